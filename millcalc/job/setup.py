@@ -1,0 +1,113 @@
+"""A job with its names looked up and its stock placed in part coordinates."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from millcalc.job.models import Clamp, Job, JobCutter
+from millcalc.tables.models import Cutter, Machine, Material
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    """An axis-aligned box in part coordinates [mm]."""
+
+    x_min: float
+    x_max: float
+    y_min: float
+    y_max: float
+    z_min: float
+    z_max: float
+
+
+@dataclass(frozen=True, slots=True)
+class Keepout:
+    """A screw as a body of revolution in part coordinates: head and shank cylinders.
+
+    Attributes
+    ----------
+    name : str
+        ``screw 2`` and so on.
+    x_mm, y_mm : float
+        Axis [mm].
+    head_radius_mm, shank_radius_mm : float
+        Radii [mm]; 0 shank when unknown.
+    z_top_mm : float
+        Top of the head [mm]; the stock top when countersunk.
+    z_head_bottom_mm : float
+        Where the head ends and the shank begins [mm].
+    z_bottom_mm : float
+        Lowest point of the screw [mm].
+    margin_mm : float
+        Distance to keep, from how the position is known [mm].
+    holds : bool
+        Whether it holds the stock.
+    """
+
+    name: str
+    x_mm: float
+    y_mm: float
+    head_radius_mm: float
+    shank_radius_mm: float
+    z_top_mm: float
+    z_head_bottom_mm: float
+    z_bottom_mm: float
+    margin_mm: float
+    holds: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class FittedCutter:
+    """A cutter in the collet: the table row with the job's measured values put in.
+
+    Attributes
+    ----------
+    number : int
+        Tool number [-].
+    cutter : Cutter
+        Table row with replaced values.
+    stickout_mm : float or None
+        From collet face to tip [mm].
+    """
+
+    number: int
+    cutter: Cutter
+    stickout_mm: float | None
+    entry: JobCutter
+
+
+@dataclass(frozen=True)
+class Setup:
+    """A job ready to be checked against; None wherever the job does not say.
+
+    Attributes
+    ----------
+    job : Job
+        The job as written.
+    path : Path or None
+        File it came from.
+    machine, material : Machine, Material or None
+        Table rows.
+    cutters : dict of int to FittedCutter
+        By tool number.
+    stock : Box or None
+        The stock in part coordinates; None unless size, thickness and zero are known.
+    stock_top_mm, stock_bottom_mm : float or None
+        Heights in part coordinates, known from zero.z and the thickness alone [mm].
+    screws : tuple of Keepout or None
+        None when the job does not mention screws.
+    clamps : tuple of (Clamp, Box) or None
+        None when the job does not mention clamps.
+    """
+
+    job: Job
+    path: Path | None
+    machine: Machine | None
+    material: Material | None
+    cutters: dict[int, FittedCutter]
+    stock: Box | None
+    stock_top_mm: float | None
+    stock_bottom_mm: float | None
+    screws: tuple[Keepout, ...] | None
+    clamps: tuple[tuple[Clamp, Box], ...] | None

@@ -1,0 +1,472 @@
+"""Frozen models of the tables: materials, cutters, machines and the sources behind their numbers."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+Confidence = Literal["published", "derived", "common practice", "from memory", "estimate"]
+
+
+class Row(BaseModel):
+    """Base of every table model: frozen, unknown fields refused, NaN and infinity refused."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+
+
+class Source(Row):
+    """One entry of ``sources.yaml``."""
+
+    title: str
+    kind: Literal["published", "common practice", "from memory", "estimate"]
+    reference: str
+    note: str = ""
+
+
+class Value(Row):
+    """A number with its published spread, its source and how far it can be trusted.
+
+    Attributes
+    ----------
+    value : float
+        Nominal value, in the unit of the field that holds it.
+    low, high : float or None
+        Ends of the published spread, same unit.
+    source : str
+        Key of ``sources.yaml``.
+    confidence : str
+        How far to trust it.
+    note : str
+        Remark for the person.
+    """
+
+    value: float
+    low: float | None = None
+    high: float | None = None
+    source: str
+    confidence: Confidence
+    note: str = ""
+
+    @property
+    def lowest(self) -> float:
+        """Low end of the spread, or the value itself (unit of the field)."""
+        return self.value if self.low is None else self.low
+
+    @property
+    def highest(self) -> float:
+        """High end of the spread, or the value itself (unit of the field)."""
+        return self.value if self.high is None else self.high
+
+
+class Band(Row):
+    """A usable range with its source.
+
+    Attributes
+    ----------
+    low, high : float
+        Ends of the range, in the unit of the field that holds it.
+    start : float or None
+        Where a light machine starts, same unit; None for the middle.
+    """
+
+    low: float
+    high: float
+    start: float | None = None
+    source: str
+    confidence: Confidence
+    note: str = ""
+
+
+class Statement(Row):
+    """A fact in words with its source."""
+
+    text: str
+    source: str
+    confidence: Confidence
+
+
+class Speeds(Row):
+    """Cutting-speed bands [m/min] by cutter material; None where the cutter is not to be used."""
+
+    carbide_uncoated: Band
+    carbide_coated: Band | None = None
+    hss: Band | None = None
+
+
+class ChipLoad(Row):
+    """Chip-load band as a function of cutter diameter: fz = max(per_diameter * D, floor_mm).
+
+    Attributes
+    ----------
+    cut : str
+        ``any``, ``slot`` or ``side``: which cut the band is for.
+    per_diameter : Band
+        Chip load per millimetre of cutter diameter [mm/mm]; ``start`` is the light machine's value.
+    floor_mm : float
+        Smallest recommended chip load [mm].
+    cap_mm : float
+        Largest recommended chip load [mm], whatever the diameter.
+    """
+
+    cut: Literal["any", "slot", "side"]
+    per_diameter: Band
+    floor_mm: float = Field(gt=0)
+    cap_mm: float = Field(gt=0)
+
+
+class EdgeSet(Row):
+    """One published set of linear-edge milling coefficients (Budak, Altintas & Armarego 1996 form).
+
+    Attributes
+    ----------
+    label : str
+        Alloy, tool and lubrication of the test.
+    ktc_n_mm2, krc_n_mm2, kac_n_mm2 : float
+        Cutting coefficients, tangential, radial, axial [N/mm2].
+    kte_n_mm, kre_n_mm, kae_n_mm : float
+        Edge coefficients, tangential, radial, axial [N/mm].
+    nominal : bool
+        Whether this set is the nominal one of the material.
+    """
+
+    label: str
+    ktc_n_mm2: float = Field(gt=0)
+    krc_n_mm2: float = Field(ge=0)
+    kac_n_mm2: float = 0.0
+    kte_n_mm: float = Field(ge=0)
+    kre_n_mm: float = Field(ge=0)
+    kae_n_mm: float = 0.0
+    source: str
+    confidence: Confidence
+    nominal: bool = False
+
+
+class Heat(Row):
+    """What heat does to the material in the cut."""
+
+    behaviour: Literal["melts", "welds", "burns", "chars resin", "work hardens", "none"]
+    text: str
+    source: str
+    confidence: Confidence
+
+
+class Material(Row):
+    """A work material. Every number carries its source.
+
+    Attributes
+    ----------
+    name : str
+        File stem, the name used on the command line.
+    title : str
+        Name shown to the person.
+    aliases : tuple of str
+        Other names that are understood.
+    family : str
+        Broad family, decides which cautions are shown.
+    iso_group : str or None
+        ISO 513 application group letter, where the material has one.
+    kc11_n_mm2, mc : Value
+        Kienzle specific force at h = b = 1 mm [N/mm2] and exponent [-].
+    chip_cap_mm : Value or None
+        Below this chip thickness [mm] the Kienzle fit is held constant; None for no cap.
+    edge_sets : tuple of EdgeSet
+        Published linear-edge sets; empty where none was found (then derived from Kienzle).
+    cutting_speed_m_min : Speeds
+        Cutting-speed bands [m/min].
+    chip_load : tuple of ChipLoad
+        Chip-load bands.
+    min_chip_mm : Value
+        Smallest chip that still cuts with a sharp cutter [mm].
+    min_chip_edge_ratio : Value
+        Smallest chip as a share of the cutter's edge radius [-].
+    slot_depth_per_diameter, side_depth_per_diameter : Band
+        Depth of cut per diameter [mm/mm]: ``start`` for a light machine, ``high`` the chip-room ceiling.
+    ramp_angle_deg : Band
+        Ramp angle [deg].
+    plunge_share : Band
+        Straight plunge feed as a share of the side feed [-].
+    density_kg_m3 : Value
+        Density [kg/m3].
+    shear_strength_n_mm2 : Value
+        Shear strength of a tab [N/mm2].
+    finish_allowance_mm : Band
+        Stock to leave for a finishing pass [mm].
+    roughing_deflection_mm, finishing_deflection_mm : Value
+        Deflection allowed at the tip [mm].
+    taylor_n : Value or None
+        Taylor tool-life exponent for carbide [-].
+    """
+
+    name: str
+    title: str
+    aliases: tuple[str, ...] = ()
+    family: Literal["aluminium", "copper alloy", "steel", "wood", "wood panel", "plastic", "foam", "laminate"]
+    iso_group: Literal["P", "M", "K", "N", "S", "H", "O"] | None = None
+    iso_group_source: str | None = None
+    grade_known: bool = True
+    suitability: Literal["good", "careful", "not recommended"]
+    suitability_text: str
+    kc11_n_mm2: Value
+    mc: Value
+    chip_cap_mm: Value | None = None
+    edge_sets: tuple[EdgeSet, ...] = ()
+    cutting_speed_m_min: Speeds
+    chip_load: tuple[ChipLoad, ...] = Field(min_length=1)
+    min_chip_mm: Value
+    min_chip_edge_ratio: Value
+    heat: Heat
+    chip_hazard: Statement
+    dust_hazard: Statement
+    lubrication: Statement
+    slot_depth_per_diameter: Band
+    side_depth_per_diameter: Band
+    ramp_angle_deg: Band
+    plunge_share: Band
+    density_kg_m3: Value
+    shear_strength_n_mm2: Value
+    finish_allowance_mm: Band
+    roughing_deflection_mm: Value
+    finishing_deflection_mm: Value
+    taylor_n: Value | None = None
+    max_flutes_slot: int = 4
+    cautions: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+
+
+CutterKind = Literal[
+    "flat",
+    "ball",
+    "bull-nose",
+    "vee",
+    "engraving",
+    "spot drill",
+    "twist drill",
+    "facing",
+    "tapered ball",
+]
+
+
+class Cutter(Row):
+    """A generic cutter, never a maker's catalogue entry.
+
+    Attributes
+    ----------
+    name : str
+        File stem, the name used on the command line.
+    diameter_mm : float
+        Cutting diameter; for a vee or engraving cutter the largest one [mm].
+    flutes : int
+        Cutting edges [-].
+    flute_length_mm, shank_mm, overall_mm : float
+        Lengths and shank diameter [mm].
+    helix_deg : float
+        Helix angle [deg]; negative for a down-cut.
+    corner_radius_mm : float
+        Corner radius; D/2 for a ball; the ball radius of a tapered ball [mm].
+    tip_diameter_mm : float
+        Flat at the point of a vee or engraving cutter [mm].
+    included_angle_deg : float or None
+        Included angle of a vee, engraving cutter or drill point, or twice the taper [deg].
+    edge_radius_um : Value
+        Cutting-edge radius [um].
+    max_rpm : Value
+        Highest permitted speed [rev/min].
+    centre_cutting : bool
+        Whether the end cuts to the centre.
+    """
+
+    name: str
+    title: str
+    aliases: tuple[str, ...] = ()
+    kind: CutterKind
+    spiral: Literal["up", "down", "compression", "straight"]
+    material: Literal["carbide uncoated", "carbide coated", "hss"]
+    diameter_mm: float = Field(gt=0)
+    flutes: int = Field(ge=1, le=12)
+    flute_length_mm: float = Field(gt=0)
+    shank_mm: float = Field(gt=0)
+    overall_mm: float = Field(gt=0)
+    helix_deg: float = Field(ge=-60, le=60)
+    rake_deg: float = 10.0
+    corner_radius_mm: float = Field(default=0.0, ge=0)
+    tip_diameter_mm: float = Field(default=0.0, ge=0)
+    included_angle_deg: float | None = None
+    edge_radius_um: Value
+    max_rpm: Value
+    centre_cutting: bool
+    source: str
+    confidence: Confidence
+    notes: tuple[str, ...] = ()
+
+
+class Axes(Row):
+    """One number for each of the linear axes, in the unit of the field that holds it."""
+
+    x: float = Field(gt=0)
+    y: float = Field(gt=0)
+    z: float = Field(gt=0)
+
+
+class AxisValues(Axes):
+    """Axis numbers with their source."""
+
+    source: str
+    confidence: Confidence
+    note: str = ""
+
+
+class PowerPoint(Row):
+    """Shaft power at a speed: rpm [rev/min], power_w [W]."""
+
+    rpm: float = Field(gt=0)
+    power_w: float = Field(gt=0)
+
+
+class DialMark(Row):
+    """What the spindle turns at a dial mark: mark as printed, rpm [rev/min]."""
+
+    mark: str
+    rpm: float = Field(gt=0)
+
+
+class Spindle(Row):
+    """The spindle of a machine.
+
+    Attributes
+    ----------
+    kind : str
+        Trim router (universal motor), air-cooled or water-cooled motor, mill head.
+    min_rpm, max_rpm : float
+        Speed range [rev/min].
+    speed_set_by : str
+        ``program``, ``dial`` or ``fixed``.
+    dial : tuple of DialMark
+        Dial marks; empty for a spindle set by the program.
+    power : tuple of PowerPoint
+        Shaft power over speed, rising in rpm; linear between points [W].
+    spin_up_s : float
+        Time to reach speed [s].
+    runout_um : Value
+        Total indicator reading at the cutter, near the collet [um].
+    stiffness_n_um : Value
+        Radial stiffness of collet and spindle [N/um].
+    collet_nut_diameter_mm, collet_nut_length_mm, body_diameter_mm : float
+        Nose geometry [mm].
+    largest_shank_mm : float
+        Largest shank the collet takes [mm].
+    """
+
+    kind: Literal["trim router", "air-cooled", "water-cooled", "mill head"]
+    min_rpm: float = Field(gt=0)
+    max_rpm: float = Field(gt=0)
+    speed_set_by: Literal["program", "dial", "fixed"]
+    dial: tuple[DialMark, ...] = ()
+    power: tuple[PowerPoint, ...] = Field(min_length=1)
+    power_source: str
+    power_confidence: Confidence
+    spin_up_s: float = Field(ge=0)
+    runout_um: Value
+    stiffness_n_um: Value
+    collet_nut_diameter_mm: float = Field(gt=0)
+    collet_nut_length_mm: float = Field(gt=0)
+    body_diameter_mm: float = Field(gt=0)
+    largest_shank_mm: float = Field(gt=0)
+    source: str
+    confidence: Confidence
+
+
+class DropLaw(Row):
+    """How lateral compliance grows with drop: C(h) = C0 (base + rotary (h/h0)^2 + bending (h/h0)^3).
+
+    Attributes
+    ----------
+    base, rotary, bending : float
+        Shares of the compliance at the stated drop h0; they add up to 1 [-].
+    """
+
+    base: float = Field(ge=0, le=1)
+    rotary: float = Field(ge=0, le=1)
+    bending: float = Field(ge=0, le=1)
+    source: str
+    confidence: Confidence
+
+
+class Mode(Row):
+    """One vibration mode at the tool: frequency_hz [Hz], damping_ratio [-], stiffness_n_um [N/um]."""
+
+    name: str
+    axis: Literal["x", "y", "z"]
+    frequency_hz: float = Field(gt=0)
+    damping_ratio: float = Field(gt=0, lt=1)
+    stiffness_n_um: float = Field(gt=0)
+    source: str
+    confidence: Confidence
+
+
+class Machine(Row):
+    """A machine class, or the user's own machine.
+
+    Attributes
+    ----------
+    travel_mm : AxisValues
+        Travel of each axis [mm].
+    max_feed_mm_min, max_rapid_mm_min : AxisValues
+        Highest feed and rapid of each axis [mm/min].
+    acceleration_mm_s2 : AxisValues
+        Acceleration of each axis [mm/s2].
+    thrust_n : AxisValues
+        Push force at which the axis stalls [N].
+    stiffness_n_um : AxisValues
+        Static stiffness at the tool at `drop_mm` [N/um].
+    stiffness_spread : float
+        Factor by which a typical stiffness may be off, one standard deviation, log-normal [-].
+    drop_mm : float
+        Drop at which the stiffness was stated [mm].
+    drop_law : DropLaw
+        How the compliance changes with drop.
+    modes : tuple of Mode
+        Measured or typical vibration modes at the tool.
+    typical : bool
+        True for a class value that the user's own numbers should replace.
+    measured : tuple of str
+        Dotted names of the fields that were measured on this very machine.
+    """
+
+    name: str
+    title: str
+    aliases: tuple[str, ...] = ()
+    drive: Literal["belt", "screw", "ball screw"]
+    travel_mm: AxisValues
+    max_feed_mm_min: AxisValues
+    max_rapid_mm_min: AxisValues
+    acceleration_mm_s2: AxisValues
+    thrust_n: AxisValues
+    spindle: Spindle
+    stiffness_n_um: AxisValues
+    stiffness_spread: float = Field(default=1.5, ge=1)
+    drop_mm: float = Field(gt=0)
+    drop_law: DropLaw
+    modes: tuple[Mode, ...] = ()
+    backlash_mm: float = Field(default=0.0, ge=0)
+    typical: bool = True
+    measured: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+
+
+class DrawerCutter(Row):
+    """A cutter the user owns: a table cutter by name, with measured values where they differ."""
+
+    cutter: str
+    diameter_mm: float | None = Field(default=None, gt=0)
+    flute_length_mm: float | None = Field(default=None, gt=0)
+    note: str = ""
+
+
+class Shop(Row):
+    """``shop.yaml``: the user's own machine and the cutters in the drawer."""
+
+    machine: str
+    cutters: tuple[Annotated[str, Field(min_length=1)] | DrawerCutter, ...] = ()
+    materials: tuple[str, ...] = ()
+    units: Literal["mm", "in"] = "mm"
