@@ -1,0 +1,380 @@
+"""The only place that converts units: what a person writes to numbers inside, and back to what is shown.
+
+Inside everything is mm, mm/min, rev/min, degrees, N, W. A text may carry its own unit (``"1/4 in"``); a bare
+number takes the unit the caller names. Shown numbers are rounded the way a person sets a machine: feeds and
+depths *down* to a sensible step, so that rounding never passes a limit, and never with meaningless digits.
+
+Takes texts and numbers, gives numbers and texts; imports the standard library only.
+"""
+
+from __future__ import annotations
+
+from millcalc import quantity as q
+from millcalc.units_show import (
+    MM_PER_INCH,
+    System,
+    depth_to_set_mm,
+    feed_to_set_mm_min,
+    show_angle,
+    show_chip_load,
+    show_cutting_speed,
+    show_depth,
+    show_feed,
+    show_force,
+    show_length,
+    show_number,
+    show_power,
+    show_speed,
+    speed_to_set_rpm,
+)
+
+__all__ = [
+    "MM_PER_INCH",
+    "System",
+    "acceleration_mm_s2",
+    "angle_deg",
+    "chip_load_mm",
+    "cutting_speed_m_min",
+    "density_kg_m3",
+    "depth_to_set_mm",
+    "feed_mm_min",
+    "feed_to_set_mm_min",
+    "force_n",
+    "length_mm",
+    "mass_kg",
+    "power_w",
+    "show_angle",
+    "show_chip_load",
+    "show_cutting_speed",
+    "show_depth",
+    "show_feed",
+    "show_force",
+    "show_length",
+    "show_number",
+    "show_power",
+    "show_speed",
+    "speed_rpm",
+    "speed_to_set_rpm",
+    "time_s",
+]
+
+
+def length_mm(value: object, default: str = "mm", *, negative: bool = False, what: str = "length") -> float:
+    """Read a length.
+
+    Parameters
+    ----------
+    value : str or number
+        ``6``, ``"6 mm"``, ``"1/4 in"``, ``'1 1/2"'``, ``"0.002 in"``.
+    default : str
+        Unit of a bare number.
+    negative : bool
+        Whether a value below zero is accepted, as for a coordinate.
+    what : str
+        Name of the quantity in the error text.
+
+    Returns
+    -------
+    float
+        Length [mm].
+
+    Raises
+    ------
+    ValueError
+        If it is empty, not a number, not finite, below zero, or has an unknown unit.
+
+    Examples
+    --------
+    >>> length_mm("1/4 in")
+    6.35
+    >>> length_mm(6)
+    6.0
+    """
+    return q.read_quantity(value, q.LENGTH, default, what, '"6 mm" or "1/4 in"', negative)
+
+
+def chip_load_mm(value: object, default: str = "mm", *, what: str = "chip load") -> float:
+    """Read a feed per tooth.
+
+    Parameters
+    ----------
+    value : str or number
+        ``0.03``, ``"0.03 mm/tooth"``, ``"0.001 in"``.
+    default : str
+        Unit of a bare number.
+    what : str
+        Name of the quantity in the error text.
+
+    Returns
+    -------
+    float
+        Feed per tooth [mm].
+
+    Raises
+    ------
+    ValueError
+        As for :func:`length_mm`.
+    """
+    return q.read_quantity(value, q.CHIP_LOAD, default, what, '"0.03 mm" or "0.001 in"', False)
+
+
+def feed_mm_min(value: object, default: str = "mm/min", *, what: str = "feed") -> float:
+    """Read a feed.
+
+    Parameters
+    ----------
+    value : str or number
+        ``900``, ``"900 mm/min"``, ``"35 in/min"``, ``"15 mm/s"``.
+    default : str
+        Unit of a bare number.
+    what : str
+        Name of the quantity in the error text.
+
+    Returns
+    -------
+    float
+        Feed [mm/min].
+
+    Raises
+    ------
+    ValueError
+        As for :func:`length_mm`.
+
+    Examples
+    --------
+    >>> feed_mm_min("35 in/min")
+    889.0
+    >>> feed_mm_min("15 mm/s")
+    900.0
+    """
+    return q.read_quantity(value, q.FEED, default, what, '"900 mm/min" or "35 in/min"', False)
+
+
+def speed_rpm(value: object, *, what: str = "spindle speed") -> float:
+    """Read a spindle speed; a bare number is rev/min.
+
+    Parameters
+    ----------
+    value : str or number
+        ``12000``, ``"12000 rpm"``, ``"12 000 1/min"``.
+    what : str
+        Name of the quantity in the error text.
+
+    Returns
+    -------
+    float
+        Speed [rev/min].
+
+    Raises
+    ------
+    ValueError
+        As for :func:`length_mm`.
+    """
+    return q.read_quantity(value, q.SPEED, "rpm", what, '"12000 rpm"', False)
+
+
+def cutting_speed_m_min(value: object, default: str = "m/min", *, what: str = "cutting speed") -> float:
+    """Read a cutting speed.
+
+    Parameters
+    ----------
+    value : str or number
+        ``300``, ``"300 m/min"``, ``"1000 ft/min"``.
+    default : str
+        Unit of a bare number.
+    what : str
+        Name of the quantity in the error text.
+
+    Returns
+    -------
+    float
+        Cutting speed [m/min].
+
+    Raises
+    ------
+    ValueError
+        As for :func:`length_mm`.
+    """
+    return q.read_quantity(value, q.CUTTING_SPEED, default, what, '"300 m/min" or "1000 ft/min"', False)
+
+
+def angle_deg(value: object, default: str = "deg", *, negative: bool = False, what: str = "angle") -> float:
+    """Read an angle.
+
+    Parameters
+    ----------
+    value : str or number
+        ``3``, ``"3 deg"``, ``"0.05 rad"``.
+    default : str
+        Unit of a bare number.
+    negative : bool
+        Whether a value below zero is accepted.
+    what : str
+        Name of the quantity in the error text.
+
+    Returns
+    -------
+    float
+        Angle [deg].
+
+    Raises
+    ------
+    ValueError
+        As for :func:`length_mm`.
+    """
+    return q.read_quantity(value, q.ANGLE, default, what, '"3 deg"', negative)
+
+
+def mass_kg(value: object, default: str = "kg", *, what: str = "mass") -> float:
+    """Read a mass.
+
+    Parameters
+    ----------
+    value : str or number
+        ``"2.5 kg"``, ``"800 g"``, ``"5 lb"``.
+    default : str
+        Unit of a bare number.
+    what : str
+        Name of the quantity in the error text.
+
+    Returns
+    -------
+    float
+        Mass [kg].
+
+    Raises
+    ------
+    ValueError
+        As for :func:`length_mm`.
+    """
+    return q.read_quantity(value, q.MASS, default, what, '"2.5 kg"', False)
+
+
+def force_n(value: object, default: str = "n", *, what: str = "force") -> float:
+    """Read a force; kg and lb are what a hanging scale shows, under standard gravity.
+
+    Parameters
+    ----------
+    value : str or number
+        ``"40 N"``, ``"2.5 kg"``, ``"5 lbf"``.
+    default : str
+        Unit of a bare number, in small letters.
+    what : str
+        Name of the quantity in the error text.
+
+    Returns
+    -------
+    float
+        Force [N].
+
+    Raises
+    ------
+    ValueError
+        As for :func:`length_mm`.
+
+    Examples
+    --------
+    >>> round(force_n("2.5 kg"), 2)
+    24.52
+    """
+    return q.read_quantity(value, q.FORCE, default, what, '"40 N" or "4 kg"', False)
+
+
+def time_s(value: object, default: str = "s", *, what: str = "time") -> float:
+    """Read a duration.
+
+    Parameters
+    ----------
+    value : str or number
+        ``"3 s"``, ``"500 ms"``, ``"20 min"``.
+    default : str
+        Unit of a bare number.
+    what : str
+        Name of the quantity in the error text.
+
+    Returns
+    -------
+    float
+        Duration [s].
+
+    Raises
+    ------
+    ValueError
+        As for :func:`length_mm`.
+    """
+    return q.read_quantity(value, q.TIME, default, what, '"3 s"', False)
+
+
+def power_w(value: object, default: str = "w", *, what: str = "power") -> float:
+    """Read a power.
+
+    Parameters
+    ----------
+    value : str or number
+        ``"800 W"``, ``"1.5 kW"``, ``"2 hp"``.
+    default : str
+        Unit of a bare number, in small letters.
+    what : str
+        Name of the quantity in the error text.
+
+    Returns
+    -------
+    float
+        Power [W].
+
+    Raises
+    ------
+    ValueError
+        As for :func:`length_mm`.
+    """
+    return q.read_quantity(value, q.POWER, default, what, '"800 W" or "1.5 kW"', False)
+
+
+def acceleration_mm_s2(value: object, default: str = "mm/s2", *, what: str = "acceleration") -> float:
+    """Read an acceleration.
+
+    Parameters
+    ----------
+    value : str or number
+        ``"300 mm/s2"``, ``"0.3 m/s2"``.
+    default : str
+        Unit of a bare number.
+    what : str
+        Name of the quantity in the error text.
+
+    Returns
+    -------
+    float
+        Acceleration [mm/s2].
+
+    Raises
+    ------
+    ValueError
+        As for :func:`length_mm`.
+    """
+    return q.read_quantity(value, q.ACCELERATION, default, what, '"300 mm/s2"', False)
+
+
+def density_kg_m3(value: object, default: str = "kg/m3", *, what: str = "density") -> float:
+    """Read a density.
+
+    Parameters
+    ----------
+    value : str or number
+        ``"720 kg/m3"``, ``"2.7 g/cm3"``.
+    default : str
+        Unit of a bare number.
+    what : str
+        Name of the quantity in the error text.
+
+    Returns
+    -------
+    float
+        Density [kg/m3].
+
+    Raises
+    ------
+    ValueError
+        As for :func:`length_mm`.
+    """
+    return q.read_quantity(value, q.DENSITY, default, what, '"720 kg/m3"', False)

@@ -1,0 +1,421 @@
+"""Numbers as a person sets and reads them: rounded to a sensible step, never with digits that mean nothing.
+
+Feeds, depths and chip loads round *down*, so that rounding never carries a value past a limit.
+A missing or undefined value (None, NaN) is shown as ``unknown``. Every function takes the value in the unit
+used inside and names the system it is shown in. Part of :mod:`millcalc.units`; import from there.
+"""
+
+from __future__ import annotations
+
+import math
+from decimal import Decimal
+from typing import Final, Literal
+
+System = Literal["mm", "in"]
+
+MM_PER_INCH: Final = 25.4  # exact: international yard and pound agreement, 1959; NIST SP 811, appendix B.8
+UNKNOWN: Final = "unknown"
+_SLACK: Final = 1e-9  # of a step: a value that lies on a step stays there in spite of binary rounding
+
+
+def _steps_down(value: float, step: float) -> float:
+    """Largest whole multiple of `step` that does not pass `value`."""
+    return float(math.floor(value / step + _SLACK) * Decimal(str(step)))
+
+
+def _nearest(value: float, step: float) -> float:
+    """The whole multiple of `step` closest to `value`, halves away from zero."""
+    whole = math.floor(abs(value) / step + 0.5 + _SLACK)
+    return math.copysign(float(whole * Decimal(str(step))), value) if whole else 0.0
+
+
+def _plain(value: float) -> str:
+    """A float as the shortest decimal, without exponent and without trailing zeros."""
+    text = format(Decimal(repr(value)), "f")
+    return text.rstrip("0").rstrip(".") if "." in text else text
+
+
+def _small_step(value: float) -> float:
+    """A step of one in the second significant digit, for values below the usual steps."""
+    return float(Decimal(1).scaleb(math.floor(math.log10(value)) - 1))
+
+
+def feed_to_set_mm_min(feed_mm_min: float, units: System = "mm") -> float:
+    """Round a feed down to the step a person would type.
+
+    Parameters
+    ----------
+    feed_mm_min : float
+        Feed [mm/min].
+    units : str
+        ``mm``: steps of 5, 10, 20, 50 mm/min by size; ``in``: steps of 0.5 or 1 in/min.
+
+    Returns
+    -------
+    float
+        The rounded feed, never above the given one [mm/min].
+
+    Raises
+    ------
+    ValueError
+        If the feed is negative or not finite.
+
+    Examples
+    --------
+    >>> feed_to_set_mm_min(547.3)
+    540.0
+    >>> feed_to_set_mm_min(93)
+    90.0
+    """
+    _require(feed_mm_min, "feed")
+    shown = feed_mm_min if units == "mm" else feed_mm_min / MM_PER_INCH
+    if units == "mm":
+        step = 5.0 if shown < 100 else 10.0 if shown < 500 else 20.0 if shown < 2000 else 50.0
+    else:
+        step = 0.5 if shown < 20 else 1.0
+    if 0 < shown < step:
+        step = _small_step(shown)
+    rounded = _steps_down(shown, step)
+    return rounded if units == "mm" else min(rounded * MM_PER_INCH, feed_mm_min)
+
+
+def depth_to_set_mm(depth_mm: float, units: System = "mm") -> float:
+    """Round a depth or width of cut down to the step a person would type.
+
+    Parameters
+    ----------
+    depth_mm : float
+        Depth or width [mm].
+    units : str
+        ``mm``: steps of 0.05 mm, below 0.2 mm of 0.01 mm; ``in``: 0.002 in, below 0.2 mm 0.0005 in.
+
+    Returns
+    -------
+    float
+        The rounded depth, never above the given one [mm].
+
+    Raises
+    ------
+    ValueError
+        If the depth is negative or not finite.
+
+    Examples
+    --------
+    >>> depth_to_set_mm(0.487)
+    0.45
+    >>> depth_to_set_mm(0.187)
+    0.18
+    """
+    _require(depth_mm, "depth")
+    fine = depth_mm < 0.2 * (1 - _SLACK)
+    if units == "mm":
+        shown, step = depth_mm, 0.01 if fine else 0.05
+    else:
+        shown, step = depth_mm / MM_PER_INCH, 0.0005 if fine else 0.002
+    if 0 < shown < step:
+        step = _small_step(shown)
+    rounded = _steps_down(shown, step)
+    return rounded if units == "mm" else min(rounded * MM_PER_INCH, depth_mm)
+
+
+def speed_to_set_rpm(speed_rpm: float, rounding: Literal["down", "nearest", "up"] = "nearest") -> float:
+    """Round a spindle speed to 100 rev/min, below 10 000 to 10 rev/min, below 100 to 1 rev/min.
+
+    Parameters
+    ----------
+    speed_rpm : float
+        Spindle speed [rev/min].
+    rounding : str
+        ``down`` where an upper limit governs, ``up`` where a lower one does, else ``nearest``.
+
+    Returns
+    -------
+    float
+        The rounded speed [rev/min].
+
+    Raises
+    ------
+    ValueError
+        If the speed is negative or not finite.
+
+    Examples
+    --------
+    >>> speed_to_set_rpm(18337)
+    18300.0
+    """
+    _require(speed_rpm, "spindle speed")
+    step = 100.0 if speed_rpm >= 10_000 else 10.0 if speed_rpm >= 100 else 1.0
+    if rounding == "nearest":
+        return _nearest(speed_rpm, step)
+    if rounding == "down":
+        return _steps_down(speed_rpm, step)
+    return -float(math.floor(-speed_rpm / step + _SLACK) * Decimal(str(step)))
+
+
+def _require(value: float, what: str) -> None:
+    """Refuse a value that cannot be rounded to something a person sets."""
+    if not math.isfinite(value) or value < 0:
+        raise ValueError(f"{what}: found {value}; a finite number not below zero is needed")
+
+
+def show_number(value: float | None, digits: int = 2) -> str:
+    """A bare number to so many significant digits, nearest, without exponent.
+
+    Parameters
+    ----------
+    value : float or None
+        The number, in whatever unit the caller writes after it [-].
+    digits : int
+        Significant digits [-].
+
+    Returns
+    -------
+    str
+        ``34``, ``0.012``, ``1200`` or ``unknown``.
+
+    Examples
+    --------
+    >>> show_number(33.71), show_number(0.01234), show_number(1234.0)
+    ('34', '0.012', '1200')
+    """
+    if value is None or not math.isfinite(value):
+        return UNKNOWN
+    if value == 0:
+        return "0"
+    exponent = math.floor(math.log10(abs(value))) - (digits - 1)
+    return _plain(float(round(Decimal(repr(float(value))), -exponent)))
+
+
+def show_length(value_mm: float | None, units: System = "mm", step: float | None = None) -> str:
+    """A length or coordinate to the nearest step, with its unit.
+
+    Parameters
+    ----------
+    value_mm : float or None
+        Length [mm].
+    units : str
+        ``mm`` or ``in``.
+    step : float or None
+        Step in the shown unit; None takes 0.01 mm or 0.0005 in, which is as fine as a router's zero is.
+
+    Returns
+    -------
+    str
+        ``6.35 mm``, ``0.25 in`` or ``unknown``.
+
+    Examples
+    --------
+    >>> show_length(6.35, "in"), show_length(-0.30000001)
+    ('0.25 in', '-0.3 mm')
+    """
+    if value_mm is None or not math.isfinite(value_mm):
+        return UNKNOWN
+    shown = value_mm if units == "mm" else value_mm / MM_PER_INCH
+    return f"{_plain(_nearest(shown, step or (0.01 if units == 'mm' else 0.0005)))} {units}"
+
+
+def show_depth(value_mm: float | None, units: System = "mm") -> str:
+    """A depth or width of cut to set, rounded down by :func:`depth_to_set_mm`, with its unit.
+
+    Parameters
+    ----------
+    value_mm : float or None
+        Depth [mm].
+    units : str
+        ``mm`` or ``in``.
+
+    Returns
+    -------
+    str
+        ``0.45 mm``, ``0.018 in`` or ``unknown``.
+
+    Raises
+    ------
+    ValueError
+        If the depth is negative.
+
+    Examples
+    --------
+    >>> show_depth(0.487), show_depth(0.487, "in")
+    ('0.45 mm', '0.018 in')
+    """
+    if value_mm is None or not math.isfinite(value_mm):
+        return UNKNOWN
+    rounded = depth_to_set_mm(value_mm, units)
+    return f"{_plain(_tidy(rounded, units))} {units}"
+
+
+def show_feed(value_mm_min: float | None, units: System = "mm") -> str:
+    """A feed to set, rounded down by :func:`feed_to_set_mm_min`, with its unit.
+
+    Parameters
+    ----------
+    value_mm_min : float or None
+        Feed [mm/min].
+    units : str
+        ``mm`` or ``in``.
+
+    Returns
+    -------
+    str
+        ``540 mm/min``, ``21 in/min`` or ``unknown``.
+
+    Raises
+    ------
+    ValueError
+        If the feed is negative.
+
+    Examples
+    --------
+    >>> show_feed(547.3), show_feed(547.3, "in")
+    ('540 mm/min', '21 in/min')
+    """
+    if value_mm_min is None or not math.isfinite(value_mm_min):
+        return UNKNOWN
+    rounded = feed_to_set_mm_min(value_mm_min, units)
+    return f"{_plain(_tidy(rounded, units))} {units}/min"
+
+
+def show_chip_load(value_mm: float | None, units: System = "mm") -> str:
+    """A feed per tooth, rounded down to 0.001 mm or 0.0001 in, with its unit.
+
+    Parameters
+    ----------
+    value_mm : float or None
+        Feed per tooth [mm].
+    units : str
+        ``mm`` or ``in``.
+
+    Returns
+    -------
+    str
+        ``0.03 mm/tooth``, ``0.0011 in/tooth`` or ``unknown``; two digits where it is smaller than the step.
+
+    Raises
+    ------
+    ValueError
+        If the chip load is negative.
+
+    Examples
+    --------
+    >>> show_chip_load(0.0304), show_chip_load(0.0304, "in")
+    ('0.03 mm/tooth', '0.0011 in/tooth')
+    """
+    if value_mm is None or not math.isfinite(value_mm):
+        return UNKNOWN
+    _require(value_mm, "chip load")
+    shown, step = (value_mm, 0.001) if units == "mm" else (value_mm / MM_PER_INCH, 0.0001)
+    if 0 < shown < step:
+        step = _small_step(shown)
+    return f"{_plain(_steps_down(shown, step))} {units}/tooth"
+
+
+def show_speed(value_rpm: float | None) -> str:
+    """A spindle speed, rounded by :func:`speed_to_set_rpm`, with its unit.
+
+    Parameters
+    ----------
+    value_rpm : float or None
+        Spindle speed [rev/min].
+
+    Returns
+    -------
+    str
+        ``18300 rpm`` or ``unknown``.
+
+    Raises
+    ------
+    ValueError
+        If the speed is negative.
+    """
+    if value_rpm is None or not math.isfinite(value_rpm):
+        return UNKNOWN
+    return f"{_plain(speed_to_set_rpm(value_rpm))} rpm"
+
+
+def show_cutting_speed(value_m_min: float | None, units: System = "mm") -> str:
+    """A cutting speed to two significant digits, with its unit.
+
+    Parameters
+    ----------
+    value_m_min : float or None
+        Cutting speed [m/min].
+    units : str
+        ``mm`` shows m/min, ``in`` shows ft/min.
+
+    Returns
+    -------
+    str
+        ``340 m/min``, ``1100 ft/min`` or ``unknown``.
+
+    Examples
+    --------
+    >>> show_cutting_speed(339.3), show_cutting_speed(339.3, "in")
+    ('340 m/min', '1100 ft/min')
+    """
+    if value_m_min is None or not math.isfinite(value_m_min):
+        return UNKNOWN
+    if units == "mm":
+        return f"{show_number(value_m_min)} m/min"
+    return f"{show_number(value_m_min / (12 * MM_PER_INCH / 1000))} ft/min"
+
+
+def show_angle(value_deg: float | None) -> str:
+    """An angle to 0.1 degree below 10 degrees, else to 1 degree, with its unit.
+
+    Parameters
+    ----------
+    value_deg : float or None
+        Angle [deg].
+
+    Returns
+    -------
+    str
+        ``2.5 deg`` or ``unknown``.
+    """
+    if value_deg is None or not math.isfinite(value_deg):
+        return UNKNOWN
+    return f"{_plain(_nearest(value_deg, 0.1 if abs(value_deg) < 10 else 1.0))} deg"
+
+
+def show_force(value_n: float | None, units: System = "mm") -> str:
+    """A force to two significant digits, with its unit; published coefficients carry no more.
+
+    Parameters
+    ----------
+    value_n : float or None
+        Force [N].
+    units : str
+        ``mm`` shows N, ``in`` shows lbf.
+
+    Returns
+    -------
+    str
+        ``34 N``, ``7.6 lbf`` or ``unknown``.
+    """
+    if value_n is None or not math.isfinite(value_n):
+        return UNKNOWN
+    if units == "mm":
+        return f"{show_number(value_n)} N"
+    return f"{show_number(value_n / (0.45359237 * 9.80665))} lbf"  # NIST SP 811, appendix B.8
+
+
+def show_power(value_w: float | None) -> str:
+    """A power to two significant digits in W, with its unit.
+
+    Parameters
+    ----------
+    value_w : float or None
+        Power [W].
+
+    Returns
+    -------
+    str
+        ``45 W`` or ``unknown``.
+    """
+    return UNKNOWN if value_w is None or not math.isfinite(value_w) else f"{show_number(value_w)} W"
+
+
+def _tidy(value_mm: float, units: System) -> float:
+    """The shown number of a value that was already rounded in `units`, free of binary dust."""
+    return value_mm if units == "mm" else round(value_mm / MM_PER_INCH, 9)
