@@ -1,0 +1,258 @@
+"""Exact clearance of every motion from screws and boxes, and where it is smallest.
+
+Distances are of the tool path as the program words it: straight lines and true arcs (helices included) in
+the XY plane; arcs in the other two planes by chords 0.001 mm close, rounded to the near side.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from millcalc.gcode.motions import ARC_CW, DWELL, MotionTable
+
+FAR_MM = 50.0  # mm; beyond this a lower bound of a distance is enough
+Z_TOUCH_MM = 1e-6  # mm; a tip exactly at a surface does not reach below it
+
+
+@dataclass(frozen=True)
+class Clearance:
+    """Distance of each motion from one keep-out, for one body.
+
+    Attributes
+    ----------
+    gap_mm : float64 (n,)
+        Distance between the body's edge and the keep-out's edge; negative where they overlap; infinity
+        where the body stays above; NaN where a coordinate is unknown [mm].
+    place : float64 (n,)
+        Share of the motion's length at which it is smallest; -1 where only a lower bound was needed [-].
+    """
+
+    gap_mm: NDArray[np.float64]
+    place: NDArray[np.float64]
+
+    @property
+    def unknown(self) -> int:
+        """How many motions could not be judged because a coordinate is unknown [-]."""
+        return int(np.isnan(self.gap_mm).sum())
+
+    @property
+    def least(self) -> int | None:
+        """Row of the motion with the smallest gap, or None when no motion comes below the keep-out's top."""
+        finite = np.isfinite(self.gap_mm)
+        if not finite.any():
+            return None
+        return int(np.argmin(np.where(finite, self.gap_mm, np.inf)))
+
+
+def gap_to_cylinder(
+    motions: MotionTable,
+    *,
+    x_mm: float,
+    y_mm: float,
+    radius_mm: float,
+    top_mm: float,
+    body_radius_mm: NDArray[np.float64] | float,
+    body_above_tip_mm: NDArray[np.float64] | float = 0.0,
+    reach_mm: float = FAR_MM,
+) -> Clearance:
+    """Gap between a body that travels with the tip and an upright cylinder.
+
+    Parameters
+    ----------
+    motions : MotionTable
+        The motions.
+    x_mm, y_mm : float
+        Axis of the cylinder in part coordinates [mm].
+    radius_mm, top_mm : float
+        Its radius and the height of its top [mm].
+    body_radius_mm : float or array (n,)
+        Radius of the body; NaN leaves that motion out [mm].
+    body_above_tip_mm : float or array (n,)
+        Height of the body's lower face above the tip; NaN leaves that motion out [mm].
+    reach_mm : float
+        Gaps larger than about this may be given as a lower bound [mm].
+
+    Returns
+    -------
+    Clearance
+        One entry a motion.
+    """
+    box = (x_mm, x_mm, y_mm, y_mm)
+    return _gap(motions, box, radius_mm, top_mm, body_radius_mm, body_above_tip_mm, reach_mm)
+
+
+def gap_to_box(
+    motions: MotionTable,
+    *,
+    x_min_mm: float,
+    x_max_mm: float,
+    y_min_mm: float,
+    y_max_mm: float,
+    top_mm: float,
+    body_radius_mm: NDArray[np.float64] | float,
+    body_above_tip_mm: NDArray[np.float64] | float = 0.0,
+    reach_mm: float = FAR_MM,
+) -> Clearance:
+    """Gap between a body that travels with the tip and an upright box.
+
+    Parameters
+    ----------
+    motions : MotionTable
+        The motions.
+    x_min_mm, x_max_mm, y_min_mm, y_max_mm : float
+        Sides of the box in part coordinates [mm].
+    top_mm : float
+        Height of its top [mm].
+    body_radius_mm : float or array (n,)
+        Radius of the body; NaN leaves that motion out [mm].
+    body_above_tip_mm : float or array (n,)
+        Height of the body's lower face above the tip; NaN leaves that motion out [mm].
+    reach_mm : float
+        Gaps larger than about this may be given as a lower bound [mm].
+
+    Returns
+    -------
+    Clearance
+        One entry a motion.
+    """
+    box = (x_min_mm, x_max_mm, y_min_mm, y_max_mm)
+    return _gap(motions, box, 0.0, top_mm, body_radius_mm, body_above_tip_mm, reach_mm)
+
+
+def _gap(
+    motions: MotionTable,
+    box: tuple[float, float, float, float],
+    radius_mm: float,
+    top_mm: float,
+    body_radius_mm: NDArray[np.float64] | float,
+    body_above_tip_mm: NDArray[np.float64] | float,
+    reach_mm: float,
+) -> Clearance:
+    from millcalc.preflight.geometry_kernels import distances
+
+    n = len(motions)
+    body = np.broadcast_to(np.asarray(body_radius_mm, dtype=np.float64), (n,))
+    above = np.broadcast_to(np.asarray(body_above_tip_mm, dtype=np.float64), (n,))
+    level = np.ascontiguousarray(top_mm - above - Z_TOUCH_MM)
+    level[np.isnan(body)] = np.nan
+    out = np.empty((n, 2))
+    widest = float(np.nanmax(body)) if n and not np.isnan(body).all() else 0.0
+    distances(
+        np.ascontiguousarray(motions.kind),
+        np.ascontiguousarray(motions.plane),
+        (
+            np.ascontiguousarray(motions.start_mm),
+            np.ascontiguousarray(motions.end_mm),
+            np.ascontiguousarray(motions.centre_mm),
+        ),
+        np.ascontiguousarray(motions.sweep_rad),
+        level,
+        box,
+        float(reach_mm + radius_mm + widest),
+        out,
+    )
+    return Clearance(out[:, 0] - radius_mm - np.where(np.isnan(body), 0.0, body), out[:, 1].copy())
+
+
+def point_on_motion(motions: MotionTable, row: int, share: float) -> tuple[float, float, float]:
+    """Point of a motion at a share of its length.
+
+    Parameters
+    ----------
+    motions : MotionTable
+        The motions.
+    row : int
+        Row of the table [-].
+    share : float
+        0 at the start, 1 at the end [-].
+
+    Returns
+    -------
+    tuple of float
+        x, y, z in part coordinates [mm].
+    """
+    start, end = motions.start_mm[row], motions.end_mm[row]
+    point = start + share * (end - start)
+    if motions.is_arc[row]:
+        first, second = {17: (0, 1), 18: (2, 0), 19: (1, 2)}[int(motions.plane[row])]
+        centre = motions.centre_mm[row]
+        radius = np.hypot(start[first] - centre[first], start[second] - centre[second])
+        angle = np.arctan2(start[second] - centre[second], start[first] - centre[first])
+        angle += share * float(motions.sweep_rad[row])
+        point[first] = centre[first] + radius * np.cos(angle)
+        point[second] = centre[second] + radius * np.sin(angle)
+    return float(point[0]), float(point[1]), float(point[2])
+
+
+def motion_bounds_mm(motions: MotionTable) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Lowest and highest coordinate each motion reaches, arcs' true extremes included.
+
+    Parameters
+    ----------
+    motions : MotionTable
+        The motions.
+
+    Returns
+    -------
+    tuple of float64 (n, 3)
+        Lowest and highest x, y, z; NaN where unknown [mm].
+    """
+    low = np.minimum(motions.start_mm, motions.end_mm)
+    high = np.maximum(motions.start_mm, motions.end_mm)
+    rows = np.flatnonzero(motions.is_arc)
+    for plane, first, second in ((17, 0, 1), (18, 2, 0), (19, 1, 2)):
+        arcs = rows[motions.plane[rows] == plane]
+        if not len(arcs):
+            continue
+        centre = motions.centre_mm[arcs]
+        du = motions.start_mm[arcs, first] - centre[:, first]
+        dv = motions.start_mm[arcs, second] - centre[:, second]
+        radius, angle = np.hypot(du, dv), np.arctan2(dv, du)
+        sweep = motions.sweep_rad[arcs]
+        for quarter in range(4):
+            target = quarter * np.pi / 2
+            delta = np.where(sweep >= 0, target - angle, angle - target) % (2 * np.pi)
+            passed = delta <= np.abs(sweep) + 1e-12
+            axis, sign = (first, second)[quarter % 2], (1.0, 1.0, -1.0, -1.0)[quarter]
+            value = centre[:, axis] + sign * radius
+            column_low, column_high = low[arcs, axis], high[arcs, axis]
+            low[arcs, axis] = np.where(passed, np.fmin(column_low, value), column_low)
+            high[arcs, axis] = np.where(passed, np.fmax(column_high, value), column_high)
+    return low, high
+
+
+def turn_angles_rad(motions: MotionTable) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Unit directions at the start and the end of each motion.
+
+    Parameters
+    ----------
+    motions : MotionTable
+        The motions.
+
+    Returns
+    -------
+    tuple of float64 (n, 3)
+        Direction at the start and at the end; zero for motions without length, NaN where unknown [-].
+    """
+    chord = motions.end_mm - motions.start_mm
+    start, end = chord.copy(), chord.copy()
+    rows = np.flatnonzero((motions.kind == ARC_CW) | (motions.kind == ARC_CW + 1))
+    for plane, first, second, normal in ((17, 0, 1, 2), (18, 2, 0, 1), (19, 1, 2, 0)):
+        arcs = rows[motions.plane[rows] == plane]
+        if not len(arcs):
+            continue
+        sweep = motions.sweep_rad[arcs]
+        for target, point in ((start, motions.start_mm), (end, motions.end_mm)):
+            du = point[arcs, first] - motions.centre_mm[arcs, first]
+            dv = point[arcs, second] - motions.centre_mm[arcs, second]
+            target[arcs, first] = -dv * sweep
+            target[arcs, second] = du * sweep
+            target[arcs, normal] = chord[arcs, normal]
+    for direction in (start, end):
+        length = np.linalg.norm(direction, axis=1, keepdims=True)
+        np.divide(direction, length, out=direction, where=length > 0)
+        direction[motions.kind == DWELL] = 0.0
+    return start, end
