@@ -90,7 +90,7 @@ DENSITY: Final = {
 }
 
 _MAX_TEXT: Final = 60  # characters: longer than any quantity a person writes; bounds the work on hostile text
-_DECIMAL: Final = r"(?:\d+\.?\d*|\.\d+)(?:e[+-]?\d{1,2})?"
+_DECIMAL: Final = r"(?:\d+\.?\d*|\.\d+)(?:e[+-]?\d{1,3})?"
 _GROUPED: Final = r"\d{1,3}(?: \d{3})+(?:\.\d+)?"
 _SHAPE: Final = re.compile(
     rf"(?P<sign>[+-]?) ?(?:(?:(?P<whole>\d+)[ -])?(?P<top>\d+) ?/ ?(?P<bottom>\d+)(?![\d.])"
@@ -151,7 +151,10 @@ def read_quantity(
         raise ValueError(
             f"{what}: found {str(value).strip()}, which is below zero; write it without the minus"
         )
-    return float(amount * units[unit])
+    try:
+        return float(amount * units[unit])
+    except OverflowError:
+        raise ValueError(f"{what}: found {value}, which is too large; write for example {example}") from None
 
 
 def _split(
