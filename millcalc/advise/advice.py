@@ -1,0 +1,340 @@
+"""Put the answer together: settings, limits, ranges, reasons, notes, sources."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from millcalc.advise.buys import what_would_buy_more
+from millcalc.advise.drill import drill_advice
+from millcalc.advise.entries import entry_for
+from millcalc.advise.limits import State
+from millcalc.advise.result import Advice, LimitShare, Range, Settings
+from millcalc.advise.solve import Point, check_request, find, shares
+from millcalc.advise.tooling import FULL_WIDTH, CutRequest, Tooling
+from millcalc.tables.models import Cutter
+from millcalc.units_show import System, show_chip_load, show_depth, show_feed, show_length, show_speed
+
+
+def advise(
+    tooling: Tooling,
+    request: CutRequest,
+    *,
+    units: System = "mm",
+    others: tuple[Cutter, ...] = (),
+    buys: bool = True,
+) -> Advice:
+    """Settings for a cut, with every limit, the reason for each number and what would buy more.
+
+    Parameters
+    ----------
+    tooling : Tooling
+        Machine, material and cutter.
+    request : CutRequest
+        The cut; given numbers are judged instead of replaced.
+    units : str
+        ``mm`` or ``in``: steps to round to and units of the sentences.
+    others : tuple of Cutter
+        Other cutters the person could use, for "what would buy more".
+    buys : bool
+        Whether to compute what would buy more.
+
+    Returns
+    -------
+    Advice
+        The answer; ``fits`` is False where no setting holds every limit.
+
+    Raises
+    ------
+    InputError
+        If a given number is impossible.
+    """
+    check_request(tooling, request)
+    if request.cut == "drill":
+        return drill_advice(tooling, request, units)
+    point, fits = find(tooling, request, units)
+    limits = shares(tooling, request, point)
+    state = point.state(tooling, request)
+    entry = entry_for(tooling, point, request.bore_mm, units)
+    flutes = tooling.cutter.flutes
+    feed = point.speed_rpm * flutes * point.feed_per_tooth_mm
+    helix = request.cut == "helix"
+    settings = Settings(
+        point.speed_rpm,
+        dial_mark(tooling, point.speed_rpm),
+        round(feed, 6),
+        point.feed_per_tooth_mm,
+        point.depth_mm,
+        float(np.ravel(state.engaged_width_mm)[0]) if request.cut in FULL_WIDTH else point.width_mm,
+        entry.plunge_feed_mm_min,
+        entry.plunge_allowed,
+        entry.ramp_angle_deg,
+        entry.ramp_feed_mm_min,
+        entry.helix_bore_mm if helix or request.bore_mm else None,
+        entry.helix_pitch_mm if helix or request.bore_mm else None,
+        entry.helix_feed_mm_min if helix or request.bore_mm else None,
+    )
+    removal = point.depth_mm * settings.radial_width_mm * feed / 1000.0
+    answer = Advice(
+        tooling,
+        request,
+        settings,
+        limits,
+        fits,
+        _ranges(tooling, state),
+        removal,
+        {
+            "cutter": tooling.cutter_um_n,
+            "collet and spindle": tooling.spindle_um_n,
+            "frame": tooling.frame_um_n,
+        },
+        _reasons(tooling, request, point, limits, units),
+        _notes(tooling, request, point, limits, fits, units),
+        sources=_sources(tooling, request),
+        given=tuple(
+            name
+            for name, value in (
+                ("rpm", request.speed_rpm),
+                ("feed", request.feed_mm_min),
+                ("ap", request.axial_depth_mm),
+                ("ae", request.radial_width_mm),
+            )
+            if value is not None
+        ),
+    )
+    if not buys:
+        return answer
+    return replace(answer, buys=what_would_buy_more(tooling, request, point, removal, units, others))
+
+
+def dial_mark(tooling: Tooling, speed_rpm: float) -> str | None:
+    """The dial mark nearest to a speed.
+
+    Parameters
+    ----------
+    tooling : Tooling
+        Machine with its dial.
+    speed_rpm : float
+        Spindle speed [rev/min].
+
+    Returns
+    -------
+    str or None
+        The mark as printed on the dial, a value between two marks where the speed lies between them; None for
+        a spindle set by the program.
+    """
+    dial = sorted(tooling.machine.spindle.dial, key=lambda m: m.rpm)
+    if not tooling.uses_dial or not dial:
+        return None
+    nearest = min(dial, key=lambda m: abs(m.rpm - speed_rpm))
+    if abs(nearest.rpm - speed_rpm) <= 0.02 * speed_rpm:
+        return nearest.mark
+    try:
+        marks = [float(m.mark) for m in dial]
+    except ValueError:
+        return nearest.mark
+    return f"{float(np.interp(speed_rpm, [m.rpm for m in dial], marks)):.1f}"
+
+
+def _ranges(tooling: Tooling, state: State) -> tuple[Range, ...]:
+    """Force, power, deflection and chip as ranges over the published coefficients."""
+    depth = np.asarray(state.depth_mm)
+
+    def three(values: list[float]) -> tuple[float, float, float]:
+        return min(values), values[1], max(values)
+
+    peak = three([float((state.loads(i).peak_n_mm * depth).item()) for i in range(3)])
+    mean = three([float((state.loads(i).mean_n_mm * depth).item()) for i in range(3)])
+    axial = three([float((state.loads(i).axial_n_mm * depth).item()) for i in range(3)])
+    kc = tooling.material.kc11_n_mm2
+    power = three([float(np.ravel(state.power_w(k))[0]) for k in (kc.lowest, kc.value, kc.highest)])
+    mechanistic = [
+        float((state.loads(i).torque_n_mm * depth).item())
+        * float(np.ravel(state.diameter_mm)[0])
+        * np.pi
+        * float(np.ravel(state.speed_rpm)[0])
+        / 60_000.0
+        for i in range(3)
+    ]
+    bend = three([float(np.ravel(state.deflection_mm(i))[0]) for i in range(3)])
+    chip_mean = float(np.ravel(state.mean_chip_mm)[0])
+    chip_max = float(np.ravel(state.max_chip_mm)[0])
+    return (
+        Range(
+            "peak force sideways", *peak, "N", "published coefficients for one alloy differ up to three-fold"
+        ),
+        Range("mean force sideways", *mean, "N"),
+        Range("force along the spindle", *axial, "N", "an up-cut spiral lifts the plate with it"),
+        Range(
+            "cutting power",
+            min(power[0], *mechanistic),
+            power[1],
+            max(power[2], *mechanistic),
+            "W",
+            "Kienzle; the high side below 0.05 mm chip",
+        ),
+        Range("deflection at the tip", *bend, "mm"),
+        Range("chip thickness, mean to greatest", chip_mean, chip_mean, chip_max, "mm"),
+    )
+
+
+def _reasons(
+    tooling: Tooling, request: CutRequest, point: Point, limits: tuple[LimitShare, ...], units: System
+) -> tuple[str, ...]:
+    """One sentence for each number."""
+    by_key = {limit.key: limit for limit in limits}
+    depth_keys = (
+        "spindle-power",
+        "spindle-torque",
+        "axis-thrust",
+        "cutter-strength",
+        "deflection",
+        "chatter",
+        "flute-length",
+        "reach",
+        "chip-room",
+    )
+    holder = max((by_key[key] for key in depth_keys), key=lambda limit: limit.used)
+    band = tooling.speed_band_m_min
+    assert band is not None
+    speed = by_key["cutting-speed"]
+    low, _, high = tooling.chip_band_mm(request.cut)
+    if request.speed_rpm is not None:
+        speed_text = "given by you"
+    elif tooling.uses_dial and tooling.machine.spindle.dial:
+        speed_text = (
+            f"the dial step that gives {speed.demand:.0f} m/min at the edge (band {band.low:g}-{band.high:g})"
+        )
+    else:
+        speed_text = f"{speed.demand:.0f} m/min at the edge (band {band.low:g}-{band.high:g} m/min)"
+    chip = by_key["chip-load"]
+    feed_text = (
+        f"a chip of {show_chip_load(chip.demand, units)} "
+        f"(band {show_chip_load(low, units)} to {show_chip_load(high, units)}, "
+        f"rubbing below {show_chip_load(tooling.smallest_chip_mm, units)})"
+    )
+    if by_key["top-feed"].used > 0.97 or by_key["acceleration"].used > 0.97:
+        slow = max(by_key["top-feed"], by_key["acceleration"], key=lambda limit: limit.used)
+        feed_text += f"; held back by {slow.title}: {slow.reason}"
+    reasons = [
+        f"speed {show_speed(point.speed_rpm)}: {speed_text}",
+        f"feed {show_feed(point.speed_rpm * tooling.cutter.flutes * point.feed_per_tooth_mm, units)}: "
+        + ("given by you; it makes " if request.feed_mm_min is not None else "")
+        + feed_text,
+        f"depth {show_depth(point.depth_mm, units)}: "
+        + ("given by you; nearest limit is " if request.axial_depth_mm is not None else "held back by ")
+        + f"{holder.title}, {holder.reason} ({100 * holder.share:.0f} % used)",
+    ]
+    if request.cut not in FULL_WIDTH:
+        width_text = (
+            "given by you"
+            if request.radial_width_mm is not None
+            else "removes most at this depth with every limit held"
+        )
+        reasons.append(f"width {show_depth(point.width_mm, units)}: {width_text}")
+    return tuple(reasons)
+
+
+def _notes(
+    tooling: Tooling,
+    request: CutRequest,
+    point: Point,
+    limits: tuple[LimitShare, ...],
+    fits: bool,
+    units: System,
+) -> tuple[str, ...]:
+    """Doubts the person should know before trusting the numbers."""
+    machine, material, cutter = tooling.machine, tooling.material, tooling.cutter
+    notes = []
+    over = [limit for limit in limits if limit.used > 1.0 + 1e-9]
+    if not fits:
+        names = ", ".join(limit.title for limit in over[:4])
+        given = any(
+            value is not None
+            for value in (
+                request.axial_depth_mm,
+                request.radial_width_mm,
+                request.feed_mm_min,
+                request.speed_rpm,
+            )
+        )
+        notes.append(
+            f"the numbers given do not hold: {names}"
+            if given
+            else f"no setting holds every limit; closest shown, over: {names}"
+        )
+    if material.suitability == "not recommended" or material.suitability == "careful":
+        notes.append(material.suitability_text)
+    if not material.grade_known:
+        notes.append("the grade is unknown: cautious values; make a test cut first")
+    if machine.typical:
+        factor = machine.stiffness_spread
+        notes.append(
+            f"stiffness is typical for this class of machine, not measured on yours: it may be off by a factor "
+            f"of {factor:.1f} either way"
+        )
+    band = tooling.speed_band_m_min
+    assert band is not None
+    speed = next(limit for limit in limits if limit.key == "cutting-speed")
+    if speed.demand < band.low:
+        notes.append(
+            f"cutting speed {speed.demand:.0f} m/min lies below the band ({band.low:g} m/min): the spindle or the "
+            "cutter's size gives no more; the cut works, only slower"
+        )
+    if cutter.flutes > material.max_flutes_slot and request.cut in FULL_WIDTH:
+        notes.append(
+            f"{cutter.flutes} flutes leave little room for chips in a slot in {material.title}: "
+            f"{material.max_flutes_slot} or fewer pack less"
+        )
+    runout = tooling.runout_mm
+    if cutter.flutes > 1 and runout >= 0.5 * point.feed_per_tooth_mm:
+        notes.append(
+            f"run-out {show_length(runout, units)} is {100 * runout / point.feed_per_tooth_mm:.0f} % of the chip "
+            f"load: one flute of {cutter.flutes} does most of the work"
+        )
+    needed = point.depth_mm + 2.0
+    if tooling.stickout_mm > 5 * cutter.diameter_mm:
+        notes.append(
+            f"stickout is {tooling.stickout_mm / cutter.diameter_mm:.1f} diameters: bending grows with its cube; "
+            f"this pass needs {show_length(needed, units)} plus what is already cut"
+        )
+    if cutter.kind in ("ball", "bull-nose", "vee", "engraving", "tapered ball"):
+        notes.append(
+            "forces are computed at the effective diameter at this depth, over the full depth: the high side; "
+            "at the very tip of a ball or point the cutter does not cut but press"
+        )
+    if cutter.shank_mm > machine.spindle.largest_shank_mm + 0.01:
+        notes.append(
+            f"shank {show_length(cutter.shank_mm, units)} is larger than the collet takes "
+            f"({show_length(machine.spindle.largest_shank_mm, units)})"
+        )
+    if tooling.margins.text:
+        notes.append(tooling.margins.text)
+    return tuple(notes)
+
+
+def _sources(tooling: Tooling, request: CutRequest) -> tuple[tuple[str, str, str], ...]:
+    """(what, source key, confidence) of the table values the answer rests on."""
+    material, machine, cutter = tooling.material, tooling.machine, tooling.cutter
+    band = tooling.speed_band_m_min
+    assert band is not None
+    row = tooling.chip_row(request.cut)
+    depth = (
+        material.slot_depth_per_diameter if request.cut in FULL_WIDTH else material.side_depth_per_diameter
+    )
+    rows: list[tuple[str, str, str]] = [
+        ("specific cutting force kc1.1", material.kc11_n_mm2.source, material.kc11_n_mm2.confidence),
+        ("cutting-speed band", band.source, band.confidence),
+        ("chip-load band", row.per_diameter.source, row.per_diameter.confidence),
+        ("smallest chip", material.min_chip_mm.source, material.min_chip_mm.confidence),
+        ("room for chips", depth.source, depth.confidence),
+        ("stiffness", machine.stiffness_n_um.source, machine.stiffness_n_um.confidence),
+        ("spindle power", machine.spindle.power_source, machine.spindle.power_confidence),
+        ("axis push", machine.thrust_n.source, machine.thrust_n.confidence),
+        ("cutter geometry", cutter.source, cutter.confidence),
+    ]
+    rows[1:1] = [
+        (f"milling coefficients ({edge.label})", edge.source, edge.confidence) for edge in material.edge_sets
+    ] or [("milling coefficients", material.kc11_n_mm2.source, "derived")]
+    return tuple(rows)

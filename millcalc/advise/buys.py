@@ -1,0 +1,124 @@
+"""What would buy more: each change is computed by asking again with it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from millcalc import tuning
+from millcalc.advise.result import Buy
+from millcalc.advise.solve import Point, find, shares
+from millcalc.advise.tooling import FULL_WIDTH, CutRequest, Tooling, default_stickout_mm
+from millcalc.tables.models import Cutter
+from millcalc.units_show import System, show_length, show_speed
+
+_SHORTEST_PAST_DEPTH_MM = 3.0
+_BED_RAISE_MM = 30.0
+_SMALLEST_DROP_MM = 25.0
+
+
+def what_would_buy_more(
+    tooling: Tooling,
+    request: CutRequest,
+    point: Point,
+    removal_cm3_min: float,
+    units: System = "mm",
+    others: tuple[Cutter, ...] = (),
+) -> tuple[Buy, ...]:
+    """Changes to stickout, bed height, cutter, speed or width that would remove more, largest gain first.
+
+    Parameters
+    ----------
+    tooling : Tooling
+        What cuts what now.
+    request : CutRequest
+        What is asked now.
+    point : Point
+        The present setting.
+    removal_cm3_min : float
+        Its removal rate [cm3/min].
+    units : str
+        Units of the sentences.
+    others : tuple of Cutter
+        Cutters the person could fit instead.
+
+    Returns
+    -------
+    tuple of Buy
+        At most six, each a gain of at least 8 %.
+    """
+    free = replace(request, axial_depth_mm=None, feed_mm_min=None)
+    trials: list[tuple[str, Tooling, CutRequest]] = []
+    shorter = _shorter_stickout_mm(tooling, point)
+    if shorter is not None:
+        text = f"stickout {show_length(tooling.stickout_mm, units)} → {show_length(shorter, units)}"
+        trials.append((text, tooling.with_changes(stickout_mm=shorter), free))
+    raised = tooling.drop_mm - _BED_RAISE_MM
+    if raised >= _SMALLEST_DROP_MM:
+        text = (
+            f"bed raised {show_length(_BED_RAISE_MM, units)} "
+            f"(drop {show_length(tooling.drop_mm, units)} → {show_length(raised, units)})"
+        )
+        trials.append((text, tooling.with_changes(drop_mm=raised), free))
+    if request.speed_rpm is not None:
+        trials.append(("another spindle speed", tooling, replace(free, speed_rpm=None)))
+    if request.radial_width_mm is not None and request.cut not in FULL_WIDTH:
+        trials.append(("another width of cut", tooling, replace(free, radial_width_mm=None)))
+    if not request.proven:
+        trials.append(("once this first cut went well (--proven)", tooling, replace(free, proven=True)))
+    for cutter in others:
+        if (
+            cutter.name != tooling.cutter.name
+            and cutter.shank_mm <= tooling.machine.spindle.largest_shank_mm + 0.01
+        ):
+            trials.append(
+                (
+                    f"another cutter: {cutter.title}",
+                    tooling.with_changes(cutter=cutter, stickout_mm=default_stickout_mm(cutter)),
+                    free,
+                )
+            )
+    found = []
+    for text, changed, asked in trials:
+        buy = _try(text, changed, asked, removal_cm3_min, units)
+        if buy is not None and buy.gain >= tuning.WORTH_NAMING_GAIN:
+            found.append(buy)
+    cutters = sorted((b for b in found if b.change.startswith("another cutter")), key=lambda b: -b.gain)[:2]
+    rest = [b for b in found if not b.change.startswith("another cutter")]
+    return tuple(sorted([*rest, *cutters], key=lambda b: -b.gain))
+
+
+def _shorter_stickout_mm(tooling: Tooling, point: Point) -> float | None:
+    """A stickout clearly shorter than now that still reaches the depth; None when there is none."""
+    least = max(
+        point.depth_mm + _SHORTEST_PAST_DEPTH_MM,
+        2.0 * tooling.cutter.diameter_mm,
+        0.7 * tooling.stickout_mm,
+    )
+    shorter = float(round(least))
+    return shorter if shorter <= 0.92 * tooling.stickout_mm else None
+
+
+def _try(
+    text: str, tooling: Tooling, request: CutRequest, removal_cm3_min: float, units: System
+) -> Buy | None:
+    """The change computed; None when it holds no limit together."""
+    if tooling.speed_band_m_min is None or tooling.cutter.max_rpm.value < tooling.machine.spindle.min_rpm:
+        return None
+    width = request.radial_width_mm
+    if width is not None and width > tooling.cutter.diameter_mm:
+        return None
+    point, fits = find(tooling, request, units)
+    if not fits:
+        return None
+    width_mm = tooling.cutter.diameter_mm if request.cut in FULL_WIDTH else point.width_mm
+    feed = point.speed_rpm * tooling.cutter.flutes * point.feed_per_tooth_mm
+    removal = point.depth_mm * width_mm * feed / 1000.0
+    governing = shares(tooling, request, point)[0]
+    detail = f" at {show_speed(point.speed_rpm)}" if text == "another spindle speed" else ""
+    return Buy(
+        text + detail,
+        point.depth_mm,
+        removal,
+        removal / removal_cm3_min if removal_cm3_min > 0 else float("inf"),
+        governing.title,
+    )

@@ -1,0 +1,356 @@
+"""Drilling: speed, feed, pecks and the limits a drill meets."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from millcalc import tuning
+from millcalc.advise.result import Advice, LimitShare, Range, Settings
+from millcalc.advise.tooling import CutRequest, Tooling
+from millcalc.mechanics.kienzle import specific_force_n_mm2
+from millcalc.mechanics.kinematics import cutting_speed_m_min, spindle_speed_rpm
+from millcalc.units_show import (
+    System,
+    depth_to_set_mm,
+    feed_to_set_mm_min,
+    show_chip_load,
+    show_depth,
+    show_feed,
+    show_speed,
+    speed_to_set_rpm,
+)
+
+# Feed force of a drill as a share of kc f D / 2, lips only [-]; Tschaetsch, Applied Machining Technology, drilling
+# (from memory). An end mill has no point and presses more.
+_LIP_SHARE = 0.5
+_END_MILL_SHARE = 1.0
+_DEEP_HOLE_DIAMETERS = 3.0
+
+
+def drill_thrust_n(tooling: Tooling, feed_per_rev_mm: float, kc11_n_mm2: float) -> float:
+    """Force along the spindle while drilling.
+
+    Parameters
+    ----------
+    tooling : Tooling
+        What drills what.
+    feed_per_rev_mm : float
+        Feed per turn [mm].
+    kc11_n_mm2 : float
+        Kienzle specific force [N/mm2].
+
+    Returns
+    -------
+    float
+        Thrust [N].
+
+    References
+    ----------
+    Tschaetsch, Applied Machining Technology, chapter drilling: F = kc f D / 2 times a share (from memory).
+    """
+    cutter = tooling.cutter
+    share = _LIP_SHARE if cutter.kind in ("twist drill", "spot drill") else _END_MILL_SHARE
+    return share * _kc(tooling, feed_per_rev_mm, kc11_n_mm2) * feed_per_rev_mm * cutter.diameter_mm / 2
+
+
+def drill_torque_nm(tooling: Tooling, feed_per_rev_mm: float, kc11_n_mm2: float) -> float:
+    """Torque of a drill.
+
+    Parameters
+    ----------
+    tooling : Tooling
+        What drills what.
+    feed_per_rev_mm : float
+        Feed per turn [mm].
+    kc11_n_mm2 : float
+        Kienzle specific force [N/mm2].
+
+    Returns
+    -------
+    float
+        Torque [N m].
+
+    References
+    ----------
+    M = kc f D^2 / 8: tangential force of the lips at half the radius (closed form).
+    """
+    diameter = tooling.cutter.diameter_mm
+    return _kc(tooling, feed_per_rev_mm, kc11_n_mm2) * feed_per_rev_mm * diameter**2 / 8000.0
+
+
+def _kc(tooling: Tooling, feed_per_rev_mm: float, kc11_n_mm2: float) -> float:
+    material = tooling.material
+    cap = material.chip_cap_mm.value if material.chip_cap_mm else None
+    chip = feed_per_rev_mm / tooling.cutter.flutes
+    return float(specific_force_n_mm2(kc11_n_mm2, material.mc.value, chip, cap))
+
+
+def drill_limits(
+    tooling: Tooling, request: CutRequest, speed_rpm: float, feed_per_rev_mm: float, peck_mm: float
+) -> tuple[LimitShare, ...]:
+    """Every limit of a drilled hole, largest use first.
+
+    Parameters
+    ----------
+    tooling : Tooling
+        What drills what.
+    request : CutRequest
+        First cut or proven.
+    speed_rpm : float
+        Spindle speed [rev/min].
+    feed_per_rev_mm : float
+        Feed per turn [mm].
+    peck_mm : float
+        Depth between retracts [mm].
+
+    Returns
+    -------
+    tuple of LimitShare
+        Sorted by share / budget.
+    """
+    material, machine, cutter = tooling.material, tooling.machine, tooling.cutter
+    band = tooling.speed_band_m_min
+    assert band is not None
+    kc = material.kc11_n_mm2.highest
+    thrust = drill_thrust_n(tooling, feed_per_rev_mm, kc)
+    torque = drill_torque_nm(tooling, feed_per_rev_mm, kc)
+    omega = 2 * np.pi * speed_rpm / 60.0
+    power = float(tooling.available_power_w(speed_rpm))
+    speed = float(cutting_speed_m_min(speed_rpm, cutter.diameter_mm))
+    _, begin, high = tooling.chip_band_mm("drill")
+    chip, budget = feed_per_rev_mm / cutter.flutes, request.budget
+    row = tooling.chip_row("drill")
+    push = machine.thrust_n.z * tuning.THRUST_SHARE
+    z_allowed = material.roughing_deflection_mm.value * 2
+    z_bend = thrust / machine.stiffness_n_um.z / 1000.0
+    feed = feed_per_rev_mm * speed_rpm
+
+    def row_of(
+        key: str, title: str, demand: float, limit: float, unit: str, kept: float, reason: str, source: str
+    ) -> LimitShare:
+        return LimitShare(key, title, demand, limit, unit, demand / limit, kept, reason, source)
+
+    rows = [
+        row_of(
+            "cutting-speed",
+            "cutting speed",
+            speed,
+            band.high,
+            "m/min",
+            1.0,
+            "cutting-speed band",
+            band.source,
+        ),
+        row_of(
+            "spindle-top-speed",
+            "spindle speed, top",
+            speed_rpm,
+            tooling.highest_rpm,
+            "rev/min",
+            1.0,
+            "highest speed spindle and cutter allow",
+            machine.spindle.source,
+        ),
+        row_of(
+            "chip-load",
+            "chip load",
+            chip,
+            high if request.proven else begin,
+            "mm",
+            1.0,
+            "chip-load band",
+            row.per_diameter.source,
+        ),
+        LimitShare(
+            "rubbing",
+            "smallest chip",
+            chip,
+            tooling.smallest_chip_mm,
+            "mm",
+            tooling.smallest_chip_mm / chip,
+            tuning.RUBBING_BUDGET,
+            "a thinner chip rubs",
+            material.min_chip_mm.source,
+        ),
+        row_of(
+            "axis-thrust",
+            "axis push",
+            thrust,
+            push,
+            "N",
+            budget,
+            "half of the push at which Z stalls",
+            machine.thrust_n.source,
+        ),
+        row_of(
+            "spindle-power",
+            "spindle power",
+            torque * omega,
+            power,
+            "W",
+            budget,
+            "shaft power at this speed",
+            machine.spindle.power_source,
+        ),
+        row_of(
+            "deflection",
+            "deflection along Z",
+            z_bend,
+            z_allowed,
+            "mm",
+            budget,
+            "the frame lifts under the thrust and drops at breakthrough",
+            material.roughing_deflection_mm.source,
+        ),
+        row_of(
+            "top-feed",
+            "top feed",
+            feed,
+            machine.max_feed_mm_min.z,
+            "mm/min",
+            1.0,
+            "highest feed of Z",
+            machine.max_feed_mm_min.source,
+        ),
+        row_of(
+            "chip-room",
+            "room for chips",
+            peck_mm,
+            _first_peck_mm(tooling),
+            "mm",
+            1.0,
+            "depth before the first retract",
+            "common practice, no source",
+        ),
+    ]
+    return tuple(sorted(rows, key=lambda row: -row.used))
+
+
+def _first_peck_mm(tooling: Tooling) -> float:
+    """Depth before the first retract [mm]: 1 D in metal up to 3 mm, 1.5 D above, 2.5 D otherwise."""
+    diameter = tooling.cutter.diameter_mm
+    metal = tooling.material.family in ("aluminium", "copper alloy", "steel")
+    if tooling.cutter.kind not in ("twist drill", "spot drill"):
+        return 0.5 * diameter
+    if not metal:
+        return 2.5 * diameter
+    return diameter if diameter <= 3.0 else 1.5 * diameter
+
+
+def drill_advice(tooling: Tooling, request: CutRequest, units: System = "mm") -> Advice:
+    """Speed, feed and pecks for a drilled hole.
+
+    Parameters
+    ----------
+    tooling : Tooling
+        What drills what.
+    request : CutRequest
+        The hole: ``axial_depth_mm`` is its depth, if given.
+    units : str
+        ``mm`` or ``in`` for rounding and sentences.
+
+    Returns
+    -------
+    Advice
+        The answer; depth is the peck depth.
+
+    Notes
+    -----
+    Holes of three diameters and more are deep and want slower speed and feed (Machinery's Handbook, drilling;
+    from memory): 10 % less from 3 D, 20 % from 4 D, 30 % from 5 D.
+    """
+    cutter = tooling.cutter
+    band = tooling.speed_band_m_min
+    assert band is not None
+    hole = request.axial_depth_mm
+    ratio = (hole or 0.0) / cutter.diameter_mm
+    slower = 0.7 if ratio >= 5 else 0.8 if ratio >= 4 else 0.9 if ratio >= _DEEP_HOLE_DIAMETERS else 1.0
+    start = band.start if band.start is not None else (band.low + band.high) / 2
+    wanted = float(spindle_speed_rpm((band.high if request.proven else start) * slower, cutter.diameter_mm))
+    speed = request.speed_rpm or speed_to_set_rpm(
+        min(max(wanted, tooling.lowest_rpm), tooling.highest_rpm), "down"
+    )
+    speed = max(speed, tooling.lowest_rpm) if request.speed_rpm is None else speed
+    if tooling.uses_dial and tooling.machine.spindle.dial and request.speed_rpm is None:
+        marks = sorted(m.rpm for m in tooling.machine.spindle.dial)
+        speed = max([m for m in marks if m <= speed * 1.02], default=marks[0])
+    low, begin, high = tooling.chip_band_mm("drill")
+    chips = np.linspace(max(begin if not request.proven else high, low), tooling.smallest_chip_mm / 0.9, 30)
+    first = _first_peck_mm(tooling)
+    peck = depth_to_set_mm(min(first, hole) if hole else first, units)
+    chosen, limits = 0.0, ()
+    if request.feed_mm_min is not None:
+        chosen = request.feed_mm_min / speed
+        limits = drill_limits(tooling, request, speed, chosen, peck)
+    else:
+        for chip in chips:
+            feed = feed_to_set_mm_min(float(chip) * cutter.flutes * speed, units)
+            chosen = feed / speed
+            limits = drill_limits(tooling, request, speed, chosen, peck)
+            if limits[0].used <= 1.0 + 1e-9:
+                break
+    fits = limits[0].used <= 1.0 + 1e-9
+    feed = chosen * speed
+    kc = tooling.material.kc11_n_mm2
+    thrusts = [drill_thrust_n(tooling, chosen, k) for k in (kc.lowest, kc.value, kc.highest)]
+    torques = [drill_torque_nm(tooling, chosen, k) for k in (kc.lowest, kc.value, kc.highest)]
+    from millcalc.advise.advice import dial_mark
+
+    notes = []
+    if not cutter.centre_cutting:
+        notes.append("this cutter does not cut to its centre: it cannot drill")
+        fits = False
+    if cutter.kind not in ("twist drill", "spot drill"):
+        notes.append(
+            "an end mill drills badly: chips pack under it; a helix in a slightly larger bore is kinder"
+        )
+    if tooling.machine.typical:
+        notes.append("push and stiffness are typical for this class of machine, not measured on yours")
+    if not fits:
+        notes.append("no feed holds every limit: " + ", ".join(x.title for x in limits if x.used > 1.0))
+    governing = limits[0]
+    return Advice(
+        tooling,
+        request,
+        Settings(
+            speed,
+            dial_mark(tooling, speed),
+            round(feed, 6),
+            chosen / cutter.flutes,
+            peck,
+            cutter.diameter_mm,
+            round(feed, 6),
+            cutter.centre_cutting,
+            90.0,
+            round(feed, 6),
+        ),
+        limits,
+        fits,
+        (
+            Range("force along the spindle", thrusts[0], thrusts[1], thrusts[2], "N"),
+            Range("torque", torques[0], torques[1], torques[2], "N m"),
+        ),
+        float(np.pi / 4 * cutter.diameter_mm**2 * feed / 1000.0),
+        {
+            "cutter": tooling.cutter_um_n,
+            "collet and spindle": tooling.spindle_um_n,
+            "frame": tooling.frame_um_n,
+        },
+        (
+            f"speed {show_speed(speed)}: {float(cutting_speed_m_min(speed, cutter.diameter_mm)):.0f} m/min at the lips "
+            f"(band {band.low:g}-{band.high:g} m/min)" + (", slower for a deep hole" if slower < 1 else ""),
+            f"feed {show_feed(feed, units)}: {show_chip_load(chosen, units)} a turn",
+            f"peck {show_depth(peck, units)}: retract fully to clear the chips; nearest limit is {governing.title}",
+        ),
+        tuple(notes),
+        sources=(
+            ("specific cutting force kc1.1", kc.source, kc.confidence),
+            ("cutting-speed band", band.source, band.confidence),
+            ("axis push", tooling.machine.thrust_n.source, tooling.machine.thrust_n.confidence),
+        ),
+        given=tuple(
+            name
+            for name, value in (("rpm", request.speed_rpm), ("feed", request.feed_mm_min), ("ap", hole))
+            if value is not None
+        ),
+    )

@@ -1,0 +1,151 @@
+"""Getting into the material: straight plunge, ramp and helix."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from millcalc import tuning
+from millcalc.advise.solve import Point
+from millcalc.advise.tooling import Tooling
+from millcalc.mechanics.kinematics import feed_mm_min
+from millcalc.units_show import System, depth_to_set_mm, feed_to_set_mm_min
+
+_SMALL_CUTTER_MM = 3.0
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """Plunge, ramp and helix for a cutter.
+
+    Attributes
+    ----------
+    plunge_feed_mm_min : float
+        Straight plunge feed [mm/min].
+    plunge_allowed : bool
+        Whether the end of the cutter cuts to the centre.
+    stroke_mm : float
+        Depth of a straight plunge before a retract [mm].
+    ramp_angle_deg, ramp_feed_mm_min : float
+        Ramp angle [deg] and feed along the ramp [mm/min].
+    helix_bore_mm, helix_pitch_mm, helix_feed_mm_min : float
+        Bore [mm], pitch [mm/turn], and feed of the tool centre [mm/min].
+    """
+
+    plunge_feed_mm_min: float
+    plunge_allowed: bool
+    stroke_mm: float
+    ramp_angle_deg: float
+    ramp_feed_mm_min: float
+    helix_bore_mm: float
+    helix_pitch_mm: float
+    helix_feed_mm_min: float
+
+
+def ramp_angle_deg(tooling: Tooling) -> float:
+    """Ramp angle to use.
+
+    Parameters
+    ----------
+    tooling : Tooling
+        What cuts what.
+
+    Returns
+    -------
+    float
+        The starting angle of the material; the low end for cutters below 3 mm [deg].
+    """
+    band = tooling.material.ramp_angle_deg
+    if tooling.cutter.diameter_mm < _SMALL_CUTTER_MM:
+        return band.low
+    return band.start if band.start is not None else (band.low + band.high) / 2
+
+
+def plunge_share(tooling: Tooling) -> float:
+    """Straight plunge feed as a share of the side feed.
+
+    Parameters
+    ----------
+    tooling : Tooling
+        What cuts what.
+
+    Returns
+    -------
+    float
+        Share; the low end for cutters below 3 mm [-].
+    """
+    band = tooling.material.plunge_share
+    if tooling.cutter.diameter_mm < _SMALL_CUTTER_MM:
+        return band.low
+    return band.start if band.start is not None else (band.low + band.high) / 2
+
+
+def slot_feed_mm_min(tooling: Tooling, speed_rpm: float, proven: bool = False) -> float:
+    """Full-width feed the entries are measured by.
+
+    Parameters
+    ----------
+    tooling : Tooling
+        What cuts what.
+    speed_rpm : float
+        Spindle speed [rev/min].
+    proven : bool
+        Use the upper end of the band.
+
+    Returns
+    -------
+    float
+        Feed [mm/min].
+    """
+    _, begin, high = tooling.chip_band_mm("slot")
+    return float(feed_mm_min(high if proven else begin, tooling.cutter.flutes, speed_rpm))
+
+
+def entry_for(tooling: Tooling, point: Point, bore_mm: float | None, units: System = "mm") -> Entry:
+    """Plunge, ramp and helix that go with a setting.
+
+    Parameters
+    ----------
+    tooling : Tooling
+        What cuts what.
+    point : Point
+        The setting.
+    bore_mm : float or None
+        Diameter of the bore; None takes 1.5 diameters [mm].
+    units : str
+        ``mm`` or ``in`` for rounding.
+
+    Returns
+    -------
+    Entry
+        All three ways in.
+
+    Notes
+    -----
+    Helix: pitch = pi (Dh - D) tan(angle), no deeper per turn than the depth of cut; centre feed =
+    edge feed (Dh - D) / Dh, at half the normal feed (Kyocera catalogue 2021-22, p. 908). Bore 1.1 to 1.8 D
+    with a flat end leaves no core (common practice, no source).
+    """
+    diameter = tooling.cutter.diameter_mm
+    feed = min(
+        slot_feed_mm_min(tooling, point.speed_rpm),
+        float(feed_mm_min(point.feed_per_tooth_mm, tooling.cutter.flutes, point.speed_rpm)),
+    )
+    angle = ramp_angle_deg(tooling)
+    z_top = tooling.machine.max_feed_mm_min.z
+    plunge = min(feed * plunge_share(tooling), z_top)
+    ramp = min(feed * tuning.RAMP_FEED_SHARE, z_top / np.sin(np.radians(angle)))
+    bore = bore_mm if bore_mm is not None else 1.5 * diameter
+    pitch = min(np.pi * (bore - diameter) * np.tan(np.radians(angle)), point.depth_mm)
+    centre = ramp * (bore - diameter) / bore
+    return Entry(
+        feed_to_set_mm_min(plunge, units) or plunge,
+        tooling.cutter.centre_cutting,
+        depth_to_set_mm(tuning.PLUNGE_STROKE_PER_DIAMETER * diameter, units),
+        angle,
+        feed_to_set_mm_min(ramp, units) or ramp,
+        bore,
+        depth_to_set_mm(pitch, units) or pitch,
+        feed_to_set_mm_min(centre, units) or centre,
+    )

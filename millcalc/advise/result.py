@@ -1,0 +1,157 @@
+"""The answer: settings, every limit with the share used, ranges, and what would buy more."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from millcalc.advise.tooling import CutRequest, Tooling
+
+
+@dataclass(frozen=True, slots=True)
+class LimitShare:
+    """One limit and how much of it a cut uses.
+
+    Attributes
+    ----------
+    key : str
+        Short name of the limit, explained by ``millcalc explain``.
+    title : str
+        Name shown to the person.
+    demand, limit : float
+        What the cut asks for and what there is, in `unit`.
+    unit : str
+        Unit of both.
+    share : float
+        demand / limit (or limit / demand for a smallest value) [-].
+    budget : float
+        Share that may be used [-].
+    reason : str
+        Where the limit comes from, one sentence.
+    source : str
+        Source key or ``common practice, no source``.
+    """
+
+    key: str
+    title: str
+    demand: float
+    limit: float
+    unit: str
+    share: float
+    budget: float
+    reason: str
+    source: str
+
+    @property
+    def used(self) -> float:
+        """Share of the budget that is used [-]; above 1 the limit does not hold."""
+        return self.share / self.budget
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """What to set.
+
+    Attributes
+    ----------
+    speed_rpm : float
+        Spindle speed [rev/min].
+    dial_mark : str or None
+        Dial mark for that speed, where the spindle is dialled by hand.
+    feed_mm_min, feed_per_tooth_mm : float
+        Feed [mm/min] and chip load [mm].
+    axial_depth_mm, radial_width_mm : float
+        Depth and width of cut [mm].
+    plunge_feed_mm_min, ramp_angle_deg, ramp_feed_mm_min : float
+        Straight plunge feed [mm/min], ramp angle [deg], feed while ramping [mm/min].
+    helix_bore_mm, helix_pitch_mm, helix_feed_mm_min : float or None
+        Bore [mm], pitch [mm/turn] and feed of the tool centre [mm/min] of a helical entry.
+    """
+
+    speed_rpm: float
+    dial_mark: str | None
+    feed_mm_min: float
+    feed_per_tooth_mm: float
+    axial_depth_mm: float
+    radial_width_mm: float
+    plunge_feed_mm_min: float
+    plunge_allowed: bool
+    ramp_angle_deg: float
+    ramp_feed_mm_min: float
+    helix_bore_mm: float | None = None
+    helix_pitch_mm: float | None = None
+    helix_feed_mm_min: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Range:
+    """A computed quantity with the spread that comes from published coefficients."""
+
+    title: str
+    low: float
+    nominal: float
+    high: float
+    unit: str
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Buy:
+    """A change and what it would buy, computed: the depth and removal rate with it."""
+
+    change: str
+    depth_mm: float
+    removal_cm3_min: float
+    gain: float
+    governing: str
+
+
+@dataclass(frozen=True)
+class Advice:
+    """The whole answer.
+
+    Attributes
+    ----------
+    tooling, request : Tooling, CutRequest
+        What was asked.
+    settings : Settings
+        What to set, rounded as a person sets it.
+    limits : tuple of LimitShare
+        Every limit, largest use first.
+    fits : bool
+        Whether every limit holds within its budget.
+    ranges : tuple of Range
+        Force, power, deflection and chip thickness as ranges.
+    removal_cm3_min : float
+        Removal rate [cm3/min].
+    compliance_um_n : dict of str to float
+        Springs in series: cutter, collet and spindle, frame [um/N].
+    reasons : tuple of str
+        Why each number is what it is, one sentence each.
+    notes : tuple of str
+        Doubts the person should know.
+    buys : tuple of Buy
+        What would buy more.
+    sources : tuple of tuple of str
+        (what, source key, confidence) of the numbers used.
+    given : tuple of str
+        Which of rpm, feed, ap, ae the person gave.
+    """
+
+    tooling: Tooling
+    request: CutRequest
+    settings: Settings
+    limits: tuple[LimitShare, ...]
+    fits: bool
+    ranges: tuple[Range, ...]
+    removal_cm3_min: float
+    compliance_um_n: dict[str, float]
+    reasons: tuple[str, ...]
+    notes: tuple[str, ...]
+    buys: tuple[Buy, ...] = ()
+    sources: tuple[tuple[str, str, str], ...] = ()
+    given: tuple[str, ...] = field(default=())
+
+    @property
+    def governing(self) -> LimitShare:
+        """The limit with the largest share of its budget."""
+        return self.limits[0]

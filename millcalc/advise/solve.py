@@ -1,0 +1,344 @@
+"""The search: the settings that remove most material while every limit holds."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from millcalc import tuning
+from millcalc.advise.limits import LIMITS, State, worst_use
+from millcalc.advise.result import LimitShare
+from millcalc.advise.tooling import FULL_WIDTH, CutRequest, Tooling
+from millcalc.errors import InputError
+from millcalc.mechanics.chip import thinning_factor
+from millcalc.mechanics.kinematics import feed_mm_min, feed_per_tooth_mm, spindle_speed_rpm
+from millcalc.units_show import System, depth_to_set_mm, feed_to_set_mm_min, speed_to_set_rpm
+
+_HOLDS = 1.0 + 1e-9
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """One setting: speed [rev/min], feed per tooth [mm], depth [mm], width [mm], and the worst use [-]."""
+
+    speed_rpm: float
+    feed_per_tooth_mm: float
+    depth_mm: float
+    width_mm: float
+    use: float
+
+    def state(self, tooling: Tooling, request: CutRequest) -> State:
+        """The point as a State.
+
+        Parameters
+        ----------
+        tooling : Tooling
+            What cuts what.
+        request : CutRequest
+            What is asked.
+
+        Returns
+        -------
+        State
+            Scalars in arrays of one.
+        """
+        return State(
+            tooling,
+            request,
+            np.array([self.speed_rpm]),
+            np.array([self.feed_per_tooth_mm]),
+            np.array([self.depth_mm]),
+            np.array([self.width_mm]),
+        )
+
+
+def speeds_to_try_rpm(tooling: Tooling, request: CutRequest) -> NDArray[np.float64]:
+    """Spindle speeds worth trying: dial marks, or rounded steps over the usable range.
+
+    Parameters
+    ----------
+    tooling : Tooling
+        What cuts what.
+    request : CutRequest
+        What is asked; a first cut stays at or below the starting cutting speed.
+
+    Returns
+    -------
+    array
+        Speeds, rising [rev/min].
+    """
+    if request.speed_rpm is not None:
+        return np.array([request.speed_rpm])
+    band = tooling.speed_band_m_min
+    assert band is not None
+    start = band.start if band.start is not None else (band.low + band.high) / 2
+    wanted_m_min = band.high if request.proven else start
+    lowest, highest = tooling.lowest_rpm, tooling.highest_rpm
+    top = min(highest, float(spindle_speed_rpm(wanted_m_min, tooling.cutter.diameter_mm)))
+    if tooling.uses_dial and tooling.machine.spindle.dial:
+        marks = np.array(sorted(m.rpm for m in tooling.machine.spindle.dial if m.rpm <= highest))
+        if not len(marks):
+            return np.array([lowest])
+        below = marks[marks <= top * 1.02]
+        return below if len(below) else marks[:1]
+    if tooling.machine.spindle.speed_set_by == "fixed":
+        return np.array([tooling.machine.spindle.max_rpm])
+    top = max(top, lowest)
+    steps = [speed_to_set_rpm(n, "down") for n in np.geomspace(lowest, top, 12)]
+    return np.unique(np.clip(steps, lowest, highest))
+
+
+def chips_to_try_mm(tooling: Tooling, request: CutRequest) -> NDArray[np.float64]:
+    """Greatest chip thicknesses worth trying, from just above rubbing to the end of the band.
+
+    Parameters
+    ----------
+    tooling : Tooling
+        What cuts what.
+    request : CutRequest
+        What is asked.
+
+    Returns
+    -------
+    array
+        Chip thicknesses, rising [mm].
+    """
+    low, begin, high = tooling.chip_band_mm(request.cut)
+    top = high if request.proven else max(begin, low)
+    floor = tooling.smallest_chip_mm / tuning.RUBBING_BUDGET
+    return np.geomspace(min(floor, top), top, 8) if floor < top else np.array([max(top, floor)])
+
+
+def widths_to_try_mm(tooling: Tooling, request: CutRequest) -> NDArray[np.float64]:
+    """Radial widths worth trying.
+
+    Parameters
+    ----------
+    tooling : Tooling
+        What cuts what.
+    request : CutRequest
+        What is asked.
+
+    Returns
+    -------
+    array
+        Widths, rising [mm].
+    """
+    diameter = tooling.cutter.diameter_mm
+    if request.cut in FULL_WIDTH:
+        return np.array([diameter])
+    if request.radial_width_mm is not None:
+        return np.array([request.radial_width_mm])
+    if request.finish:
+        allowance = tooling.material.finish_allowance_mm
+        start = allowance.start if allowance.start is not None else allowance.low
+        return np.array([min(start, diameter / 2)])
+    shares = tuning.FACE_WIDTHS if request.cut == "face" else tuning.SIDE_WIDTHS
+    return np.array(shares) * diameter
+
+
+def depths_to_try_mm(tooling: Tooling, request: CutRequest) -> NDArray[np.float64]:
+    """Axial depths worth trying, up to what flutes, stickout and chips leave.
+
+    Parameters
+    ----------
+    tooling : Tooling
+        What cuts what.
+    request : CutRequest
+        What is asked.
+
+    Returns
+    -------
+    array
+        Depths, rising [mm].
+    """
+    if request.axial_depth_mm is not None:
+        return np.array([request.axial_depth_mm])
+    cutter, material = tooling.cutter, tooling.material
+    narrow = request.cut in FULL_WIDTH
+    band = material.slot_depth_per_diameter if narrow else material.side_depth_per_diameter
+    top = min(
+        cutter.flute_length_mm,
+        tooling.stickout_mm - tuning.STICKOUT_CLEARANCE_MM,
+        band.high * cutter.diameter_mm,
+    )
+    smallest = min(tuning.SMALLEST_DEPTH_MM, cutter.diameter_mm / 20)
+    return np.geomspace(smallest, max(top, smallest * 1.01), 24)
+
+
+def find(tooling: Tooling, request: CutRequest, units: System = "mm") -> tuple[Point, bool]:
+    """The best setting and whether every limit holds there.
+
+    Parameters
+    ----------
+    tooling : Tooling
+        What cuts what.
+    request : CutRequest
+        What is asked; given numbers stay as they are.
+    units : str
+        ``mm`` or ``in``: in which units depth and feed are rounded.
+
+    Returns
+    -------
+    tuple of Point and bool
+        The setting, rounded as a person sets it, and whether all limits hold.
+
+    Notes
+    -----
+    A grid over width, chip, speed and depth, then bisection of the depth; rounding is downwards. Where no
+    setting holds, the one with the smallest overrun is given.
+    """
+    speeds = speeds_to_try_rpm(tooling, request)
+    widths = widths_to_try_mm(tooling, request)
+    depths = depths_to_try_mm(tooling, request)
+    ae, n, ap = widths[:, None, None, None], speeds[None, None, :, None], depths[None, None, None, :]
+    if request.feed_mm_min is not None:
+        fz: Any = feed_per_tooth_mm(request.feed_mm_min, tooling.cutter.flutes, n)
+    else:
+        chips = chips_to_try_mm(tooling, request)[None, :, None, None]
+        reference = tooling.cutter.diameter_mm
+        fz = chips * thinning_factor(np.minimum(ae, reference), reference)
+    use = worst_use(State(tooling, request, n, fz, ap, ae))
+    fz_full, n_full, ap_full, ae_full = (np.broadcast_to(a, use.shape) for a in (fz, n, ap, ae))
+    removal = ap_full * ae_full * feed_mm_min(fz_full, tooling.cutter.flutes, n_full)
+    # a hair in favour of the slower spindle: same removal with a thicker chip is quieter and cooler
+    score = removal * (1.0 - 0.02 * n_full / speeds.max())
+    holds = use <= _HOLDS
+    index = int(np.argmax(np.where(holds, score, -1.0))) if holds.any() else int(np.argmin(use))
+    point = Point(
+        *(float(a.flat[index]) for a in (n_full, fz_full, ap_full, ae_full)), float(use.flat[index])
+    )
+    if request.axial_depth_mm is None and holds.any():
+        point = _deepen(tooling, request, point, float(depths[-1]))
+    point = _rounded(tooling, request, point, units)
+    return point, point.use <= _HOLDS
+
+
+def _use(tooling: Tooling, request: CutRequest, point: Point) -> float:
+    return float(worst_use(point.state(tooling, request)).item())
+
+
+def _deepen(tooling: Tooling, request: CutRequest, point: Point, top_mm: float) -> Point:
+    """Bisect the depth upwards until a limit is reached."""
+    low, high = point.depth_mm, top_mm
+    for _ in range(18):
+        middle = (low + high) / 2
+        trial = Point(point.speed_rpm, point.feed_per_tooth_mm, middle, point.width_mm, 0.0)
+        if _use(tooling, request, trial) <= _HOLDS:
+            low = middle
+        else:
+            high = middle
+    return Point(point.speed_rpm, point.feed_per_tooth_mm, low, point.width_mm, point.use)
+
+
+def _rounded(tooling: Tooling, request: CutRequest, point: Point, units: System) -> Point:
+    """Round depth, width and feed downwards, as a person sets them; given numbers stay."""
+    flutes = tooling.cutter.flutes
+    depth, width, fz = point.depth_mm, point.width_mm, point.feed_per_tooth_mm
+    if request.axial_depth_mm is None:
+        depth = depth_to_set_mm(depth, units) or depth
+    if request.radial_width_mm is None and request.cut not in FULL_WIDTH:
+        width = depth_to_set_mm(width, units) or width
+    if request.feed_mm_min is None:
+        feed = float(feed_mm_min(fz, flutes, point.speed_rpm))
+        set_feed = feed_to_set_mm_min(feed, units)
+        fz = float(feed_per_tooth_mm(set_feed or feed, flutes, point.speed_rpm))
+    rounded = Point(point.speed_rpm, fz, depth, width, 0.0)
+    return Point(point.speed_rpm, fz, depth, width, _use(tooling, request, rounded))
+
+
+def shares(tooling: Tooling, request: CutRequest, point: Point) -> tuple[LimitShare, ...]:
+    """Every limit at a setting, largest use first.
+
+    Parameters
+    ----------
+    tooling : Tooling
+        What cuts what.
+    request : CutRequest
+        What is asked.
+    point : Point
+        The setting.
+
+    Returns
+    -------
+    tuple of LimitShare
+        Sorted by share / budget.
+    """
+    state = point.state(tooling, request)
+    rows = []
+    for limit in LIMITS:
+        need = limit.function(state)
+        rows.append(
+            LimitShare(
+                limit.key,
+                limit.title,
+                float(np.ravel(need.demand)[0]),
+                float(np.ravel(need.limit)[0]),
+                limit.unit,
+                float(np.ravel(need.share)[0]),
+                limit.budget(request),
+                need.reason,
+                need.source,
+            )
+        )
+    return tuple(sorted(rows, key=lambda row: -row.used))
+
+
+def check_request(tooling: Tooling, request: CutRequest) -> None:
+    """Refuse a request that cannot be.
+
+    Parameters
+    ----------
+    tooling : Tooling
+        What cuts what.
+    request : CutRequest
+        What is asked.
+
+    Raises
+    ------
+    InputError
+        If a given number is impossible with this cutter or spindle.
+    """
+    cutter, spindle = tooling.cutter, tooling.machine.spindle
+    for name, value in (
+        ("ap", request.axial_depth_mm),
+        ("ae", request.radial_width_mm),
+        ("feed", request.feed_mm_min),
+        ("rpm", request.speed_rpm),
+        ("segment", request.segment_mm),
+        ("bore", request.bore_mm),
+    ):
+        if value is not None and not (np.isfinite(value) and value > 0):
+            raise InputError(f"{value:g}", "a finite number greater than 0", field=name)
+    width, depth, speed = request.radial_width_mm, request.axial_depth_mm, request.speed_rpm
+    if width is not None and width > cutter.diameter_mm * (1 + 1e-9):
+        raise InputError(
+            f"{width:g} mm",
+            f"at most the cutter's diameter, {cutter.diameter_mm:g} mm",
+            "give a smaller width, or a wider cutter",
+            field="ae",
+        )
+    if depth is not None and depth >= tooling.stickout_mm:
+        raise InputError(
+            f"{depth:g} mm with {tooling.stickout_mm:g} mm stickout",
+            f"less than the stickout, {tooling.stickout_mm:g} mm",
+            "the collet nut would enter the stock: cut in more passes, or set a longer stickout",
+            field="ap",
+        )
+    if speed is not None and not spindle.min_rpm * 0.999 <= speed <= spindle.max_rpm * 1.001:
+        raise InputError(
+            f"{speed:g} rev/min",
+            f"{spindle.min_rpm:.0f} to {spindle.max_rpm:.0f} rev/min, what this spindle runs at",
+            "give a speed in this range, or leave --rpm out",
+            field="rpm",
+        )
+    if request.bore_mm is not None and request.bore_mm <= cutter.diameter_mm:
+        raise InputError(
+            f"{request.bore_mm:g} mm",
+            f"more than the cutter's diameter, {cutter.diameter_mm:g} mm",
+            "a helix needs a bore wider than the cutter; 1.2 to 1.8 diameters is usual",
+            field="bore",
+        )

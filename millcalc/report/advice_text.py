@@ -1,0 +1,258 @@
+"""The answer of ``millcalc settings`` for a terminal."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from millcalc.advise.result import Advice, LimitShare
+from millcalc.report.cautions import FOOTER, caution_keys
+from millcalc.report.console import can_show_unicode, plain
+from millcalc.units_show import (
+    System,
+    show_angle,
+    show_chip_load,
+    show_depth,
+    show_feed,
+    show_force,
+    show_length,
+    show_number,
+    show_power,
+    show_speed,
+)
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+_BAR = 12
+
+
+def print_advice(
+    console: Console, advice: Advice, cautions: dict[str, str], units: System = "mm", *, full: bool = False
+) -> None:
+    """Print an advice.
+
+    Parameters
+    ----------
+    console : Console
+        Where to print.
+    advice : Advice
+        What to print.
+    cautions : dict of str to str
+        Caution texts by key.
+    units : str
+        ``mm`` or ``in``.
+    full : bool
+        Also the sources of every number.
+    """
+    from rich.padding import Padding
+    from rich.text import Text
+
+    def say(text: str, style: str = "", indent: int = 2) -> None:
+        console.print(Padding(Text(plain(text, console.file), style=style), (0, 0, 0, indent)))
+
+    def head(text: str) -> None:
+        console.print()
+        console.print(Text(plain(text, console.file), style="bold"))
+
+    tooling, request = advice.tooling, advice.request
+    console.print(
+        Text(
+            plain(
+                f"{tooling.cutter.title} in {tooling.material.title}, on {tooling.machine.title}",
+                console.file,
+            ),
+            style="bold",
+        )
+    )
+    kept = (
+        "all of every limit may be used (proven)"
+        if request.proven
+        else (f"first cut: at most {100 * request.budget:.0f} % of every force limit is used")
+    )
+    say(
+        f"{'finishing ' if request.finish else ''}{request.cut} · stickout "
+        f"{show_length(tooling.stickout_mm, units)} · drop {show_length(tooling.drop_mm, units)} · {kept}",
+        indent=0,
+    )
+    if not advice.fits:
+        console.print()
+        say("NOT WITHIN THE LIMITS: " + (advice.notes[0] if advice.notes else ""), "bold red", 0)
+    head("Set")
+    _print_settings(console, advice, units)
+    head("Why")
+    for reason in advice.reasons:
+        say(reason)
+    head("Limits, largest use first")
+    _print_limits(console, advice, units)
+    head("What to expect (published coefficients differ: a range, not one number)")
+    _print_ranges(console, advice, units)
+    springs = advice.compliance_um_n
+    total = sum(springs.values())
+    say(
+        "springs in series: "
+        + ", ".join(f"{name} {100 * value / total:.0f} %" for name, value in springs.items())
+        + f" of the bending; together {show_number(1 / total)} N/µm at the tip"
+    )
+    if advice.buys:
+        head("What would buy more")
+        for buy in advice.buys:
+            say(
+                f"{buy.change}: depth {show_depth(advice.settings.axial_depth_mm, units)} → "
+                f"{show_depth(buy.depth_mm, units)}, {buy.gain:.1f}× the removal (then held by {buy.governing})"
+            )
+    notes = advice.notes if advice.fits else advice.notes[1:]
+    if notes:
+        head("Know before you trust this")
+        for note in notes:
+            say("· " + note)
+    head("Care")
+    material = tooling.material
+    say(f"heat: {material.heat.text}")
+    say(f"cooling: {material.lubrication.text}")
+    say(f"chips: {material.chip_hazard.text}")
+    say(f"dust: {material.dust_hazard.text}")
+    for key in caution_keys(material):
+        if key in cautions:
+            say("! " + cautions[key])
+    say(FOOTER)
+    if full:
+        head("Sources")
+        for what, source, confidence in advice.sources:
+            say(f"{what}: {source} ({confidence})")
+    else:
+        console.print()
+        say("sources of every number: add --sources; what a word means: millcalc explain WORD", "dim", 0)
+
+
+def _print_settings(console: Console, advice: Advice, units: System) -> None:
+    from rich.padding import Padding
+    from rich.table import Table
+
+    settings, cut = advice.settings, advice.request.cut
+    grid = Table.grid(padding=(0, 3))
+    grid.add_column()
+    grid.add_column(style="bold")
+    grid.add_column()
+
+    def row(name: str, value: str, remark: str = "") -> None:
+        grid.add_row(*(plain(text, console.file) for text in (name, value, remark)))
+
+    dial = f"dial at {settings.dial_mark}" if settings.dial_mark else ""
+    row("spindle", show_speed(settings.speed_rpm), dial)
+    chip = f"chip load {show_chip_load(settings.feed_per_tooth_mm, units)} a tooth"
+    if cut == "drill":
+        row("feed down", show_feed(settings.feed_mm_min, units), chip)
+        row("peck", show_depth(settings.axial_depth_mm, units), "then retract fully")
+    else:
+        row("feed", show_feed(settings.feed_mm_min, units), chip)
+        row("depth a pass (ap)", show_depth(settings.axial_depth_mm, units))
+        full = cut in ("slot", "ramp", "helix", "plunge")
+        row(
+            "width (ae)",
+            show_length(settings.radial_width_mm, units),
+            "full width"
+            if full
+            else f"{100 * settings.radial_width_mm / advice.tooling.cutter.diameter_mm:.0f} % of D",
+        )
+        row(
+            "ramp in",
+            show_angle(settings.ramp_angle_deg),
+            f"at {show_feed(settings.ramp_feed_mm_min, units)} along the ramp",
+        )
+        plunge = show_feed(settings.plunge_feed_mm_min, units) if settings.plunge_allowed else "never"
+        row(
+            "straight plunge", plunge, "" if settings.plunge_allowed else "the end does not cut to its centre"
+        )
+        if settings.helix_bore_mm is not None:
+            row(
+                "helix",
+                f"{show_depth(settings.helix_pitch_mm, units)} a turn",
+                f"bore {show_length(settings.helix_bore_mm, units)}, tool centre at "
+                f"{show_feed(settings.helix_feed_mm_min, units)}",
+            )
+    per_hour = 60.0 / advice.removal_cm3_min if advice.removal_cm3_min > 0 else float("inf")
+    row(
+        "removes", f"{show_number(advice.removal_cm3_min)} cm³/min", f"{show_number(per_hour)} s for each cm³"
+    )
+    console.print(Padding(grid, (0, 0, 0, 2)))
+
+
+def limit_amount(limit: LimitShare, value: float, units: System) -> str:
+    """A demand or limit as shown.
+
+    Parameters
+    ----------
+    limit : LimitShare
+        The limit it belongs to.
+    value : float
+        In the limit's unit.
+    units : str
+        ``mm`` or ``in``.
+
+    Returns
+    -------
+    str
+        Number and unit.
+    """
+    if limit.key in ("chip-load", "rubbing"):
+        return show_chip_load(value, units)
+    if limit.unit == "mm":
+        return show_length(value, units)
+    if limit.unit == "mm/min":
+        return show_feed(value, units)
+    if limit.unit == "rev/min":
+        return show_speed(value)
+    return f"{show_number(value)} {limit.unit.replace('mm2', 'mm²')}"
+
+
+def _print_limits(console: Console, advice: Advice, units: System) -> None:
+    from rich.padding import Padding
+    from rich.table import Table
+
+    wide = can_show_unicode(console.file)
+    full, empty = ("█", "░") if wide else ("#", ".")
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="dim")
+    table.add_column("limit")
+    table.add_column("this cut", justify="right")
+    table.add_column("limit", justify="right")
+    table.add_column("used", justify="right")
+    table.add_column("may", justify="right")
+    table.add_column("", no_wrap=True)
+    for index, limit in enumerate(advice.limits):
+        over = limit.used > 1.0 + 1e-9
+        filled = min(_BAR, round(_BAR * min(limit.share, 1.0)))
+        mark = " over" if over else (" governs" if index == 0 else "")
+        style = "bold red" if over else ("bold" if index == 0 else "")
+        smallest = limit.key in ("rubbing", "spindle-low-speed")
+        table.add_row(
+            plain(limit.title, console.file),
+            plain(limit_amount(limit, limit.demand, units), console.file),
+            plain(("≥ " if smallest else "") + limit_amount(limit, limit.limit, units), console.file),
+            f"{100 * limit.share:.0f} %",
+            f"{100 * limit.budget:.0f} %",
+            full * filled + empty * (_BAR - filled) + mark,
+            style=style,
+        )
+    console.print(Padding(table, (0, 0, 0, 2)))
+
+
+def _print_ranges(console: Console, advice: Advice, units: System) -> None:
+    from rich.padding import Padding
+    from rich.table import Table
+
+    grid = Table.grid(padding=(0, 3))
+    for _ in range(3):
+        grid.add_column()
+    for item in advice.ranges:
+        if item.unit == "mm":
+            show = show_chip_load if "chip" in item.title else show_length
+            low, high = show(item.low, units), show(item.high, units)
+        elif item.unit == "N":
+            low, high = show_force(item.low, units), show_force(item.high, units)
+        elif item.unit == "W":
+            low, high = show_power(item.low), show_power(item.high)
+        else:
+            low, high = (f"{show_number(v)} {item.unit}" for v in (item.low, item.high))
+        amount = low if low == high else f"{low} to {high}"
+        grid.add_row(*(plain(text, console.file) for text in (item.title, amount, item.note)))
+    console.print(Padding(grid, (0, 0, 0, 2)))

@@ -1,0 +1,109 @@
+"""One way to make a console: width, colour and Unicode decided by where the output goes."""
+
+from __future__ import annotations
+
+import sys
+from typing import IO, TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+PIPE_WIDTH = 100
+_ASCII = {
+    "→": "->",
+    "×": "x",
+    "·": "-",
+    "–": "-",
+    "—": "-",
+    "≤": "<=",
+    "≥": ">=",
+    "°": " deg",
+    "µ": "u",
+    "²": "2",
+    "³": "3",
+    "█": "#",
+    "▌": "+",
+    "░": ".",
+    "…": "...",
+    "“": '"',
+    "”": '"',
+    "’": "'",
+    "±": "+-",
+    "ø": "D",
+    "⚠": "!",
+    "✓": "ok",
+}
+
+
+def can_show_unicode(stream: IO[str] | None = None) -> bool:
+    """Whether a stream's encoding can carry the characters we use.
+
+    Parameters
+    ----------
+    stream : text stream or None
+        Standard output when None.
+
+    Returns
+    -------
+    bool
+        True where box, bar and degree characters survive.
+    """
+    encoding = getattr(stream or sys.stdout, "encoding", None) or "ascii"
+    try:
+        "→█░°µ²".encode(encoding)
+    except (UnicodeEncodeError, LookupError):
+        return False
+    return True
+
+
+def plain(text: str, stream: IO[str] | None = None) -> str:
+    """Text with characters the stream cannot carry replaced by plain ones.
+
+    Parameters
+    ----------
+    text : str
+        Any text.
+    stream : text stream or None
+        Standard output when None.
+
+    Returns
+    -------
+    str
+        The text, unchanged where the stream can carry it.
+    """
+    if can_show_unicode(stream):
+        return text
+    for fancy, simple in _ASCII.items():
+        text = text.replace(fancy, simple)
+    return text.encode("ascii", "replace").decode("ascii")
+
+
+def make_console(stream: IO[str] | None = None, *, width: int | None = None) -> Console:
+    """A rich console for standard output or another stream.
+
+    Parameters
+    ----------
+    stream : text stream or None
+        Standard output when None.
+    width : int or None
+        Columns; None takes the terminal's, or 100 on a pipe [-].
+
+    Returns
+    -------
+    Console
+        Without markup interpretation of square brackets in our texts and without highlighting; colour only on
+        a terminal that has it and where NO_COLOR is not set.
+    """
+    from rich.console import Console
+
+    target = stream or sys.stdout
+    interactive = bool(getattr(target, "isatty", lambda: False)())
+    return Console(
+        file=target,
+        width=width if width is not None else (None if interactive else PIPE_WIDTH),
+        highlight=False,
+        markup=False,
+        emoji=False,
+        safe_box=True,
+        soft_wrap=False,
+    )

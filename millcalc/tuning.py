@@ -1,0 +1,173 @@
+"""Every tuning number: name, value, unit, reason, source. Grouped by the stage that uses it."""
+
+from __future__ import annotations
+
+from typing import Final
+
+# --- advise ---------------------------------------------------------------------------------------
+
+# Share of a force-type limit that a first cut may use [-]. Sharp-cutter coefficients of one alloy are
+# published with a spread of +-40 % and a worn edge adds 30-50 %: 1 / 1.67. Source: estimate, from the
+# spread of the coefficients in Chin. J. Mech. Eng. 2021, 10.1186/s10033-021-00536-9, table 5.
+FIRST_CUT_BUDGET: Final = 0.6
+# Share of a limit that a proven cut may use [-]: all of it.
+PROVEN_BUDGET: Final = 1.0
+# Largest share of the rubbing limit (smallest chip / chip) a setting may use [-]; keeps the chip a little
+# above the floor when the feed falls short. Common practice, no source.
+RUBBING_BUDGET: Final = 0.9
+# Bending stress a carbide cutter may see at its root [N/mm2]: about a quarter to a third of the transverse
+# rupture strength of micrograin carbide (3500-4200 N/mm2, from memory). Estimate: tension and notch factors.
+CARBIDE_STRESS_N_MM2: Final = 1000.0
+# The same for high-speed steel [N/mm2]: a quarter of its rupture strength (2400-4800, Kalpakjian table 22.1,
+# from memory). Estimate.
+HSS_STRESS_N_MM2: Final = 700.0
+# Young's modulus [N/mm2]: 10 % Co micrograin carbide 580-600 GPa, HSS 200-220 GPa. From memory.
+CARBIDE_YOUNGS_N_MM2: Final = 590_000.0
+HSS_YOUNGS_N_MM2: Final = 210_000.0
+# Share of an axis's stalling push that cutting may use [-]: half ("deepest safety 50 %"); with the first-cut
+# budget this becomes about a third. Common practice, no source.
+THRUST_SHARE: Final = 0.5
+# Damping ratio of the cutter and spindle mode when none was measured [-]: structures 0.02-0.05, tools
+# 0.01-0.03. Source: from memory, Altintas, Manufacturing Automation.
+DEFAULT_DAMPING: Final = 0.03
+# Moving mass assumed when no frame mode is known [kg]; gives 50 Hz at 1 N/um. Estimate.
+DEFAULT_MOVING_MASS_KG: Final = 10.0
+# Ratio of radial to tangential and axial to tangential force where no milling coefficients were published [-]
+# (Kre/Kte 0.8-1, Krc/Ktc 0.16-0.5, Kac/Ktc 0.29-0.43 in aluminium). Derived from the same paper, table 5.
+RADIAL_RATIO: Final = 0.4
+AXIAL_RATIO: Final = 0.3
+# Length of path between corners that the feed should be reachable on when the person gives none [mm]: the
+# straight parts of a small plate. Estimate.
+DEFAULT_SEGMENT_MM: Final = 10.0
+# Smallest depth worth advising [mm]; below it a hobby machine's own height error decides. Estimate.
+SMALLEST_DEPTH_MM: Final = 0.05
+# Radial widths tried for a side cut, as a share of the diameter [-]. Avoid half-immersion and more:
+# Dormer Pramet milling catalogue, p. 114.
+SIDE_WIDTHS: Final = (0.05, 0.075, 0.1, 0.15, 0.2, 0.25, 0.3, 0.4)
+# Radial widths tried for facing [-]. Common practice, no source.
+FACE_WIDTHS: Final = (0.3, 0.4, 0.5, 0.6, 0.7, 0.8)
+# Clearance between collet face and stock top that the stickout must leave [mm]. Common practice, no source.
+STICKOUT_CLEARANCE_MM: Final = 2.0
+# Default stickout when none is given: flute length plus this [mm]; flutes must stay out of the collet.
+# Common practice, no source.
+STICKOUT_PAST_FLUTES_MM: Final = 2.0
+# Chip-room limit of a straight plunge or peck with an end mill [diameters]. Dormer Pramet catalogue, p. 210.
+PLUNGE_STROKE_PER_DIAMETER: Final = 0.5
+# Feed while ramping or milling a helix, as a share of the normal feed [-]. Kyocera catalogue 2021-22, p. 908.
+RAMP_FEED_SHARE: Final = 0.5
+# Smallest gain that is worth naming under "what would buy more" [-]. Estimate.
+WORTH_NAMING_GAIN: Final = 1.08
+
+# --- cutlog: likeness of cuts ---------------------------------------------------------------------
+
+# Two cuts are one unit of dissimilarity apart when this quantity alone differs by this factor [-]. Chosen so
+# that one unit is about the smallest difference after which a machinist would no longer call it "the same
+# cut". All of them: estimate.
+SIMILAR_DIAMETER_FACTOR: Final = 1.25
+SIMILAR_FLUTES_FACTOR: Final = 1.5
+SIMILAR_FORCE_FACTOR: Final = 1.4  # specific cutting force of the material
+SIMILAR_COMPLIANCE_FACTOR: Final = 2.0  # cutter compliance, stickout^3 / diameter^4
+SIMILAR_DEPTH_FACTOR: Final = 1.5
+SIMILAR_WIDTH_FACTOR: Final = 1.6
+SIMILAR_CHIP_FACTOR: Final = 1.5
+# Units added (in squares) where a name differs although the numbers may agree [-]. Estimate.
+SIMILAR_OTHER_MATERIAL: Final = 0.5
+SIMILAR_OTHER_COOLING: Final = 0.6
+SIMILAR_OTHER_OPERATION: Final = 0.5
+SIMILAR_OTHER_MACHINE: Final = 1.0
+SIMILAR_SOMEBODY: Final = 1.0
+# Units counted for a quantity that the past cut does not state [-]. Estimate.
+SIMILAR_UNKNOWN: Final = 1.0
+# Distances up to which a past cut is called nearly the same, close, related [-]; beyond, it is not shown.
+SIMILAR_SAME: Final = 0.7
+SIMILAR_CLOSE: Final = 1.5
+SIMILAR_RELATED: Final = 3.0
+# Newest cuts looked at in one cell of the search grid, so that a log of one cut repeated a million times still
+# answers at once [-]. Estimate.
+SIMILAR_PER_CELL: Final = 500
+
+# --- cutlog: learning -----------------------------------------------------------------------------
+
+# Chance that a cut fails when it stands exactly at a limit [-]: the definition of the learned limit.
+LEARN_FAILURE_AT_LIMIT: Final = 0.10
+# Spread from cut to cut of ln(share) at which a cut fails, as the scale of a logistic curve [-]; the standard
+# deviation is 1.81 times this: 27 %, from batch, sharpness and clamping. Estimate.
+LEARN_SCATTER: Final = 0.15
+# Width in ln(share) of the band in which a cut is called acceptable rather than good [-]: 20 %. Estimate.
+LEARN_ACCEPTABLE_BAND: Final = 0.18
+# Chance that an outcome has nothing to do with the limit, or was noted wrongly [-]. Estimate.
+LEARN_MISTAKE: Final = 0.02
+# Standard deviation of ln(real limit / computed limit) before any cut is logged [-]. Deflection: the machine
+# tables' stiffness spread of 1.5. The others: estimates; chatter follows from damping, hardly ever known.
+LEARN_PRIOR_SD: Final = {
+    "deflection": 0.405,
+    "power": 0.26,
+    "thrust": 0.34,
+    "chatter": 0.60,
+    "chip_high": 0.34,
+    "chip_low": 0.405,
+    "hold_down": 0.47,
+}
+# Standard deviation of ln(measured wall error / computed deflection) of one cut [-]: wear, backlash, run-out
+# and the calliper add to bending. Estimate.
+LEARN_SIZE_SD: Final = 0.5
+# Smallest wall error that a calliper tells from nothing [mm]: half of 0.02 mm. Common practice, no source.
+LEARN_SIZE_STEP_MM: Final = 0.01
+# Time after which a good cut counts half, and a failure counts half [day]: belts stretch and screws wear, but
+# a failure is remembered longer. Estimate.
+LEARN_HALF_LIFE_DAYS: Final = 365.0
+LEARN_FAILURE_HALF_LIFE_DAYS: Final = 1095.0
+# Telling cuts of one limit below which nothing is changed [-]. Estimate.
+LEARN_LEAST_CUTS: Final = 5
+# Share from which a good cut tells anything about a limit [-]. Estimate.
+LEARN_TELLING_SHARE: Final = 0.5
+# How sure it must be that the real limit lies higher before the margin is raised [-], and how sure that it
+# lies lower before the margin is lowered. Safety: a failure costs more than a slow cut.
+LEARN_SURE_TO_RAISE: Final = 0.90
+LEARN_SURE_TO_LOWER: Final = 0.50
+# Bounds of a margin [-], and how far it may go beyond the largest share that went well [-]. Safety.
+LEARN_LARGEST_MARGIN: Final = 1.5
+LEARN_SMALLEST_MARGIN: Final = 0.4
+LEARN_STEP_BEYOND_TRIED: Final = 1.15
+# Share of the posterior that the shown interval holds [-].
+LEARN_INTERVAL: Final = 0.90
+# Newest cuts that are learned from [-]; older ones have faded, and the advice must stay quick. Estimate.
+LEARN_MOST_CUTS: Final = 500
+
+# --- cutlog: cutter wear --------------------------------------------------------------------------
+
+# Share of the minutes at which earlier cutters of the kind ended, from which to warn [-]. Common practice,
+# no source.
+WEAR_WARN_SHARE: Final = 0.8
+# Ended cutters of the kind needed before there is a record to warn against [-]. Estimate.
+WEAR_LEAST_RECORDS: Final = 1
+
+# --- reading programs (gcode) ------------------------------------------------------------------------------
+MAX_PROGRAM_BYTES: Final = 1 << 30  # [byte]; larger files are refused: memory is about five times the text; estimate
+MAX_LINE_BYTES: Final = 1 << 16  # [byte]; a longer line is reported and not read: no program line is that long; estimate
+FAST_FROM_LINES: Final = 3000  # [lines]; below this plain Python is quicker than importing the compiled reader; measured
+MAX_MOTIONS: Final = 20_000_000  # [motions]; about 2.6 GB of table; estimate
+MAX_CALL_DEPTH: Final = 50  # [calls]; deeper nesting is taken for a program that calls itself; estimate
+MAX_LOOP_JUMPS: Final = 1_000_000  # [jumps back]; more is taken for a program without end; estimate
+MAX_LOOP_BLOCKS: Final = 3_000_000  # [blocks run more than once]; bounds reading to about a minute; estimate
+MAX_BAD_LINES: Final = 50_000  # [lines]; after so many lines that are not G-code reading stops and says so; estimate
+MAX_FINDINGS_PER_CODE: Final = 200  # [findings]; further ones of the same code are counted only; estimate
+MAX_COMMENT_EVENTS: Final = 10_000  # [events]; comments beyond this are read but not kept as events; estimate
+MAX_FRAMES: Final = 250  # [frames]; the column holds one byte
+INTEGER_TOLERANCE: Final = 0.0001  # [-]; a decimal this near an integer is that integer; NISTIR 6556 section 3.3.2.1
+ARC_TOLERANCE_MM: Final = 0.002  # [mm]; start and end radius may differ by this; NISTIR 6556 section 3.5.3.2
+ARC_TOLERANCE_IN: Final = 0.0002  # [in]; the same in inch mode; NISTIR 6556 section 3.5.3.2
+ARC_ROUNDING_MM: Final = 0.005  # [mm]; differences up to this are rounding of short decimals; common practice, no source
+ARC_ROUNDING_SHARE: Final = 0.001  # [-]; or this share of the radius; common practice, no source
+ARC_EQUAL_MM: Final = 1e-7  # [mm]; an arc end this near its start is the start: a full circle; far below any axis step
+ARC_HALF_ROUNDING_MM: Final = 0.0005  # [mm]; half the last digit of three decimals, to judge an R arc; estimate
+PECK_CLEARANCE_MM: Final = 0.254  # [mm]; rapid return in G83 and back-off in G73 stop this short of the bottom; from memory
+PROBE_CLEARANCE_MM: Final = 0.254  # [mm]; shortest probing distance; NISTIR 6556 section 3.5.9.1
+
+# --- job ------------------------------------------------------------------------------------------
+
+# Distance to keep from a screw or clamp whose position was measured [mm]: a calliper or a drilled mark puts
+# it within a few tenths, the cutter's run-out and the frame's give add as much. Common practice, no source.
+MARGIN_MEASURED_MM: Final = 1.0
+# The same when the position was judged by eye [mm]: placing by hand is off by 1-2 mm. Common practice, no source.
+MARGIN_GUESSED_MM: Final = 3.0
