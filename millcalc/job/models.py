@@ -11,9 +11,12 @@ from pydantic import BaseModel, ConfigDict, Field
 
 
 class Part(BaseModel):
-    """Base of every job model: frozen, unknown fields refused, NaN and infinity refused."""
+    """Base of every job model: frozen, unknown fields refused, NaN and infinity refused.
 
-    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+    A number where a name belongs (``material: 6082``, ``dial_mark: 3``) is taken as that text.
+    """
+
+    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False, coerce_numbers_to_str=True)
 
 
 class Stock(Part):

@@ -99,6 +99,10 @@ class Setup:
         None when the job does not mention screws.
     clamps : tuple of (Clamp, Box) or None
         None when the job does not mention clamps.
+    incomplete : tuple of str
+        Dotted job fields that are unknown of a screw, clamp or cutter that is otherwise described, such as
+        ``screws[2].head_height_mm``: what depends on them is not checked. A head of unknown height is taken
+        as ending at the stock top, a head of unknown diameter as its shank.
     """
 
     job: Job
@@ -111,3 +115,4 @@ class Setup:
     stock_bottom_mm: float | None
     screws: tuple[Keepout, ...] | None
     clamps: tuple[tuple[Clamp, Box], ...] | None
+    incomplete: tuple[str, ...] = ()

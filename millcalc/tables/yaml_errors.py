@@ -21,27 +21,38 @@ Model = TypeVar("Model", bound=BaseModel)
 MAX_ERRORS: Final = 20  # errors shown of one file; more do not help
 
 
-def dotted(key: Key) -> str:
+def dotted(key: Key, data: object = None) -> str:
     """A path as people read it.
 
     Parameters
     ----------
     key : tuple of str and int
         Path of field names and list positions.
+    data : object
+        The data the path leads through; tells a list position from a number used as a name.
 
     Returns
     -------
     str
-        ``screws[2].x_mm``; list positions count from 1.
+        ``screws[2].x_mm``; list positions count from 1, numbers used as names stay: ``cutters.1``.
 
     Examples
     --------
     >>> dotted(("screws", 1, "x_mm"))
     'screws[2].x_mm'
+    >>> dotted(("cutters", 1), {"cutters": {1: "flat"}})
+    'cutters.1'
     """
-    text = ""
+    text, here = "", data
     for part in key:
-        text += f"[{part + 1}]" if isinstance(part, int) else f".{part}" if text else str(part)
+        named = isinstance(here, dict) or not isinstance(part, int)
+        text += (f".{part}" if text else str(part)) if named else f"[{int(part) + 1}]"
+        if isinstance(here, dict):
+            here = here.get(part)
+        elif isinstance(here, list | tuple) and isinstance(part, int) and part < len(here):
+            here = here[part]
+        else:
+            here = None
     return text
 
 
@@ -151,7 +162,7 @@ def _explain(
         action,
         file=name,
         line=line_of(key, marks),
-        field=dotted(key) or None,
+        field=dotted(key, data) or None,
     )
 
 

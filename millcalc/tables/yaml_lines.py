@@ -197,7 +197,7 @@ class _Builder:
         if self.count > MAX_NODES:
             raise self.fail(node, f"more than {MAX_NODES} values", "fewer", ())
         if isinstance(node, yaml.ScalarNode):
-            return scalar(node.value) if node.style is None and _is_core(node.tag) else node.value
+            return scalar(node.value) if not node.style and _is_core(node.tag) else node.value
         if id(node) in self.open:
             raise self.fail(node, "a value that contains itself", "values without loops", key)
         self.open.add(id(node))
@@ -218,7 +218,7 @@ class _Builder:
                 raise self.fail(name_node, "a list or group used as a field name", "a word or number", key)
             if name_node.tag == "tag:yaml.org,2002:merge":
                 raise self.fail(name_node, "a merge key <<", "each field written out", key)
-            plain = scalar(name_node.value) if name_node.style is None else name_node.value
+            plain = scalar(name_node.value) if not name_node.style else name_node.value
             name = plain if isinstance(plain, int) and not isinstance(plain, bool) else name_node.value
             if name in result:
                 first = self.marks[(*key, name)]
