@@ -1,0 +1,302 @@
+"""Drilling: torque, power and thrust of a drill, and how deep holes are pecked."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from millcalc.mechanics._arrays import (
+    FloatArray,
+    Numbers,
+    Result,
+    between,
+    not_negative,
+    positive,
+    result,
+    whole,
+)
+
+
+def drill_chip_mm(feed_per_rev_mm: Numbers, lips: Numbers, point_angle_deg: Numbers) -> Result:
+    """Give the chip thickness of a drill: (f / z) sin(point/2).
+
+    Parameters
+    ----------
+    feed_per_rev_mm : float or array
+        Feed per revolution f [mm].
+    lips : int or array
+        Cutting lips z [-].
+    point_angle_deg : float or array
+        Point angle [deg].
+
+    Returns
+    -------
+    float or array
+        Chip thickness on the lips [mm].
+
+    Raises
+    ------
+    ValueError
+        If an argument is not finite or out of range.
+
+    Examples
+    --------
+    >>> round(drill_chip_mm(0.1, 2, 118.0), 4)
+    0.0429
+
+    References
+    ----------
+    H. Tschaetsch, Praxis der Zerspantechnik (from memory).
+    """
+    half = np.radians(between("point_angle_deg", point_angle_deg, 0.0, 180.0, open_low=True)) / 2.0
+    return result(not_negative("feed_per_rev_mm", feed_per_rev_mm) / whole("lips", lips) * np.sin(half))
+
+
+def drill_torque_nm(specific_force_n_mm2: Numbers, feed_per_rev_mm: Numbers, diameter_mm: Numbers) -> Result:
+    """Give the torque of drilling into the full: kc f D^2 / 8000.
+
+    Parameters
+    ----------
+    specific_force_n_mm2 : float or array
+        Specific cutting force kc at the chip of the lips [N/mm2].
+    feed_per_rev_mm : float or array
+        Feed per revolution f [mm].
+    diameter_mm : float or array
+        Drill diameter D [mm].
+
+    Returns
+    -------
+    float or array
+        Torque of the lips, without rubbing in the hole [Nm].
+
+    Raises
+    ------
+    ValueError
+        If an argument is not finite or out of range.
+
+    Notes
+    -----
+    Chips that pack in a deep hole add friction which is not in it.
+
+    Examples
+    --------
+    >>> round(drill_torque_nm(1500.0, 0.1, 5.0), 3)
+    0.469
+
+    References
+    ----------
+    H. Tschaetsch, Praxis der Zerspantechnik (from memory).
+    """
+    kc = positive("specific_force_n_mm2", specific_force_n_mm2)
+    feed = not_negative("feed_per_rev_mm", feed_per_rev_mm)
+    return result(kc * feed * positive("diameter_mm", diameter_mm) ** 2 / 8000.0)
+
+
+def drill_thrust_n(
+    specific_force_n_mm2: Numbers,
+    feed_per_rev_mm: Numbers,
+    diameter_mm: Numbers,
+    point_angle_deg: Numbers = 118.0,
+    thrust_ratio: Numbers = 0.5,
+    chisel_share: Numbers = 0.5,
+) -> Result:
+    """Give the push a drill needs: lips k kc f D/2 sin(point/2), plus the share of the chisel edge.
+
+    Parameters
+    ----------
+    specific_force_n_mm2 : float or array
+        Specific cutting force kc at the chip of the lips [N/mm2].
+    feed_per_rev_mm : float or array
+        Feed per revolution f [mm].
+    diameter_mm : float or array
+        Drill diameter D [mm].
+    point_angle_deg : float or array
+        Point angle [deg].
+    thrust_ratio : float or array
+        Feed force over cutting force of the lips k [-].
+    chisel_share : float or array
+        Share of the whole push that the chisel edge takes, below 0.9; 0 for a split point [-].
+
+    Returns
+    -------
+    float or array
+        Thrust [N].
+
+    Raises
+    ------
+    ValueError
+        If an argument is not finite or out of range.
+
+    Notes
+    -----
+    A sharp drill. The ratio 0.5 and a chisel share of about one half are handbook rules; a blunt drill needs
+    twice as much.
+
+    Examples
+    --------
+    >>> round(drill_thrust_n(1500.0, 0.1, 5.0))
+    321
+
+    References
+    ----------
+    H. Tschaetsch, Praxis der Zerspantechnik (from memory).
+    """
+    half = np.radians(between("point_angle_deg", point_angle_deg, 0.0, 180.0, open_low=True)) / 2.0
+    kc = positive("specific_force_n_mm2", specific_force_n_mm2)
+    area = not_negative("feed_per_rev_mm", feed_per_rev_mm) * positive("diameter_mm", diameter_mm) / 2.0
+    lips = positive("thrust_ratio", thrust_ratio) * kc * area * np.sin(half)
+    return result(lips / (1.0 - between("chisel_share", chisel_share, 0.0, 0.9)))
+
+
+_CHISEL_TABLE = np.array(  # chisel width over diameter, A, B, J [-]; Machinery's Handbook, from memory
+    [
+        [0.03, 1.000, 1.100, 0.001],
+        [0.05, 1.005, 1.140, 0.003],
+        [0.08, 1.015, 1.200, 0.006],
+        [0.10, 1.020, 1.235, 0.010],
+        [0.13, 1.040, 1.270, 0.017],
+        [0.15, 1.045, 1.310, 0.022],
+        [0.18, 1.085, 1.355, 0.030],
+        [0.20, 1.105, 1.380, 0.040],
+    ]
+)
+_INCH_MM = 25.4
+_LBF_N = 4.4482216152605
+_INCH_LBF_NM = 0.1129848290276167
+
+
+def handbook_drill_load(
+    work_factor_psi: Numbers,
+    feed_per_rev_mm: Numbers,
+    diameter_mm: Numbers,
+    chisel_ratio: Numbers = 0.18,
+    wear_factor: Numbers = 1.0,
+) -> tuple[Result, Result]:
+    """Give thrust and torque of a twist drill by the inch formulas of the handbook.
+
+    Parameters
+    ----------
+    work_factor_psi : float or array
+        Work material factor Kd; 7000 aluminium and leaded brass, 24 000 steel of 200 HB [lbf/in2].
+    feed_per_rev_mm : float or array
+        Feed per revolution [mm].
+    diameter_mm : float or array
+        Drill diameter [mm].
+    chisel_ratio : float or array
+        Chisel edge over diameter, 0.03 (split point) to 0.20; 0.18 for a plain drill [-].
+    wear_factor : float or array
+        1 for a sharp drill, 1.3 for normal wear [-].
+
+    Returns
+    -------
+    thrust_n : float or array
+        2 Kd Ff FT B W + Kd d^2 J W with Ff = f^0.8, FT = d^0.8, in inches [N].
+    torque_nm : float or array
+        Kd Ff FM A W with FM = d^1.8, in inches [Nm].
+
+    Raises
+    ------
+    ValueError
+        If an argument is not finite or out of range.
+
+    Notes
+    -----
+    The constants A, B, J are linear between the rows of the table.
+
+    Examples
+    --------
+    >>> [round(value, 2) for value in handbook_drill_load(7000.0, 0.1, 5.0)]
+    [310.16, 0.55]
+
+    References
+    ----------
+    Machinery's Handbook, chapter on estimating machining power, formulas and tables (from memory).
+    """
+    kd = positive("work_factor_psi", work_factor_psi) * positive("wear_factor", wear_factor)
+    feed = (not_negative("feed_per_rev_mm", feed_per_rev_mm) / _INCH_MM) ** 0.8
+    size = positive("diameter_mm", diameter_mm) / _INCH_MM
+    low, high = float(_CHISEL_TABLE[0, 0]), float(_CHISEL_TABLE[-1, 0])
+    ratio = between("chisel_ratio", chisel_ratio, low, high)
+    a, b, j = (_constant(ratio, column) for column in (1, 2, 3))
+    thrust = 2.0 * kd * feed * size**0.8 * b + kd * size**2 * j
+    torque = kd * feed * size**1.8 * a
+    return result(thrust * _LBF_N), result(torque * _INCH_LBF_NM)
+
+
+def _constant(ratio: FloatArray, column: int) -> FloatArray:
+    return np.asarray(np.interp(ratio, _CHISEL_TABLE[:, 0], _CHISEL_TABLE[:, column]))
+
+
+def deep_hole_factors(depth_mm: Numbers, diameter_mm: Numbers) -> tuple[Result, Result]:
+    """Give the factors on speed and feed for a deep hole drilled with a plain twist drill.
+
+    Parameters
+    ----------
+    depth_mm, diameter_mm : float or array
+        Depth of the hole and drill diameter [mm].
+
+    Returns
+    -------
+    tuple of float or array
+        Factors on the cutting speed and on the feed per revolution, at most 1 [-].
+
+    Raises
+    ------
+    ValueError
+        If an argument is not finite or out of range, or the hole is deeper than 8 diameters (off the table).
+
+    Notes
+    -----
+    High-speed steel, no coolant through the drill; linear between the rows.
+
+    Examples
+    --------
+    >>> [round(factor, 2) for factor in deep_hole_factors(15.0, 5.0)]
+    [0.9, 0.9]
+
+    References
+    ----------
+    Machinery's Handbook and ASM handbook tables for deep holes (from memory).
+    """
+    ratio = not_negative("depth_mm", depth_mm) / positive("diameter_mm", diameter_mm)
+    ratio = between("depth_mm / diameter_mm", ratio, 0.0, 8.0)
+    speed = np.interp(ratio, [2.0, 3.0, 4.0, 5.0, 6.0, 8.0], [1.0, 0.9, 0.8, 0.7, 0.65, 0.6])
+    feed = np.interp(ratio, [2.0, 3.0, 4.0, 5.0], [1.0, 0.9, 0.9, 0.8])
+    return result(np.asarray(speed)), result(np.asarray(feed))
+
+
+def peck_count(
+    depth_mm: float, diameter_mm: float, first_diameters: float = 2.0, next_diameters: float = 1.0
+) -> int:
+    """Give how many strokes a hole needs when the first and the following ones have a set depth.
+
+    Parameters
+    ----------
+    depth_mm, diameter_mm : float
+        Depth of the hole and drill diameter [mm].
+    first_diameters, next_diameters : float
+        Depth of the first and of each later stroke, in diameters [-].
+
+    Returns
+    -------
+    int
+        Number of strokes [-].
+
+    Raises
+    ------
+    ValueError
+        If an argument is not finite or not positive.
+
+    Examples
+    --------
+    >>> peck_count(6.0, 3.0), peck_count(15.0, 3.0)
+    (1, 4)
+
+    References
+    ----------
+    Kennametal Greenfield, technical tips: the first two diameters need no peck; later depths common practice.
+    """
+    depth = float(positive("depth_mm", depth_mm))
+    diameter = float(positive("diameter_mm", diameter_mm))
+    first = float(positive("first_diameters", first_diameters)) * diameter
+    step = float(positive("next_diameters", next_diameters)) * diameter
+    return 1 + int(np.ceil(max(depth - first, 0.0) / step - 1e-9))
