@@ -91,8 +91,10 @@ SIMILAR_PER_CELL: Final = 500
 # Chance that a cut fails when it stands exactly at a limit [-]: the definition of the learned limit.
 LEARN_FAILURE_AT_LIMIT: Final = 0.10
 # Spread from cut to cut of ln(share) at which a cut fails, as the scale of a logistic curve [-]; the standard
-# deviation is 1.81 times this: 27 %, from batch, sharpness and clamping. Estimate.
-LEARN_SCATTER: Final = 0.15
+# deviation is 1.81 times this: about 27 %, from batch, sharpness and clamping. It is not known of any shop, so
+# it is averaged over a log-normal spread: values, and the weight of each before any cut. Estimate.
+LEARN_SCATTERS: Final = (0.08, 0.11, 0.15, 0.21, 0.30)
+LEARN_SCATTER_WEIGHTS: Final = (0.11, 0.24, 0.30, 0.24, 0.11)
 # Width in ln(share) of the band in which a cut is called acceptable rather than good [-]: 20 %. Estimate.
 LEARN_ACCEPTABLE_BAND: Final = 0.18
 # Chance that an outcome has nothing to do with the limit, or was noted wrongly [-]. Estimate.
@@ -132,7 +134,7 @@ LEARN_STEP_BEYOND_TRIED: Final = 1.15
 # Share of the posterior that the shown interval holds [-].
 LEARN_INTERVAL: Final = 0.90
 # Newest cuts that are learned from [-]; older ones have faded, and the advice must stay quick. Estimate.
-LEARN_MOST_CUTS: Final = 500
+LEARN_MOST_CUTS: Final = 300
 
 # --- cutlog: cutter wear --------------------------------------------------------------------------
 

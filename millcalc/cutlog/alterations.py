@@ -1,0 +1,89 @@
+"""Alterations of a machine: the moments from which its earlier cuts no longer teach."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import UTC, datetime
+
+from millcalc.cutlog.guard import guarded
+from millcalc.cutlog.rows import time_text
+from millcalc.cutlog.store import Log
+from millcalc.errors import LogError
+
+
+@dataclass(frozen=True, slots=True)
+class Alteration:
+    """A change to a machine: what was learned before it no longer counts.
+
+    Attributes
+    ----------
+    when : datetime
+        Since when, UTC.
+    machine : str
+        Which machine.
+    what : str
+        What was changed.
+    """
+
+    when: datetime
+    machine: str
+    what: str
+
+
+def note_alteration(log: Log, machine: str, what: str, when: datetime | None = None) -> Alteration:
+    """Note that a machine was altered: cuts before it are kept and shown, but no longer learned from.
+
+    Parameters
+    ----------
+    log : Log
+        Open log.
+    machine : str
+        Which machine.
+    what : str
+        What was changed, e.g. ``stiffer Z plate``.
+    when : datetime, optional
+        Since when; now when left out.
+
+    Returns
+    -------
+    Alteration
+        As noted.
+
+    Raises
+    ------
+    LogError
+        When machine or text is empty, or it cannot be written.
+    """
+    machine, what = machine.strip(), what.strip()
+    if not machine or not what:
+        raise LogError("an empty text", "the machine's name and what was changed", field="machine-changed")
+    moment = (when or datetime.now(UTC)).astimezone(UTC)
+    with log.writing() as connection:
+        connection.execute(
+            "INSERT INTO alterations (at, who, machine, what) VALUES (?, ?, ?, ?)",
+            (time_text(moment), log.who, machine, what),
+        )
+    return Alteration(moment, machine, what)
+
+
+def alterations(log: Log, machine: str) -> list[Alteration]:
+    """What was changed on a machine, oldest first.
+
+    Parameters
+    ----------
+    log : Log
+        Open log.
+    machine : str
+        Which machine.
+
+    Returns
+    -------
+    list of Alteration
+        Empty when nothing was noted.
+    """
+    with guarded(log.path):
+        rows = log.connection.execute(
+            "SELECT at, machine, what FROM alterations WHERE machine = ? ORDER BY at, alteration",
+            (machine,),
+        ).fetchall()
+    return [Alteration(datetime.fromisoformat(at), name, what) for at, name, what in rows]

@@ -1,0 +1,417 @@
+"""From logged outcomes to the margin of each limit, with its guard rails and the words that explain it."""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any, Final
+
+import numpy as np
+
+from millcalc import tuning
+from millcalc.cutlog.alterations import alterations
+from millcalc.cutlog.guard import guarded
+from millcalc.cutlog.learn import ACCEPTABLE, FAILED, GOOD, Evidence, Posterior, posterior
+from millcalc.cutlog.models import LIMIT_KINDS
+from millcalc.cutlog.rows import time_text
+from millcalc.cutlog.store import Log
+from millcalc.cutlog.where import log_path
+
+# Which limits a symptom speaks of; a symptom that is not here says nothing about a limit (a worn cutter, a
+# cutter that slipped in its collet). Source: common practice, no source.
+SYMPTOM_LIMITS: Final[Mapping[str, tuple[str, ...]]] = {
+    "chatter": ("chatter",),
+    "squeal": ("chatter", "chip_low"),
+    "dust-not-chips": ("chip_low",),
+    "welded-chips": ("chip_low", "chip_high"),
+    "melted": ("chip_low",),
+    "burnt": ("chip_low",),
+    "fuzzy-edge": (),
+    "burr": (),
+    "lost-steps": ("thrust",),
+    "spindle-slowed": ("power",),
+    "cutter-broke": ("chip_high", "deflection"),
+    "cutter-chipped": ("chip_high", "chatter"),
+    "cutter-slipped": (),
+    "cutter-worn": (),
+    "work-moved": ("hold_down",),
+    "tapered-wall": ("deflection",),
+    "wrong-size": ("deflection",),
+    "poor-wall": ("deflection", "chatter"),
+    "poor-floor": ("deflection",),
+}
+BY_MATERIAL: Final = ("chip_high", "chip_low")  # limits of the material rather than of the machine
+LIMIT_WORDS: Final[Mapping[str, str]] = {
+    "deflection": "deflection",
+    "power": "spindle power",
+    "thrust": "axis push",
+    "chatter": "chatter",
+    "chip_high": "largest chip",
+    "chip_low": "smallest chip",
+    "hold_down": "hold-down",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Cut:
+    """What learning needs of one entry.
+
+    Attributes
+    ----------
+    age_days : float
+        How long ago [day].
+    material, outcome : str
+        As in the entry.
+    symptoms : tuple of str
+        As in the entry.
+    shares : dict of str to float
+        Predicted share of each limit by the bare physics [-].
+    size_error_mm, deflection_mm : float or None
+        Measured wall error and computed deflection [mm].
+    """
+
+    age_days: float
+    material: str
+    outcome: str
+    symptoms: tuple[str, ...] = ()
+    shares: Mapping[str, float] = field(default_factory=dict)
+    size_error_mm: float | None = None
+    deflection_mm: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Margin:
+    """How far one limit of this machine lies from the computed one.
+
+    Attributes
+    ----------
+    kind : str
+        One of ``LIMIT_KINDS``.
+    cuts, failures : int
+        Telling cuts, and how many of them failed at this limit [-].
+    median, low, high : float
+        Real limit over computed limit: posterior median and ends of the interval [-].
+    ln_sd : float
+        Standard deviation of its logarithm [-].
+    advised : float
+        What to multiply the allowed share of this limit with [-]; 1 where nothing is learned.
+    text : str
+        What was learned, one sentence.
+    """
+
+    kind: str
+    cuts: int
+    failures: int
+    median: float
+    low: float
+    high: float
+    ln_sd: float
+    advised: float
+    text: str
+
+
+@dataclass(frozen=True)
+class Margins:
+    """Margins of all limits that outcomes can move.
+
+    Attributes
+    ----------
+    machine, material : str
+        Whose, and for which material the chip limits hold.
+    cuts : int
+        Cuts looked at [-].
+    by_kind : dict of str to Margin
+        One for each of ``LIMIT_KINDS``.
+    since : datetime or None
+        Alteration of the machine before which cuts were left out.
+    log : str
+        The log file; empty when nothing was read.
+    """
+
+    machine: str
+    material: str
+    cuts: int
+    by_kind: Mapping[str, Margin]
+    since: datetime | None = None
+    log: str = ""
+
+    def advised(self, kind: str) -> float:
+        """What to multiply the allowed share of a limit with; 1 for a limit that cannot be learned.
+
+        Parameters
+        ----------
+        kind : str
+            Limit; hard limits (cutter strength, speed range, travel) are not among the learned ones.
+
+        Returns
+        -------
+        float
+            Margin [-].
+        """
+        margin = self.by_kind.get(kind)
+        return 1.0 if margin is None else margin.advised
+
+    @property
+    def changed(self) -> tuple[Margin, ...]:
+        """Margins that differ from 1, the largest change first."""
+        moved = [margin for margin in self.by_kind.values() if margin.advised != 1.0]
+        return tuple(sorted(moved, key=lambda margin: -abs(math.log(margin.advised))))
+
+
+def attributed(cut: Cut, kind: str) -> int | None:
+    """What the outcome of one cut says about one limit.
+
+    Parameters
+    ----------
+    cut : Cut
+        The cut.
+    kind : str
+        Limit.
+
+    Returns
+    -------
+    int or None
+        GOOD, ACCEPTABLE or FAILED; None when it says nothing.
+
+    Notes
+    -----
+    A good cut is good for every limit. A failure counts in full against every limit its symptoms speak of, even
+    where only one of them can have been the cause: that errs to the safe side. Without a symptom it counts
+    against the limit that governed. About the limits it does not speak of, a failed cut says nothing: it may
+    have been stopped too early.
+    """
+    if kind not in cut.shares:
+        return None
+    if cut.outcome == "good":
+        return GOOD
+    category = ACCEPTABLE if cut.outcome == "acceptable" else FAILED
+    accused = {name for symptom in cut.symptoms for name in SYMPTOM_LIMITS[symptom] if name in cut.shares}
+    if accused:
+        if kind in accused:
+            return category
+        return GOOD if category == ACCEPTABLE else None
+    if cut.symptoms and category == FAILED:
+        return None  # it failed of something that is no limit of the machine
+    if kind == max(cut.shares, key=lambda name: cut.shares[name]):
+        return category
+    return GOOD if category == ACCEPTABLE else None
+
+
+def evidence_for(cuts: list[Cut], kind: str, material: str = "") -> tuple[Evidence, int, int, float]:
+    """Collect what the cuts say about one limit.
+
+    Parameters
+    ----------
+    cuts : list of Cut
+        Cuts of one machine.
+    kind : str
+        Limit.
+    material : str
+        For chip limits only cuts in this material count; empty takes all.
+
+    Returns
+    -------
+    tuple of Evidence, int, int, float
+        Evidence; telling cuts; failures; largest share that went well [-].
+    """
+    ln_share, outcomes, weights = [], [], []
+    ratios, below, size_weights = [], [], []
+    telling = failures = 0
+    well = 0.0
+    for cut in cuts:
+        if kind in BY_MATERIAL and material and cut.material != material:
+            continue
+        faded = 0.5 ** (max(cut.age_days, 0.0) / tuning.LEARN_HALF_LIFE_DAYS)
+        category = attributed(cut, kind)
+        if category is not None:
+            share = cut.shares[kind]
+            if category == FAILED:
+                faded_failure = 0.5 ** (max(cut.age_days, 0.0) / tuning.LEARN_FAILURE_HALF_LIFE_DAYS)
+                weights.append(faded_failure)
+                failures += 1
+            else:
+                weights.append(faded)
+                well = max(well, share)
+            telling += category == FAILED or share >= tuning.LEARN_TELLING_SHARE
+            ln_share.append(math.log(share))
+            outcomes.append(category)
+        if kind == "deflection" and cut.size_error_mm is not None and cut.deflection_mm:
+            error = abs(cut.size_error_mm)
+            ratios.append(math.log(max(error, tuning.LEARN_SIZE_STEP_MM) / cut.deflection_mm))
+            below.append(error <= tuning.LEARN_SIZE_STEP_MM)
+            size_weights.append(faded)
+    evidence = Evidence(
+        np.array(ln_share, dtype=np.float64),
+        np.array(outcomes, dtype=np.int64),
+        np.array(weights, dtype=np.float64),
+        np.array(ratios, dtype=np.float64),
+        np.array(below, dtype=np.bool_),
+        np.array(size_weights, dtype=np.float64),
+    )
+    return evidence, telling, failures, well
+
+
+def advised_margin(known: Posterior, telling: int, well: float) -> float:
+    """The margin that is acted on: cautious upwards, quick downwards, never far beyond what was tried.
+
+    Parameters
+    ----------
+    known : Posterior
+        Of ln(real limit / computed limit).
+    telling : int
+        Telling cuts [-].
+    well : float
+        Largest share that went well [-].
+
+    Returns
+    -------
+    float
+        Factor on the allowed share [-]: raised to what is sure to 90 %, lowered as soon as the median lies
+        below 1, else 1. Within ``tuning.LEARN_SMALLEST_MARGIN`` and ``LEARN_LARGEST_MARGIN``.
+    """
+    if telling < tuning.LEARN_LEAST_CUTS:
+        return 1.0
+    sure = math.exp(known.quantile(1.0 - tuning.LEARN_SURE_TO_RAISE))
+    middle = math.exp(known.quantile(1.0 - tuning.LEARN_SURE_TO_LOWER))
+    if sure > 1.0:
+        tried = max(1.0, well * tuning.LEARN_STEP_BEYOND_TRIED)
+        return min(sure, tried, tuning.LEARN_LARGEST_MARGIN)
+    return max(min(middle, 1.0), tuning.LEARN_SMALLEST_MARGIN)
+
+
+def margin_from(cuts: list[Cut], kind: str, material: str = "", prior_sd: float | None = None) -> Margin:
+    """Learn one limit from cuts.
+
+    Parameters
+    ----------
+    cuts : list of Cut
+        Cuts of one machine.
+    kind : str
+        Limit.
+    material : str
+        For chip limits only cuts in this material count; empty takes all.
+    prior_sd : float, optional
+        Standard deviation of ln(real / computed limit) before any cut [-]; the tuning value when left out.
+
+    Returns
+    -------
+    Margin
+        With 1 as its advised factor while there is too little to go by.
+    """
+    evidence, telling, failures, well = evidence_for(cuts, kind, material)
+    known = posterior(tuning.LEARN_PRIOR_SD[kind] if prior_sd is None else prior_sd, evidence)
+    tail = (1.0 - tuning.LEARN_INTERVAL) / 2.0
+    median, low, high = (math.exp(known.quantile(share)) for share in (0.5, tail, 1.0 - tail))
+    advised = advised_margin(known, telling, well)
+    text = _words(kind, telling, failures, median, low, high, advised)
+    return Margin(kind, telling, failures, median, low, high, known.sd(), advised, text)
+
+
+def _words(
+    kind: str, telling: int, failures: int, median: float, low: float, high: float, advised: float
+) -> str:
+    name = LIMIT_WORDS[kind]
+    cuts = f"{telling} telling cut{'' if telling == 1 else 's'}"
+    if failures:
+        cuts += f", {failures} failed"
+    if telling < tuning.LEARN_LEAST_CUTS:
+        return f"{name}: {cuts}; at least {tuning.LEARN_LEAST_CUTS} are needed, the computed limit stands"
+    interval = f"{tuning.LEARN_INTERVAL:.0%} interval {low:.2g} to {high:.2g}"
+    found = f"{name}: {cuts}; this machine's limit is about {median:.2g} times the computed one ({interval})"
+    if advised == 1.0:
+        return f"{found}; not sure enough to change it"
+    return f"{found}; the limit is taken at {advised:.2f} times"
+
+
+def cuts_of_machine(log: Log, machine: str, now: datetime) -> tuple[list[Cut], datetime | None]:
+    """The newest cuts of a machine since it was last altered; other people's recipes are left out.
+
+    Parameters
+    ----------
+    log : Log
+        Open log.
+    machine : str
+        Which machine.
+    now : datetime
+        From when ages are counted.
+
+    Returns
+    -------
+    tuple of list of Cut and datetime or None
+        Cuts, newest first, and when the machine was last altered.
+    """
+    altered = [one.when for one in alterations(log, machine) if one.when <= now]
+    since = max(altered, default=None)
+    with guarded(log.path):
+        rows = log.connection.execute(
+            """SELECT cut_at, material, outcome, symptoms, shares, size_error_mm, deflection_mm
+            FROM cuts WHERE machine = ? AND removed = 0 AND origin <> 'somebody' AND cut_at >= ?
+            ORDER BY cut_at DESC, number DESC LIMIT ?""",
+            (machine, "" if since is None else time_text(since), tuning.LEARN_MOST_CUTS),
+        ).fetchall()
+    return [_cut_of(row, now) for row in rows], since
+
+
+def _cut_of(row: tuple[Any, ...], now: datetime) -> Cut:
+    cut_at, material, outcome, symptoms, shares, size_error, deflection = row
+    age = (now - datetime.fromisoformat(cut_at)).total_seconds() / 86_400.0
+    known = {kind: float(share) for kind, share in json.loads(shares).items() if kind in LIMIT_KINDS}
+    seen = tuple(symptom for symptom in json.loads(symptoms) if symptom in SYMPTOM_LIMITS)
+    return Cut(age, material, outcome, seen, known, size_error, deflection)
+
+
+def learned_margins(
+    machine: str,
+    *,
+    material: str = "",
+    log: Log | Path | str | None = None,
+    now: datetime | None = None,
+    prior_sd: Mapping[str, float] | None = None,
+) -> Margins:
+    """What the log has taught about a machine's limits.
+
+    Parameters
+    ----------
+    machine : str
+        Name as in the log.
+    material : str
+        Material the chip limits are wanted for; empty takes all together.
+    log : Log, Path or str, optional
+        Open log, or its file; the platform's when left out. A log that does not exist teaches nothing.
+    now : datetime, optional
+        From when ages are counted; now when left out.
+    prior_sd : mapping, optional
+        Standard deviation of ln(real / computed limit) before any cut, by limit [-]; e.g. smaller for
+        ``deflection`` on a machine whose stiffness was measured.
+
+    Returns
+    -------
+    Margins
+        One margin for each limit that outcomes can move. Shares that are advised are multiplied with
+        ``margins.advised(kind)``; hard limits are not among them and stay.
+
+    Raises
+    ------
+    LogError
+        When the log exists and cannot be read.
+    """
+    if isinstance(log, Log):
+        return _learned(log, machine, material, now or datetime.now(UTC), prior_sd or {})
+    path = log_path(log)
+    if not path.is_file() or path.stat().st_size == 0:
+        nothing: dict[str, Margin] = {kind: margin_from([], kind) for kind in LIMIT_KINDS}
+        return Margins(machine, material, 0, nothing)
+    with Log(path, create=False, readonly=True) as opened:
+        return _learned(opened, machine, material, now or datetime.now(UTC), prior_sd or {})
+
+
+def _learned(log: Log, machine: str, material: str, now: datetime, prior_sd: Mapping[str, float]) -> Margins:
+    cuts, since = cuts_of_machine(log, machine, now)
+    by_kind: dict[str, Margin] = {
+        kind: margin_from(cuts, kind, material, prior_sd.get(kind)) for kind in LIMIT_KINDS
+    }
+    return Margins(machine, material, len(cuts), by_kind, since, str(log.path))

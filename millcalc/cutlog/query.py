@@ -1,0 +1,79 @@
+"""Which entries are asked for, and the condition that finds them by the file's indexes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from millcalc.cutlog.rows import SqlValue, time_text
+
+
+@dataclass(frozen=True, slots=True)
+class Query:
+    """Which entries to list; an empty field asks for nothing.
+
+    Attributes
+    ----------
+    machine, material, cutter, bit, outcome, origin : str
+        Exact values.
+    program_sha256 : str
+        Fingerprint, whole or its first digits.
+    text : str
+        Part of the notes, letters of either case.
+    since, until : datetime or None
+        From (included) and before (excluded).
+    removed : bool
+        Entries that were taken out, instead of those that stand.
+    limit, offset : int
+        How many, and how many to skip [-].
+    """
+
+    machine: str = ""
+    material: str = ""
+    cutter: str = ""
+    bit: str = ""
+    outcome: str = ""
+    origin: str = ""
+    program_sha256: str = ""
+    text: str = ""
+    since: datetime | None = None
+    until: datetime | None = None
+    removed: bool = False
+    limit: int = 20
+    offset: int = 0
+
+
+def condition_of(query: Query) -> tuple[str, list[SqlValue]]:
+    """The SQL condition of a query, values apart from the text.
+
+    Parameters
+    ----------
+    query : Query
+        Which entries.
+
+    Returns
+    -------
+    tuple of str and list
+        Condition with question marks, and the values for them.
+    """
+    parts = ["removed = ?"]
+    values: list[SqlValue] = [int(query.removed)]
+    for name in ("machine", "material", "cutter", "bit", "outcome", "origin"):
+        if getattr(query, name):
+            parts.append(f"{name} = ?")
+            values.append(getattr(query, name))
+    if query.program_sha256:
+        digits = query.program_sha256.lower()
+        parts.append("program_sha256 <> '' AND program_sha256 >= ? AND program_sha256 < ?")
+        values += [digits, digits + "g"]
+    if query.text:
+        sought = query.text.replace("\\", r"\\").replace("%", r"\%").replace("_", r"\_")
+        parts.append("notes <> '' AND notes LIKE ? ESCAPE '\\'")
+        values.append(f"%{sought}%")
+    if query.since is not None:
+        parts.append("cut_at >= ?")
+        values.append(time_text(query.since))
+    if query.until is not None:
+        parts.append("cut_at < ?")
+        values.append(time_text(query.until))
+    return " AND ".join(parts), values
