@@ -6,22 +6,39 @@ from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
-Confidence = Literal["published", "derived", "common practice", "from memory", "estimate"]
+Confidence = Literal["published", "measured", "derived", "common practice", "from memory", "estimate"]
 
 
 class Row(BaseModel):
-    """Base of every table model: frozen, unknown fields refused, NaN and infinity refused."""
+    """Base of every table model: frozen, unknown fields refused, NaN and infinity refused.
 
-    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+    A number where text belongs (``aliases: [6061]``) is taken as that text.
+    """
+
+    model_config = ConfigDict(
+        frozen=True,
+        extra="forbid",
+        allow_inf_nan=False,
+        coerce_numbers_to_str=True,
+        hide_input_in_errors=True,
+    )
 
 
 class Source(Row):
     """One entry of ``sources.yaml``."""
 
     title: str
-    kind: Literal["published", "common practice", "from memory", "estimate"]
+    kind: Literal["published", "measured", "common practice", "from memory", "estimate"]
     reference: str
     note: str = ""
+
+
+class Caution(Row):
+    """One entry of ``cautions.yaml``: what to mind, shown where the person decides."""
+
+    title: str
+    text: str
+    source: str
 
 
 class Value(Row):
@@ -104,9 +121,9 @@ class ChipLoad(Row):
     per_diameter : Band
         Chip load per millimetre of cutter diameter [mm/mm]; ``start`` is the light machine's value.
     floor_mm : float
-        Smallest recommended chip load [mm].
+        Smallest recommended chip load, source and confidence as per_diameter's [mm].
     cap_mm : float
-        Largest recommended chip load [mm], whatever the diameter.
+        Largest recommended chip load, whatever the diameter; source as per_diameter's [mm].
     """
 
     cut: Literal["any", "slot", "side"]
@@ -196,6 +213,10 @@ class Material(Row):
         Deflection allowed at the tip [mm].
     taylor_n : Value or None
         Taylor tool-life exponent for carbide [-].
+    max_flutes_slot : int
+        Most flutes that still clear their chips in a slot [-].
+    source, confidence : str or None
+        Behind the plain fields (suitability, max_flutes_slot); a table file must give them.
     """
 
     name: str
@@ -229,7 +250,9 @@ class Material(Row):
     roughing_deflection_mm: Value
     finishing_deflection_mm: Value
     taylor_n: Value | None = None
-    max_flutes_slot: int = 4
+    max_flutes_slot: int = Field(default=4, ge=1, le=12)
+    source: str | None = None
+    confidence: Confidence | None = None
     cautions: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
 
@@ -255,7 +278,7 @@ class Cutter(Row):
     name : str
         File stem, the name used on the command line.
     diameter_mm : float
-        Cutting diameter; for a vee or engraving cutter the largest one [mm].
+        Cutting diameter; for a vee, engraving or tapered ball cutter the largest one [mm].
     flutes : int
         Cutting edges [-].
     flute_length_mm, shank_mm, overall_mm : float
@@ -431,6 +454,8 @@ class Machine(Row):
         True for a class value that the user's own numbers should replace.
     measured : tuple of str
         Dotted names of the fields that were measured on this very machine.
+    source, confidence : str or None
+        Behind the plain fields (drop, spread, backlash); a table file must give them.
     """
 
     name: str
@@ -451,6 +476,8 @@ class Machine(Row):
     backlash_mm: float = Field(default=0.0, ge=0)
     typical: bool = True
     measured: tuple[str, ...] = ()
+    source: str | None = None
+    confidence: Confidence | None = None
     notes: tuple[str, ...] = ()
 
 

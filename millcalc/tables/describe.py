@@ -1,0 +1,211 @@
+"""Describes a table row line by line: field, value, unit, source and how far to trust it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Final, NamedTuple
+
+from millcalc.tables.models import AxisValues, Band, EdgeSet, PowerPoint, Row, Spindle, Value
+from millcalc.tables.rows import load_row
+
+
+class Line(NamedTuple):
+    """One line of the description of a table row.
+
+    Attributes
+    ----------
+    field : str
+        Dotted name as in the table file.
+    text : str
+        The value with its spread, without the unit.
+    unit : str
+        Unit, empty for a plain number or text.
+    source : str
+        Key of sources.yaml, empty for plain texts.
+    confidence : str
+        How far to trust it, empty for plain texts.
+    note : str
+        Remark.
+    """
+
+    field: str
+    text: str
+    unit: str = ""
+    source: str = ""
+    confidence: str = ""
+    note: str = ""
+
+
+_UNITS: Final = (
+    ("_n_mm2", "N/mm2"),
+    ("_n_mm", "N/mm"),
+    ("_n_um", "N/um"),
+    ("_mm_min", "mm/min"),
+    ("_m_min", "m/min"),
+    ("_mm_s2", "mm/s2"),
+    ("_kg_m3", "kg/m3"),
+    ("_mm", "mm"),
+    ("_um", "um"),
+    ("_deg", "deg"),
+    ("_hz", "Hz"),
+    ("rpm", "rev/min"),
+    ("_w", "W"),
+    ("_s", "s"),
+    ("thrust_n", "N"),
+    ("per_diameter", "mm per mm of diameter"),
+)
+
+
+def unit_of(field: str) -> str:
+    """Tell the unit of a table field from its name.
+
+    Parameters
+    ----------
+    field : str
+        Field name, dotted or not.
+
+    Returns
+    -------
+    str
+        Unit as shown, empty for a number without one.
+
+    Example
+    -------
+    >>> unit_of("spindle.stiffness_n_um"), unit_of("mc")
+    ('N/um', '')
+    """
+    if field.split(".")[-1] == "flutes":
+        return ""
+    return next((unit for suffix, unit in _UNITS if field.endswith(suffix)), "")
+
+
+def describe(kind: str, name: str, *, start: Path | None = None) -> list[Line]:
+    """Describe a row by name or alias.
+
+    Parameters
+    ----------
+    kind : str
+        ``materials``, ``cutters`` or ``machines``.
+    name : str
+        File stem or alias, in any case.
+    start : Path or None
+        Working folder; None takes the current one.
+
+    Returns
+    -------
+    list of Line
+        Every field that holds something, in the order of the model.
+
+    Raises
+    ------
+    InputError
+        Unknown name, or a table that cannot be used.
+    """
+    return describe_row(load_row(kind, name, start=start))
+
+
+def describe_row(row: Row) -> list[Line]:
+    """Describe a loaded row.
+
+    Parameters
+    ----------
+    row : Material, Cutter or Machine
+        The row.
+
+    Returns
+    -------
+    list of Line
+        Every field that holds something, in the order of the model.
+    """
+    return list(_lines(row, "", "", ""))
+
+
+def _number(value: float) -> str:
+    """A number without needless digits."""
+    return f"{value:.10g}"
+
+
+def _lines(row: Row, at: str, source: str, confidence: str) -> Iterator[Line]:
+    """Lines of a group; plain fields carry the group's own source."""
+    source = str(getattr(row, "source", None) or source)
+    confidence = str(getattr(row, "confidence", None) or confidence)
+    skipped = {"source", "confidence", "iso_group_source", "power_source", "power_confidence"}
+    for name in type(row).model_fields:
+        value = getattr(row, name)
+        if name in skipped or value is None or value == () or value == "":
+            continue
+        field = f"{at}.{name}" if at else name
+        if name == "power" and isinstance(row, Spindle):
+            yield Line(field, _power(value), "W", row.power_source, row.power_confidence)
+        elif name == "iso_group":
+            yield Line(field, value, "", str(getattr(row, "iso_group_source", "")))
+        else:
+            yield from _field(field, value, source, confidence)
+
+
+def _power(points: tuple[PowerPoint, ...]) -> str:
+    return ", ".join(f"{_number(point.power_w)} at {_number(point.rpm)} rev/min" for point in points)
+
+
+def _field(field: str, value: object, source: str, confidence: str) -> Iterator[Line]:
+    """Lines of one field of any type."""
+    unit = unit_of(field)
+    if isinstance(value, Value):
+        text = _number(value.value)
+        if value.low is not None or value.high is not None:
+            text += f" ({_number(value.lowest)} to {_number(value.highest)})"
+        yield Line(field, text, unit, value.source, value.confidence, value.note)
+    elif isinstance(value, Band):
+        text = f"{_number(value.low)} to {_number(value.high)}"
+        text += "" if value.start is None else f", start {_number(value.start)}"
+        unit = unit or ("m/min" if field.startswith("cutting_speed_m_min.") else "")
+        yield Line(field, text, unit, value.source, value.confidence, value.note)
+    elif isinstance(value, AxisValues):
+        text = f"X {_number(value.x)}, Y {_number(value.y)}, Z {_number(value.z)}"
+        yield Line(field, text, unit, value.source, value.confidence, value.note)
+    elif isinstance(value, EdgeSet):
+        text = (
+            f"Ktc {_number(value.ktc_n_mm2)}, Krc {_number(value.krc_n_mm2)}, Kac {_number(value.kac_n_mm2)}; "
+            f"Kte {_number(value.kte_n_mm)}, Kre {_number(value.kre_n_mm)}, Kae {_number(value.kae_n_mm)}"
+        )
+        note = value.label + (" (nominal)" if value.nominal else "")
+        yield Line(field, text, "N/mm2; N/mm", value.source, value.confidence, note)
+    elif isinstance(value, Row):
+        yield from _group(field, value, source, confidence)
+    elif isinstance(value, tuple):
+        yield from _entries(field, value, source, confidence)
+    elif isinstance(value, bool):
+        yield Line(field, "yes" if value else "no")
+    elif isinstance(value, int | float):
+        yield Line(field, _number(value), unit, source, confidence)
+    else:
+        yield Line(field, str(value))
+
+
+def _group(field: str, value: Row, source: str, confidence: str) -> Iterator[Line]:
+    """A group; one with a `text` is a statement and takes a single line."""
+    text = getattr(value, "text", None)
+    if isinstance(text, str):
+        source, confidence = (
+            str(getattr(value, "source", source)),
+            str(getattr(value, "confidence", confidence)),
+        )
+        behaviour = getattr(value, "behaviour", None)
+        yield Line(field, f"{behaviour}: {text}" if behaviour else text, "", source, confidence)
+    else:
+        yield from _lines(value, field, source, confidence)
+
+
+def _entries(field: str, value: tuple[object, ...], source: str, confidence: str) -> Iterator[Line]:
+    """A list: names on one line, groups each on their own."""
+    if all(isinstance(entry, str) for entry in value):
+        joiner = ", " if field in ("aliases", "cautions", "measured") else " "
+        yield Line(field, joiner.join(str(entry) for entry in value))
+        return
+    if all(hasattr(entry, "mark") and hasattr(entry, "rpm") for entry in value):
+        marks = ", ".join(f"{getattr(e, 'mark', '')} = {_number(getattr(e, 'rpm', 0.0))}" for e in value)
+        yield Line(field, marks, "rev/min", source, confidence)
+        return
+    for index, entry in enumerate(value):
+        yield from _field(f"{field}[{index + 1}]", entry, source, confidence)
