@@ -1,4 +1,4 @@
-"""Chip thickness: how thick the chip is that a tooth takes, and what run-out makes of it."""
+"""Chip thickness: how thick the chip is that a tooth takes."""
 
 from __future__ import annotations
 
@@ -10,16 +10,32 @@ from millcalc.mechanics._arrays import (
     Result,
     at_most,
     between,
-    finite,
     not_negative,
     positive,
     result,
-    whole,
 )
 from millcalc.mechanics.engagement import engagement_angle_rad
+from millcalc.mechanics.runout import runout_chips_mm as runout_chips_mm
 
 
-def _ratio(radial_width_mm: Numbers, diameter_mm: Numbers) -> FloatArray:
+def width_ratio(radial_width_mm: Numbers, diameter_mm: Numbers) -> FloatArray:
+    """Give ae/D as an array after checking both.
+
+    Parameters
+    ----------
+    radial_width_mm, diameter_mm : float or array
+        Radial width ae and cutter diameter D [mm].
+
+    Returns
+    -------
+    array
+        Ratio, above 0 and at most 1 [-].
+
+    Raises
+    ------
+    ValueError
+        If an argument is not finite, not positive, or ae exceeds D.
+    """
     diameter = positive("diameter_mm", diameter_mm)
     width = positive("radial_width_mm", radial_width_mm)
     return np.asarray(at_most("radial_width_mm", width, "diameter_mm", diameter) / diameter)
@@ -59,7 +75,7 @@ def max_chip_mm(feed_per_tooth_mm: Numbers, radial_width_mm: Numbers, diameter_m
     Y. Altintas, Manufacturing Automation, 2nd ed., Cambridge 2012, chapter 2 (from memory); agrees to the
     printed digits with Dormer Pramet, milling catalogue 2021-22, p. 114.
     """
-    half = np.minimum(_ratio(radial_width_mm, diameter_mm), 0.5)
+    half = np.minimum(width_ratio(radial_width_mm, diameter_mm), 0.5)
     tooth = not_negative("feed_per_tooth_mm", feed_per_tooth_mm)
     return result(2.0 * tooth * np.sqrt(half * (1.0 - half)))
 
@@ -97,7 +113,7 @@ def mean_chip_mm(feed_per_tooth_mm: Numbers, radial_width_mm: Numbers, diameter_
     ----------
     H. Tschaetsch, Praxis der Zerspantechnik (from memory).
     """
-    ratio = _ratio(radial_width_mm, diameter_mm)
+    ratio = width_ratio(radial_width_mm, diameter_mm)
     tooth = not_negative("feed_per_tooth_mm", feed_per_tooth_mm)
     angle = np.asarray(engagement_angle_rad(radial_width_mm, diameter_mm))
     return result(2.0 * tooth * ratio / angle)
@@ -135,7 +151,7 @@ def thinning_factor(radial_width_mm: Numbers, diameter_mm: Numbers) -> Result:
     ----------
     Dormer Pramet, milling catalogue 2021-22, p. 114 (tabulated factors).
     """
-    half = np.minimum(_ratio(radial_width_mm, diameter_mm), 0.5)
+    half = np.minimum(width_ratio(radial_width_mm, diameter_mm), 0.5)
     return result(1.0 / (2.0 * np.sqrt(half * (1.0 - half))))
 
 
@@ -241,7 +257,7 @@ def feed_for_mean_chip_sqrt_mm(chip_mm: Numbers, radial_width_mm: Numbers, diame
     Stellram, catalogue, p. 87; Ceratizit, electronic catalogue 2026, p. 802.
     """
     chip = not_negative("chip_mm", chip_mm)
-    return result(chip / np.sqrt(_ratio(radial_width_mm, diameter_mm)))
+    return result(chip / np.sqrt(width_ratio(radial_width_mm, diameter_mm)))
 
 
 def arc_max_chip_mm(feed_per_tooth_mm: Numbers, entry_rad: Numbers, exit_rad: Numbers) -> Result:
@@ -282,125 +298,6 @@ def arc_max_chip_mm(feed_per_tooth_mm: Numbers, entry_rad: Numbers, exit_rad: Nu
     return result(tooth * np.where(ahead, 1.0, np.maximum(np.sin(entry), np.sin(leave))))
 
 
-def centred_mean_chip_mm(
-    feed_per_tooth_mm: Numbers,
-    radial_width_mm: Numbers,
-    diameter_mm: Numbers,
-    lead_angle_deg: Numbers = 90.0,
-) -> Result:
-    """Give the mean chip of a face cut with the cutter centred on the width.
-
-    Parameters
-    ----------
-    feed_per_tooth_mm : float or array
-        Feed per tooth fz [mm].
-    radial_width_mm, diameter_mm : float or array
-        Width of the cut ae and cutter diameter D [mm].
-    lead_angle_deg : float or array
-        Angle kappa of the main edge against the machined face; 90 for a square shoulder [deg].
-
-    Returns
-    -------
-    float or array
-        sin(kappa) fz (ae/D) / arcsin(ae/D) [mm].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range, or ae exceeds D.
-
-    Examples
-    --------
-    >>> round(centred_mean_chip_mm(0.1, 22.0, 22.0), 4)
-    0.0637
-
-    References
-    ----------
-    Dijet, catalogue 2018, p. F007.
-    """
-    ratio = _ratio(radial_width_mm, diameter_mm)
-    kappa = np.radians(between("lead_angle_deg", lead_angle_deg, 0.0, 90.0, open_low=True))
-    tooth = not_negative("feed_per_tooth_mm", feed_per_tooth_mm)
-    return result(np.sin(kappa) * tooth * ratio / np.arcsin(np.minimum(ratio, 1.0)))
-
-
-def lead_angle_feed_mm(chip_mm: Numbers, lead_angle_deg: Numbers) -> Result:
-    """Give the feed per tooth that makes a chip thickness on an inclined edge: fz = h / sin(kappa).
-
-    Parameters
-    ----------
-    chip_mm : float or array
-        Chip thickness h [mm].
-    lead_angle_deg : float or array
-        Angle kappa of the edge against the machined face [deg].
-
-    Returns
-    -------
-    float or array
-        Feed per tooth fz [mm].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range.
-
-    Examples
-    --------
-    >>> round(lead_angle_feed_mm(0.08, 42.0), 2)
-    0.12
-
-    References
-    ----------
-    Stellram, catalogue, p. 87.
-    """
-    kappa = np.radians(between("lead_angle_deg", lead_angle_deg, 0.0, 90.0, open_low=True))
-    return result(not_negative("chip_mm", chip_mm) / np.sin(kappa))
-
-
-def slab_max_chip_mm(
-    feed_mm_min: Numbers, speed_rpm: Numbers, flutes: Numbers, depth_mm: Numbers, diameter_mm: Numbers
-) -> Result:
-    """Give the largest chip of slab milling: (2 f / (N z)) sqrt(t/D), for a depth t small against D.
-
-    Parameters
-    ----------
-    feed_mm_min : float or array
-        Table feed f [mm/min].
-    speed_rpm : float or array
-        Spindle speed N [rev/min].
-    flutes : int or array
-        Number of teeth z [-].
-    depth_mm, diameter_mm : float or array
-        Depth of cut t, radial to the cutter, and cutter diameter D [mm].
-
-    Returns
-    -------
-    float or array
-        Largest chip thickness [mm].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range, or t exceeds D.
-
-    Notes
-    -----
-    Leaves out the factor sqrt(1 - t/D) of :func:`max_chip_mm`; the two agree for t much smaller than D.
-
-    Examples
-    --------
-    >>> round(slab_max_chip_mm(100.0, 60.0, 10, 5.0, 75.0), 4)
-    0.0861
-
-    References
-    ----------
-    A. Ghosh, A. K. Mallik, Manufacturing Science, chapter 4, examples 4.15 and 4.16.
-    """
-    teeth = whole("flutes", flutes) * positive("speed_rpm", speed_rpm)
-    ratio = _ratio(depth_mm, diameter_mm)
-    return result(2.0 * not_negative("feed_mm_min", feed_mm_min) / teeth * np.sqrt(ratio))
-
-
 def least_chip_mm(edge_radius_um: Numbers, ratio: Numbers) -> Result:
     """Give the chip thickness below which an edge rubs and ploughs: a share of its edge radius.
 
@@ -435,145 +332,3 @@ def least_chip_mm(edge_radius_um: Numbers, ratio: Numbers) -> Result:
     Cheng et al., International Journal of Advanced Manufacturing Technology 97 (2018) 3119 (abstract).
     """
     return result(positive("edge_radius_um", edge_radius_um) * positive("ratio", ratio) / 1000.0)
-
-
-def tooth_radii_mm(runout_mm: float, flutes: int, phase_rad: float = 0.0) -> FloatArray:
-    """Give by how much each tooth stands out when the cutter turns off its axis.
-
-    Parameters
-    ----------
-    runout_mm : float
-        Total indicator reading, twice the offset of the axes [mm].
-    flutes : int
-        Number of teeth, evenly spread over the turn [-].
-    phase_rad : float
-        Angle of the offset from the first tooth [rad].
-
-    Returns
-    -------
-    array of shape (flutes,)
-        Radius of each tooth minus the mean radius [mm].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range.
-
-    Notes
-    -----
-    Parallel offset only; tilt of the axis is not in it.
-
-    Examples
-    --------
-    >>> tooth_radii_mm(0.02, 2).tolist()
-    [0.01, -0.01]
-
-    References
-    ----------
-    W. A. Kline, R. E. DeVor, International Journal of Machine Tool Design and Research 23 (1983) 123
-    (model from memory).
-    """
-    offset = float(not_negative("runout_mm", runout_mm)) / 2.0
-    count = int(whole("flutes", flutes))
-    angles = 2.0 * np.pi * np.arange(count) / count + float(finite("phase_rad", phase_rad))
-    return np.asarray(offset * np.cos(angles), dtype=np.float64)
-
-
-def runout_chips_mm(feed_per_tooth_mm: Numbers, runout_mm: Numbers, flutes: Numbers) -> tuple[Result, Result]:
-    """Give the thinnest and thickest share of the feed that one tooth of a turn takes under run-out.
-
-    Parameters
-    ----------
-    feed_per_tooth_mm : float or array
-        Feed per tooth fz, the mean over the teeth [mm].
-    runout_mm : float or array
-        Total indicator reading at the cutting edges [mm].
-    flutes : int or array
-        Number of teeth z [-].
-
-    Returns
-    -------
-    tuple of float or array
-        Least and most feed one tooth takes [mm]; they add up with the others to fz z.
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range.
-
-    Notes
-    -----
-    The worst angle of the offset is taken for each number of teeth. A tooth that reaches no material leaves
-    its share to the next ones, so with enough run-out one tooth takes the whole feed per turn. A single
-    tooth takes the whole feed whatever the run-out.
-
-    Examples
-    --------
-    >>> [round(chip, 3) for chip in runout_chips_mm(0.03, 0.02, 2)]
-    [0.01, 0.05]
-    >>> [round(chip, 3) for chip in runout_chips_mm(0.03, 0.05, 2)]
-    [0.0, 0.06]
-
-    References
-    ----------
-    W. A. Kline, R. E. DeVor, International Journal of Machine Tool Design and Research 23 (1983) 123
-    (model from memory).
-    """
-    tooth = not_negative("feed_per_tooth_mm", feed_per_tooth_mm)
-    reading = not_negative("runout_mm", runout_mm)
-    teeth = whole("flutes", flutes)
-    shape = np.broadcast_shapes(tooth.shape, reading.shape, teeth.shape)
-    least = np.empty(shape)
-    most = np.empty(shape)
-    for place in np.ndindex(shape):
-        feed, tir, count = (float(np.broadcast_to(a, shape)[place]) for a in (tooth, reading, teeth))
-        least[place], most[place] = _worst_share(feed, tir, int(count))
-    return result(least), result(most)
-
-
-_PHASES = 48  # [-] angles of the offset tried over one tooth pitch; includes the extremes of 1 to 12 teeth
-
-
-def _worst_share(feed: float, reading: float, count: int) -> tuple[float, float]:
-    if count == 1 or reading == 0.0:
-        return feed, feed
-    phases = np.linspace(0.0, 2.0 * np.pi / count, _PHASES, endpoint=False)
-    chips = np.concatenate([tooth_shares_mm(feed, tooth_radii_mm(reading, count, p)) for p in phases])
-    return float(chips.min()), float(chips.max())
-
-
-def tooth_shares_mm(feed_per_tooth_mm: float, radii_mm: FloatArray) -> FloatArray:
-    """Give the thickness each tooth takes straight ahead when the teeth stand out by different amounts.
-
-    Parameters
-    ----------
-    feed_per_tooth_mm : float
-        Feed between two teeth [mm].
-    radii_mm : array of shape (flutes,)
-        How far each tooth stands out, in the order in which they cut [mm].
-
-    Returns
-    -------
-    array of shape (flutes,)
-        Chip of each tooth: the smallest of k fz + r_i - r_(i-k) over the teeth before it, at least 0 [mm].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range.
-
-    Examples
-    --------
-    >>> tooth_shares_mm(0.03, np.array([0.01, -0.01])).round(3).tolist()
-    [0.05, 0.01]
-
-    References
-    ----------
-    W. A. Kline, R. E. DeVor, International Journal of Machine Tool Design and Research 23 (1983) 123
-    (model from memory).
-    """
-    feed = float(not_negative("feed_per_tooth_mm", feed_per_tooth_mm))
-    radii = finite("radii_mm", radii_mm)
-    back = range(1, len(radii) + 1)
-    chips = np.min([k * feed + radii - np.roll(radii, k) for k in back], axis=0)
-    return np.asarray(np.maximum(chips, 0.0), dtype=np.float64)

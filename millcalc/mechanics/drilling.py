@@ -147,51 +147,53 @@ def drill_thrust_n(
     return result(lips / (1.0 - between("chisel_share", chisel_share, 0.0, 0.9)))
 
 
-_CHISEL_TABLE = np.array(  # chisel width over diameter, A, B, J [-]; Machinery's Handbook, from memory
+_CHISEL_TABLE = np.array(  # chisel edge over diameter, A, B, J [-]; Machinery's Handbook, 31st ed., table 7
     [
         [0.03, 1.000, 1.100, 0.001],
         [0.05, 1.005, 1.140, 0.003],
         [0.08, 1.015, 1.200, 0.006],
         [0.10, 1.020, 1.235, 0.010],
         [0.13, 1.040, 1.270, 0.017],
-        [0.15, 1.045, 1.310, 0.022],
+        [0.15, 1.080, 1.310, 0.022],
         [0.18, 1.085, 1.355, 0.030],
         [0.20, 1.105, 1.380, 0.040],
+        [0.25, 1.155, 1.445, 0.065],
+        [0.30, 1.235, 1.500, 0.090],
+        [0.35, 1.310, 1.575, 0.120],
+        [0.40, 1.395, 1.620, 0.160],
     ]
 )
-_INCH_MM = 25.4
-_LBF_N = 4.4482216152605
-_INCH_LBF_NM = 0.1129848290276167
 
 
 def handbook_drill_load(
-    work_factor_psi: Numbers,
+    work_factor: Numbers,
     feed_per_rev_mm: Numbers,
     diameter_mm: Numbers,
     chisel_ratio: Numbers = 0.18,
     wear_factor: Numbers = 1.0,
 ) -> tuple[Result, Result]:
-    """Give thrust and torque of a twist drill by the inch formulas of the handbook.
+    """Give thrust and torque of a twist drill by the metric formulas of the handbook.
 
     Parameters
     ----------
-    work_factor_psi : float or array
-        Work material factor Kd; 7000 aluminium and leaded brass, 24 000 steel of 200 HB [lbf/in2].
+    work_factor : float or array
+        Work material factor Kd of the handbook; 7000 aluminium and leaded brass, 24 000 steel of 200 HB (both
+        from memory) [-].
     feed_per_rev_mm : float or array
         Feed per revolution [mm].
     diameter_mm : float or array
         Drill diameter [mm].
     chisel_ratio : float or array
-        Chisel edge over diameter, 0.03 (split point) to 0.20; 0.18 for a plain drill [-].
+        Chisel edge over diameter, 0.03 (split point) to 0.40; 0.18 for a plain drill [-].
     wear_factor : float or array
         1 for a sharp drill, 1.3 for normal wear [-].
 
     Returns
     -------
     thrust_n : float or array
-        2 Kd Ff FT B W + Kd d^2 J W with Ff = f^0.8, FT = d^0.8, in inches [N].
+        0.05 Kd Ff FT B W + 0.007 Kd D^2 J W with Ff = f^0.8 and FT = D^0.8 in millimetres [N].
     torque_nm : float or array
-        Kd Ff FM A W with FM = d^1.8, in inches [Nm].
+        0.000025 Kd Ff FM A W with FM = D^1.8 in millimetres [Nm].
 
     Raises
     ------
@@ -200,26 +202,27 @@ def handbook_drill_load(
 
     Notes
     -----
-    The constants A, B, J are linear between the rows of the table.
+    The constants A, B, J are linear between the rows of the table. The powers 0.8 and 1.8 reproduce the
+    handbook's tables of feed and diameter factors.
 
     Examples
     --------
     >>> [round(value, 2) for value in handbook_drill_load(7000.0, 0.1, 5.0)]
-    [310.16, 0.55]
+    [309.14, 0.55]
 
     References
     ----------
-    Machinery's Handbook, chapter on estimating machining power, formulas and tables (from memory).
+    Machinery's Handbook, 31st ed., pp. 1152-1153, formulas and tables 7 to 9.
     """
-    kd = positive("work_factor_psi", work_factor_psi) * positive("wear_factor", wear_factor)
-    feed = (not_negative("feed_per_rev_mm", feed_per_rev_mm) / _INCH_MM) ** 0.8
-    size = positive("diameter_mm", diameter_mm) / _INCH_MM
+    kd = positive("work_factor", work_factor) * positive("wear_factor", wear_factor)
+    feed = not_negative("feed_per_rev_mm", feed_per_rev_mm) ** 0.8
+    size = positive("diameter_mm", diameter_mm)
     low, high = float(_CHISEL_TABLE[0, 0]), float(_CHISEL_TABLE[-1, 0])
     ratio = between("chisel_ratio", chisel_ratio, low, high)
     a, b, j = (_constant(ratio, column) for column in (1, 2, 3))
-    thrust = 2.0 * kd * feed * size**0.8 * b + kd * size**2 * j
-    torque = kd * feed * size**1.8 * a
-    return result(thrust * _LBF_N), result(torque * _INCH_LBF_NM)
+    thrust = 0.05 * kd * feed * size**0.8 * b + 0.007 * kd * size**2 * j
+    torque = 0.000025 * kd * feed * size**1.8 * a
+    return result(thrust), result(torque)
 
 
 def _constant(ratio: FloatArray, column: int) -> FloatArray:

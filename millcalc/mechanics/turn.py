@@ -20,8 +20,8 @@ from millcalc.mechanics._arrays import (
     result,
     whole,
 )
-from millcalc.mechanics.chip import tooth_radii_mm
 from millcalc.mechanics.linear_edge import EdgeCoefficients, check_arc
+from millcalc.mechanics.runout import tooth_radii_mm
 
 _ARC_NODES = 181  # [-] nodes of the cumulative table along the arc of cut; trapezoid error below 1e-4
 _TOUCH_RAD = 1e-12  # [rad] rounding allowed where an edge stands exactly at entry or exit
