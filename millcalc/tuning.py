@@ -173,3 +173,59 @@ PROBE_CLEARANCE_MM: Final = 0.254  # [mm]; shortest probing distance; NISTIR 655
 MARGIN_MEASURED_MM: Final = 1.0
 # The same when the position was judged by eye [mm]: placing by hand is off by 1-2 mm. Common practice, no source.
 MARGIN_GUESSED_MM: Final = 3.0
+
+# --- preflight ------------------------------------------------------------------------------------
+
+# Time a spindle is given to reach its speed when the machine is unknown [s]. Common practice, no source.
+SPIN_UP_DEFAULT_S: Final = 3.0
+# How far a dial's speed may be off from the S word before it is said [-]. Common practice, no source.
+DIAL_TOLERANCE: Final = 0.10
+# Rim speed above which a cutter is called fast [m/s]: about 100 mph in woodworking advice. No source.
+RIM_SPEED_M_S: Final = 45.0
+# A motion runs "below its feed" when its average is under this share of it [-]. Common practice, no source.
+REACHED_SHARE: Final = 0.7
+# Share of the cutting time below the feed that is worth a finding [-]. Estimate.
+SLOW_TIME_SHARE: Final = 0.2
+# Share of the cutting length that may rub because the feed is not reached [-]. Estimate.
+RUB_LENGTH_SHARE: Final = 0.05
+# Turn at which a controller is taken to come to rest [deg]: the careful case, and the quick case (reversal).
+# Controllers differ and rarely say; the truth lies between the two. Estimate.
+CORNER_REST_STRICT_DEG: Final = 30.0
+CORNER_REST_QUICK_DEG: Final = 135.0
+
+# --- stock: the removal simulation -------------------------------------------------------------------
+
+# Cells across the smallest cutter [-]: a width is then known to about a twentieth of the diameter in one step and
+# to a hundredth over a longer cut (measured, tests/stock/test_convergence.py).
+REMOVAL_CELLS_PER_DIAMETER: Final = 32
+# Finest default cell [mm]: finer than a hobby machine's own error. Estimate.
+REMOVAL_SMALLEST_CELL_MM: Final = 0.02
+# Memory the grid may take [byte]; coarser cells beyond. Leaves room for a million motions in 1.5 GB.
+REMOVAL_MEMORY_BYTES: Final = 300_000_000
+# Travel over which engagement is measured: share of the diameter [-], and at least so many cells [-], so that the
+# mean spacing of lateral offsets, cell^2 / travel, is a quarter of a cell or less.
+REMOVAL_WINDOW_PER_DIAMETER: Final = 0.125
+REMOVAL_WINDOW_CELLS: Final = 4.0
+# Material left above the stock bottom that counts as cut through [mm]: holds nothing. Estimate.
+REMOVAL_SKIN_MM: Final = 0.02
+# Largest number of cells of the field that is handed out [-]; coarser beyond. Pictures need no more.
+REMOVAL_FINAL_CELLS: Final = 6_000_000
+# Steps handed to the kernels at a time [-]: about a tenth of a second, so that an interrupt is obeyed.
+REMOVAL_CHUNK_STEPS: Final = 200_000
+# Engagement jumps kept [-]; further ones are counted only.
+REMOVAL_JUMPS_KEPT: Final = 20_000
+# Pieces below this many cells, or narrower than about this share of the cutter's diameter, are slivers that the
+# cell size may have made [-]. Estimate.
+REMOVAL_SLIVER_CELLS: Final = 9
+REMOVAL_SLIVER_PER_DIAMETER: Final = 0.25
+# Loose pieces described in full [-].
+REMOVAL_PIECES_KEPT: Final = 200
+# A screw holds the plate this far beyond its head or shank [mm]. Estimate.
+REMOVAL_HOLD_RING_MM: Final = 1.0
+# Webs and walls narrower than this share of the largest cutter's diameter are reported [-], and skins thinner than
+# this [mm]. Estimate.
+REMOVAL_WEB_PER_DIAMETER: Final = 1.0
+REMOVAL_THIN_SKIN_MM: Final = 0.5
+# How far the frame may be lifted by a drill's thrust [mm]: it falls back by as much at breakthrough and the
+# drill grabs. Estimate.
+DRILL_SPRING_MM: Final = 0.3

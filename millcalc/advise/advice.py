@@ -9,7 +9,7 @@ import numpy as np
 from millcalc.advise.buys import what_would_buy_more
 from millcalc.advise.drill import drill_advice
 from millcalc.advise.entries import entry_for
-from millcalc.advise.limits import State
+from millcalc.advise.limits import DEPTH_LIMITS, FEED_LIMITS, SPEED_LIMITS, State
 from millcalc.advise.result import Advice, LimitShare, Range, Settings
 from millcalc.advise.solve import Point, check_request, find, shares
 from millcalc.advise.tooling import FULL_WIDTH, CutRequest, Tooling
@@ -92,6 +92,7 @@ def advise(
         _reasons(tooling, request, point, limits, units),
         _notes(tooling, request, point, limits, fits, units),
         sources=_sources(tooling, request),
+        holds=_holds(limits),
         given=tuple(
             name
             for name, value in (
@@ -106,6 +107,12 @@ def advise(
     if not buys:
         return answer
     return replace(answer, buys=what_would_buy_more(tooling, request, point, removal, units, others))
+
+
+def _holds(limits: tuple[LimitShare, ...]) -> dict[str, str]:
+    """Which limit holds back depth, feed and speed."""
+    groups = {"depth": DEPTH_LIMITS, "feed": FEED_LIMITS, "speed": SPEED_LIMITS}
+    return {name: next(limit.key for limit in limits if limit.key in keys) for name, keys in groups.items()}
 
 
 def dial_mark(tooling: Tooling, speed_rpm: float) -> str | None:
@@ -135,6 +142,11 @@ def dial_mark(tooling: Tooling, speed_rpm: float) -> str | None:
     except ValueError:
         return nearest.mark
     return f"{float(np.interp(speed_rpm, [m.rpm for m in dial], marks)):.1f}"
+
+
+def _chip(chip_mm: float, units: System) -> str:
+    """A chip thickness as shown."""
+    return show_chip_load(chip_mm, units).replace("/tooth", "")
 
 
 def _ranges(tooling: Tooling, state: State) -> tuple[Range, ...]:
@@ -184,18 +196,7 @@ def _reasons(
 ) -> tuple[str, ...]:
     """One sentence for each number."""
     by_key = {limit.key: limit for limit in limits}
-    depth_keys = (
-        "spindle-power",
-        "spindle-torque",
-        "axis-thrust",
-        "cutter-strength",
-        "deflection",
-        "chatter",
-        "flute-length",
-        "reach",
-        "chip-room",
-    )
-    holder = max((by_key[key] for key in depth_keys), key=lambda limit: limit.used)
+    holder = by_key[_holds(limits)["depth"]]
     band = tooling.speed_band_m_min
     assert band is not None
     speed = by_key["cutting-speed"]
@@ -210,9 +211,9 @@ def _reasons(
         speed_text = f"{speed.demand:.0f} m/min at the edge (band {band.low:g}-{band.high:g} m/min)"
     chip = by_key["chip-load"]
     feed_text = (
-        f"a chip of {show_chip_load(chip.demand, units)} "
-        f"(band {show_chip_load(low, units)} to {show_chip_load(high, units)}, "
-        f"rubbing below {show_chip_load(tooling.smallest_chip_mm, units)})"
+        f"a chip of {_chip(chip.demand, units)} "
+        f"(band {_chip(low, units)} to {_chip(high, units)}, "
+        f"rubbing below {_chip(tooling.smallest_chip_mm, units)})"
     )
     if by_key["top-feed"].used > 0.97 or by_key["acceleration"].used > 0.97:
         slow = max(by_key["top-feed"], by_key["acceleration"], key=lambda limit: limit.used)

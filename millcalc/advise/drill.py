@@ -7,6 +7,7 @@ import numpy as np
 from millcalc import tuning
 from millcalc.advise.result import Advice, LimitShare, Range, Settings
 from millcalc.advise.tooling import CutRequest, Tooling
+from millcalc.mechanics.drilling import deep_hole_factors, drill_chip_mm, drill_thrust_n, drill_torque_nm
 from millcalc.mechanics.kienzle import specific_force_n_mm2
 from millcalc.mechanics.kinematics import cutting_speed_m_min, spindle_speed_rpm
 from millcalc.units_show import (
@@ -20,14 +21,13 @@ from millcalc.units_show import (
     speed_to_set_rpm,
 )
 
-# Feed force of a drill as a share of kc f D / 2, lips only [-]; Tschaetsch, Applied Machining Technology, drilling
-# (from memory). An end mill has no point and presses more.
-_LIP_SHARE = 0.5
-_END_MILL_SHARE = 1.0
-_DEEP_HOLE_DIAMETERS = 3.0
+# An end mill has no point: its edges stand at 180 degrees and its middle only presses.
+_END_MILL_POINT_DEG = 180.0
+_END_MILL_CENTRE_SHARE = 0.75
+_DEEPEST_DIAMETERS = 8.0
 
 
-def drill_thrust_n(tooling: Tooling, feed_per_rev_mm: float, kc11_n_mm2: float) -> float:
+def thrust_n(tooling: Tooling, feed_per_rev_mm: float, kc11_n_mm2: float) -> float:
     """Force along the spindle while drilling.
 
     Parameters
@@ -43,17 +43,24 @@ def drill_thrust_n(tooling: Tooling, feed_per_rev_mm: float, kc11_n_mm2: float) 
     -------
     float
         Thrust [N].
-
-    References
-    ----------
-    Tschaetsch, Applied Machining Technology, chapter drilling: F = kc f D / 2 times a share (from memory).
     """
     cutter = tooling.cutter
-    share = _LIP_SHARE if cutter.kind in ("twist drill", "spot drill") else _END_MILL_SHARE
-    return share * _kc(tooling, feed_per_rev_mm, kc11_n_mm2) * feed_per_rev_mm * cutter.diameter_mm / 2
+    specific = _kc(tooling, feed_per_rev_mm, kc11_n_mm2)
+    if cutter.kind in ("twist drill", "spot drill"):
+        point = cutter.included_angle_deg or 118.0
+        return float(drill_thrust_n(specific, feed_per_rev_mm, cutter.diameter_mm, point))
+    return float(
+        drill_thrust_n(
+            specific,
+            feed_per_rev_mm,
+            cutter.diameter_mm,
+            _END_MILL_POINT_DEG,
+            chisel_share=_END_MILL_CENTRE_SHARE,
+        )
+    )
 
 
-def drill_torque_nm(tooling: Tooling, feed_per_rev_mm: float, kc11_n_mm2: float) -> float:
+def torque_nm(tooling: Tooling, feed_per_rev_mm: float, kc11_n_mm2: float) -> float:
     """Torque of a drill.
 
     Parameters
@@ -69,19 +76,16 @@ def drill_torque_nm(tooling: Tooling, feed_per_rev_mm: float, kc11_n_mm2: float)
     -------
     float
         Torque [N m].
-
-    References
-    ----------
-    M = kc f D^2 / 8: tangential force of the lips at half the radius (closed form).
     """
-    diameter = tooling.cutter.diameter_mm
-    return _kc(tooling, feed_per_rev_mm, kc11_n_mm2) * feed_per_rev_mm * diameter**2 / 8000.0
+    specific = _kc(tooling, feed_per_rev_mm, kc11_n_mm2)
+    return float(drill_torque_nm(specific, feed_per_rev_mm, tooling.cutter.diameter_mm))
 
 
 def _kc(tooling: Tooling, feed_per_rev_mm: float, kc11_n_mm2: float) -> float:
-    material = tooling.material
+    material, cutter = tooling.material, tooling.cutter
     cap = material.chip_cap_mm.value if material.chip_cap_mm else None
-    chip = feed_per_rev_mm / tooling.cutter.flutes
+    point = (cutter.included_angle_deg or 118.0) if "drill" in cutter.kind else _END_MILL_POINT_DEG
+    chip = drill_chip_mm(feed_per_rev_mm, cutter.flutes, point)
     return float(specific_force_n_mm2(kc11_n_mm2, material.mc.value, chip, cap))
 
 
@@ -112,8 +116,8 @@ def drill_limits(
     band = tooling.speed_band_m_min
     assert band is not None
     kc = material.kc11_n_mm2.highest
-    thrust = drill_thrust_n(tooling, feed_per_rev_mm, kc)
-    torque = drill_torque_nm(tooling, feed_per_rev_mm, kc)
+    thrust = thrust_n(tooling, feed_per_rev_mm, kc)
+    torque = torque_nm(tooling, feed_per_rev_mm, kc)
     omega = 2 * np.pi * speed_rpm / 60.0
     power = float(tooling.available_power_w(speed_rpm))
     speed = float(cutting_speed_m_min(speed_rpm, cutter.diameter_mm))
@@ -121,7 +125,6 @@ def drill_limits(
     chip, budget = feed_per_rev_mm / cutter.flutes, request.budget
     row = tooling.chip_row("drill")
     push = machine.thrust_n.z * tuning.THRUST_SHARE
-    z_allowed = material.roughing_deflection_mm.value * 2
     z_bend = thrust / machine.stiffness_n_um.z / 1000.0
     feed = feed_per_rev_mm * speed_rpm
 
@@ -196,11 +199,11 @@ def drill_limits(
             "deflection",
             "deflection along Z",
             z_bend,
-            z_allowed,
+            tuning.DRILL_SPRING_MM,
             "mm",
             budget,
             "the frame lifts under the thrust and drops at breakthrough",
-            material.roughing_deflection_mm.source,
+            "estimate",
         ),
         row_of(
             "top-feed",
@@ -256,15 +259,14 @@ def drill_advice(tooling: Tooling, request: CutRequest, units: System = "mm") ->
 
     Notes
     -----
-    Holes of three diameters and more are deep and want slower speed and feed (Machinery's Handbook, drilling;
-    from memory): 10 % less from 3 D, 20 % from 4 D, 30 % from 5 D.
+    Deep holes get less speed and feed, see :func:`millcalc.mechanics.drilling.deep_hole_factors`.
     """
     cutter = tooling.cutter
     band = tooling.speed_band_m_min
     assert band is not None
     hole = request.axial_depth_mm
-    ratio = (hole or 0.0) / cutter.diameter_mm
-    slower = 0.7 if ratio >= 5 else 0.8 if ratio >= 4 else 0.9 if ratio >= _DEEP_HOLE_DIAMETERS else 1.0
+    deep = min(hole or cutter.diameter_mm, _DEEPEST_DIAMETERS * cutter.diameter_mm)
+    slower, thinner = (float(f) for f in deep_hole_factors(deep, cutter.diameter_mm))
     start = band.start if band.start is not None else (band.low + band.high) / 2
     wanted = float(spindle_speed_rpm((band.high if request.proven else start) * slower, cutter.diameter_mm))
     speed = request.speed_rpm or speed_to_set_rpm(
@@ -275,10 +277,13 @@ def drill_advice(tooling: Tooling, request: CutRequest, units: System = "mm") ->
         marks = sorted(m.rpm for m in tooling.machine.spindle.dial)
         speed = max([m for m in marks if m <= speed * 1.02], default=marks[0])
     low, begin, high = tooling.chip_band_mm("drill")
-    chips = np.linspace(max(begin if not request.proven else high, low), tooling.smallest_chip_mm / 0.9, 30)
+    chips = np.linspace(
+        max(begin if not request.proven else high, low) * thinner, tooling.smallest_chip_mm / 0.9, 30
+    )
     first = _first_peck_mm(tooling)
     peck = depth_to_set_mm(min(first, hole) if hole else first, units)
-    chosen, limits = 0.0, ()
+    chosen = 0.0
+    limits: tuple[LimitShare, ...] = ()
     if request.feed_mm_min is not None:
         chosen = request.feed_mm_min / speed
         limits = drill_limits(tooling, request, speed, chosen, peck)
@@ -292,8 +297,8 @@ def drill_advice(tooling: Tooling, request: CutRequest, units: System = "mm") ->
     fits = limits[0].used <= 1.0 + 1e-9
     feed = chosen * speed
     kc = tooling.material.kc11_n_mm2
-    thrusts = [drill_thrust_n(tooling, chosen, k) for k in (kc.lowest, kc.value, kc.highest)]
-    torques = [drill_torque_nm(tooling, chosen, k) for k in (kc.lowest, kc.value, kc.highest)]
+    thrusts = [thrust_n(tooling, chosen, k) for k in (kc.lowest, kc.value, kc.highest)]
+    torques = [torque_nm(tooling, chosen, k) for k in (kc.lowest, kc.value, kc.highest)]
     from millcalc.advise.advice import dial_mark
 
     notes = []
@@ -303,6 +308,10 @@ def drill_advice(tooling: Tooling, request: CutRequest, units: System = "mm") ->
     if cutter.kind not in ("twist drill", "spot drill"):
         notes.append(
             "an end mill drills badly: chips pack under it; a helix in a slightly larger bore is kinder"
+        )
+    if hole is not None and hole > _DEEPEST_DIAMETERS * cutter.diameter_mm:
+        notes.append(
+            "the hole is deeper than 8 diameters, where no table value is known: peck every diameter"
         )
     if tooling.machine.typical:
         notes.append("push and stiffness are typical for this class of machine, not measured on yours")

@@ -9,21 +9,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from millcalc.advise.entries import plunge_share, ramp_angle_deg, slot_feed_mm_min
-from millcalc.advise.limits import LIMITS, State, worst_use
+from millcalc.advise.limits import DEPTH_LIMITS, LIMITS, State, worst_use
 from millcalc.advise.solve import depths_to_try_mm
 from millcalc.advise.tooling import CutRequest, Tooling
-
-DEPTH_LIMITS = (
-    "spindle-power",
-    "spindle-torque",
-    "axis-thrust",
-    "cutter-strength",
-    "deflection",
-    "chatter",
-    "flute-length",
-    "reach",
-    "chip-room",
-)
 
 
 @dataclass(frozen=True, slots=True)

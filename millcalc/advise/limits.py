@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Any
 
 import numpy as np
@@ -24,9 +24,11 @@ from millcalc.mechanics.engagement import engagement_angle_rad
 from millcalc.mechanics.kienzle import cutting_power_w, specific_force_n_mm2
 from millcalc.mechanics.kinematics import cutting_speed_m_min, feed_mm_min
 from millcalc.mechanics.motion import reachable_feed_mm_min
-from millcalc.mechanics.stability import limit_depth_mm
+from millcalc.mechanics.stability import ChatterCut, VibrationMode, conservative_limit_mm
 
 Array = NDArray[np.float64]
+# a dial step may lie this much above the wanted speed [-]; dials are no better than 5 %
+SPEED_SLACK = 1.05
 
 
 @dataclass(frozen=True)
@@ -212,12 +214,17 @@ class Limit:
 
 def cutting_speed(state: State) -> Need:
     """Surface speed against the band of the material for this cutter."""
-    band = state.tooling.speed_band_m_min
+    tooling, request = state.tooling, state.request
+    band = tooling.speed_band_m_min
     assert band is not None
+    start = band.start if band.start is not None else (band.low + band.high) / 2
+    slowest = float(cutting_speed_m_min(tooling.lowest_rpm, tooling.cutter.diameter_mm))
+    gentle = not request.proven and request.speed_rpm is None and slowest <= start
     return Need(
         cutting_speed_m_min(state.speed_rpm, state.diameter_mm),
-        band.high,
-        f"cutting-speed band {band.low:g}-{band.high:g} m/min for this cutter in this material",
+        start * SPEED_SLACK if gentle else band.high,
+        f"{'where a first cut stays in' if gentle else 'upper end of'} the band "
+        f"{band.low:g}-{band.high:g} m/min for this cutter in this material",
         band.source,
     )
 
@@ -250,12 +257,13 @@ def chip_load(state: State) -> Need:
     """Greatest chip thickness against the chip-load band."""
     row = state.tooling.chip_row(state.request.cut)
     low, begin, high = state.tooling.chip_band_mm(state.request.cut)
+    gentle = not state.request.proven and state.request.feed_mm_min is None
     return Need(
         state.max_chip_mm,
-        high if state.request.proven else max(begin, low),
-        "upper end of the chip-load band"
-        if state.request.proven
-        else "where the chip-load band starts for a light machine",
+        max(begin, low) if gentle else high,
+        "where the chip-load band starts for a light machine"
+        if gentle
+        else "upper end of the chip-load band",
         row.per_diameter.source,
     )
 
@@ -338,6 +346,18 @@ def deflection(state: State) -> Need:
     )
 
 
+@lru_cache(maxsize=64)
+def _chatter_curve(radial_ratio: float, damping: float) -> tuple[Array, Array]:
+    """Engagement angles [rad] and the limit depth of a unit mode and unit coefficient there."""
+    mode = VibrationMode(1000.0, damping, 1.0)
+    angles = np.radians(np.array([5.0, 10.0, 20.0, 30.0, 45.0, 60.0, 75.0, 90.0, 110.0, 130.0, 155.0, 180.0]))
+    depths = [
+        conservative_limit_mm(ChatterCut(1.0, radial_ratio, 1, np.pi - angle, np.pi, (mode,), (mode,)))
+        for angle in angles
+    ]
+    return angles, np.array(depths)
+
+
 def chatter(state: State) -> Need:
     """Axial depth against the depth below which cutter and spindle cannot chatter at any speed."""
     tooling = state.tooling
@@ -345,16 +365,15 @@ def chatter(state: State) -> Need:
     modes = [m for m in tooling.machine.modes if m.axis in ("x", "y") and m.name == "cutter"]
     damping = modes[0].damping_ratio if modes else tuning.DEFAULT_DAMPING
     stiffness_n_um = 1.0 / (tooling.cutter_um_n + tooling.spindle_um_n)
-    chip = np.maximum(np.asarray(state.mean_chip_mm, float), 1e-6)
-    cutting_n_mm2 = nominal.ktc_n_mm2 + nominal.kte_n_mm / np.maximum(chip, 0.05)
-    limit = limit_depth_mm(
-        stiffness_n_um, damping, cutting_n_mm2, tooling.cutter.flutes, np.asarray(state.engagement_rad)
-    )
+    angles, depths = _chatter_curve(round(nominal.krc_n_mm2 / nominal.ktc_n_mm2, 3), damping)
+    unit = np.exp(np.interp(np.asarray(state.engagement_rad, float), angles, np.log(depths)))
+    limit = unit * stiffness_n_um / (nominal.ktc_n_mm2 * tooling.cutter.flutes)
     return Need(
         np.asarray(state.depth_mm, float),
         limit * tooling.margins.chatter,
-        f"depth free of chatter at any speed, damping ratio {damping:g} {'measured' if modes else 'assumed'}",
-        "altintas-budak-1995",
+        "depth at which cutter and spindle cannot chatter at any speed, damping ratio "
+        f"{damping:g} {'measured' if modes else 'assumed'}",
+        "Altintas & Budak, CIRP Annals 44/1 (1995) (from memory)",
     )
 
 
@@ -409,10 +428,24 @@ def acceleration(state: State) -> Need:
     )
 
 
+DEPTH_LIMITS = (
+    "spindle-power",
+    "spindle-torque",
+    "axis-thrust",
+    "cutter-strength",
+    "deflection",
+    "chatter",
+    "flute-length",
+    "reach",
+    "chip-room",
+)
+FEED_LIMITS = ("chip-load", "top-feed", "acceleration")
+SPEED_LIMITS = ("cutting-speed", "spindle-top-speed", "spindle-low-speed")
+
 LIMITS: tuple[Limit, ...] = (
     Limit("cutting-speed", "cutting speed", "m/min", False, cutting_speed),
-    Limit("spindle-top-speed", "spindle speed, top", "rev/min", False, machine_speed),
-    Limit("spindle-low-speed", "spindle speed, lowest", "rev/min", False, lowest_speed),
+    Limit("spindle-top-speed", "top speed", "rev/min", False, machine_speed),
+    Limit("spindle-low-speed", "lowest speed", "rev/min", False, lowest_speed),
     Limit("chip-load", "chip load", "mm", False, chip_load),
     Limit("rubbing", "smallest chip", "mm", False, rubbing),
     Limit("spindle-power", "spindle power", "W", True, spindle_power),
@@ -423,7 +456,7 @@ LIMITS: tuple[Limit, ...] = (
     Limit("chatter", "chatter depth", "mm", True, chatter),
     Limit("flute-length", "flute length", "mm", False, flute_length),
     Limit("reach", "stickout", "mm", False, reach),
-    Limit("chip-room", "room for chips", "mm", False, chip_room),
+    Limit("chip-room", "chip room", "mm", False, chip_room),
     Limit("top-feed", "top feed", "mm/min", False, top_feed),
     Limit("acceleration", "acceleration", "mm/min", False, acceleration),
 )

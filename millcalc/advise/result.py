@@ -135,6 +135,8 @@ class Advice:
         (what, source key, confidence) of the numbers used.
     given : tuple of str
         Which of rpm, feed, ap, ae the person gave.
+    holds : dict of str to str
+        Which limit (key) holds back ``depth``, ``feed`` and ``speed``.
     """
 
     tooling: Tooling
@@ -151,7 +153,12 @@ class Advice:
     sources: tuple[tuple[str, str, str], ...] = ()
     given: tuple[str, ...] = field(default=())
 
+    holds: dict[str, str] = field(default_factory=dict)
+
     @property
     def governing(self) -> LimitShare:
-        """The limit with the largest share of its budget."""
-        return self.limits[0]
+        """The limit that is overrun most, or else the one that holds the depth back."""
+        worst = self.limits[0]
+        if worst.used > 1.0 + 1e-9 or "depth" not in self.holds:
+            return worst
+        return next(limit for limit in self.limits if limit.key == self.holds["depth"])

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from millcalc import tuning
-from millcalc.advise.limits import LIMITS, State, worst_use
+from millcalc.advise.limits import LIMITS, SPEED_SLACK, State, worst_use
 from millcalc.advise.result import LimitShare
 from millcalc.advise.tooling import FULL_WIDTH, CutRequest, Tooling
 from millcalc.errors import InputError
@@ -82,7 +82,7 @@ def speeds_to_try_rpm(tooling: Tooling, request: CutRequest) -> NDArray[np.float
         marks = np.array(sorted(m.rpm for m in tooling.machine.spindle.dial if m.rpm <= highest))
         if not len(marks):
             return np.array([lowest])
-        below = marks[marks <= top * 1.02]
+        below = marks[marks <= top * SPEED_SLACK]
         return below if len(below) else marks[:1]
     if tooling.machine.spindle.speed_set_by == "fixed":
         return np.array([tooling.machine.spindle.max_rpm])
@@ -208,9 +208,8 @@ def find(tooling: Tooling, request: CutRequest, units: System = "mm") -> tuple[P
     score = removal * (1.0 - 0.02 * n_full / speeds.max())
     holds = use <= _HOLDS
     index = int(np.argmax(np.where(holds, score, -1.0))) if holds.any() else int(np.argmin(use))
-    point = Point(
-        *(float(a.flat[index]) for a in (n_full, fz_full, ap_full, ae_full)), float(use.flat[index])
-    )
+    chosen = [float(a.flat[index]) for a in (n_full, fz_full, ap_full, ae_full)]
+    point = Point(chosen[0], chosen[1], chosen[2], chosen[3], float(use.flat[index]))
     if request.axial_depth_mm is None and holds.any():
         point = _deepen(tooling, request, point, float(depths[-1]))
     point = _rounded(tooling, request, point, units)

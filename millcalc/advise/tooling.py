@@ -17,6 +17,7 @@ from millcalc.mechanics.engagement import (
     vee_effective_diameter_mm,
 )
 from millcalc.mechanics.linear_edge import EdgeCoefficients, edge_from_kienzle
+from millcalc.mechanics.spindle import power_at_speed_w
 from millcalc.tables.models import Band, ChipLoad, Cutter, Machine, Material
 
 CutKind = Literal["slot", "side", "face", "plunge", "ramp", "helix", "drill"]
@@ -169,9 +170,7 @@ class Tooling:
             Power [W].
         """
         points = self.machine.spindle.power
-        rpm = np.array([0.0, *[p.rpm for p in points]])
-        power = np.array([0.0, *[p.power_w for p in points]])
-        return np.interp(speed_rpm, rpm, power)
+        return power_at_speed_w(speed_rpm, [p.rpm for p in points], [p.power_w for p in points])
 
     # -- material ----------------------------------------------------------------------------------
     @cached_property
@@ -263,13 +262,17 @@ class Tooling:
             if len(published) == 1:
                 least, most = _scaled(nominal, 0.6), _scaled(nominal, 1.4)
             return least, nominal, most
+        cap = material.chip_cap_mm.value if material.chip_cap_mm else None
+        chips = self.chip_band_mm("side")
         low, middle, high = (
             edge_from_kienzle(
                 kc,
                 material.mc.value,
-                material.chip_cap_mm.value if material.chip_cap_mm else None,
-                tuning.RADIAL_RATIO,
-                tuning.AXIAL_RATIO,
+                cap_mm=cap,
+                radial_ratio=tuning.RADIAL_RATIO,
+                axial_ratio=tuning.AXIAL_RATIO,
+                chip_low_mm=min(self.smallest_chip_mm, 0.5 * chips[0]),
+                chip_high_mm=chips[2],
             )
             for kc in (material.kc11_n_mm2.lowest, material.kc11_n_mm2.value, material.kc11_n_mm2.highest)
         )

@@ -24,6 +24,8 @@ if TYPE_CHECKING:
     from rich.console import Console
 
 _BAR = 12
+_BARS_FROM_WIDTH = 96
+SMALLEST = ("rubbing", "spindle-low-speed")
 
 
 def print_advice(
@@ -139,7 +141,7 @@ def _print_settings(console: Console, advice: Advice, units: System) -> None:
 
     dial = f"dial at {settings.dial_mark}" if settings.dial_mark else ""
     row("spindle", show_speed(settings.speed_rpm), dial)
-    chip = f"chip load {show_chip_load(settings.feed_per_tooth_mm, units)} a tooth"
+    chip = f"chip load {show_chip_load(settings.feed_per_tooth_mm, units)}"
     if cut == "drill":
         row("feed down", show_feed(settings.feed_mm_min, units), chip)
         row("peck", show_depth(settings.axial_depth_mm, units), "then retract fully")
@@ -195,7 +197,7 @@ def limit_amount(limit: LimitShare, value: float, units: System) -> str:
         Number and unit.
     """
     if limit.key in ("chip-load", "rubbing"):
-        return show_chip_load(value, units)
+        return show_chip_load(value, units).replace("/tooth", "")
     if limit.unit == "mm":
         return show_length(value, units)
     if limit.unit == "mm/min":
@@ -209,30 +211,34 @@ def _print_limits(console: Console, advice: Advice, units: System) -> None:
     from rich.padding import Padding
     from rich.table import Table
 
-    wide = can_show_unicode(console.file)
-    full, empty = ("█", "░") if wide else ("#", ".")
+    full, empty = ("█", "░") if can_show_unicode(console.file) else ("#", ".")
+    bars = console.width >= _BARS_FROM_WIDTH
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="dim")
-    table.add_column("limit")
-    table.add_column("this cut", justify="right")
-    table.add_column("limit", justify="right")
-    table.add_column("used", justify="right")
-    table.add_column("may", justify="right")
-    table.add_column("", no_wrap=True)
-    for index, limit in enumerate(advice.limits):
+    table.add_column("limit", no_wrap=True)
+    for name in ("this cut", "limit", "used", "may"):
+        table.add_column(name, justify="right", no_wrap=True)
+    if bars:
+        table.add_column("", no_wrap=True)
+    table.add_column("holds")
+    held = {key: number for number, key in advice.holds.items()}
+    for limit in advice.limits:
         over = limit.used > 1.0 + 1e-9
-        filled = min(_BAR, round(_BAR * min(limit.share, 1.0)))
-        mark = " over" if over else (" governs" if index == 0 else "")
-        style = "bold red" if over else ("bold" if index == 0 else "")
-        smallest = limit.key in ("rubbing", "spindle-low-speed")
-        table.add_row(
-            plain(limit.title, console.file),
-            plain(limit_amount(limit, limit.demand, units), console.file),
-            plain(("≥ " if smallest else "") + limit_amount(limit, limit.limit, units), console.file),
+        governs = limit.key == advice.governing.key
+        mark = "OVER" if over else held.get(limit.key, "")
+        if governs and not over:
+            mark += ", governs"
+        cells = [
+            limit.title,
+            limit_amount(limit, limit.demand, units),
+            ("≥ " if limit.key in SMALLEST else "") + limit_amount(limit, limit.limit, units),
             f"{100 * limit.share:.0f} %",
             f"{100 * limit.budget:.0f} %",
-            full * filled + empty * (_BAR - filled) + mark,
-            style=style,
-        )
+        ]
+        if bars:
+            filled = min(_BAR, round(_BAR * min(limit.share, 1.0)))
+            cells.append(full * filled + empty * (_BAR - filled))
+        style = "bold red" if over else ("bold" if governs else "")
+        table.add_row(*(plain(cell, console.file) for cell in (*cells, mark)), style=style)
     console.print(Padding(table, (0, 0, 0, 2)))
 
 
@@ -241,12 +247,10 @@ def _print_ranges(console: Console, advice: Advice, units: System) -> None:
     from rich.table import Table
 
     grid = Table.grid(padding=(0, 3))
-    for _ in range(3):
-        grid.add_column()
     for item in advice.ranges:
         if item.unit == "mm":
             show = show_chip_load if "chip" in item.title else show_length
-            low, high = show(item.low, units), show(item.high, units)
+            low, high = (show(value, units).replace("/tooth", "") for value in (item.low, item.high))
         elif item.unit == "N":
             low, high = show_force(item.low, units), show_force(item.high, units)
         elif item.unit == "W":
@@ -254,5 +258,5 @@ def _print_ranges(console: Console, advice: Advice, units: System) -> None:
         else:
             low, high = (f"{show_number(v)} {item.unit}" for v in (item.low, item.high))
         amount = low if low == high else f"{low} to {high}"
-        grid.add_row(*(plain(text, console.file) for text in (item.title, amount, item.note)))
+        grid.add_row(*(plain(text, console.file) for text in (item.title, amount)))
     console.print(Padding(grid, (0, 0, 0, 2)))

@@ -1,0 +1,131 @@
+"""What several commands share: units, reading quantities from options, writing files whole."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from collections.abc import Callable
+from enum import StrEnum
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from millcalc.errors import InputError
+
+if TYPE_CHECKING:
+    from millcalc.tables.models import Machine, Shop
+
+T = TypeVar("T")
+
+
+class Units(StrEnum):
+    """Units shown to the person."""
+
+    mm = "mm"
+    inch = "in"
+
+
+def quantity(text: str | None, field: str, read: Callable[..., T], *args: Any) -> T | None:
+    """Read an option with a unit.
+
+    Parameters
+    ----------
+    text : str or None
+        What the person typed.
+    field : str
+        Option name for the error.
+    read : callable
+        Reader of :mod:`millcalc.units`.
+    *args : Any
+        Further arguments of the reader, such as the default unit.
+
+    Returns
+    -------
+    T or None
+        The value; None when the option was not given.
+
+    Raises
+    ------
+    InputError
+        If it cannot be read.
+    """
+    if text is None:
+        return None
+    try:
+        return read(text, *args)
+    except ValueError as error:
+        raise InputError(str(error), field=f"--{field}") from None
+
+
+def write_whole(path: Path, text: str, *, force: bool = False) -> None:
+    """Write a text file whole or not at all.
+
+    Parameters
+    ----------
+    path : Path
+        Where to.
+    text : str
+        What; written as UTF-8 with the line ends it has.
+    force : bool
+        Whether an existing file may be replaced.
+
+    Raises
+    ------
+    InputError
+        If the file exists and may not be replaced, or the folder does not take it.
+    """
+    if path.exists() and not force:
+        raise InputError("a file of that name", "a new name, or --force to replace it", file=str(path))
+    try:
+        handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=path.name, suffix=".part")
+    except OSError as error:
+        raise InputError(str(error.strerror), "a folder that can be written to", file=str(path)) from None
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8", newline="") as file:
+            file.write(text)
+        Path(temporary).replace(path)
+    except BaseException:
+        Path(temporary).unlink(missing_ok=True)
+        raise
+
+
+def choose_machine(name: str | None, shop: Shop | None) -> Machine:
+    """The machine named, or the shop's.
+
+    Parameters
+    ----------
+    name : str or None
+        Name on the command line or in the job.
+    shop : Shop or None
+        The user's shop.
+
+    Returns
+    -------
+    Machine
+        The table row.
+
+    Raises
+    ------
+    InputError
+        If neither names one.
+    """
+    from millcalc.tables import list_names, load_machine
+
+    wanted = name or (shop.machine if shop is not None else None)
+    if wanted is None:
+        raise InputError(
+            "no machine",
+            "one of: " + ", ".join(list_names("machines")),
+            "give --machine NAME, or write shop.yaml with `machine: NAME` so that it can be left out",
+            field="--machine",
+        )
+    return load_machine(wanted)
+
+
+def compile_notice() -> None:
+    """Say once that kernels are compiled on a first run."""
+    import sys
+
+    from millcalc.kernels import needs_compile
+
+    if needs_compile():
+        print("first run: compiling the number kernels, this takes up to a minute once ...", file=sys.stderr)

@@ -1,0 +1,74 @@
+"""``millcalc demo``: the main job on the shipped weather-station jobs, from any folder."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from millcalc.cli.common import compile_notice
+
+
+def command(
+    name: Annotated[str | None, typer.Argument(help="One of the shipped jobs; left out, the sensor plate.")] = None,
+    list_: Annotated[bool, typer.Option("--list", help="List the shipped jobs.")] = False,
+    copy_to: Annotated[Path | None, typer.Option(help="Copy the job into this new folder instead.")] = None,
+) -> None:
+    """Settings for the weather station's sensor plate, then the check of a good and of a bad program."""
+    from millcalc.errors import InputError
+    from millcalc.tables import demo_root
+
+    jobs = sorted(p.parent.name for p in demo_root().glob("*/job.yaml"))
+    if list_:
+        for job in jobs:
+            typer.echo(job)
+        return
+    chosen = name or "sensor_plate"
+    if chosen not in jobs:
+        raise InputError(repr(chosen), "one of: " + ", ".join(jobs), field="name")
+    folder = demo_root() / chosen
+    if copy_to is not None:
+        _copy(folder, copy_to)
+        return
+    _run(folder)
+
+
+def _copy(folder: Path, target: Path) -> None:
+    import shutil
+
+    from millcalc.errors import InputError
+
+    if target.exists():
+        raise InputError("a file or folder of that name", "a folder that does not exist yet", file=str(target))
+    shutil.copytree(folder, target, ignore=shutil.ignore_patterns("__pycache__"))
+    typer.echo(f"copied to {target}")
+
+
+def _run(folder: Path) -> None:
+    """Settings for every cutter of the job, then the check of each program."""
+    from millcalc.advise.advice import advise
+    from millcalc.advise.fitted import tooling_for
+    from millcalc.advise.tooling import CutRequest
+    from millcalc.job import build_setup, load_job
+    from millcalc.report.advice_text import print_advice
+    from millcalc.report.console import make_console, plain
+    from millcalc.tables import load_cautions
+
+    console = make_console()
+    job_path = folder / "job.yaml"
+    setup = build_setup(load_job(job_path), job_path)
+    cautions = {key: item.text for key, item in load_cautions().items()}
+    typer.echo(plain(f"=== {setup.job.title or folder.name}: settings for the cutters of the job ===\n"))
+    for number in sorted(setup.cutters):
+        tooling = tooling_for(setup, number)
+        cut = "drill" if "drill" in tooling.cutter.kind else "slot"
+        print_advice(console, advise(tooling, CutRequest(cut)), cautions)  # type: ignore[arg-type]
+        typer.echo("")
+    compile_notice()
+    from millcalc.cli.check import report_on
+
+    for program in sorted(folder.glob("*.nc"), key=lambda p: (p.stem == "bad", p.name)):
+        typer.echo(plain(f"=== check of {program.name} ===\n"))
+        report_on(program, job_path, console=console)
+        typer.echo("")

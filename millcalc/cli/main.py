@@ -1,0 +1,105 @@
+"""``millcalc``: mounts the commands and turns errors into messages and exit codes."""
+
+from __future__ import annotations
+
+import os
+import sys
+from typing import Annotated
+
+import typer
+
+from millcalc import __version__
+from millcalc.cli import check, demo, explain, new, settings, show, tables
+
+CAUTION = (
+    "Milling can blind, cut, deafen and burn. Glasses and ear protection on, hands away, dust and fumes drawn "
+    "off, a fire extinguisher near, never unattended. Local codes and the makers' limits go first; these "
+    "numbers are advice, you decide."
+)
+
+app = typer.Typer(
+    name="millcalc",
+    no_args_is_help=True,
+    add_completion=False,
+    rich_markup_mode=None,
+    context_settings={"help_option_names": ["-h", "--help"]},
+    help="Cutting settings with reasons, and a G-code program looked over before it is run.",
+    epilog=CAUTION,
+)
+app.command("settings")(settings.command)
+app.command("check")(check.command)
+app.command("show")(show.command)
+app.command("tables")(tables.command)
+app.command("explain")(explain.command)
+app.command("demo")(demo.command)
+app.add_typer(new.app, name="new")
+
+
+def _version(value: bool) -> None:
+    if value:
+        typer.echo(f"millcalc {__version__}")
+        raise typer.Exit
+
+
+@app.callback()
+def _root(
+    version: Annotated[
+        bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version and end.")
+    ] = False,
+) -> None:
+    """Cutting settings with reasons, and a G-code program looked over before it is run."""
+
+
+def run() -> None:
+    """Run the command line; known errors become one message and their exit code.
+
+    Raises
+    ------
+    SystemExit
+        Always: 0 clean, 1 findings or limits exceeded, 2 unusable input, 130 interrupted.
+    """
+    _prepare_streams()
+    try:
+        app(standalone_mode=True)
+    except KeyboardInterrupt:
+        typer.echo("millcalc: stopped by you; nothing was written", err=True)
+        sys.exit(130)
+    except BrokenPipeError:
+        # the reader of our pipe went away (for example `| head`): not an error of ours
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        sys.exit(0)
+    except Exception as error:
+        sys.exit(_report(error))
+
+
+def _report(error: Exception) -> int:
+    """Print an error as a person should read it and give the exit code."""
+    from millcalc.errors import MillcalcError
+
+    if isinstance(error, MillcalcError):
+        typer.echo(f"millcalc: {error}", err=True)
+        return error.exit_code
+    if isinstance(error, OSError):
+        where = f"{error.filename}: " if error.filename else ""
+        typer.echo(f"millcalc: {where}{error.strerror or error}", err=True)
+        return 2
+    if isinstance(error, MemoryError):
+        typer.echo(
+            "millcalc: not enough memory for this; close other programs or use a coarser cell", err=True
+        )
+        return 2
+    if os.environ.get("MILLCALC_TRACEBACK"):
+        raise error
+    typer.echo(
+        f"millcalc: an error of millcalc itself, please report it: {type(error).__name__}: {error}\n"
+        "(set MILLCALC_TRACEBACK=1 and run again to see where)",
+        err=True,
+    )
+    return 3
+
+
+def _prepare_streams() -> None:
+    """Keep odd terminals from failing on a character they cannot show."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="replace")

@@ -1,0 +1,33 @@
+"""``millcalc new``: write a job file by answering a few questions."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+app = typer.Typer(
+    no_args_is_help=True, rich_markup_mode=None, help="Write a new file by answering questions."
+)
+
+
+@app.callback()
+def _root() -> None:
+    """Write a new file by answering questions."""
+
+
+@app.command("job")
+def job(
+    path: Annotated[Path, typer.Argument(help="File to write.")] = Path("job.yaml"),
+) -> None:
+    """Ask for the set-up of a job and write a commented job file; an empty answer leaves a field unknown."""
+    from millcalc.job import run_new_job
+
+    def ask(text: str) -> str:
+        try:
+            return input(text)
+        except EOFError:
+            return ""
+
+    run_new_job(path, ask, typer.echo)

@@ -1,0 +1,187 @@
+"""``millcalc settings``: speed, feed, depth and width for a cut, with the reason for each number."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from millcalc.cli.common import Units, choose_machine, quantity
+
+if TYPE_CHECKING:
+    from millcalc.advise.tooling import CutRequest, Tooling
+    from millcalc.tables.models import Cutter, Shop
+
+
+class Cut(StrEnum):
+    """Kinds of cut."""
+
+    slot = "slot"
+    side = "side"
+    face = "face"
+    plunge = "plunge"
+    ramp = "ramp"
+    helix = "helix"
+    drill = "drill"
+
+
+def command(
+    machine: Annotated[
+        str | None, typer.Option(help="Machine table name; left out, the one in shop.yaml.")
+    ] = None,
+    material: Annotated[str | None, typer.Option(help="Work material, e.g. al-6082-t6 or 6082.")] = None,
+    cutter: Annotated[str | None, typer.Option(help="Cutter, e.g. flat-6mm-1f.")] = None,
+    cut: Annotated[Cut, typer.Option(help="Kind of cut.")] = Cut.slot,
+    ae: Annotated[str | None, typer.Option(help='Radial width of cut, e.g. 1.5 or "1/16 in".')] = None,
+    ap: Annotated[str | None, typer.Option(help="Axial depth of cut; a hole's depth when drilling.")] = None,
+    feed: Annotated[str | None, typer.Option(help="Feed to judge instead of choosing one.")] = None,
+    rpm: Annotated[str | None, typer.Option(help="Spindle speed to judge instead of choosing one.")] = None,
+    stickout: Annotated[str | None, typer.Option(help="From collet face to tip.")] = None,
+    drop: Annotated[str | None, typer.Option(help="From the Z carriage's lowest bearing to the tip.")] = None,
+    bore: Annotated[str | None, typer.Option(help="Diameter of a helical bore.")] = None,
+    segment: Annotated[str | None, typer.Option(help="Path length between corners.")] = None,
+    finish: Annotated[bool, typer.Option("--finish", help="A finishing pass: small deflection.")] = False,
+    proven: Annotated[
+        bool,
+        typer.Option(
+            "--proven/--first-cut", help="Use every limit in full, or keep the first cut's reserve."
+        ),
+    ] = False,
+    job: Annotated[
+        Path | None, typer.Option(help="Take machine, material, stickout, drop from a job file.")
+    ] = None,
+    tool: Annotated[int | None, typer.Option(help="Tool number of the job file to advise on.")] = None,
+    units: Annotated[Units | None, typer.Option(help="Units of bare numbers and of the answer.")] = None,
+    sources: Annotated[bool, typer.Option("--sources", help="Also the source of every number.")] = False,
+    json: Annotated[bool, typer.Option("--json", help="The answer as JSON.")] = False,
+) -> None:
+    """Spindle speed, feed, depth and width for a cut, and which limit holds each number back."""
+    from millcalc.advise.advice import advise
+    from millcalc.report.advice_json import advice_data
+    from millcalc.report.advice_text import print_advice
+    from millcalc.report.console import make_console
+    from millcalc.tables import load_cautions, load_shop
+
+    shop = load_shop()
+    shown = (units or Units(shop.units if shop else "mm")).value
+    texts = {"ae": ae, "ap": ap, "feed": feed, "rpm": rpm, "segment": segment, "bore": bore}
+    request = _request(cut, texts, shown, finish, proven)
+    chosen = {"machine": machine, "material": material, "cutter": cutter, "stickout": stickout, "drop": drop}
+    tooling = _tooling(chosen, shown, shop, job, tool)
+    answer = advise(tooling, request, units=shown, others=_others(tooling, shop))  # type: ignore[arg-type]
+    if json:
+        import json as json_module
+
+        typer.echo(json_module.dumps(advice_data(answer), indent=2, ensure_ascii=False))
+    else:
+        cautions = {key: item.text for key, item in load_cautions().items()}
+        print_advice(make_console(), answer, cautions, shown, full=sources)  # type: ignore[arg-type]
+    if not answer.fits:
+        raise typer.Exit(1)
+
+
+def _request(cut: Cut, texts: dict[str, str | None], units: str, finish: bool, proven: bool) -> CutRequest:
+    from millcalc import units as read
+    from millcalc.advise.tooling import CutRequest
+
+    def length(name: str) -> float | None:
+        return quantity(texts[name], name, read.length_mm, units)
+
+    return CutRequest(
+        cut.value,
+        axial_depth_mm=length("ap"),
+        radial_width_mm=length("ae"),
+        feed_mm_min=quantity(texts["feed"], "feed", read.feed_mm_min, f"{units}/min"),
+        speed_rpm=quantity(texts["rpm"], "rpm", read.speed_rpm),
+        segment_mm=length("segment"),
+        bore_mm=length("bore"),
+        finish=finish,
+        proven=proven,
+    )
+
+
+def _tooling(
+    chosen: dict[str, str | None], units: str, shop: Shop | None, job: Path | None, tool: int | None
+) -> Tooling:
+    """Machine, material and cutter from the options, the job and the shop, in this order."""
+    from millcalc import units as read
+    from millcalc.advise.tooling import make_tooling
+    from millcalc.errors import InputError
+    from millcalc.tables import list_names, load_cutter, load_material
+
+    stickout = quantity(chosen["stickout"], "stickout", read.length_mm, units)
+    drop = quantity(chosen["drop"], "drop", read.length_mm, units)
+    if job is not None:
+        from millcalc.advise.fitted import tooling_for
+        from millcalc.job import build_setup, load_job
+
+        setup = build_setup(load_job(job), job, shop)
+        return tooling_for(
+            setup,
+            tool,
+            machine=choose_machine(chosen["machine"], shop) if chosen["machine"] else None,
+            material=load_material(chosen["material"]) if chosen["material"] else None,
+            cutter=load_cutter(chosen["cutter"]) if chosen["cutter"] else None,
+            stickout_mm=stickout,
+            drop_mm=drop,
+        )
+    machine = choose_machine(chosen["machine"], shop)
+    if chosen["material"] is None:
+        raise InputError(
+            "no material",
+            "one of: " + ", ".join(list_names("materials")),
+            "give --material NAME, or --job JOB.yaml",
+            field="--material",
+        )
+    if chosen["cutter"] is None:
+        owned = owned_names(shop)
+        raise InputError(
+            "no cutter",
+            "one of " + ("yours: " if owned else "these: ") + ", ".join(owned or list_names("cutters")),
+            "give --cutter NAME",
+            field="--cutter",
+        )
+    return make_tooling(
+        machine,
+        load_material(chosen["material"]),
+        load_cutter(chosen["cutter"]),
+        stickout_mm=stickout,
+        drop_mm=drop,
+    )
+
+
+def owned_names(shop: Shop | None) -> list[str]:
+    """Names of the cutters in the drawer.
+
+    Parameters
+    ----------
+    shop : Shop or None
+        The user's shop.
+
+    Returns
+    -------
+    list of str
+        Cutter names; empty without a shop.
+    """
+    if shop is None:
+        return []
+    return [entry if isinstance(entry, str) else entry.cutter for entry in shop.cutters]
+
+
+def _others(tooling: Tooling, shop: Shop | None) -> tuple[Cutter, ...]:
+    """Cutters to compare with: only owned ones with a shop, else the same form a size up or down."""
+    from millcalc.tables import list_names, load_cutter
+
+    owned = owned_names(shop)
+    if owned:
+        return tuple(load_cutter(name) for name in owned)
+    kind, flutes = tooling.cutter.kind, tooling.cutter.flutes
+    alike = (
+        [f"flat-{d}-{z}f" for d in ("3mm", "4mm", "6mm", "8mm") for z in {1, 2, flutes}]
+        if kind == "flat"
+        else []
+    )
+    known = set(list_names("cutters"))
+    return tuple(load_cutter(name) for name in alike if name in known)

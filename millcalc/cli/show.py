@@ -1,0 +1,35 @@
+"""``millcalc show``: what a program contains."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from millcalc.cli.common import Units, compile_notice
+
+
+def command(
+    program: Annotated[Path, typer.Argument(help="Program file.")],
+    units: Annotated[Units, typer.Option(help="Units of the answer.")] = Units.mm,
+    profile: Annotated[str | None, typer.Option(help="Dialect profile to read it by.")] = None,
+    json: Annotated[bool, typer.Option("--json", help="As JSON.")] = False,
+) -> None:
+    """Summarise a program: extents, tools, feeds, speeds, time, and words that were not understood."""
+    compile_notice()
+    from millcalc.gcode.reader import ReadOptions, read_program_file
+    from millcalc.gcode.summary import summarise
+    from millcalc.report.summary_text import print_summary, summary_data
+
+    options = ReadOptions(profile=profile) if profile else ReadOptions()
+    read = read_program_file(program, options)
+    summary = summarise(read)
+    if json:
+        import json as json_module
+
+        typer.echo(json_module.dumps(summary_data(read, summary), indent=2, ensure_ascii=False))
+        return
+    from millcalc.report.console import make_console
+
+    print_summary(make_console(), read, summary, units.value)

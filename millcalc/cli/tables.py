@@ -1,0 +1,105 @@
+"""``millcalc tables``: list and show the tables, or check one of your own."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+
+def command(
+    kind: Annotated[str | None, typer.Argument(help="materials, cutters or machines.")] = None,
+    name: Annotated[str | None, typer.Argument(help="One entry, by name or alias.")] = None,
+    check: Annotated[Path | None, typer.Option(help="Check a table file of your own.")] = None,
+    json: Annotated[bool, typer.Option("--json", help="As JSON.")] = False,
+) -> None:
+    """Show the tables of materials, cutters and machines with the source of every value."""
+    from millcalc.errors import InputError
+
+    if check is not None:
+        _check(check)
+        return
+    kinds = ("materials", "cutters", "machines")
+    if kind is None:
+        for each in kinds:
+            _list(each, json)
+        return
+    if kind not in kinds:
+        raise InputError(repr(kind), "materials, cutters or machines", field="kind")
+    if name is None:
+        _list(kind, json)
+    else:
+        _show(kind, name, json)
+
+
+def _check(path: Path) -> None:
+    from millcalc.tables import check_table_file
+
+    errors = check_table_file(path)
+    for error in errors:
+        typer.echo(str(error), err=True)
+    if errors:
+        raise typer.Exit(2)
+    typer.echo(f"{path}: no error found; the values themselves were not judged")
+
+
+def _list(kind: str, as_json: bool) -> None:
+    from millcalc.report.console import make_console, plain
+    from millcalc.tables import list_names, load_row
+
+    rows = [(name, load_row(kind, name).title) for name in list_names(kind)]
+    if as_json:
+        import json
+
+        typer.echo(
+            json.dumps({kind: [{"name": n, "title": t} for n, t in rows]}, ensure_ascii=False, indent=2)
+        )
+        return
+    from rich.padding import Padding
+    from rich.table import Table
+    from rich.text import Text
+
+    console = make_console()
+    console.print(Text(kind, style="bold"))
+    grid = Table.grid(padding=(0, 3))
+    for name, title in rows:
+        grid.add_row(name, plain(title))
+    console.print(Padding(grid, (0, 0, 1, 2)))
+
+
+def _show(kind: str, name: str, as_json: bool) -> None:
+    from millcalc.report.console import make_console, plain
+    from millcalc.tables import describe, load_row, load_sources
+
+    row = load_row(kind, name)
+    if as_json:
+        typer.echo(row.model_dump_json(indent=2))
+        return
+    from rich.padding import Padding
+    from rich.table import Table
+    from rich.text import Text
+
+    console = make_console()
+    console.print(Text(plain(f"{row.title}  ({row.name})"), style="bold"))
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="dim")
+    for column in ("value of", "is", "source", "trust"):
+        table.add_column(column, overflow="fold")
+    keys: dict[str, None] = {}
+    for item in describe(kind, name):
+        table.add_row(
+            *(
+                plain(t)
+                for t in (item.field, f"{item.text} {item.unit}".strip(), item.source, item.confidence)
+            )
+        )
+        if item.source:
+            keys[item.source] = None
+    console.print(Padding(table, (0, 0, 0, 2)))
+    sources = load_sources()
+    console.print()
+    console.print(Text("sources", style="bold"))
+    for key in keys:
+        source = sources.get(key)
+        if source is not None:
+            console.print(Padding(Text(plain(f"{key}: {source.reference} ({source.kind})")), (0, 0, 0, 2)))

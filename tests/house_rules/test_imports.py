@@ -1,0 +1,100 @@
+"""Data flows one way: no module imports from a later stage."""
+
+from __future__ import annotations
+
+import ast
+from pathlib import Path
+
+import pytest
+
+import millcalc
+
+ROOT = Path(millcalc.__file__).parent
+BASE = {"errors", "findings", "quantity", "units", "units_show", "tuning", "kernels"}
+# what each stage may import besides the base modules and itself
+MAY_IMPORT: dict[str, set[str]] = {
+    "mechanics": set(),
+    "tables": set(),
+    "job": {"tables"},
+    "advise": {"tables", "job", "mechanics"},
+    "gcode": set(),
+    "stock": {"gcode", "mechanics", "job", "tables"},
+    "preflight": {"tables", "job", "mechanics", "advise", "gcode", "stock"},
+    "cutlog": {"tables", "mechanics", "job", "advise"},
+    "report": {"tables", "job", "mechanics", "advise", "gcode", "stock", "preflight", "cutlog"},
+    "page": {"report"},
+    "cli": {
+        "tables",
+        "job",
+        "mechanics",
+        "advise",
+        "gcode",
+        "stock",
+        "preflight",
+        "cutlog",
+        "report",
+        "page",
+    },
+}
+
+
+def _modules() -> list[Path]:
+    return sorted(p for p in ROOT.rglob("*.py") if "_data" not in p.parts)
+
+
+def _own_imports(path: Path) -> set[str]:
+    """Sub-packages of millcalc that a module imports, anywhere in it."""
+    found: set[str] = set()
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.ImportFrom) and node.module and node.level == 0:
+            parts = node.module.split(".")
+            if parts[0] == "millcalc":
+                found |= {parts[1]} if len(parts) > 1 else {alias.name for alias in node.names}
+        elif isinstance(node, ast.Import):
+            found |= {a.name.split(".")[1] for a in node.names if a.name.startswith("millcalc.")}
+    return found
+
+
+@pytest.mark.parametrize("path", _modules(), ids=lambda p: str(p.relative_to(ROOT)))
+def test_module_imports_only_earlier_stages(path: Path) -> None:
+    parts = path.relative_to(ROOT).parts
+    imported = {name for name in _own_imports(path) if not name.startswith("_")}
+    if len(parts) == 1:
+        assert imported <= BASE, f"{path.name} is a base module and imports {imported - BASE}"
+        return
+    stage = parts[0]
+    if stage == "mechanics":
+        assert not imported - {"mechanics"}, f"mechanics imports nothing of ours, found {imported}"
+        return
+    allowed = MAY_IMPORT[stage] | BASE | {stage}
+    assert imported <= allowed, f"{path.relative_to(ROOT)} imports {sorted(imported - allowed)}"
+
+
+def test_every_stage_is_known() -> None:
+    stages = {p.name for p in ROOT.iterdir() if p.is_dir() and (p / "__init__.py").exists()}
+    assert stages <= set(MAY_IMPORT)
+
+
+def test_kernel_modules_import_only_numpy_and_numba_and_their_like() -> None:
+    for path in _modules():
+        if not path.name.endswith("_kernels.py"):
+            continue
+        tree = ast.parse(path.read_text(encoding="utf-8"))
+        for node in tree.body:
+            if isinstance(node, ast.Import):
+                names = {alias.name.split(".")[0] for alias in node.names}
+            elif isinstance(node, ast.ImportFrom):
+                names = {(node.module or "").split(".")[0]}
+                if names == {"millcalc"}:
+                    last = (node.module or "").split(".")[-1]
+                    own = last in ("kernels", "motions", "result", "state", "tuning") or last.endswith(
+                        "_kernels"
+                    )
+                    assert own or node.module == "millcalc", f"{path.name} imports {node.module}"
+                    continue
+            else:
+                continue
+            assert names <= {"numpy", "numba", "math", "__future__", "typing", "collections"}, (
+                path.name,
+                names,
+            )
