@@ -195,8 +195,8 @@ CORNER_REST_QUICK_DEG: Final = 135.0
 
 # --- stock: the removal simulation -------------------------------------------------------------------
 
-# Cells across the smallest cutter [-]: a width is then known to about a twentieth of the diameter in one step and
-# to a hundredth over a longer cut (measured, tests/stock/test_convergence.py).
+# Cells across the smallest cutter [-]: a width is then known to about a hundredth of the diameter (root mean square)
+# and to a sixteenth in the worst direction (measured, tests/stock/test_convergence.py).
 REMOVAL_CELLS_PER_DIAMETER: Final = 32
 # Finest default cell [mm]: finer than a hobby machine's own error. Estimate.
 REMOVAL_SMALLEST_CELL_MM: Final = 0.02
@@ -229,3 +229,9 @@ REMOVAL_THIN_SKIN_MM: Final = 0.5
 # How far the frame may be lifted by a drill's thrust [mm]: it falls back by as much at breakthrough and the
 # drill grabs. Estimate.
 DRILL_SPRING_MM: Final = 0.3
+# Height above the stock top that is proposed for travel [mm]. Common practice, no source.
+TRAVEL_ABOVE_MM: Final = 3.0
+# Smallest gap of a rapid above the stock [mm]; unevenness is added. Common practice, no source.
+TRAVEL_GAP_MM: Final = 1.0
+# Share of the feed length above the stock that is worth a note [-]. Estimate.
+AIR_SHARE: Final = 0.3

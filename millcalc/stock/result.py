@@ -8,6 +8,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 SIDE_NONE, SIDE_CLIMB, SIDE_CONVENTIONAL, SIDE_SLOT = 0, 1, 2, 3
+SIDE_NAMES = ("none", "climb", "conventional", "slot")
+
+# why a motion was not simulated
+RAN, NOT_A_MOVE, POSITION_UNKNOWN, TOOL_UNKNOWN = 0, 1, 2, 3
+SKIP_NAMES = ("simulated", "no movement", "position unknown", "cutter unknown")
 
 
 @dataclass(frozen=True)
@@ -35,6 +40,11 @@ class Heightfield:
     floor_mm: float
     top_mm: float
 
+    @property
+    def volume_mm3(self) -> float:
+        """Volume of the material that is left [mm3]."""
+        return float(np.sum(self.height_mm - np.float32(self.floor_mm), dtype=np.float64)) * self.cell_mm**2
+
 
 @dataclass(frozen=True)
 class LoosePiece:
@@ -50,6 +60,8 @@ class LoosePiece:
         Plan area [mm2].
     size_mm : tuple of float
         Extents in x and y [mm].
+    small : bool
+        Smaller than about one cutter diameter across.
     """
 
     motion: int
@@ -57,6 +69,55 @@ class LoosePiece:
     place_mm: tuple[float, float, float]
     area_mm2: float
     size_mm: tuple[float, float]
+    small: bool = False
+
+
+@dataclass(frozen=True)
+class EngagementJump:
+    """A place where the cutter is suddenly engaged further than just before.
+
+    Attributes
+    ----------
+    motion, line : int
+        Motion and source line in which the jump begins [-].
+    place_mm : tuple of float
+        Where: x, y, z of the tip [mm].
+    before_rad, after_rad : float
+        Engagement angle just before, and the greatest one before it falls again [rad]; 0 before for an
+        entry from air.
+    """
+
+    motion: int
+    line: int
+    place_mm: tuple[float, float, float]
+    before_rad: float
+    after_rad: float
+
+
+@dataclass(frozen=True)
+class ThinWeb:
+    """Material that is narrow or thin when the program has ended: a tab, a web between cuts, a skin.
+
+    Attributes
+    ----------
+    kind : str
+        ``web``: joins two regions of the plate through its full remaining thickness (tabs are webs);
+        ``wall``: stands between two cuts that do not go through; ``skin``: a thin floor.
+    place_mm : tuple of float
+        Its narrowest (or thinnest) place: x, y, z of its top [mm].
+    width_mm : float
+        Width at the narrowest place [mm].
+    thickness_mm : float
+        Thickness left in a web or skin, height of a wall above the floor beside it [mm].
+    area_mm2 : float
+        Plan area of the thin region [mm2].
+    """
+
+    kind: str
+    place_mm: tuple[float, float, float]
+    width_mm: float
+    thickness_mm: float
+    area_mm2: float
 
 
 @dataclass(frozen=True)
@@ -66,19 +127,19 @@ class Removal:
     Attributes
     ----------
     axial_depth_mm : float32 (n,)
-        Greatest axial depth of cut [mm].
+        Greatest axial depth of cut: height of the material met above the tip or the stock bottom [mm].
     radial_width_mm : float32 (n,)
         Greatest radial width of cut [mm].
     engagement_rad : float32 (n,)
-        Greatest engagement angle [rad].
+        Greatest engagement angle; full turn for a plunge into solid [rad].
     engagement_start_rad : float32 (n,)
         Engagement angle at the start of the motion [rad].
     side : uint8 (n,)
-        SIDE_* for a clockwise spindle [-].
+        SIDE_* for a clockwise spindle, where the engagement is greatest [-].
     volume_mm3 : float64 (n,)
         Removed volume [mm3].
     peak_place_mm : float32 (n, 3)
-        Where the greatest engagement occurs [mm].
+        Where the greatest engagement occurs; NaN where nothing is cut [mm].
     shank_contact_mm, holder_contact_mm : float32 (n,)
         Greatest depth by which shank or collet nut overlaps the stock; 0 for none [mm].
     bed_depth_mm : float32 (n,)
@@ -86,11 +147,25 @@ class Removal:
     final : Heightfield
         The stock after the last motion.
     loose : tuple of LoosePiece
-        Pieces that come free.
+        Pieces that come free, in the order in which they do.
     cell_mm : float
         Cell size used [mm].
     depth_error_mm, width_error_mm : float
         Bound of the error that follows from the cell size [mm].
+    section_mm2 : float32 (n,)
+        Greatest removed cross-section: volume a millimetre of lateral travel [mm2].
+    skip_reason : uint8 (n,)
+        RAN, NOT_A_MOVE, POSITION_UNKNOWN or TOOL_UNKNOWN [-].
+    jumps : tuple of EngagementJump
+        Places where the engagement jumps, in program order.
+    jumps_left_out : int
+        Further jumps beyond the number that is kept [-].
+    webs : tuple of ThinWeb
+        Thin webs, walls and skins at the end.
+    held_by : str
+        What was taken to hold the stock, in words.
+    slivers : int
+        Pieces too small to tell from the cell size, not listed in `loose` [-].
     """
 
     axial_depth_mm: NDArray[np.float32]
@@ -108,3 +183,20 @@ class Removal:
     cell_mm: float
     depth_error_mm: float
     width_error_mm: float
+    section_mm2: NDArray[np.float32]
+    skip_reason: NDArray[np.uint8]
+    jumps: tuple[EngagementJump, ...] = ()
+    jumps_left_out: int = 0
+    webs: tuple[ThinWeb, ...] = ()
+    held_by: str = ""
+    slivers: int = 0
+
+    @property
+    def skipped(self) -> NDArray[np.bool_]:
+        """Mask (n,) of the movements that could not be simulated."""
+        return np.asarray(self.skip_reason >= POSITION_UNKNOWN)
+
+    @property
+    def cuts(self) -> NDArray[np.bool_]:
+        """Mask (n,) of the motions that remove material."""
+        return np.asarray(self.volume_mm3 > 0)

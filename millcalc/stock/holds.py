@@ -1,0 +1,110 @@
+"""What holds the stock down, as areas in plan."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from millcalc.tuning import REMOVAL_HOLD_RING_MM
+
+if TYPE_CHECKING:
+    from millcalc.job.models import Clamp
+    from millcalc.job.setup import Box, Keepout
+
+
+@dataclass(frozen=True, slots=True)
+class Hold:
+    """An area where the stock is held.
+
+    Attributes
+    ----------
+    x_mm, y_mm : float
+        Middle, part coordinates [mm].
+    half_x_mm, half_y_mm : float
+        Half its extents; the radius when round [mm].
+    round : bool
+        A disc instead of a rectangle.
+    """
+
+    x_mm: float
+    y_mm: float
+    half_x_mm: float
+    half_y_mm: float
+    round: bool = False
+
+    def covers(self, x_mm: NDArray[np.float64], y_mm: NDArray[np.float64]) -> NDArray[np.bool_]:
+        """Which places lie in the held area.
+
+        Parameters
+        ----------
+        x_mm, y_mm : float64 (...)
+            Places, part coordinates [mm].
+
+        Returns
+        -------
+        ndarray
+            bool (...).
+        """
+        if self.round:
+            return np.asarray(np.hypot(x_mm - self.x_mm, y_mm - self.y_mm) <= self.half_x_mm)
+        beside = np.abs(x_mm - self.x_mm) <= self.half_x_mm
+        return np.asarray(beside & (np.abs(y_mm - self.y_mm) <= self.half_y_mm))
+
+
+def hold_disc(x_mm: float, y_mm: float, radius_mm: float) -> Hold:
+    """A round held area, such as under a screw's head.
+
+    Parameters
+    ----------
+    x_mm, y_mm : float
+        Middle [mm].
+    radius_mm : float
+        Radius [mm].
+
+    Returns
+    -------
+    Hold
+        The area.
+    """
+    return Hold(x_mm, y_mm, radius_mm, radius_mm, round=True)
+
+
+def holds_of(
+    screws: Iterable[Keepout] | None, clamps: Iterable[tuple[Clamp, Box]] | None
+) -> tuple[Hold, ...]:
+    """The held areas of a set-up: its screws and clamps that hold.
+
+    Parameters
+    ----------
+    screws : iterable of Keepout or None
+        Screws, part coordinates.
+    clamps : iterable of (Clamp, Box) or None
+        Clamps, part coordinates.
+
+    Returns
+    -------
+    tuple of Hold
+        Empty when nothing is known to hold.
+    """
+    holds = [
+        hold_disc(
+            screw.x_mm, screw.y_mm, max(screw.head_radius_mm, screw.shank_radius_mm) + REMOVAL_HOLD_RING_MM
+        )
+        for screw in screws or ()
+        if screw.holds
+    ]
+    for clamp, box in clamps or ():
+        if clamp.holds:
+            holds.append(
+                Hold(
+                    (box.x_min + box.x_max) / 2,
+                    (box.y_min + box.y_max) / 2,
+                    (box.x_max - box.x_min) / 2,
+                    (box.y_max - box.y_min) / 2,
+                )
+            )
+    return tuple(holds)

@@ -1,0 +1,197 @@
+"""Loose pieces: when material is no longer joined to what holds the stock, and which piece it is."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from millcalc.stock.grid import NEVER, NOT_STOCK, Grid
+from millcalc.stock.holds import Hold
+from millcalc.stock.pieces_kernels import OUTER, add_back, flood, join_remaining, root_of
+from millcalc.stock.result import LoosePiece
+from millcalc.tuning import REMOVAL_PIECES_KEPT, REMOVAL_SLIVER_CELLS, REMOVAL_SLIVER_PER_DIAMETER
+
+HELD_BY_JOB = "the screws and clamps of the job"
+HELD_BY_EDGE = "assumed: the largest piece that keeps the stock's edge, because no screw or clamp is known"
+HELD_BY_NOTHING_MET = (
+    "assumed: the largest piece that keeps the stock's edge, because no screw or clamp meets the stock"
+)
+
+
+def find_loose(
+    grid: Grid,
+    through: NDArray[np.int32],
+    height: NDArray[np.float32],
+    holds: Sequence[Hold],
+    lines: NDArray[np.int32],
+    diameter_mm: float,
+) -> tuple[tuple[LoosePiece, ...], int, str]:
+    """Find the pieces that come free and the motion in which each one does.
+
+    Parameters
+    ----------
+    grid : Grid
+        The cells.
+    through : int32 (rows, columns)
+        Motion that cut each cell through; NEVER, or NOT_STOCK [-].
+    height : float32 (rows, columns)
+        Heights at the end [mm].
+    holds : sequence of Hold
+        What holds the stock.
+    lines : int32 (n,)
+        Source line of each motion [-].
+    diameter_mm : float
+        Diameter of the largest cutter, decides what is a small piece [mm].
+
+    Returns
+    -------
+    tuple
+        The pieces in the order in which they come free, the number of slivers left out, and what was taken to
+        hold the stock.
+
+    Notes
+    -----
+    Material is joined where cells share an edge. The field is followed backwards from the last motion, adding the
+    cells each motion cut through: one pass with a union-find forest instead of a search after every motion.
+    """
+    held_cells, outer, outer_held = _holding(grid, through, holds)
+    met = bool(held_cells.any() or outer_held.any())
+    held_by = HELD_BY_JOB if met else (HELD_BY_NOTHING_MET if holds else HELD_BY_EDGE)
+    cut = np.flatnonzero((through.ravel() != NEVER) & (through.ravel() != NOT_STOCK))
+    if not len(cut):
+        return (), 0, held_by
+    cells = through.size
+    parent = np.arange(cells + OUTER, dtype=np.int32)
+    size = np.ones(cells + OUTER, dtype=np.int32)
+    size[cells:] = 0
+    held = np.concatenate([held_cells.astype(np.uint8), outer_held.astype(np.uint8)])
+    join_remaining(through, int(NEVER), outer, parent, size, held)
+    if not met:
+        _hold_edge(grid, through, parent, size, held, outer)
+    order = cut[np.argsort(-through.ravel()[cut].astype(np.int64), kind="stable")]
+    events = np.zeros((50_000, 3), dtype=np.int64)
+    stamp = np.full(cells + OUTER, -1, dtype=np.int32)
+    count = add_back(through, order, outer, parent, size, held, stamp, events)
+    listed = events[: min(count, len(events))]
+    least = max(REMOVAL_SLIVER_CELLS, (REMOVAL_SLIVER_PER_DIAMETER * diameter_mm / grid.cell_mm) ** 2)
+    real = listed[listed[:, 2] >= least]
+    slivers = count - len(real)
+    # the largest are described when there are too many; then in program order
+    real = real[np.argsort(-real[:, 2], kind="stable")][:REMOVAL_PIECES_KEPT]
+    real = real[np.argsort(real[:, 0], kind="stable")]
+    pieces = tuple(_describe(grid, through, height, lines, row, diameter_mm) for row in real)
+    return pieces, slivers, held_by
+
+
+def _holding(
+    grid: Grid, through: NDArray[np.int32], holds: Sequence[Hold]
+) -> tuple[NDArray[np.bool_], NDArray[np.int8], NDArray[np.bool_]]:
+    """Held cells (flat), the part beyond the grid that each cell touches, and which of those parts are held."""
+    rows, columns = np.divmod(np.arange(through.size), grid.columns)
+    place = grid.centres_mm(rows, columns)
+    x, y = place[:, 0], place[:, 1]
+    stock_cells = through.ravel() != NOT_STOCK
+    held = np.zeros(through.size, dtype=bool)
+    for hold in holds:
+        held |= hold.covers(x, y)
+    held &= stock_cells
+    box, stock = grid.region, grid.stock
+    cropped = {
+        "left": box.x_min > stock.x_min,
+        "right": box.x_max < stock.x_max,
+        "front": box.y_min > stock.y_min,
+        "back": box.y_max < stock.y_max,
+    }
+    near = 1.5 * grid.cell_mm
+    edge = {
+        "left": x < box.x_min + near,
+        "right": x > box.x_max - near,
+        "front": y < box.y_min + near,
+        "back": y > box.y_max - near,
+    }
+    # two parts only where the grid spans the stock one way and is cropped at both ends the other way
+    apart = (cropped["left"] and cropped["right"] and not cropped["front"] and not cropped["back"]) or (
+        cropped["front"] and cropped["back"] and not cropped["left"] and not cropped["right"]
+    )
+    part = {"left": 0, "front": 0, "right": int(apart), "back": int(apart)}
+    outer = np.full(through.size, -1, dtype=np.int8)
+    for side, is_cropped in cropped.items():
+        if is_cropped:
+            outer[edge[side] & stock_cells] = part[side]
+    outer_held = np.zeros(OUTER, dtype=bool)
+    for hold in holds:
+        for side, beyond in (
+            ("left", hold.x_mm < box.x_min),
+            ("right", hold.x_mm > box.x_max),
+            ("front", hold.y_mm < box.y_min),
+            ("back", hold.y_mm > box.y_max),
+        ):
+            inside = stock.x_min <= hold.x_mm <= stock.x_max and stock.y_min <= hold.y_mm <= stock.y_max
+            if beyond and cropped[side] and inside:
+                outer_held[part[side]] = True
+    return held, outer, outer_held
+
+
+def _hold_edge(
+    grid: Grid,
+    through: NDArray[np.int32],
+    parent: NDArray[np.int32],
+    size: NDArray[np.int32],
+    held: NDArray[np.uint8],
+    outer: NDArray[np.int8],
+) -> None:
+    """Mark as held what keeps the stock's edge: the stock beyond the grid, or else the largest edge piece."""
+    cells = through.size
+    touched = np.unique(outer[outer >= 0])
+    if len(touched):
+        for part in touched:
+            held[root_of(parent, cells + int(part))] = 1
+            held[cells + int(part)] = 1
+        return
+    remaining = np.flatnonzero(through.ravel() == NEVER)
+    if not len(remaining):
+        return
+    rows, columns = np.divmod(remaining, grid.columns)
+    place = grid.centres_mm(rows, columns)
+    near = 1.5 * grid.cell_mm
+    stock = grid.stock
+    at_edge = (
+        (place[:, 0] < stock.x_min + near)
+        | (place[:, 0] > stock.x_max - near)
+        | (place[:, 1] < stock.y_min + near)
+        | (place[:, 1] > stock.y_max - near)
+    )
+    candidates = remaining[at_edge] if at_edge.any() else remaining
+    roots = np.unique([root_of(parent, int(cell)) for cell in candidates])
+    held[roots[np.argmax(size[roots])]] = 1
+
+
+def _describe(
+    grid: Grid,
+    through: NDArray[np.int32],
+    height: NDArray[np.float32],
+    lines: NDArray[np.int32],
+    event: NDArray[np.int64],
+    diameter_mm: float,
+) -> LoosePiece:
+    motion, seed, count = (int(value) for value in event)
+    found = np.zeros(count + 1, dtype=np.int64)
+    total = flood(through, motion, seed, found, np.zeros(through.size, dtype=np.uint8))
+    cells = found[:total]
+    rows, columns = np.divmod(cells, grid.columns)
+    place = grid.centres_mm(rows, columns)
+    middle = place.mean(axis=0)
+    inside = int(np.argmin(np.hypot(*(place - middle).T)))
+    extent = place.max(axis=0) - place.min(axis=0) + grid.cell_mm
+    x, y = (float(value) for value in place[inside])
+    z = float(height.ravel()[cells[inside]])
+    return LoosePiece(
+        motion=motion,
+        line=int(lines[motion]),
+        place_mm=(x, y, z),
+        area_mm2=total * grid.cell_mm**2,
+        size_mm=(float(extent[0]), float(extent[1])),
+        small=bool(extent.min() <= diameter_mm),
+    )

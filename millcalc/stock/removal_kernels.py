@@ -1,0 +1,256 @@
+"""Kernels that cut one straight step out of the field.
+
+Field arrays (changed in place): ``height`` float32 (rows, columns) [mm], ``through`` int32 (rows, columns), the motion
+that cut a cell through. ``geo`` float64 (GEOMETRY_COLUMNS,). Horizontal coordinates here are *grid*
+coordinates in mm: cell [j, i] lies at (i * cell, j * cell). ``seg`` float64 (SEGMENT_COLUMNS,): the step. ``win``
+float64 (WINDOW_COLUMNS,) and ``bins`` uint8 (BINS,): what was removed in the running window of travel, in place.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+from millcalc.kernels import kernel
+from millcalc.stock.shape_kernels import (
+    CONE,
+    CORNER,
+    FLAT,
+    RADIUS,
+    lowest_offset_mm,
+    profile_height_mm,
+)
+
+# geo: numbers of the grid; x0, y0 = part coordinates of cell [0, 0], cos and sin of its turn [mm]
+CELL, FLOOR, TOP, COS, SIN, X0, Y0, THROUGH = range(8)
+GEOMETRY_COLUMNS = 8
+
+# step: start, end (x, y, z), horizontal length, direction, 1 where the cutter has already been at the start
+AX, AY, AZ, BX, BY, BZ, LENGTH, UX, UY, COVERED = range(10)
+SEGMENT_COLUMNS = 10
+
+# window of travel: sums of the running window, then the state of the walk
+TRAVEL, AREA, VOLUME, DEPTH, LEAST, MOST, FIRST = range(7)
+LAST_X, LAST_Y, LAST_Z, LAST_SHAPE, LAST_UX, LAST_UY, ENGAGED = range(7, 14)
+JUMP_OPEN, JUMP_ROW, JUMPS_LOST, RING_AT = range(14, 18)
+RING = 18
+RING_LENGTH = 8
+WINDOW_COLUMNS = RING + RING_LENGTH
+
+BINS = 64  # classes of lateral offset across the cutter
+NOISE_MM = 1e-3  # removal below this is rounding, cut but not counted as engagement
+
+
+class Field(NamedTuple):
+    """The stock as the kernels see it."""
+
+    height: NDArray[np.float32]
+    through: NDArray[np.int32]
+    geo: NDArray[np.float64]
+
+
+@kernel
+def row_span(seg: NDArray[np.float64], radius: float, y: float) -> tuple[float, float, float, float]:
+    # Row y of the area swept by a disc along the step: [low, high], and of the disc at its start: [a, b]; an empty
+    # interval has low > high.
+    squared = radius * radius
+    low, high, a, b = 1e300, -1e300, 1e300, -1e300
+    dy = y - seg[AY]
+    rest = squared - dy * dy
+    if rest >= 0.0:
+        half = math.sqrt(rest)
+        a, b = seg[AX] - half, seg[AX] + half
+        low, high = a, b
+    if seg[LENGTH] > 0.0:
+        end = y - seg[BY]
+        rest = squared - end * end
+        if rest >= 0.0:
+            half = math.sqrt(rest)
+            low, high = min(low, seg[BX] - half), max(high, seg[BX] + half)
+        ux, uy = seg[UX], seg[UY]
+        # strip between the discs: |offset| <= radius and 0 <= distance along <= length
+        left, right = -1e300, 1e300
+        if abs(uy) > 1e-12:
+            one, two = (ux * dy - radius) / uy, (ux * dy + radius) / uy
+            left, right = min(one, two), max(one, two)
+        elif abs(ux * dy) > radius:
+            right = -1e301
+        if abs(ux) > 1e-12:
+            one, two = -uy * dy / ux, (seg[LENGTH] - uy * dy) / ux
+            left, right = max(left, min(one, two)), min(right, max(one, two))
+        elif uy * dy < 0.0 or uy * dy > seg[LENGTH]:
+            right = -1e301
+        if left <= right:
+            low, high = min(low, seg[AX] + left), max(high, seg[AX] + right)
+    return low, high, a, b
+
+
+@kernel
+def cut_flat(
+    field: Field,
+    radius: float,
+    seg: NDArray[np.float64],
+    motion: int,
+    win: NDArray[np.float64],
+    bins: NDArray[np.uint8],
+) -> tuple[float, float]:
+    # Level step of a flat cutter: every cell of the swept area goes down to one height. Where the cutter has already
+    # been at the start, only the crescent beyond that disc is walked. Returns (sum of removed heights, greatest).
+    height, through, geo = field
+    cell = geo[CELL]
+    inverse = 1.0 / cell
+    rows, columns = height.shape
+    floor, limit = geo[FLOOR], np.float32(geo[THROUGH])
+    target = np.float32(max(seg[AZ], floor))
+    cuts_through = target <= limit
+    ux, uy = seg[UX], seg[UY]
+    scale = 0.5 * BINS / radius
+    low_row = max(0, math.ceil((min(seg[AY], seg[BY]) - radius) * inverse))
+    high_row = min(rows - 1, math.floor((max(seg[AY], seg[BY]) + radius) * inverse))
+    removed, deepest = 0.0, 0.0
+    count = 0
+    least, most = win[LEAST], win[MOST]
+    for j in range(low_row, high_row + 1):
+        low, high, a, b = row_span(seg, radius, j * cell)
+        if low > high:
+            continue
+        first, last = max(0, math.ceil(low * inverse)), min(columns - 1, math.floor(high * inverse))
+        skip_from, skip_to = last + 1, last
+        if seg[COVERED] > 0.0 and a <= b:
+            skip_from = min(max(math.ceil(a * inverse), first), last + 1)
+            skip_to = max(math.floor(b * inverse), skip_from - 1)
+        across = ux * (j * cell - seg[AY]) + uy * seg[AX]
+        for part in range(2):
+            begin, stop = first, skip_from
+            if part == 1:
+                begin, stop = skip_to + 1, last + 1
+            for i in range(begin, stop):
+                before = height[j, i]
+                if before > target:
+                    height[j, i] = target
+                    if cuts_through and before > limit:
+                        through[j, i] = motion
+                    gone = float(before) - float(target)
+                    removed += gone
+                    if gone > NOISE_MM:
+                        deepest = max(deepest, gone)
+                        aside = across - uy * (i * cell)
+                        least, most = min(least, aside), max(most, aside)
+                        bins[min(max(int((aside + radius) * scale), 0), BINS - 1)] = 1
+                        count += 1
+    win[LEAST], win[MOST] = least, most
+    win[AREA] += count
+    win[VOLUME] += removed
+    win[DEPTH] = max(win[DEPTH], deepest)
+    return removed, deepest
+
+
+@kernel
+def cut_any(
+    field: Field,
+    shape: NDArray[np.float64],
+    seg: NDArray[np.float64],
+    motion: int,
+    win: NDArray[np.float64],
+    bins: NDArray[np.uint8],
+) -> tuple[float, float]:
+    # Any cutter, any slope: each cell goes down to the exact lower envelope of the sweep over its centre. Where the
+    # cutter has already been at the start, cells that are lowest there are left out. Same results as cut_flat.
+    height, through, geo = field
+    cell, radius = geo[CELL], shape[RADIUS]
+    inverse = 1.0 / cell
+    rows, columns = height.shape
+    floor, limit = geo[FLOOR], np.float32(geo[THROUGH])
+    ux, uy, length = seg[UX], seg[UY], seg[LENGTH]
+    slope, base = 0.0, seg[BZ]
+    if length > 0.0:
+        slope, base = (seg[BZ] - seg[AZ]) / length, seg[AZ]
+    behind = first_useful_mm(shape, slope, seg[COVERED] > 0.0 and length > 0.0)
+    scale = 0.5 * BINS / radius
+    low_row = max(0, math.ceil((min(seg[AY], seg[BY]) - radius) * inverse))
+    high_row = min(rows - 1, math.floor((max(seg[AY], seg[BY]) + radius) * inverse))
+    removed, deepest = 0.0, 0.0
+    count = 0
+    least, most = win[LEAST], win[MOST]
+    for j in range(low_row, high_row + 1):
+        low, high, _, _ = row_span(seg, radius, j * cell)
+        dy = j * cell - seg[AY]
+        if ux > 1e-12:
+            low = max(low, seg[AX] + (behind - uy * dy) / ux)
+        elif ux < -1e-12:
+            high = min(high, seg[AX] + (behind - uy * dy) / ux)
+        elif uy * dy < behind:
+            continue
+        if low > high:
+            continue
+        for i in range(max(0, math.ceil(low * inverse)), min(columns - 1, math.floor(high * inverse)) + 1):
+            before = height[j, i]
+            dx = i * cell - seg[AX]
+            along, aside = ux * dx + uy * dy, ux * dy - uy * dx
+            half = math.sqrt(max(radius * radius - aside * aside, 0.0))
+            near, far = max(along - length, -half), min(along, half)
+            if near > far:
+                near = far = 0.5 * (near + far)
+            u = lowest_offset_mm(shape, slope, aside, near, far)
+            tip = base + slope * (along - u)
+            target = np.float32(max(tip + profile_height_mm(shape, math.sqrt(u * u + aside * aside)), floor))
+            if before > target:
+                height[j, i] = target
+                if target <= limit and before > limit:
+                    through[j, i] = motion
+                gone = float(before) - float(target)
+                removed += gone
+                if gone > NOISE_MM:
+                    deepest = max(deepest, float(before) - max(tip, floor))
+                    least, most = min(least, aside), max(most, aside)
+                    bins[min(max(int((aside + radius) * scale), 0), BINS - 1)] = 1
+                    count += 1
+    win[LEAST], win[MOST] = least, most
+    win[AREA] += count
+    win[VOLUME] += removed
+    win[DEPTH] = max(win[DEPTH], deepest)
+    return removed, deepest
+
+
+@kernel
+def first_useful_mm(shape: NDArray[np.float64], slope: float, covered: bool) -> float:
+    # Cells nearer along the path than this were already cut to their lowest by the cutter standing at the start.
+    if not covered:
+        return -1e300
+    if slope >= 0.0:
+        return 0.0
+    if shape[CORNER] >= shape[RADIUS]:  # a ball falls behind its lowest point by this at most
+        return float(shape[RADIUS] * slope / math.sqrt(1.0 + slope * slope))
+    if shape[FLAT] <= 0.0 and shape[CORNER] <= 0.0 and shape[CONE] > -slope:  # a point
+        return float(shape[RADIUS] * slope / shape[CONE])
+    return -1e300
+
+
+@kernel
+def tallest_in_ring(field: Field, x: float, y: float, inner: float, outer: float, stride: int) -> float:
+    # greatest height among the cells (every stride-th) between two distances from a point; -1e30 for none
+    height, _, geo = field
+    cell = geo[CELL]
+    inverse = 1.0 / cell
+    rows, columns = height.shape
+    tallest = -1e30
+    low_row, high_row = (
+        max(0, math.ceil((y - outer) * inverse)),
+        min(rows - 1, math.floor((y + outer) * inverse)),
+    )
+    for j in range(low_row, high_row + 1, stride):
+        dy = j * cell - y
+        half = math.sqrt(max(outer * outer - dy * dy, 0.0))
+        hole = inner * inner - dy * dy
+        gap = math.sqrt(hole) if hole > 0.0 else -1.0
+        first, last = (
+            max(0, math.ceil((x - half) * inverse)),
+            min(columns - 1, math.floor((x + half) * inverse)),
+        )
+        for i in range(first, last + 1, stride):
+            if abs(i * cell - x) >= gap:
+                tallest = max(tallest, float(height[j, i]))
+    return tallest
