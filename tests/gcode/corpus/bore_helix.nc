@@ -1,0 +1,16 @@
+(bore for the mast, 20 mm, with a 6 mm cutter: centre path radius 7)
+G21 G90 G17 G94 G40
+T1 M6
+S14000 M3
+G0 Z5
+G0 X57 Y40
+G0 Z0.5
+G1 Z0 F300
+G3 X57 Y40 I-7 J0 Z-1 F600
+G3 X57 Y40 I-7 J0 Z-2
+G3 X57 Y40 I-7 J0 Z-3
+G3 I-7 J0
+G1 X56 Y40
+G0 Z5
+M5
+M30

@@ -1,0 +1,25 @@
+(instrument box side, birch plywood 9 mm, fingers 12 mm)
+G21 G90 G17 G94
+T2 M6
+S18000 M3
+G0 Z6
+G0 X0 Y-4
+G1 Z-3 F400
+G1 Y9 F1800
+X12
+Y-4
+G0 Z6
+G0 X24 Y-4
+G1 Z-3 F400
+G1 Y9 F1800
+X36
+Y-4
+G0 Z6
+G0 X48 Y-4
+G1 Z-3 F400
+G1 Y9 F1800
+X60
+Y-4
+G0 Z6
+M5
+M30

@@ -1,0 +1,14 @@
+(rain gauge bracket, first side)
+G21 G90 G17 G94
+T1 M6
+S14000 M3
+G0 Z5
+G0 X 1 0 Y 1 0
+G1 Z-1 F200
+G1 X 6 0. F800
+G3 X 6 0. Y30 I0 J10
+G1 X10
+G3 X 1 0 Y 1 0 I0 J-10
+G0 Z5
+M5
+M30

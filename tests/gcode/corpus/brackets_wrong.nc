@@ -1,0 +1,10 @@
+G21 G90 G17 G94
+G0 X[1+2
+G0 X1+2]
+G0 X[]
+G0 X[1+]
+G0 X[1 2]
+G0 X sin 30
+G0 X atan[1]
+G0 Y3
+M2

@@ -1,0 +1,23 @@
+(scale plate: letter N and an arrow, 60 degree vee)
+G21 G90 G17 G94
+S20000 M3
+F350
+G0 Z2
+G0 X0 Y0
+G1 Z-0.15
+Y7
+X5 Y0
+Y7
+G0 Z2
+X10 Y3.5
+G1 Z-0.15
+X18
+G0 Z2
+X15 Y5.5
+G1 Z-0.15
+X18 Y3.5
+X15 Y1.5
+G0 Z2
+G0 X0 Y0
+M5
+M2

@@ -1,0 +1,5 @@
+Dear workshop,
+
+please find attached the program for the plate. It runs in nine minutes.
+
+Kind regards

@@ -1,0 +1,6 @@
+G21 G90 G17 G94
+G0 X0 Y0 Z3
+G1 X[sine[30]] F100
+G1 X[sqr[9]]
+G0 Z3
+M2

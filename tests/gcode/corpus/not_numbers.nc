@@ -1,0 +1,8 @@
+G21 G90 G17 G94
+G0 XNaN Y0
+G0 X1.2.3
+G0 X--5
+G0 X.
+G0 X+
+G0 X Y
+M2

@@ -1,0 +1,14 @@
+o100 sub
+G91
+G1 Z-4 F100
+G0 Z4
+G90
+o100 endsub
+G21 G90 G17 G94 S8000 M3
+G0 X0 Y0 Z2
+G0 X10
+o100 call
+G0 X20
+o100 call
+M5
+M2

@@ -1,0 +1,35 @@
+( logger board drill file, 1.6 mm glass epoxy )
+( tool 1: 0.8 mm   tool 2: 1.0 mm   tool 3: 3.2 mm )
+G21
+G90
+G94
+M05
+T1 M06 (0.8)
+M03 S22000
+G00 Z2.5
+G00 X5 Y5
+G01 Z-1.9 F120
+G00 Z2.5
+G00 X7.54
+G01 Z-1.9
+G00 Z2.5
+G00 X10.08
+G01 Z-1.9
+G00 Z2.5
+M05
+T2 M06 (1.0)
+M03 S20000
+G00 X20 Y12
+G01 Z-1.9
+G00 Z2.5
+G00 Y14.54
+G01 Z-1.9
+G00 Z2.5
+M05
+T3 M06 (3.2)
+M03 S12000
+G00 X3 Y27
+G01 Z-1.9
+G00 Z2.5
+M05
+M30

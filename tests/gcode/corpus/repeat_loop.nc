@@ -1,0 +1,10 @@
+G21 G90 G17 G94 M3 S9000
+G0 X0 Y0 Z1
+G1 Z0 F100
+o30 repeat [5]
+  G91 G1 X20 Z-0.2 F300
+  X-20 Z-0.2
+o30 endrepeat
+G90 G0 Z10
+M5
+M2

@@ -1,0 +1,29 @@
+( T1  D=3.175  CR=0    - ZMIN=-6.2  - flat end mill   )
+( T12 D=6.     CR=0    - ZMIN=-3.   - flat end mill   )
+( T7  D=10.    TAPER=90DEG - ZMIN=-.5 - chamfer bit   )
+G90 G94 G17
+G21
+T1 M6
+S16000 M3
+G54
+G0 X0 Y0
+G0 Z12
+G1 Z-6.2 F250
+G1 X40 F700
+G0 Z12
+M5
+T12 M6
+S12000 M3
+G0 X0 Y10
+G1 Z-3 F250
+X40
+G0 Z12
+M5
+T7 M6
+S12000 M3
+G0 X0 Y20
+G1 Z-.5 F250
+X40
+G0 Z12
+M5
+M30

@@ -1,0 +1,20 @@
+(rain gauge window, acrylic 5 mm, 90 x 60, corner radius 8)
+G21
+G90
+G17
+G94
+S15000 M3
+G0 Z4
+G0 X8 Y0
+G1 Z-1.5 F200
+G1 X82 F900
+G3 X90 Y8 I0 J8
+G1 Y52
+G3 X82 Y60 I-8 J0
+G1 X8
+G3 X0 Y52 I0 J-8
+G1 Y8
+G3 X8 Y0 I8 J0
+G0 Z4
+M5
+M30
