@@ -47,6 +47,12 @@ class Question:
     default: str = ""
     problem: str = ""
 
+    def __str__(self) -> str:
+        """The question as it stands at a prompt: what was wrong, the question, how to answer."""
+        wrong = f"  {self.problem}\n" if self.problem else ""
+        note = f" ({self.note})" if self.note else ""
+        return f"{wrong}{self.text}{note}{f' [{self.default}]' if self.default else ''}\n> "
+
 
 Ask = Callable[[Question], str]
 

@@ -106,7 +106,7 @@ def stock_heights_mm(job: Job) -> tuple[float | None, float | None]:
     thickness = job.stock.thickness_mm
     if job.zero.z is None:
         return None, None
-    surface = -job.zero.offset_z_mm
+    surface = 0.0 - job.zero.offset_z_mm
     if job.zero.z == "stock top":
         return surface, None if thickness is None else surface - thickness
     return (None if thickness is None else surface + thickness), surface
@@ -129,8 +129,8 @@ def stock_plan_mm(job: Job) -> tuple[float, float, float, float] | None:
     if size_x is None or size_y is None or zero.xy is None:
         return None
     share_x, share_y = _corner_share(zero)
-    x_min = -zero.offset_x_mm - share_x * size_x
-    y_min = -zero.offset_y_mm - share_y * size_y
+    x_min = 0.0 - zero.offset_x_mm - share_x * size_x
+    y_min = 0.0 - zero.offset_y_mm - share_y * size_y
     return x_min, x_min + size_x, y_min, y_min + size_y
 
 

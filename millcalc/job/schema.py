@@ -14,6 +14,8 @@ _GROUPS: Final = {
     "Position": "position", "Quieted": "quiet", "Screw": "screws", "SpindleSetting": "spindle", "Stock": "stock",
     "Tolerance": "tolerance", "Zero": "zero",
 }  # fmt: skip
+_TEXT: Final[dict[str, Any]] = {"type": ["string", "number"]}
+_YES_NO: Final[dict[str, Any]] = {"enum": [True, False, "yes", "no"]}
 
 
 def job_schema() -> dict[str, Any]:
@@ -27,8 +29,9 @@ def job_schema() -> dict[str, Any]:
 
     Notes
     -----
-    It accepts every job file that :func:`millcalc.job.load_job` accepts, and cannot see everything that one
-    refuses: units inside texts and values that contradict each other are checked on loading only.
+    It accepts a field in its usual spelling; :func:`millcalc.job.load_job` also takes unusual ones, such as a
+    whole number in quotes. It cannot see all that loading refuses: units inside texts, and values that
+    contradict each other.
     """
     schema = Job.model_json_schema()
     _describe(schema, "")
@@ -65,10 +68,14 @@ def _describe(group: dict[str, Any], prefix: str) -> None:
         plain = {key: value for key, value in field.items() if key not in ("title", "default")}
         if quantity:
             plain = {"type": ["number", "string", "null"]}
+        elif plain.get("type") == "boolean":
+            plain = _YES_NO
         elif "$ref" in plain:
             plain = {"anyOf": [plain, {"type": "null"}]}
         if name not in required and not quantity:
             plain = _or_unknown(plain, field)
+        plain = _TEXT if plain == {"type": "string"} else plain
+        plain = dict(plain)
         plain["description"] = NOTES[prefix + name]
         result[name] = plain
         if written_name(name) != name:
@@ -85,9 +92,11 @@ def _describe(group: dict[str, Any], prefix: str) -> None:
 def _or_unknown(plain: dict[str, Any], field: dict[str, Any]) -> dict[str, Any]:
     """A field that may be left open: null and, where the model's default is None, the word unknown."""
     options = list(plain["anyOf"]) if "anyOf" in plain else [plain]
+    options = [_YES_NO if option == {"type": "boolean"} else option for option in options]
+    options = [_TEXT if option == {"type": "string"} else option for option in options]
     if {"type": "null"} not in options:
         options.append({"type": "null"})
-    if "default" in field and field["default"] is None and {"type": "string"} not in options:
+    if "default" in field and field["default"] is None and _TEXT not in options:
         options.append({"enum": list(UNKNOWN_WORDS)})
     return {"anyOf": options}
 
