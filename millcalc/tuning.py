@@ -235,3 +235,21 @@ TRAVEL_ABOVE_MM: Final = 3.0
 TRAVEL_GAP_MM: Final = 1.0
 # Share of the feed length above the stock that is worth a note [-]. Estimate.
 AIR_SHARE: Final = 0.3
+# Chip thicknesses the Kienzle fits of metals were made for [mm] (0.05-1; the thin end is what we mill).
+# Sandvik Coromant, specific cutting force; range from memory.
+KIENZLE_FIT_MM: Final = (0.05, 0.2)
+# Factor by which the Kienzle value exceeds milling coefficients in aluminium [-]: 1.6-1.9 between 0.02 and
+# 0.1 mm chip for 6082-T6, derived from kc1.1 = 800, mc = 0.25 against table 5 of Chin. J. Mech. Eng. 2021.
+KIENZLE_EXCESS: Final = 1.7
+# Overshoot of a frame whose load comes on at once [-]: 1 + exp(-pi zeta / sqrt(1 - zeta^2)) for zeta = 0.03.
+# Closed form of a suddenly loaded oscillator.
+SUDDEN_LOAD: Final = 1.91
+# A depth step this many times the usual one stands out [-]. Estimate.
+UNEVEN_STEP: Final = 1.6
+# A last slice thinner than this rubs [mm]. Common practice, no source.
+THIN_SLICE_MM: Final = 0.1
+# Depth of a full-width slot in diameters from which chips are likely to pack [-]. Common practice, no source.
+NARROW_SLOT_METAL: Final = 1.5
+NARROW_SLOT_OTHER: Final = 2.0
+# Cells of the search for thin webs [-]; every second or third cell is taken beyond.
+REMOVAL_WEB_CELLS: Final = 4_000_000

@@ -76,6 +76,9 @@ def advise(
         entry.helix_feed_mm_min if helix or request.bore_mm else None,
     )
     removal = point.depth_mm * settings.radial_width_mm * feed / 1000.0
+    reasons = _reasons(tooling, request, point, limits, units)
+    if buys and request.axial_depth_mm is None and fits:
+        reasons = (*reasons, _frame_matters(tooling, request, point, units))
     answer = Advice(
         tooling,
         request,
@@ -89,7 +92,7 @@ def advise(
             "collet and spindle": tooling.spindle_um_n,
             "frame": tooling.frame_um_n,
         },
-        _reasons(tooling, request, point, limits, units),
+        reasons,
         _notes(tooling, request, point, limits, fits, units),
         sources=_sources(tooling, request),
         holds=_holds(limits),
@@ -235,6 +238,32 @@ def _reasons(
         )
         reasons.append(f"width {show_depth(point.width_mm, units)}: {width_text}")
     return tuple(reasons)
+
+
+def _frame_matters(tooling: Tooling, request: CutRequest, point: Point, units: System) -> str:
+    """What a frame twice or half as stiff would give: how much this machine's stiffness decides."""
+
+    def depth_with(factor: float) -> str:
+        stiff = tooling.machine.stiffness_n_um
+        axes = stiff.model_copy(update={"x": stiff.x * factor, "y": stiff.y * factor, "z": stiff.z * factor})
+        modes = tuple(
+            mode.model_copy(update={"frequency_hz": mode.frequency_hz * factor**0.5})
+            for mode in tooling.machine.modes
+        )
+        machine = tooling.machine.model_copy(update={"stiffness_n_um": axes, "modes": modes})
+        trial = tooling.with_changes(machine=machine)
+        # the same width and speed, so that only the frame differs
+        asked = replace(request, speed_rpm=point.speed_rpm)
+        if request.cut not in FULL_WIDTH:
+            asked = replace(asked, radial_width_mm=point.width_mm)
+        found, fits = find(trial, asked, units)
+        governing = next(x for x in shares(trial, asked, found) if x.key in DEPTH_LIMITS)
+        return f"{show_depth(found.depth_mm, units)} ({governing.title})" if fits else "no cut that holds"
+
+    return (
+        f"stiffness: a frame half as stiff would give a depth of {depth_with(0.5)}, "
+        f"one twice as stiff {depth_with(2.0)}"
+    )
 
 
 def _notes(

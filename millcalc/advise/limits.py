@@ -140,7 +140,8 @@ class State:
         Notes
         -----
         Cutter, collet and spindle follow the peak force; the frame follows the mean force plus the alternating
-        part attenuated above its own mode. Springs in series.
+        part attenuated above its own mode, and overshoots when the force comes on at an entry or a corner.
+        Springs in series.
         """
         tooling = self.tooling
         unit = self.loads(which)
@@ -148,7 +149,7 @@ class State:
         follows = frame_attenuation(tooth_hz, tooling.frame_mode_hz)
         frame_n_mm = unit.mean_n_mm + follows * np.maximum(unit.peak_n_mm - unit.mean_n_mm, 0.0)
         stiff_um_n = tooling.cutter_um_n + tooling.spindle_um_n
-        per_mm_um = tooling.frame_um_n * frame_n_mm + stiff_um_n * unit.peak_n_mm
+        per_mm_um = tooling.frame_um_n * frame_n_mm * tuning.SUDDEN_LOAD + stiff_um_n * unit.peak_n_mm
         return np.asarray(self.depth_mm) * per_mm_um / 1000.0
 
     @property
@@ -359,7 +360,10 @@ def _chatter_curve(radial_ratio: float, damping: float) -> tuple[Array, Array]:
 
 
 def chatter(state: State) -> Need:
-    """Axial depth against the depth below which cutter and spindle cannot chatter at any speed."""
+    """Axial depth against the depth below which cutter and spindle cannot chatter at any speed.
+
+    No first-cut reserve is kept of it: the lowest point of all lobes is a conservative bound already.
+    """
     tooling = state.tooling
     nominal = tooling.edge_sets[1]
     modes = [m for m in tooling.machine.modes if m.axis in ("x", "y") and m.name == "cutter"]
@@ -440,7 +444,7 @@ DEPTH_LIMITS = (
     "chip-room",
 )
 FEED_LIMITS = ("chip-load", "top-feed", "acceleration")
-SPEED_LIMITS = ("cutting-speed", "spindle-top-speed", "spindle-low-speed")
+SPEED_LIMITS = ("cutting-speed", "spindle-top-speed")
 
 LIMITS: tuple[Limit, ...] = (
     Limit("cutting-speed", "cutting speed", "m/min", False, cutting_speed),
@@ -453,7 +457,7 @@ LIMITS: tuple[Limit, ...] = (
     Limit("axis-thrust", "axis push", "N", True, axis_thrust),
     Limit("cutter-strength", "cutter strength", "N/mm2", True, cutter_strength),
     Limit("deflection", "deflection", "mm", True, deflection),
-    Limit("chatter", "chatter depth", "mm", True, chatter),
+    Limit("chatter", "chatter depth", "mm", False, chatter),
     Limit("flute-length", "flute length", "mm", False, flute_length),
     Limit("reach", "stickout", "mm", False, reach),
     Limit("chip-room", "chip room", "mm", False, chip_room),

@@ -207,7 +207,8 @@ def find(tooling: Tooling, request: CutRequest, units: System = "mm") -> tuple[P
     # a hair in favour of the slower spindle: same removal with a thicker chip is quieter and cooler
     score = removal * (1.0 - 0.02 * n_full / speeds.max())
     holds = use <= _HOLDS
-    index = int(np.argmax(np.where(holds, score, -1.0))) if holds.any() else int(np.argmin(use))
+    nearest = holds if holds.any() else use <= 1.02 * use.min()
+    index = int(np.argmax(np.where(nearest, score, -1.0)))
     chosen = [float(a.flat[index]) for a in (n_full, fz_full, ap_full, ae_full)]
     point = Point(chosen[0], chosen[1], chosen[2], chosen[3], float(use.flat[index]))
     if request.axial_depth_mm is None and holds.any():

@@ -262,21 +262,41 @@ class Tooling:
             if len(published) == 1:
                 least, most = _scaled(nominal, 0.6), _scaled(nominal, 1.4)
             return least, nominal, most
+        return self._derived_sets()
+
+    def _derived_sets(self) -> tuple[EdgeCoefficients, EdgeCoefficients, EdgeCoefficients]:
+        """Least, nominal and greatest coefficients from the Kienzle value where no set is published.
+
+        For metals the line is laid through the range the Kienzle fits were made in, and lowered by the factor by
+        which such fits exceed milling data; for the rest through the chips that are cut, at the value itself.
+        """
+        material = self.material
         cap = material.chip_cap_mm.value if material.chip_cap_mm else None
-        chips = self.chip_band_mm("side")
-        low, middle, high = (
-            edge_from_kienzle(
-                kc,
+        soft_metal = material.family in ("aluminium", "copper alloy")
+        if soft_metal or material.family == "steel":
+            low_mm, high_mm = tuning.KIENZLE_FIT_MM
+        else:
+            band = self.chip_band_mm("side")
+            low_mm, high_mm = min(self.smallest_chip_mm, 0.5 * band[0]), band[2]
+        kc = material.kc11_n_mm2
+        excess = tuning.KIENZLE_EXCESS if soft_metal else 1.0
+
+        def line(kc11_n_mm2: float) -> EdgeCoefficients:
+            return edge_from_kienzle(
+                kc11_n_mm2,
                 material.mc.value,
                 cap_mm=cap,
                 radial_ratio=tuning.RADIAL_RATIO,
                 axial_ratio=tuning.AXIAL_RATIO,
-                chip_low_mm=min(self.smallest_chip_mm, 0.5 * chips[0]),
-                chip_high_mm=chips[2],
+                chip_low_mm=low_mm,
+                chip_high_mm=high_mm,
             )
-            for kc in (material.kc11_n_mm2.lowest, material.kc11_n_mm2.value, material.kc11_n_mm2.highest)
+
+        return (
+            _scaled(line(kc.lowest), 1 / excess),
+            _scaled(line(kc.value), 1 / excess),
+            line(kc.highest),
         )
-        return low, middle, high
 
     def with_changes(self, **changes: Any) -> Tooling:
         """A copy with some attributes replaced.
