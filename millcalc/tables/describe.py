@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Final, NamedTuple
 
-from millcalc.tables.models import AxisValues, Band, EdgeSet, PowerPoint, Row, Spindle, Value
+from millcalc.tables.models import AxisValues, Band, ChipLoad, EdgeSet, PowerPoint, Row, Spindle, Value
 from millcalc.tables.rows import load_row
 
 
@@ -130,6 +130,8 @@ def _lines(row: Row, at: str, source: str, confidence: str) -> Iterator[Line]:
     """Lines of a group; plain fields carry the group's own source."""
     source = str(getattr(row, "source", None) or source)
     confidence = str(getattr(row, "confidence", None) or confidence)
+    if isinstance(row, ChipLoad):
+        source, confidence = row.per_diameter.source, row.per_diameter.confidence
     skipped = {"source", "confidence", "iso_group_source", "power_source", "power_confidence"}
     for name in type(row).model_fields:
         value = getattr(row, name)

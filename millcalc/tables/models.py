@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Annotated, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
@@ -22,6 +23,24 @@ class Row(BaseModel):
         coerce_numbers_to_str=True,
         hide_input_in_errors=True,
     )
+
+
+def each_model(base: type[Row]) -> Iterator[type[Row]]:
+    """Go through the table models.
+
+    Parameters
+    ----------
+    base : type
+        Row, or a model whose sub-models are wanted.
+
+    Yields
+    ------
+    type
+        Every model derived from it.
+    """
+    for model in base.__subclasses__():
+        yield model
+        yield from each_model(model)
 
 
 class Source(Row):

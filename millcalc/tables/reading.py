@@ -13,14 +13,17 @@ from pathlib import Path
 from typing import Any, Final, Literal
 
 from millcalc.errors import InputError, ManyErrors, TableError
-from millcalc.tables.models import Source
+from millcalc.tables.models import Row, Source, each_model
 from millcalc.tables.yaml_lines import Key, Marks, dotted, line_of, load_marked, shown
 
 Kind = Literal["materials", "cutters", "machines"]
 KINDS: Final[tuple[Kind, ...]] = ("materials", "cutters", "machines")
 SINGULAR: Final[dict[str, str]] = {"materials": "material", "cutters": "cutter", "machines": "machine"}
 
-_TRUE_FALSE: Final = {"nominal", "grade_known", "centre_cutting", "typical"}
+_FIELDS: Final = {
+    name: field.annotation for model in each_model(Row) for name, field in model.model_fields.items()
+}
+_TRUE_FALSE: Final = {name for name, annotation in _FIELDS.items() if annotation is bool}
 _SOURCE_FIELDS: Final = {"source", "power_source", "iso_group_source"}
 
 
@@ -187,10 +190,22 @@ def find(kind: Kind, name: str, roots: tuple[Path, ...]) -> Path:
     wanted = slug(name)
     if wanted in files:
         return files[wanted]
-    aliases, unread = aliases_of(files)
+    mentioning = {name: path for name, path in files.items() if _mentions(path, wanted)}
+    aliases, _ = aliases_of(mentioning)
     if wanted in aliases:
         return files[aliases[wanted]]
+    aliases, unread = aliases_of(files)
     raise unknown_name(kind, name, files, aliases, unread)
+
+
+def _mentions(path: Path, wanted: str) -> bool:
+    """Whether a name stands anywhere in a file; a quick look before the YAML is read."""
+    try:
+        with path.open("rb") as handle:
+            text = handle.read(200_000).decode("utf-8", "replace")
+    except OSError:
+        return True
+    return wanted in slug(text)
 
 
 def unknown_name(
@@ -220,7 +235,7 @@ def unknown_name(
     """
     known = [*files, *aliases]
     wanted = slug(name)
-    close = get_close_matches(wanted, known, n=6, cutoff=0.55) if wanted else []
+    close = get_close_matches(wanted, known, n=6, cutoff=0.6) if wanted else []
     close += [entry for entry in sorted(files) if len(wanted) >= 3 and wanted in entry and entry not in close]
     best = list(dict.fromkeys(aliases.get(entry, entry) for entry in close))[:4]
     accepted = f"closest: {', '.join(best)}" if best else f"one of the {len(files)} {kind} of the tables"
@@ -419,7 +434,7 @@ def convert_units(raw: Raw) -> list[InputError]:
             continue
         last = key[-1]
         if isinstance(value, bool):
-            if last not in _TRUE_FALSE:
+            if last not in _TRUE_FALSE and (isinstance(last, int) or last in _FIELDS):
                 errors.append(raw.error(key, shown(value), "a number or text", "put text in quotes"))
                 _put(raw.data, key, None)
             continue

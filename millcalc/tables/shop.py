@@ -141,9 +141,11 @@ def _as_owned(entry: str | DrawerCutter, start: Path | None) -> Cutter:
 def _other_branch(error: InputError, data: dict[str | int, Any]) -> bool:
     """Whether an error only says that a group is not a bare name; the group's own errors say more."""
     cutters = data.get("cutters")
-    if not isinstance(cutters, list) or error.accepted != "text":
+    if not isinstance(cutters, list):
         return False
-    return error.field in {f"cutters[{i + 1}]" for i, entry in enumerate(cutters) if isinstance(entry, dict)}
+    field = (error.field or "").removesuffix(".constrained-str").removesuffix(".str")
+    groups = {f"cutters[{i + 1}]" for i, entry in enumerate(cutters) if isinstance(entry, dict)}
+    return error.accepted == "text" and field in groups
 
 
 def _unknown_names(shop: Shop, raw: Raw, start: Path | None) -> list[InputError]:
