@@ -11,7 +11,9 @@ from millcalc.cli.common import compile_notice
 
 
 def command(
-    name: Annotated[str | None, typer.Argument(help="One of the shipped jobs; left out, the sensor plate.")] = None,
+    name: Annotated[
+        str | None, typer.Argument(help="One of the shipped jobs; left out, the sensor plate.")
+    ] = None,
     list_: Annotated[bool, typer.Option("--list", help="List the shipped jobs.")] = False,
     copy_to: Annotated[Path | None, typer.Option(help="Copy the job into this new folder instead.")] = None,
 ) -> None:
@@ -40,7 +42,9 @@ def _copy(folder: Path, target: Path) -> None:
     from millcalc.errors import InputError
 
     if target.exists():
-        raise InputError("a file or folder of that name", "a folder that does not exist yet", file=str(target))
+        raise InputError(
+            "a file or folder of that name", "a folder that does not exist yet", file=str(target)
+        )
     shutil.copytree(folder, target, ignore=shutil.ignore_patterns("__pycache__"))
     typer.echo(f"copied to {target}")
 

@@ -36,24 +36,33 @@ def command(
 def _check(path: Path) -> None:
     from millcalc.tables import check_table_file
 
-    errors = check_table_file(path)
-    for error in errors:
+    result = check_table_file(path)
+    for error in result.errors:
         typer.echo(str(error), err=True)
-    if errors:
+    for note in result.notes:
+        typer.echo(f"{path}: note: {note}")
+    if not result.ok:
         raise typer.Exit(2)
-    typer.echo(f"{path}: no error found; the values themselves were not judged")
+    typer.echo(f"{path}: can be used ({result.kind}); the values themselves were not judged")
 
 
 def _list(kind: str, as_json: bool) -> None:
     from millcalc.report.console import make_console, plain
-    from millcalc.tables import list_names, load_row
+    from millcalc.tables import summaries
 
-    rows = [(name, load_row(kind, name).title) for name in list_names(kind)]
+    found, errors = summaries(kind)
+    for error in errors:
+        typer.echo(f"left out: {error}", err=True)
+    rows = [(row.name, row.title, row.group + ("" if row.shipped else ", yours")) for row in found]
     if as_json:
         import json
 
         typer.echo(
-            json.dumps({kind: [{"name": n, "title": t} for n, t in rows]}, ensure_ascii=False, indent=2)
+            json.dumps(
+                {kind: [{"name": n, "title": t, "group": g} for n, t, g in rows]},
+                ensure_ascii=False,
+                indent=2,
+            )
         )
         return
     from rich.padding import Padding
@@ -63,8 +72,8 @@ def _list(kind: str, as_json: bool) -> None:
     console = make_console()
     console.print(Text(kind, style="bold"))
     grid = Table.grid(padding=(0, 3))
-    for name, title in rows:
-        grid.add_row(name, plain(title))
+    for name, title, group in rows:
+        grid.add_row(name, plain(title), plain(group))
     console.print(Padding(grid, (0, 0, 1, 2)))
 
 

@@ -1,0 +1,234 @@
+"""The fields of an entry from options, files and tables, for the commands of ``millcalc log``."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from millcalc.errors import LogError, UsageError
+
+if TYPE_CHECKING:
+    from millcalc.cutlog.store import Log
+
+
+def split_fields(texts: Sequence[str]) -> dict[str, str]:
+    """Split ``FIELD=VALUE`` texts.
+
+    Parameters
+    ----------
+    texts : sequence of str
+        As typed after ``--set``.
+
+    Returns
+    -------
+    dict of str to str
+        Value texts by field.
+
+    Raises
+    ------
+    LogError
+        For a text without ``=``, or a field the log does not have.
+    """
+    from millcalc.cutlog.export import CSV_COLUMNS
+
+    found = {}
+    for text in texts:
+        field, equals, value = text.partition("=")
+        if not equals:
+            raise LogError(repr(text), "FIELD=VALUE", field="--set")
+        if field.strip() not in CSV_COLUMNS:
+            raise LogError(f"field {field.strip()!r}", "one of: " + ", ".join(CSV_COLUMNS), field="--set")
+        found[field.strip()] = value.strip()
+    return found
+
+
+def parse_fields(texts: Sequence[str], *, clear: bool = False) -> dict[str, Any]:
+    """Read ``FIELD=VALUE`` texts into values of an entry.
+
+    Parameters
+    ----------
+    texts : sequence of str
+        As typed after ``--set``.
+    clear : bool
+        Whether an empty value makes the field unknown; else it is an error.
+
+    Returns
+    -------
+    dict
+        Values by field.
+
+    Raises
+    ------
+    LogError
+        For a value that cannot be read.
+    """
+    found: dict[str, Any] = {}
+    shares: dict[str, float] = {}
+    for field, text in split_fields(texts).items():
+        value = _cleared(field) if clear and not text else _read(field, text)
+        if field.startswith("share_"):
+            if value is not None:
+                shares[field.removeprefix("share_")] = value
+        elif field == "feed_per_tooth_mm":
+            raise LogError(field, "feed_mm_min, from which the chip load is computed", field="--set")
+        else:
+            found[field] = value
+    if shares:
+        found["shares"] = shares
+    return found
+
+
+def _read(field: str, text: str) -> Any:
+    from millcalc.cutlog.values import value_of
+
+    try:
+        return value_of(field, text)
+    except (ValueError, OverflowError) as error:
+        raise LogError(repr(text), str(error), field=field) from None
+
+
+def _cleared(field: str) -> Any:
+    from millcalc.cutlog.models import Entry
+
+    if field.startswith("share_") or field == "feed_per_tooth_mm":
+        return None
+    info = Entry.model_fields[field]
+    if info.is_required():
+        raise LogError("an empty value", "a value; this must be known", field=field)
+    return info.get_default(call_default_factory=True)
+
+
+def chosen_machine(log: Log, name: str | None) -> str:
+    """The machine named, the shop's, or the only one in the log.
+
+    Parameters
+    ----------
+    log : Log
+        Open log.
+    name : str or None
+        As given by the option.
+
+    Returns
+    -------
+    str
+        Machine name.
+
+    Raises
+    ------
+    UsageError
+        When none of them says which.
+    """
+    from millcalc.cutlog.guard import guarded
+    from millcalc.tables import load_shop
+
+    if name:
+        return name
+    shop = load_shop()
+    if shop is not None:
+        return shop.machine
+    with guarded(log.path):
+        found = [row[0] for row in log.connection.execute("SELECT DISTINCT machine FROM cuts LIMIT 20")]
+    if len(found) == 1:
+        return str(found[0])
+    which = f"the log has {', '.join(sorted(found))}" if found else "the log has none"
+    raise UsageError(f"which machine? {which}; give --machine NAME, or write shop.yaml with `machine: NAME`")
+
+
+def collect(
+    log: Log,
+    typed: Mapping[str, str | None],
+    fields: Sequence[str],
+    from_settings: Path | None,
+    from_check: Path | None,
+    from_program: Path | None,
+    tool: int | None,
+) -> dict[str, Any]:
+    """All that is known of a cut; what was typed goes before what a file says, a file before a table.
+
+    Parameters
+    ----------
+    log : Log
+        Open log, for the cutter's age.
+    typed : mapping
+        Option texts by field.
+    fields : sequence of str
+        ``FIELD=VALUE`` texts.
+    from_settings, from_check, from_program : Path or None
+        Files to fill from.
+    tool : int or None
+        Tool number, where a file has several [-].
+
+    Returns
+    -------
+    dict
+        Values by field.
+    """
+    from millcalc.cutlog import fill
+    from millcalc.cutlog.wear import cutter_wear
+    from millcalc.tables import load_shop
+
+    known: dict[str, Any] = {}
+    if from_program is not None:
+        known |= fill.from_program(from_program) | program_settings(from_program, tool)
+    if from_check is not None:
+        known |= fill.from_check(fill.load_report(from_check, fill.CHECK_SCHEMA), tool)
+    if from_settings is not None:
+        known |= fill.from_settings(fill.load_report(from_settings, fill.SETTINGS_SCHEMA))
+    known |= {field: _read(field, text) for field, text in typed.items() if text is not None}
+    known |= parse_fields(fields)
+    if "machine" not in known:
+        shop = load_shop()
+        if shop is not None:
+            known["machine"] = shop.machine
+    known |= fill.from_tables(known)
+    if "bit_age_min" not in known and "cutter" in known:
+        bit = known.get("bit", "")
+        ages = [one.minutes for one in cutter_wear(log, known["cutter"]) if one.bit == bit and not one.ended]
+        known |= {"bit_age_min": ages[0]} if ages else {}
+    return known
+
+
+def program_settings(path: Path, tool: int | None) -> dict[str, Any]:
+    """Speed, feed and time in the cut that a program states for one tool.
+
+    Parameters
+    ----------
+    path : Path
+        The program.
+    tool : int or None
+        Tool number; the one that moves longest when None [-].
+
+    Returns
+    -------
+    dict
+        ``speed_rpm``, ``feed_mm_min``, ``cut_minutes`` and ``cut_metres``, those that are stated.
+
+    Notes
+    -----
+    Feed and speed are those in force over the longest path at feed. The time is path over commanded feed:
+    moves through air at feed are in it, and slowing at corners is not.
+    """
+    import numpy as np
+
+    from millcalc.gcode import read_program_file
+
+    motions = read_program_file(path).motions
+    use = motions.is_feed & np.isfinite(motions.length_mm) & (motions.length_mm > 0)
+    lengths = np.where(use, motions.length_mm, 0.0)
+    if tool is None and use.any():
+        tools, where = np.unique(motions.tool, return_inverse=True)
+        tool = int(tools[np.argmax(np.bincount(where.ravel(), weights=lengths))])
+    use &= motions.tool == tool
+    found: dict[str, Any] = {}
+    for field, column in (("speed_rpm", motions.spindle_rpm), ("feed_mm_min", motions.feed_mm_min)):
+        stated = use & np.isfinite(column) & (column > 0)
+        if stated.any():
+            values, where = np.unique(column[stated], return_inverse=True)
+            found[field] = float(values[np.argmax(np.bincount(where.ravel(), weights=lengths[stated]))])
+    if use.any():
+        found["cut_metres"] = float(lengths[use].sum() / 1000.0)
+    per_minute = use & (motions.feed_mode == 94) & (motions.feed_mm_min > 0)
+    if per_minute.any() and not (use & ~per_minute).any():
+        found["cut_minutes"] = float((lengths[per_minute] / motions.feed_mm_min[per_minute]).sum())
+    return found
