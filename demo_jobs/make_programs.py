@@ -108,7 +108,9 @@ class Writer:
         """Header, modes, tool, spindle."""
         self.lines += [f"({title})" for title in titles]
         cut = self.cut
-        self.lines.append(f"(T{cut.tool}: {cut.diameter_mm:g} mm cutter; X0 Y0 front left of the stock, Z0 on top)")
+        self.lines.append(
+            f"(T{cut.tool}: {cut.diameter_mm:g} mm cutter; X0 Y0 front left of the stock, Z0 on top)"
+        )
         self.put("G21 G90 G17 G94 G54")
         self.put(f"T{cut.tool} M6")
         self.rapid(z=self.sheet.safe_mm)
@@ -127,7 +129,9 @@ class Writer:
         """A rapid move."""
         self.lines.append(self._move("G0", x, y, z))
 
-    def line(self, x: float | None = None, y: float | None = None, z: float | None = None, feed: int = 0) -> None:
+    def line(
+        self, x: float | None = None, y: float | None = None, z: float | None = None, feed: int = 0
+    ) -> None:
         """A straight move at feed."""
         self.lines.append(self._move("G1", x, y, z) + self._feed(feed))
 
@@ -258,7 +262,9 @@ def slot(out: Writer, x: float, y: float, width_mm: float, long_mm: float, depth
     out.rapid(z=out.sheet.safe_mm)
 
 
-def outline(out: Writer, x: float, y: float, wide_mm: float, deep_mm: float, corner_mm: float, tabs: bool) -> None:
+def outline(
+    out: Writer, x: float, y: float, wide_mm: float, deep_mm: float, corner_mm: float, tabs: bool
+) -> None:
     """Cut out a plate with round corners, clockwise, leaving a tab on each side."""
     cut, sheet = out.cut, out.sheet
     off = cut.diameter_mm / 2
@@ -286,7 +292,9 @@ def outline(out: Writer, x: float, y: float, wide_mm: float, deep_mm: float, cor
     out.rapid(z=sheet.safe_mm)
 
 
-def _lap(out: Writer, pieces: list[Piece], z: float, tab_top: float | None, half: float, slope: float) -> None:
+def _lap(
+    out: Writer, pieces: list[Piece], z: float, tab_top: float | None, half: float, slope: float
+) -> None:
     """The rest of a lap at one height, over the tabs where there are any."""
     feed = out.cut.feed_mm_min
     sides = {0, 2, 4, 6}  # the straight sides in the order of the lap; a last short piece only closes it
@@ -302,7 +310,9 @@ def _lap(out: Writer, pieces: list[Piece], z: float, tab_top: float | None, half
             raise ValueError("a side is too short for its tab")
         origin = (out.x, out.y)
 
-        def point(at: float, origin: tuple[float, float] = origin, ahead: tuple[float, float] = ahead) -> Line:
+        def point(
+            at: float, origin: tuple[float, float] = origin, ahead: tuple[float, float] = ahead
+        ) -> Line:
             return Line(origin[0] + at * ahead[0], origin[1] + at * ahead[1])
 
         follow(out, [point(middle - half)], z, feed)
@@ -316,7 +326,10 @@ def good_plate() -> str:
     """The sensor plate: holes and slots first, then the outline with its tabs."""
     out = Writer(PLATE_CUT, PLATE_SHEET)
     depth = PLATE_SHEET.thickness_mm + PLATE_SHEET.overcut_mm
-    out.begin("Weather station: sensor plate 120 x 80 x 6 mm, aluminium", "four holes, two slots, outline with four tabs")
+    out.begin(
+        "Weather station: sensor plate 120 x 80 x 6 mm, aluminium",
+        "four holes, two slots, outline with four tabs",
+    )
     for count, (x, y) in enumerate(PLATE_HOLES, 1):
         out.say(f"hole {count} of 4, 9 mm, on a helix")
         bore(out, x, y, 9.0, depth)
@@ -391,7 +404,10 @@ def good_window() -> str:
     """The rain-gauge window: four small holes, then the outline with its tabs."""
     out = Writer(WINDOW_CUT, WINDOW_SHEET)
     depth = WINDOW_SHEET.thickness_mm + WINDOW_SHEET.overcut_mm
-    out.begin("Weather station: rain-gauge window 90 x 60 x 4 mm, cast acrylic", "four holes, outline with four tabs")
+    out.begin(
+        "Weather station: rain-gauge window 90 x 60 x 4 mm, cast acrylic",
+        "four holes, outline with four tabs",
+    )
     holes = ((31.0, 26.0), (99.0, 26.0), (99.0, 74.0), (31.0, 74.0))
     for count, (x, y) in enumerate(holes, 1):
         out.say(f"hole {count} of 4, 4.5 mm, on a helix")
@@ -406,7 +422,7 @@ def good_box() -> str:
     """The side panel of the instrument box: two gland holes, three vents, then the outline with its tabs."""
     out = Writer(BOX_CUT, BOX_SHEET)
     depth = BOX_SHEET.thickness_mm + BOX_SHEET.overcut_mm
-    out.begin("Weather station: side panel of the instrument box, 180 x 120 x 9 mm, birch plywood")
+    out.begin("Weather station: side panel of the instrument box, 180 x 120 x 9 mm", "birch plywood")
     for count, x in enumerate((65.0, 165.0), 1):
         out.say(f"cable gland {count} of 2, 16.2 mm")
         bore(out, x, 55.0, 16.2, depth)

@@ -1,4 +1,5 @@
-(Weather station: side panel of the instrument box, 180 x 120 x 9 mm, birch plywood)
+(Weather station: side panel of the instrument box, 180 x 120 x 9 mm)
+(birch plywood)
 (T3: 6 mm cutter; X0 Y0 front left of the stock, Z0 on top)
 G21 G90 G17 G94 G54
 T3 M6
