@@ -8,9 +8,10 @@ from typing import Any, Final
 
 from millcalc.errors import InputError, TableError
 from millcalc.tables.describe import describe_row
+from millcalc.tables.fields import each_error
 from millcalc.tables.locate import is_shipped, search_roots
 from millcalc.tables.models import Caution, Machine, Row, Source
-from millcalc.tables.reading import KINDS, SINGULAR, Kind, each_error, files_of, find, slug
+from millcalc.tables.names import KINDS, SINGULAR, Kind, files_of, find, slug
 from millcalc.tables.rows import row_from
 from millcalc.tables.shop import read_shop
 from millcalc.tables.sources import load_entries

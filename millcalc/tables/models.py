@@ -1,125 +1,52 @@
-"""Frozen models of the tables: materials, cutters, machines and the sources behind their numbers."""
+"""Frozen models of the tables: materials, cutters, machines and the person's shop."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import Field
 
-Confidence = Literal["published", "measured", "derived", "common practice", "from memory", "estimate"]
+from millcalc.tables.machine_model import DialMark, DropLaw, Machine, Mode, PowerPoint, Spindle
+from millcalc.tables.values import (
+    Axes,
+    AxisValues,
+    Band,
+    Caution,
+    Confidence,
+    Row,
+    Source,
+    Statement,
+    Value,
+    each_model,
+)
 
-
-class Row(BaseModel):
-    """Base of every table model: frozen, unknown fields refused, NaN and infinity refused.
-
-    A number where text belongs (``aliases: [6061]``) is taken as that text.
-    """
-
-    model_config = ConfigDict(
-        frozen=True,
-        extra="forbid",
-        allow_inf_nan=False,
-        coerce_numbers_to_str=True,
-        hide_input_in_errors=True,
-    )
-
-
-def each_model(base: type[Row]) -> Iterator[type[Row]]:
-    """Go through the table models.
-
-    Parameters
-    ----------
-    base : type
-        Row, or a model whose sub-models are wanted.
-
-    Yields
-    ------
-    type
-        Every model derived from it.
-    """
-    for model in base.__subclasses__():
-        yield model
-        yield from each_model(model)
-
-
-class Source(Row):
-    """One entry of ``sources.yaml``."""
-
-    title: str
-    kind: Literal["published", "measured", "common practice", "from memory", "estimate"]
-    reference: str
-    note: str = ""
-
-
-class Caution(Row):
-    """One entry of ``cautions.yaml``: what to mind, shown where the person decides."""
-
-    title: str
-    text: str
-    source: str
-
-
-class Value(Row):
-    """A number with its published spread, its source and how far it can be trusted.
-
-    Attributes
-    ----------
-    value : float
-        Nominal value, in the unit of the field that holds it.
-    low, high : float or None
-        Ends of the published spread, same unit.
-    source : str
-        Key of ``sources.yaml``.
-    confidence : str
-        How far to trust it.
-    note : str
-        Remark for the person.
-    """
-
-    value: float
-    low: float | None = None
-    high: float | None = None
-    source: str
-    confidence: Confidence
-    note: str = ""
-
-    @property
-    def lowest(self) -> float:
-        """Low end of the spread, or the value itself (unit of the field)."""
-        return self.value if self.low is None else self.low
-
-    @property
-    def highest(self) -> float:
-        """High end of the spread, or the value itself (unit of the field)."""
-        return self.value if self.high is None else self.high
-
-
-class Band(Row):
-    """A usable range with its source.
-
-    Attributes
-    ----------
-    low, high : float
-        Ends of the range, in the unit of the field that holds it.
-    start : float or None
-        Where a light machine starts, same unit; None for the middle.
-    """
-
-    low: float
-    high: float
-    start: float | None = None
-    source: str
-    confidence: Confidence
-    note: str = ""
-
-
-class Statement(Row):
-    """A fact in words with its source."""
-
-    text: str
-    source: str
-    confidence: Confidence
+__all__ = [
+    "Axes",
+    "AxisValues",
+    "Band",
+    "Caution",
+    "ChipLoad",
+    "Confidence",
+    "Cutter",
+    "CutterKind",
+    "DialMark",
+    "DrawerCutter",
+    "DropLaw",
+    "EdgeSet",
+    "Heat",
+    "Machine",
+    "Material",
+    "Mode",
+    "PowerPoint",
+    "Row",
+    "Shop",
+    "Source",
+    "Speeds",
+    "Spindle",
+    "Statement",
+    "Value",
+    "each_model",
+]
 
 
 class Speeds(Row):
@@ -339,164 +266,6 @@ class Cutter(Row):
     centre_cutting: bool
     source: str
     confidence: Confidence
-    notes: tuple[str, ...] = ()
-
-
-class Axes(Row):
-    """One number for each of the linear axes, in the unit of the field that holds it."""
-
-    x: float = Field(gt=0)
-    y: float = Field(gt=0)
-    z: float = Field(gt=0)
-
-
-class AxisValues(Axes):
-    """Axis numbers with their source."""
-
-    source: str
-    confidence: Confidence
-    note: str = ""
-
-
-class PowerPoint(Row):
-    """Shaft power at a speed: rpm [rev/min], power_w [W]."""
-
-    rpm: float = Field(gt=0)
-    power_w: float = Field(gt=0)
-
-
-class DialMark(Row):
-    """What the spindle turns at a dial mark: mark as printed, rpm [rev/min]."""
-
-    mark: str
-    rpm: float = Field(gt=0)
-
-
-class Spindle(Row):
-    """The spindle of a machine.
-
-    Attributes
-    ----------
-    kind : str
-        Trim router (universal motor), air-cooled or water-cooled motor, mill head.
-    min_rpm, max_rpm : float
-        Speed range [rev/min].
-    speed_set_by : str
-        ``program``, ``dial`` or ``fixed``.
-    dial : tuple of DialMark
-        Dial marks; empty for a spindle set by the program.
-    power : tuple of PowerPoint
-        Shaft power over speed, rising in rpm; linear between points [W].
-    spin_up_s : float
-        Time to reach speed [s].
-    runout_um : Value
-        Total indicator reading at the cutter, near the collet [um].
-    stiffness_n_um : Value
-        Radial stiffness of collet and spindle [N/um].
-    collet_nut_diameter_mm, collet_nut_length_mm, body_diameter_mm : float
-        Nose geometry [mm].
-    largest_shank_mm : float
-        Largest shank the collet takes [mm].
-    """
-
-    kind: Literal["trim router", "air-cooled", "water-cooled", "mill head"]
-    min_rpm: float = Field(gt=0)
-    max_rpm: float = Field(gt=0)
-    speed_set_by: Literal["program", "dial", "fixed"]
-    dial: tuple[DialMark, ...] = ()
-    power: tuple[PowerPoint, ...] = Field(min_length=1)
-    power_source: str
-    power_confidence: Confidence
-    spin_up_s: float = Field(ge=0)
-    runout_um: Value
-    stiffness_n_um: Value
-    collet_nut_diameter_mm: float = Field(gt=0)
-    collet_nut_length_mm: float = Field(gt=0)
-    body_diameter_mm: float = Field(gt=0)
-    largest_shank_mm: float = Field(gt=0)
-    source: str
-    confidence: Confidence
-
-
-class DropLaw(Row):
-    """How lateral compliance grows with drop: C(h) = C0 (base + rotary (h/h0)^2 + bending (h/h0)^3).
-
-    Attributes
-    ----------
-    base, rotary, bending : float
-        Shares of the compliance at the stated drop h0; they add up to 1 [-].
-    """
-
-    base: float = Field(ge=0, le=1)
-    rotary: float = Field(ge=0, le=1)
-    bending: float = Field(ge=0, le=1)
-    source: str
-    confidence: Confidence
-
-
-class Mode(Row):
-    """One vibration mode at the tool: frequency_hz [Hz], damping_ratio [-], stiffness_n_um [N/um]."""
-
-    name: str
-    axis: Literal["x", "y", "z"]
-    frequency_hz: float = Field(gt=0)
-    damping_ratio: float = Field(gt=0, lt=1)
-    stiffness_n_um: float = Field(gt=0)
-    source: str
-    confidence: Confidence
-
-
-class Machine(Row):
-    """A machine class, or the user's own machine.
-
-    Attributes
-    ----------
-    travel_mm : AxisValues
-        Travel of each axis [mm].
-    max_feed_mm_min, max_rapid_mm_min : AxisValues
-        Highest feed and rapid of each axis [mm/min].
-    acceleration_mm_s2 : AxisValues
-        Acceleration of each axis [mm/s2].
-    thrust_n : AxisValues
-        Push force at which the axis stalls [N].
-    stiffness_n_um : AxisValues
-        Static stiffness at the tool at `drop_mm` [N/um].
-    stiffness_spread : float
-        Factor by which a typical stiffness may be off, one standard deviation, log-normal [-].
-    drop_mm : float
-        Drop at which the stiffness was stated [mm].
-    drop_law : DropLaw
-        How the compliance changes with drop.
-    modes : tuple of Mode
-        Measured or typical vibration modes at the tool.
-    typical : bool
-        True for a class value that the user's own numbers should replace.
-    measured : tuple of str
-        Dotted names of the fields that were measured on this very machine.
-    source, confidence : str or None
-        Behind the plain fields (drop, spread, backlash); a table file must give them.
-    """
-
-    name: str
-    title: str
-    aliases: tuple[str, ...] = ()
-    drive: Literal["belt", "screw", "ball screw"]
-    travel_mm: AxisValues
-    max_feed_mm_min: AxisValues
-    max_rapid_mm_min: AxisValues
-    acceleration_mm_s2: AxisValues
-    thrust_n: AxisValues
-    spindle: Spindle
-    stiffness_n_um: AxisValues
-    stiffness_spread: float = Field(default=1.5, ge=1)
-    drop_mm: float = Field(gt=0)
-    drop_law: DropLaw
-    modes: tuple[Mode, ...] = ()
-    backlash_mm: float = Field(default=0.0, ge=0)
-    typical: bool = True
-    measured: tuple[str, ...] = ()
-    source: str | None = None
-    confidence: Confidence | None = None
     notes: tuple[str, ...] = ()
 
 

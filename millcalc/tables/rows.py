@@ -7,21 +7,11 @@ from typing import Final, NamedTuple, TypeVar, cast
 
 from millcalc.errors import InputError, TableError
 from millcalc.tables.checks import problems
+from millcalc.tables.fields import Raw, check_sources, convert_units, each_error, raise_all
 from millcalc.tables.locate import is_shipped, search_roots
 from millcalc.tables.models import Cutter, Machine, Material, Row
-from millcalc.tables.reading import (
-    KINDS,
-    Kind,
-    Raw,
-    aliases_of,
-    check_sources,
-    convert_units,
-    each_error,
-    files_of,
-    find,
-    raise_all,
-    read_raw,
-)
+from millcalc.tables.names import KINDS, Kind, aliases_of, files_of, find, slug
+from millcalc.tables.reading import read_raw
 from millcalc.tables.sources import load_cautions, load_sources
 from millcalc.tables.yaml_lines import load_marked, validate
 
@@ -328,8 +318,6 @@ def alias_clashes(kind: str, *, start: Path | None = None) -> list[str]:
             continue
         given = data.get("aliases") if isinstance(data, dict) else None
         for alias in given if isinstance(given, list) else []:
-            from millcalc.tables.reading import slug
-
             if known.get(slug(str(alias))) != name:
                 clashes.append(f"alias {alias} of {name} already belongs to {known.get(slug(str(alias)))}")
     return clashes

@@ -6,9 +6,10 @@ from pathlib import Path
 from typing import Any
 
 from millcalc.errors import InputError, TableError
+from millcalc.tables.fields import Raw, convert_units, each_error, raise_all
 from millcalc.tables.locate import config_root, search_roots
 from millcalc.tables.models import Cutter, DrawerCutter, Shop
-from millcalc.tables.reading import Kind, Raw, convert_units, each_error, find, raise_all
+from millcalc.tables.names import Kind, find
 from millcalc.tables.rows import load_cutter
 from millcalc.tables.yaml_lines import load_marked, shown, validate
 

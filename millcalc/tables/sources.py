@@ -7,9 +7,9 @@ from pathlib import Path
 from typing import TypeVar
 
 from millcalc.errors import InputError, TableError
+from millcalc.tables.fields import each_error, raise_all
 from millcalc.tables.locate import search_roots
 from millcalc.tables.models import Caution, Row, Source
-from millcalc.tables.reading import each_error, raise_all
 from millcalc.tables.yaml_lines import load_marked, shown, validate
 
 Entry = TypeVar("Entry", bound=Row)

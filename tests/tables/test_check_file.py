@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from millcalc.tables import check_table_file, data_root
-from millcalc.tables.reading import KINDS
+from millcalc.tables.names import KINDS
 from tests.tables.conftest import Write
 
 

@@ -20,7 +20,7 @@ from millcalc.tables import (
     summaries,
 )
 from millcalc.tables.models import Machine, Material, Row
-from millcalc.tables.reading import KINDS
+from millcalc.tables.names import KINDS
 
 ROWS = [(kind, path.stem) for kind in KINDS for path in sorted((data_root() / kind).glob("*.yaml"))]
 WANTED_MATERIALS = [

@@ -1,0 +1,172 @@
+"""Finds table files by name or alias over the searched folders, and offers the closest names of a wrong one."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from difflib import get_close_matches
+from pathlib import Path
+from typing import Final, Literal
+
+from millcalc.errors import InputError, TableError
+from millcalc.tables.yaml_lines import load_marked
+
+Kind = Literal["materials", "cutters", "machines"]
+KINDS: Final[tuple[Kind, ...]] = ("materials", "cutters", "machines")
+SINGULAR: Final[dict[str, str]] = {"materials": "material", "cutters": "cutter", "machines": "machine"}
+
+
+def slug(name: str) -> str:
+    """Write a name the way names are compared: small letters, hyphens for blanks and underscores.
+
+    Parameters
+    ----------
+    name : str
+        Name as typed, or a file stem.
+
+    Returns
+    -------
+    str
+        Comparable name.
+
+    Example
+    -------
+    >>> slug(" AL_6061 T6 ")
+    'al-6061-t6'
+    """
+    return re.sub(r"[\s_]+", "-", name.strip().lower())
+
+
+def files_of(kind: Kind, roots: tuple[Path, ...]) -> dict[str, Path]:
+    """Index the table files of a kind by comparable name, the first folder winning.
+
+    Parameters
+    ----------
+    kind : str
+        ``materials``, ``cutters`` or ``machines``.
+    roots : tuple of Path
+        Folders in the order searched.
+
+    Returns
+    -------
+    dict
+        Comparable name to file.
+    """
+    found: dict[str, Path] = {}
+    for root in roots:
+        folder = root / kind
+        if folder.is_dir():
+            for path in sorted(folder.iterdir()):
+                if path.suffix.lower() in (".yaml", ".yml"):
+                    found.setdefault(slug(path.stem), path)
+    return found
+
+
+def aliases_of(files: Mapping[str, Path]) -> tuple[dict[str, str], list[InputError]]:
+    """Index the other names of table rows.
+
+    Parameters
+    ----------
+    files : mapping
+        Comparable name to file.
+
+    Returns
+    -------
+    aliases : dict
+        Comparable alias to comparable name.
+    errors : list of InputError
+        Files that could not be read, whose aliases are therefore unknown.
+    """
+    aliases: dict[str, str] = {}
+    errors: list[InputError] = []
+    for name, path in files.items():
+        try:
+            data, _ = load_marked(path)
+        except InputError as problem:
+            errors.append(problem)
+            continue
+        given = data.get("aliases") if isinstance(data, dict) else None
+        for alias in given if isinstance(given, list) else []:
+            aliases.setdefault(slug(str(alias)), name)
+    return aliases, errors
+
+
+def find(kind: Kind, name: str, roots: tuple[Path, ...]) -> Path:
+    """Find the table file of a name or alias.
+
+    Parameters
+    ----------
+    kind : str
+        ``materials``, ``cutters`` or ``machines``.
+    name : str
+        File stem or alias, in any case.
+    roots : tuple of Path
+        Folders in the order searched.
+
+    Returns
+    -------
+    Path
+        The table file.
+
+    Raises
+    ------
+    TableError
+        Unknown name, with the closest names.
+    """
+    files = files_of(kind, roots)
+    wanted = slug(name)
+    if wanted in files:
+        return files[wanted]
+    mentioning = {name: path for name, path in files.items() if _mentions(path, wanted)}
+    aliases, _ = aliases_of(mentioning)
+    if wanted in aliases:
+        return files[aliases[wanted]]
+    aliases, unread = aliases_of(files)
+    raise unknown_name(kind, name, files, aliases, unread)
+
+
+def _mentions(path: Path, wanted: str) -> bool:
+    """Whether a name stands anywhere in a file; a quick look before the YAML is read."""
+    try:
+        with path.open("rb") as handle:
+            text = handle.read(200_000).decode("utf-8", "replace")
+    except OSError:
+        return True
+    return wanted in slug(text)
+
+
+def unknown_name(
+    kind: Kind,
+    name: str,
+    files: Mapping[str, Path],
+    aliases: Mapping[str, str],
+    unread: list[InputError],
+) -> TableError:
+    """Make the error for a name no table has, offering the closest ones.
+
+    Parameters
+    ----------
+    kind : str
+        ``materials``, ``cutters`` or ``machines``.
+    name : str
+        The name as typed.
+    files, aliases : mapping
+        What is known.
+    unread : list of InputError
+        Table files that could not be read.
+
+    Returns
+    -------
+    TableError
+        With up to four names.
+    """
+    known = [*files, *aliases]
+    wanted = slug(name)
+    close = get_close_matches(wanted, known, n=6, cutoff=0.6) if wanted else []
+    close += [entry for entry in sorted(files) if len(wanted) >= 3 and wanted in entry and entry not in close]
+    best = list(dict.fromkeys(aliases.get(entry, entry) for entry in close))[:4]
+    accepted = f"closest: {', '.join(best)}" if best else f"one of the {len(files)} {kind} of the tables"
+    action = f"choose one (`millcalc tables {kind}` lists them) or write {kind}/{wanted or 'NAME'}.yaml"
+    if unread:
+        action += f"; {len(unread)} table file(s) could not be read, first: {unread[0]}"
+    return TableError(f"unknown {SINGULAR[kind]} '{name}'", accepted, action)

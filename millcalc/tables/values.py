@@ -1,0 +1,138 @@
+"""The sourced values every table is made of: a number with its spread, a band, a statement, axis numbers."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Literal
+
+from pydantic import BaseModel, ConfigDict, Field
+
+Confidence = Literal["published", "measured", "derived", "common practice", "from memory", "estimate"]
+
+
+class Row(BaseModel):
+    """Base of every table model: frozen, unknown fields refused, NaN and infinity refused.
+
+    A number where text belongs (``aliases: [6061]``) is taken as that text.
+    """
+
+    model_config = ConfigDict(
+        frozen=True,
+        extra="forbid",
+        allow_inf_nan=False,
+        coerce_numbers_to_str=True,
+        hide_input_in_errors=True,
+    )
+
+
+def each_model(base: type[Row]) -> Iterator[type[Row]]:
+    """Go through the table models.
+
+    Parameters
+    ----------
+    base : type
+        Row, or a model whose sub-models are wanted.
+
+    Yields
+    ------
+    type
+        Every model derived from it.
+    """
+    for model in base.__subclasses__():
+        yield model
+        yield from each_model(model)
+
+
+class Source(Row):
+    """One entry of ``sources.yaml``."""
+
+    title: str
+    kind: Literal["published", "measured", "common practice", "from memory", "estimate"]
+    reference: str
+    note: str = ""
+
+
+class Caution(Row):
+    """One entry of ``cautions.yaml``: what to mind, shown where the person decides."""
+
+    title: str
+    text: str
+    source: str
+
+
+class Value(Row):
+    """A number with its published spread, its source and how far it can be trusted.
+
+    Attributes
+    ----------
+    value : float
+        Nominal value, in the unit of the field that holds it.
+    low, high : float or None
+        Ends of the published spread, same unit.
+    source : str
+        Key of ``sources.yaml``.
+    confidence : str
+        How far to trust it.
+    note : str
+        Remark for the person.
+    """
+
+    value: float
+    low: float | None = None
+    high: float | None = None
+    source: str
+    confidence: Confidence
+    note: str = ""
+
+    @property
+    def lowest(self) -> float:
+        """Low end of the spread, or the value itself (unit of the field)."""
+        return self.value if self.low is None else self.low
+
+    @property
+    def highest(self) -> float:
+        """High end of the spread, or the value itself (unit of the field)."""
+        return self.value if self.high is None else self.high
+
+
+class Band(Row):
+    """A usable range with its source.
+
+    Attributes
+    ----------
+    low, high : float
+        Ends of the range, in the unit of the field that holds it.
+    start : float or None
+        Where a light machine starts, same unit; None for the middle.
+    """
+
+    low: float
+    high: float
+    start: float | None = None
+    source: str
+    confidence: Confidence
+    note: str = ""
+
+
+class Statement(Row):
+    """A fact in words with its source."""
+
+    text: str
+    source: str
+    confidence: Confidence
+
+
+class Axes(Row):
+    """One number for each of the linear axes, in the unit of the field that holds it."""
+
+    x: float = Field(gt=0)
+    y: float = Field(gt=0)
+    z: float = Field(gt=0)
+
+
+class AxisValues(Axes):
+    """Axis numbers with their source."""
+
+    source: str
+    confidence: Confidence
+    note: str = ""
