@@ -28,10 +28,6 @@ class Cut:
     ramp_deg: float
     spin_up_s: int = 6
 
-    def inside_feed(self, feed: int, radius_mm: float) -> int:
-        """Feed of the cutter centre on a small inside arc that keeps the chip at the wall what it was."""
-        return int(feed * radius_mm / (radius_mm + self.diameter_mm / 2) / 5) * 5
-
 
 @dataclass(frozen=True)
 class Sheet:
@@ -212,18 +208,17 @@ def bore(out: Writer, x: float, y: float, diameter_mm: float, depth_mm: float) -
     slope = math.tan(math.radians(cut.ramp_deg))
     for radius in radii:
         turns = math.ceil(depth_mm / min(cut.depth_mm, 2 * math.pi * radius * slope))
-        feed = cut.inside_feed(cut.ramp_feed_mm_min, radius)
         out.go_above(x + radius, y)
         circle = Arc(x + radius, y, x, y, 3)
         for turn in range(turns):
-            out.arc(circle, z=-depth_mm * (turn + 1) / turns, feed=feed)
+            out.arc(circle, z=-depth_mm * (turn + 1) / turns, feed=cut.ramp_feed_mm_min)
         out.arc(circle)
         out.line(x=x, y=y)
     out.rapid(z=out.sheet.safe_mm)
 
 
-def follow(out: Writer, pieces: list[Piece], z_end: float, feed: int, inside: bool = False) -> None:
-    """Follow a path while going evenly down to a height, slower on inside arcs."""
+def follow(out: Writer, pieces: list[Piece], z_end: float, feed: int) -> None:
+    """Follow a path while going evenly down to a height."""
     start, z_start = (out.x, out.y), out.z
     total, done, here = 0.0, 0.0, start
     for piece in pieces:
@@ -233,8 +228,7 @@ def follow(out: Writer, pieces: list[Piece], z_end: float, feed: int, inside: bo
         done += length((out.x, out.y), piece)
         z = z_start + (z_end - z_start) * done / total
         if isinstance(piece, Arc):
-            radius = math.hypot(out.x - piece.cx, out.y - piece.cy)
-            out.arc(piece, z=z, feed=out.cut.inside_feed(feed, radius) if inside else feed)
+            out.arc(piece, z=z, feed=feed)
         else:
             out.line(x=piece.x, y=piece.y, z=None if number(z) == number(out.z) else z, feed=feed)
 
@@ -256,8 +250,8 @@ def slot(out: Writer, x: float, y: float, width_mm: float, long_mm: float, depth
     ]  # fmt: skip
     out.go_above(x + r, y - half)
     for z in levels(depth_mm, out.cut.depth_mm):
-        follow(out, lap, z, out.cut.feed_mm_min, inside=True)
-    follow(out, lap, out.z, out.cut.feed_mm_min, inside=True)
+        follow(out, lap, z, out.cut.feed_mm_min)
+    follow(out, lap, out.z, out.cut.feed_mm_min)
     out.line(x=x)
     out.rapid(z=out.sheet.safe_mm)
 
@@ -427,8 +421,8 @@ def good_box() -> str:
         out.say(f"cable gland {count} of 2, 16.2 mm")
         bore(out, x, 55.0, 16.2, depth)
     for count, x in enumerate((95.0, 115.0, 135.0), 1):
-        out.say(f"vent {count} of 3, 7 x 40 mm")
-        slot(out, x, 100.0, 7.0, 40.0, depth)
+        out.say(f"vent {count} of 3, 10 x 40 mm")
+        slot(out, x, 100.0, 10.0, 40.0, depth)
     out.say("outline")
     outline(out, 25.0, 25.0, 180.0, 120.0, 8.0, tabs=True)
     out.end()
