@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
+import difflib
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
+
+import typer
 
 from millcalc.errors import LogError, UsageError
 
 if TYPE_CHECKING:
     from millcalc.cutlog.store import Log
+
+
+FIELDS_AT = "`millcalc log show` or the head of an export"
 
 
 def split_fields(texts: Sequence[str]) -> dict[str, str]:
@@ -38,7 +44,9 @@ def split_fields(texts: Sequence[str]) -> dict[str, str]:
         if not equals:
             raise LogError(repr(text), "FIELD=VALUE", field="--set")
         if field.strip() not in CSV_COLUMNS:
-            raise LogError(f"field {field.strip()!r}", "one of: " + ", ".join(CSV_COLUMNS), field="--set")
+            close = difflib.get_close_matches(field.strip(), CSV_COLUMNS, 4, 0.4)
+            near = f"{', '.join(close)} or another field" if close else "a field"
+            raise LogError(f"field {field.strip()!r}", f"{near} of {FIELDS_AT}", field="--set")
         found[field.strip()] = value.strip()
     return found
 
@@ -175,8 +183,19 @@ def collect(
         known |= fill.from_check(fill.load_report(from_check, fill.CHECK_SCHEMA), tool)
     if from_settings is not None:
         known |= fill.from_settings(fill.load_report(from_settings, fill.SETTINGS_SCHEMA))
-    known |= {field: _read(field, text) for field, text in typed.items() if text is not None}
-    known |= parse_fields(fields)
+    given = {field: _read(field, text) for field, text in typed.items() if text is not None}
+    given |= parse_fields(fields)
+    given |= {name: value for name, value in fill.from_tables(given).items() if name in given}
+    other = fill.outdated(known, given)
+    if other and any(name in known for name in fill.PREDICTED):
+        typer.echo(
+            f"{', '.join(other)}: not as in the file, so its predictions are left out; "
+            "`millcalc settings` with the values that were cut gives the right ones",
+            err=True,
+        )
+        known = {name: value for name, value in known.items() if name not in fill.PREDICTED}
+    shares = {**known.get("shares", {}), **given.get("shares", {})}
+    known |= given | ({"shares": shares} if shares else {})
     if "machine" not in known:
         shop = load_shop()
         if shop is not None:

@@ -5,46 +5,21 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, Final
 
-import numpy as np
-
 from millcalc import tuning
 from millcalc.cutlog.alterations import alterations
+from millcalc.cutlog.evidence import SYMPTOM_LIMITS, Cut, evidence_for
 from millcalc.cutlog.guard import guarded
-from millcalc.cutlog.learn import ACCEPTABLE, FAILED, GOOD, Evidence, Posterior, posterior
-from millcalc.cutlog.models import LIMIT_KINDS
+from millcalc.cutlog.learn import Posterior, posterior
+from millcalc.cutlog.models import LIMIT_KINDS, LIMIT_OF_KEY
 from millcalc.cutlog.rows import time_text
 from millcalc.cutlog.store import Log
 from millcalc.cutlog.where import log_path
 
-# Which limits a symptom speaks of; a symptom that is not here says nothing about a limit (a worn cutter, a
-# cutter that slipped in its collet). Source: common practice, no source.
-SYMPTOM_LIMITS: Final[Mapping[str, tuple[str, ...]]] = {
-    "chatter": ("chatter",),
-    "squeal": ("chatter", "chip_low"),
-    "dust-not-chips": ("chip_low",),
-    "welded-chips": ("chip_low", "chip_high"),
-    "melted": ("chip_low",),
-    "burnt": ("chip_low",),
-    "fuzzy-edge": (),
-    "burr": (),
-    "lost-steps": ("thrust",),
-    "spindle-slowed": ("power",),
-    "cutter-broke": ("chip_high", "deflection"),
-    "cutter-chipped": ("chip_high", "chatter"),
-    "cutter-slipped": (),
-    "cutter-worn": (),
-    "work-moved": ("hold_down",),
-    "tapered-wall": ("deflection",),
-    "wrong-size": ("deflection",),
-    "poor-wall": ("deflection", "chatter"),
-    "poor-floor": ("deflection",),
-}
-BY_MATERIAL: Final = ("chip_high", "chip_low")  # limits of the material rather than of the machine
 LIMIT_WORDS: Final[Mapping[str, str]] = {
     "deflection": "deflection",
     "power": "spindle power",
@@ -54,33 +29,6 @@ LIMIT_WORDS: Final[Mapping[str, str]] = {
     "chip_low": "smallest chip",
     "hold_down": "hold-down",
 }
-
-
-@dataclass(frozen=True, slots=True)
-class Cut:
-    """What learning needs of one entry.
-
-    Attributes
-    ----------
-    age_days : float
-        How long ago [day].
-    material, outcome : str
-        As in the entry.
-    symptoms : tuple of str
-        As in the entry.
-    shares : dict of str to float
-        Predicted share of each limit by the bare physics [-].
-    size_error_mm, deflection_mm : float or None
-        Measured wall error and computed deflection [mm].
-    """
-
-    age_days: float
-    material: str
-    outcome: str
-    symptoms: tuple[str, ...] = ()
-    shares: Mapping[str, float] = field(default_factory=dict)
-    size_error_mm: float | None = None
-    deflection_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,14 +93,15 @@ class Margins:
         Parameters
         ----------
         kind : str
-            Limit; hard limits (cutter strength, speed range, travel) are not among the learned ones.
+            Limit, by its name here or its key in an advice.
+            Hard limits (cutter strength, speed range, travel) are not learned.
 
         Returns
         -------
         float
             Margin [-].
         """
-        margin = self.by_kind.get(kind)
+        margin = self.by_kind.get(LIMIT_OF_KEY.get(kind, kind))
         return 1.0 if margin is None else margin.advised
 
     @property
@@ -160,99 +109,6 @@ class Margins:
         """Margins that differ from 1, the largest change first."""
         moved = [margin for margin in self.by_kind.values() if margin.advised != 1.0]
         return tuple(sorted(moved, key=lambda margin: -abs(math.log(margin.advised))))
-
-
-def attributed(cut: Cut, kind: str) -> int | None:
-    """What the outcome of one cut says about one limit.
-
-    Parameters
-    ----------
-    cut : Cut
-        The cut.
-    kind : str
-        Limit.
-
-    Returns
-    -------
-    int or None
-        GOOD, ACCEPTABLE or FAILED; None when it says nothing.
-
-    Notes
-    -----
-    A good cut is good for every limit. A failure counts in full against every limit its symptoms speak of, even
-    where only one of them can have been the cause: that errs to the safe side. Without a symptom it counts
-    against the limit that governed. About the limits it does not speak of, a failed cut says nothing: it may
-    have been stopped too early.
-    """
-    if kind not in cut.shares:
-        return None
-    if cut.outcome == "good":
-        return GOOD
-    category = ACCEPTABLE if cut.outcome == "acceptable" else FAILED
-    accused = {name for symptom in cut.symptoms for name in SYMPTOM_LIMITS[symptom] if name in cut.shares}
-    if accused:
-        if kind in accused:
-            return category
-        return GOOD if category == ACCEPTABLE else None
-    if cut.symptoms and category == FAILED:
-        return None  # it failed of something that is no limit of the machine
-    if kind == max(cut.shares, key=lambda name: cut.shares[name]):
-        return category
-    return GOOD if category == ACCEPTABLE else None
-
-
-def evidence_for(cuts: list[Cut], kind: str, material: str = "") -> tuple[Evidence, int, int, float]:
-    """Collect what the cuts say about one limit.
-
-    Parameters
-    ----------
-    cuts : list of Cut
-        Cuts of one machine.
-    kind : str
-        Limit.
-    material : str
-        For chip limits only cuts in this material count; empty takes all.
-
-    Returns
-    -------
-    tuple of Evidence, int, int, float
-        Evidence; telling cuts; failures; largest share that went well [-].
-    """
-    ln_share, outcomes, weights = [], [], []
-    ratios, below, size_weights = [], [], []
-    telling = failures = 0
-    well = 0.0
-    for cut in cuts:
-        if kind in BY_MATERIAL and material and cut.material != material:
-            continue
-        faded = 0.5 ** (max(cut.age_days, 0.0) / tuning.LEARN_HALF_LIFE_DAYS)
-        category = attributed(cut, kind)
-        if category is not None:
-            share = cut.shares[kind]
-            if category == FAILED:
-                faded_failure = 0.5 ** (max(cut.age_days, 0.0) / tuning.LEARN_FAILURE_HALF_LIFE_DAYS)
-                weights.append(faded_failure)
-                failures += 1
-            else:
-                weights.append(faded)
-                well = max(well, share)
-            telling += category == FAILED or share >= tuning.LEARN_TELLING_SHARE
-            ln_share.append(math.log(share))
-            outcomes.append(category)
-        if kind == "deflection" and cut.size_error_mm is not None and cut.deflection_mm:
-            error = abs(cut.size_error_mm)
-            ratios.append(math.log(max(error, tuning.LEARN_SIZE_STEP_MM) / cut.deflection_mm))
-            below.append(error <= tuning.LEARN_SIZE_STEP_MM)
-            size_weights.append(faded)
-    evidence = Evidence(
-        np.array(ln_share, dtype=np.float64),
-        np.array(outcomes, dtype=np.int64),
-        np.array(weights, dtype=np.float64),
-        np.array(ratios, dtype=np.float64),
-        np.array(below, dtype=np.bool_),
-        np.array(size_weights, dtype=np.float64),
-    )
-    return evidence, telling, failures, well
 
 
 def advised_margin(known: Posterior, telling: int, well: float) -> float:

@@ -47,7 +47,18 @@ LimitKind = Literal["deflection", "power", "thrust", "chatter", "chip_high", "ch
 LIMIT_KINDS: tuple[LimitKind, ...] = get_args(LimitKind)
 """Limits that outcomes can move. Cutter strength, speed range and travel are hard and never learned."""
 
-_MONTH_ORDER_YEARS = (1950, 2200)
+LIMIT_OF_KEY: dict[str, LimitKind] = {
+    **{kind: kind for kind in LIMIT_KINDS},
+    "spindle-power": "power",
+    "spindle-torque": "power",
+    "axis-thrust": "thrust",
+    "chip-load": "chip_high",
+    "rubbing": "chip_low",
+    "hold-down": "hold_down",
+}
+"""Kind of limit by the key an advice or a check gives it."""
+
+_YEARS = (1950, 2200)
 
 
 def _clean_text(text: str) -> str:
@@ -173,7 +184,7 @@ class Entry(BaseModel):
     @field_validator("when")
     @classmethod
     def _as_utc(cls, when: datetime) -> datetime:
-        low, high = _MONTH_ORDER_YEARS
+        low, high = _YEARS
         if not low <= when.year <= high:
             raise ValueError(f"the year must lie between {low} and {high}")
         return when.astimezone(UTC)
@@ -306,7 +317,7 @@ def plain_errors(error: Any) -> list[tuple[str, str, str]]:
         if item["type"] == "extra_forbidden":
             problems.append((name, "a field the log does not have", "one of: " + ", ".join(field_names())))
             continue
-        accepted = str(item["msg"]).removeprefix("Value error, ")
+        accepted = str(item["msg"]).removeprefix("Value error, ").removeprefix("Input should be ")
         value = item["input"]
         found = accepted if isinstance(value, dict) and item["loc"] == () else repr(value)[:80]
         problems.append((name, found, accepted))

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import getpass
 import sqlite3
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
@@ -29,26 +28,13 @@ from millcalc.cutlog.rows import (
     to_sql,
     with_uid,
 )
+from millcalc.cutlog.where import account_name
 from millcalc.errors import LogError
 
 _INSERT: Final = (
     f"INSERT INTO cuts ({', '.join(COLUMNS)}, cell) VALUES ({', '.join('?' * (len(COLUMNS) + 1))})"
 )
 _LARGEST_NUMBER: Final = 2**63 - 1
-
-
-def account_name() -> str:
-    """Name of the account at work, for the history of changes; empty when the system does not say.
-
-    Returns
-    -------
-    str
-        At most 200 characters.
-    """
-    try:
-        return getpass.getuser()[:200]
-    except (OSError, KeyError, ImportError):
-        return ""
 
 
 class Log:
@@ -259,26 +245,6 @@ class Log:
             ).fetchone()
         return int(number)
 
-    def known_uids(self, uids: Iterable[str]) -> set[str]:
-        """Which of these the log already holds, also among entries that were taken out.
-
-        Parameters
-        ----------
-        uids : iterable of str
-            Names of entries.
-
-        Returns
-        -------
-        set of str
-            Those it holds.
-        """
-        with guarded(self.path):
-            return {
-                uid
-                for uid in uids
-                if self.connection.execute("SELECT 1 FROM cuts WHERE uid = ?", (uid,)).fetchone()
-            }
-
     def edit(self, number: int, values: Mapping[str, Any]) -> Stored:
         """Change fields of an entry; what stood there before is kept in the history.
 
@@ -424,10 +390,7 @@ class Log:
         return [
             Change(
                 datetime.fromisoformat(at),
-                who,
-                action,
-                cut,
-                field,
+                *(who, action, cut, field),
                 None if before is None else str(before),
                 None if after is None else str(after),
             )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import getpass
 import os
 import sys
 from collections.abc import Mapping
@@ -73,3 +74,17 @@ def log_path(
     if folder is not None and (folder / FILE_NAME).is_file():
         return folder / FILE_NAME
     return data_folder(env) / FILE_NAME
+
+
+def account_name() -> str:
+    """Name of the account at work, for the history of changes; empty when the system does not say.
+
+    Returns
+    -------
+    str
+        At most 200 characters.
+    """
+    try:
+        return getpass.getuser()[:200]
+    except (OSError, KeyError, ImportError):
+        return ""

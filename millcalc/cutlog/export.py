@@ -1,0 +1,216 @@
+"""Write entries to a file other programs open: CSV for a spreadsheet, JSON, Parquet."""
+
+from __future__ import annotations
+
+import csv
+import json
+import os
+import tempfile
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from pathlib import Path
+from typing import IO, Any, Final
+
+from millcalc.cutlog.models import LIMIT_KINDS, Entry
+from millcalc.cutlog.query import Query
+from millcalc.cutlog.rows import FIELDS, time_text
+from millcalc.cutlog.store import Log
+from millcalc.errors import LogError
+
+SCHEMA: Final = "millcalc-log/1"
+SHARE_COLUMNS: Final = tuple(f"share_{kind}" for kind in LIMIT_KINDS)
+COMPUTED_COLUMN: Final = "feed_per_tooth_mm"
+CSV_COLUMNS: Final = (*(name for name in FIELDS if name != "shares"), COMPUTED_COLUMN, *SHARE_COLUMNS)
+_FORMULA_STARTS: Final = ("=", "+", "-", "@", "\t", "\r", "'")
+
+
+def shielded(text: str) -> str:
+    """A text cell that no spreadsheet takes for a formula: an apostrophe goes before the risky first letters.
+
+    Parameters
+    ----------
+    text : str
+        Any text.
+
+    Returns
+    -------
+    str
+        Read back by :func:`unshielded`.
+    """
+    return "'" + text if text.startswith(_FORMULA_STARTS) else text
+
+
+def unshielded(text: str) -> str:
+    """A text cell without the apostrophe that :func:`shielded` put before it.
+
+    Parameters
+    ----------
+    text : str
+        A cell.
+
+    Returns
+    -------
+    str
+        The text that was meant.
+    """
+    return text[1:] if text[:1] == "'" and text[1:2] in _FORMULA_STARTS else text
+
+
+def csv_row(entry: Entry) -> list[str]:
+    """Cells of an entry in the order of ``CSV_COLUMNS``.
+
+    Parameters
+    ----------
+    entry : Entry
+        The cut.
+
+    Returns
+    -------
+    list of str
+        Empty where unknown.
+    """
+    cells = []
+    for name in FIELDS:
+        value = getattr(entry, name)
+        if name == "shares":
+            continue
+        if name == "when":
+            cells.append(time_text(value))
+        elif name == "symptoms":
+            cells.append("; ".join(value))
+        elif value is None:
+            cells.append("")
+        else:
+            cells.append(shielded(value) if isinstance(value, str) else repr(value))
+    fz = entry.feed_per_tooth_mm
+    cells.append("" if fz is None else f"{fz:.6g}")
+    cells += [repr(entry.shares[kind]) if kind in entry.shares else "" for kind in LIMIT_KINDS]
+    return cells
+
+
+def plain_entry(entry: Entry) -> dict[str, Any]:
+    """An entry as JSON-ready data, unknown fields left out.
+
+    Parameters
+    ----------
+    entry : Entry
+        The cut.
+
+    Returns
+    -------
+    dict
+        Strings, numbers, lists and dicts only.
+    """
+    data = entry.model_dump(mode="json", exclude_none=True)
+    return {name: value for name, value in data.items() if value not in ("", [], {})}
+
+
+def export_log(log: Log, target: Path, query: Query, form: str, *, force: bool = False) -> int:
+    """Write all entries of a query to a file, whole or not at all.
+
+    Parameters
+    ----------
+    log : Log
+        Open log.
+    target : Path
+        File to write.
+    query : Query
+        Which entries; its limit is not applied.
+    form : str
+        ``csv``, ``json`` or ``parquet``.
+    force : bool
+        Replace a file that is there.
+
+    Returns
+    -------
+    int
+        Entries written [-].
+
+    Raises
+    ------
+    LogError
+        When the file is there already or cannot be written, or Parquet needs a library that is missing.
+    """
+    writers: dict[str, Callable[[Iterator[Entry], Path], int]] = {
+        "csv": _write_csv,
+        "json": _write_json,
+        "parquet": _write_parquet,
+    }
+    if form not in writers:
+        raise LogError(f"format {form!r}", ", ".join(writers), field="--format")
+    if target.exists() and not force:
+        raise LogError("a file of that name", "a new name, or --force to replace it", file=str(target))
+    entries = (stored.entry for stored in log.iterate(replace(query, limit=-1, offset=0)))
+    try:
+        handle, name = tempfile.mkstemp(dir=target.parent, prefix=target.name, suffix=".part")
+        os.close(handle)
+        partial = Path(name)
+        try:
+            number = writers[form](entries, partial)
+            partial.replace(target)
+        finally:
+            partial.unlink(missing_ok=True)
+    except OSError as error:
+        raise LogError(
+            error.strerror or str(error), "a folder that can be written to, with room", file=str(target)
+        ) from error
+    return number
+
+
+def write_csv(entries: Iterator[Entry], file: IO[str]) -> int:
+    """Write entries as CSV to an open text file.
+
+    Parameters
+    ----------
+    entries : iterator of Entry
+        The cuts.
+    file : text file
+        Opened with ``newline=""``.
+
+    Returns
+    -------
+    int
+        Entries written [-].
+    """
+    writer = csv.writer(file)
+    writer.writerow(CSV_COLUMNS)
+    number = 0
+    for entry in entries:
+        writer.writerow(csv_row(entry))
+        number += 1
+    return number
+
+
+def _write_csv(entries: Iterator[Entry], path: Path) -> int:
+    with path.open("w", encoding="utf-8-sig", newline="") as file:
+        return write_csv(entries, file)
+
+
+def _write_json(entries: Iterator[Entry], path: Path) -> int:
+    number = 0
+    with path.open("w", encoding="utf-8", newline="\n") as file:
+        file.write(f'{{"schema": {json.dumps(SCHEMA)}, "entries": [')
+        for entry in entries:
+            file.write(",\n" if number else "\n")
+            file.write(json.dumps(plain_entry(entry), ensure_ascii=False))
+            number += 1
+        file.write("\n]}\n")
+    return number
+
+
+def _write_parquet(entries: Iterator[Entry], path: Path) -> int:
+    import pandas
+
+    from millcalc.cutlog.stats import frame_of
+
+    frame = frame_of(entries)
+    try:
+        frame.to_parquet(path, index=False)
+    except ImportError as error:
+        raise LogError(
+            "no library that writes Parquet",
+            "csv or json",
+            f"`pip install pyarrow` beside pandas {pandas.__version__} adds it",
+            field="--format",
+        ) from error
+    return len(frame)

@@ -1,0 +1,291 @@
+"""Fill an entry from what is known already: an advice, a check's report, a program file, the tables."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any, Final
+
+from millcalc.cutlog.models import LIMIT_OF_KEY
+from millcalc.errors import LogError, TableError
+
+SETTINGS_SCHEMA: Final = "millcalc-settings/"
+CHECK_SCHEMA: Final = "millcalc-check/"
+_MOST_BYTES: Final = 200_000_000  # a report larger than this is not ours [byte]
+
+
+def load_report(path: Path, schema: str) -> dict[str, Any]:
+    """Read a JSON file that ``millcalc settings --json`` or ``millcalc check --json`` wrote.
+
+    Parameters
+    ----------
+    path : Path
+        The file.
+    schema : str
+        ``SETTINGS_SCHEMA`` or ``CHECK_SCHEMA``: which of them is wanted.
+
+    Returns
+    -------
+    dict
+        Its content.
+
+    Raises
+    ------
+    LogError
+        When it cannot be read or is something else.
+    """
+    accepted = f"what `millcalc {'settings' if schema == SETTINGS_SCHEMA else 'check'} --json` wrote"
+    try:
+        if path.stat().st_size > _MOST_BYTES:
+            raise LogError("a file of more than 200 MB", accepted, file=str(path))
+        data = json.loads(path.read_text(encoding="utf-8-sig"))
+    except OSError as error:
+        raise LogError(error.strerror or str(error), "a file that can be read", file=str(path)) from error
+    except (ValueError, RecursionError) as error:
+        raise LogError(f"text that is not JSON ({error})", accepted, file=str(path)) from error
+    found = str(data.get("schema", "")) if isinstance(data, dict) else ""
+    if not found.startswith(schema):
+        raise LogError(f"JSON of something else (schema {found!r})", accepted, file=str(path))
+    return dict(data)
+
+
+def shares_of(limits: Any) -> dict[str, float]:
+    """Predicted shares by kind of limit from the limits of an advice or a check.
+
+    Parameters
+    ----------
+    limits : list of dict
+        Each with ``key`` and ``share``.
+
+    Returns
+    -------
+    dict of str to float
+        The largest share of each kind that can be learned [-].
+    """
+    found: dict[str, float] = {}
+    for limit in limits if isinstance(limits, list) else []:
+        if not isinstance(limit, Mapping):
+            continue
+        kind = LIMIT_OF_KEY.get(str(limit.get("key")))
+        share = limit.get("share")
+        if kind is not None and isinstance(share, (int, float)) and 0 < share <= 1e6:
+            found[kind] = max(found.get(kind, 0.0), float(share))
+    return found
+
+
+def from_settings(data: Mapping[str, Any]) -> dict[str, Any]:
+    """Fields of an entry from an advice.
+
+    Parameters
+    ----------
+    data : mapping
+        Content of a ``settings --json`` file.
+
+    Returns
+    -------
+    dict
+        Known fields of an entry.
+    """
+    settings = _mapping(data.get("settings"))
+    request = _mapping(data.get("request"))
+    nominal = {
+        str(item.get("title")): item.get("nominal")
+        for item in data.get("ranges") or ()
+        if isinstance(item, Mapping)
+    }
+    fields = {
+        "machine": data.get("machine"),
+        "material": data.get("material"),
+        "cutter": data.get("cutter"),
+        "stickout_mm": data.get("stickout_mm"),
+        "drop_mm": data.get("drop_mm"),
+        "operation": request.get("cut"),
+        "speed_rpm": settings.get("speed_rpm"),
+        "feed_mm_min": settings.get("feed_mm_min"),
+        "axial_depth_mm": settings.get("axial_depth_mm"),
+        "radial_width_mm": settings.get("radial_width_mm"),
+        "shares": shares_of(data.get("limits")),
+        **_predicted(nominal),
+    }
+    return _known(fields)
+
+
+def from_check(data: Mapping[str, Any], tool: int | None = None) -> dict[str, Any]:
+    """Fields of an entry from a check's report, for one of its tools.
+
+    Parameters
+    ----------
+    data : mapping
+        Content of a ``check --json`` file.
+    tool : int or None
+        Tool number; may be left out where the report has one tool [-].
+
+    Returns
+    -------
+    dict
+        Known fields of an entry.
+
+    Raises
+    ------
+    LogError
+        When the report has several tools and none was named, or not the one named.
+    """
+    program, job = _mapping(data.get("program")), _mapping(data.get("job"))
+    tools = [one for one in data.get("tools") or () if isinstance(one, Mapping)]
+    numbers = [one.get("number") for one in tools]
+    if tool is not None and tool not in numbers:
+        raise LogError(f"tool {tool}", "one of: " + ", ".join(map(str, numbers)), field="--tool")
+    if tool is None and len(tools) > 1:
+        raise LogError(
+            f"a report of {len(tools)} tools",
+            "one of: " + ", ".join(map(str, numbers)),
+            "log each tool with --tool NUMBER",
+            field="--tool",
+        )
+    one = next((one for one in tools if tool is None or one.get("number") == tool), {})
+    same = (
+        "cutter",
+        "stickout_mm",
+        "diameter_mm",
+        "flutes",
+        "shank_mm",
+        "operation",
+        "direction",
+        "speed_rpm",
+    )
+    same += ("feed_mm_min", "axial_depth_mm", "radial_width_mm", "chip_mm", "cut_minutes", "cut_metres")
+    same += ("force_n", "power_w", "deflection_mm")
+    fields = {
+        "machine": job.get("machine"),
+        "material": job.get("material"),
+        "drop_mm": job.get("drop_mm"),
+        "stock_thickness_mm": job.get("stock_thickness_mm"),
+        "cooling": job.get("cooling"),
+        "program": program.get("name"),
+        "program_sha256": program.get("sha256"),
+        **{name: one.get(name) for name in same},
+        "shares": shares_of(one.get("limits")),
+    }
+    return _known(fields)
+
+
+def _predicted(nominal: Mapping[str, Any]) -> dict[str, Any]:
+    """Force, power and deflection among the ranges of an advice, by the words in their titles."""
+    found: dict[str, Any] = {}
+    for word, field in (
+        ("force", "force_n"),
+        ("power", "power_w"),
+        ("deflection", "deflection_mm"),
+    ):
+        for title, value in nominal.items():
+            if word in title.lower() and field not in found:
+                found[field] = value
+    return found
+
+
+def from_program(path: Path) -> dict[str, Any]:
+    """Name and fingerprint of a program file.
+
+    Parameters
+    ----------
+    path : Path
+        The program.
+
+    Returns
+    -------
+    dict
+        Fields ``program`` and ``program_sha256``.
+
+    Raises
+    ------
+    LogError
+        When it cannot be read.
+    """
+    try:
+        with path.open("rb") as file:
+            digest = hashlib.file_digest(file, "sha256").hexdigest()
+    except OSError as error:
+        raise LogError(error.strerror or str(error), "a program that can be read", file=str(path)) from error
+    return {"program": path.name[:200], "program_sha256": digest}
+
+
+def from_tables(fields: Mapping[str, Any]) -> dict[str, Any]:
+    """What the tables say of the named machine, cutter and material.
+
+    Parameters
+    ----------
+    fields : mapping
+        Known fields of an entry.
+
+    Returns
+    -------
+    dict
+        Fields that are still open, and the tables' own names in place of aliases; a name that is in no table
+        stays as it is, since the log takes free names.
+    """
+    from millcalc.tables import load_cutter, load_machine, load_material
+
+    names: dict[str, Any] = {}
+    added: dict[str, Any] = {}
+    try:
+        cutter = load_cutter(str(fields["cutter"]))
+        names["cutter"] = cutter.name
+        added |= {"diameter_mm": cutter.diameter_mm, "flutes": cutter.flutes, "shank_mm": cutter.shank_mm}
+    except (KeyError, TableError):
+        pass
+    try:
+        material = load_material(str(fields["material"]))
+        names["material"] = material.name
+        added |= {"kc11_n_mm2": material.kc11_n_mm2.value, "mc": material.mc.value}
+    except (KeyError, TableError):
+        pass
+    try:
+        names["machine"] = load_machine(str(fields["machine"])).name
+    except (KeyError, TableError):
+        pass
+    return names | {name: value for name, value in added.items() if fields.get(name) is None}
+
+
+PREDICTED: Final = ("shares", "force_n", "power_w", "deflection_mm", "chip_mm")
+_PREDICTED_FROM: Final = (
+    *("machine", "cutter", "material", "operation", "speed_rpm", "feed_mm_min", "axial_depth_mm"),
+    *("radial_width_mm", "stickout_mm", "drop_mm", "diameter_mm", "flutes"),
+)
+
+
+def outdated(filled: Mapping[str, Any], given: Mapping[str, Any]) -> list[str]:
+    """Fields that were given otherwise than the file says from which predictions come.
+
+    Parameters
+    ----------
+    filled : mapping
+        Fields from a report.
+    given : mapping
+        Fields the person gave.
+
+    Returns
+    -------
+    list of str
+        Not empty when the predictions of the report do not hold for the cut that was made.
+    """
+    return [
+        name
+        for name in _PREDICTED_FROM
+        if name in filled and name in given and not _same(filled[name], given[name])
+    ]
+
+
+def _same(one: Any, other: Any) -> bool:
+    if isinstance(one, (int, float)) and isinstance(other, (int, float)):
+        return abs(one - other) <= 1e-6 * max(abs(one), abs(other))
+    return bool(one == other)
+
+
+def _mapping(value: Any) -> Mapping[str, Any]:
+    return value if isinstance(value, Mapping) else {}
+
+
+def _known(fields: Mapping[str, Any]) -> dict[str, Any]:
+    return {name: value for name, value in fields.items() if value is not None and value != {}}
