@@ -150,8 +150,8 @@ MAX_LINE_BYTES: Final = 1 << 16  # [byte]; a longer line is reported and not rea
 FAST_FROM_LINES: Final = 3000  # [lines]; below this plain Python is quicker than importing the compiled reader; measured
 MAX_MOTIONS: Final = 20_000_000  # [motions]; about 2.6 GB of table; estimate
 MAX_CALL_DEPTH: Final = 50  # [calls]; deeper nesting is taken for a program that calls itself; estimate
-MAX_LOOP_JUMPS: Final = 1_000_000  # [jumps back]; more is taken for a program without end; estimate
-MAX_LOOP_BLOCKS: Final = 3_000_000  # [blocks run more than once]; bounds reading to about a minute; estimate
+MAX_LOOP_JUMPS: Final = 300_000  # [jumps back]; more is taken for a program without end; estimate
+MAX_LOOP_BLOCKS: Final = 1_000_000  # [blocks run more than once]; bounds reading to about a minute; estimate
 MAX_BAD_LINES: Final = 50_000  # [lines]; after so many lines that are not G-code reading stops and says so; estimate
 MAX_FINDINGS_PER_CODE: Final = 200  # [findings]; further ones of the same code are counted only; estimate
 MAX_COMMENT_EVENTS: Final = 10_000  # [events]; comments beyond this are read but not kept as events; estimate
@@ -253,3 +253,11 @@ NARROW_SLOT_METAL: Final = 1.5
 NARROW_SLOT_OTHER: Final = 2.0
 # Cells of the search for thin webs [-]; every second or third cell is taken beyond.
 REMOVAL_WEB_CELLS: Final = 4_000_000
+# Share of a screw's ultimate withdrawal load that is counted on under vibration [-]: one fifth. Common practice
+# (15 700 / 2850 of the Wood Handbook's ultimate and allowable formulas is 5.5).
+WITHDRAWAL_SHARE: Final = 0.2
+# Share of the solid-wood withdrawal formula that a board (MDF, particle board) holds [-]. Estimate from the
+# face withdrawal class values of ANSI A208.2 (from memory).
+PANEL_WITHDRAWAL_SHARE: Final = 0.3
+# Friction of plate on board under the screw heads [-]. Estimate: metal on MDF 0.2 to 0.3.
+HOLD_FRICTION: Final = 0.25

@@ -81,7 +81,7 @@ def find_loose(
     # the largest are described when there are too many; then in program order
     real = real[np.argsort(-real[:, 2], kind="stable")][:REMOVAL_PIECES_KEPT]
     real = real[np.argsort(real[:, 0], kind="stable")]
-    pieces = tuple(_describe(grid, through, height, lines, row, diameter_mm) for row in real)
+    pieces = tuple(_describe(grid, through, height, outer, lines, row, diameter_mm) for row in real)
     return pieces, slivers, held_by
 
 
@@ -172,6 +172,7 @@ def _describe(
     grid: Grid,
     through: NDArray[np.int32],
     height: NDArray[np.float32],
+    outer: NDArray[np.int8],
     lines: NDArray[np.int32],
     event: NDArray[np.int64],
     diameter_mm: float,
@@ -184,14 +185,20 @@ def _describe(
     place = grid.centres_mm(rows, columns)
     middle = place.mean(axis=0)
     inside = int(np.argmin(np.hypot(*(place - middle).T)))
-    extent = place.max(axis=0) - place.min(axis=0) + grid.cell_mm
+    low, high = place.min(axis=0) - grid.cell_mm / 2, place.max(axis=0) + grid.cell_mm / 2
+    area = total * grid.cell_mm**2
+    if (outer[cells] >= 0).any():  # the stock beyond the grid comes free with it
+        stock = grid.stock
+        low, high = np.array([stock.x_min, stock.y_min]), np.array([stock.x_max, stock.y_max])
+        area += stock.area_mm2 - grid.region.area_mm2
+    extent = high - low
     x, y = (float(value) for value in place[inside])
     z = float(height.ravel()[cells[inside]])
     return LoosePiece(
         motion=motion,
         line=int(lines[motion]),
         place_mm=(x, y, z),
-        area_mm2=total * grid.cell_mm**2,
+        area_mm2=float(area),
         size_mm=(float(extent[0]), float(extent[1])),
         small=bool(extent.min() <= diameter_mm),
     )

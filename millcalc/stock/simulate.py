@@ -8,8 +8,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from millcalc.gcode.motions import DWELL, MotionTable
+from millcalc.stock.engagement_kernels import Output, reset_window
 from millcalc.stock.grid import BoxLike, Grid, Region, choose_cell_mm, make_grid, straighten
 from millcalc.stock.holds import Hold
+from millcalc.stock.path_kernels import CHORD_SHARE, STANDS_STILL, UNKNOWN_SHAPE, Columns
 from millcalc.stock.pieces import find_loose
 from millcalc.stock.removal_kernels import BINS, JUMPS_LOST, LAST_SHAPE, NOISE_MM, WINDOW_COLUMNS, Field
 from millcalc.stock.result import (
@@ -24,16 +26,7 @@ from millcalc.stock.result import (
 )
 from millcalc.stock.shape_kernels import SHAPE_COLUMNS, WINDOW
 from millcalc.stock.shapes import CutterShape
-from millcalc.stock.walk_kernels import (
-    CHORD_SHARE,
-    STANDS_STILL,
-    UNKNOWN_SHAPE,
-    Columns,
-    Output,
-    finish,
-    reset_window,
-    walk,
-)
+from millcalc.stock.walk_kernels import finish, walk
 from millcalc.stock.webs import find_webs
 from millcalc.tuning import (
     REMOVAL_CHUNK_STEPS,
