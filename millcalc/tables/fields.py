@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from difflib import get_close_matches
 from pathlib import Path
 from typing import Any, Final
@@ -13,7 +13,7 @@ from millcalc.tables.models import Row, Source, each_model
 from millcalc.tables.yaml_lines import Key, Marks, dotted, line_of, shown
 
 _FIELDS: Final = {
-    name: field.annotation for model in each_model(Row) for name, field in model.model_fields.items()
+    name: entry.annotation for model in each_model(Row) for name, entry in model.model_fields.items()
 }
 _TRUE_FALSE: Final = {name for name, annotation in _FIELDS.items() if annotation is bool}
 _SOURCE_FIELDS: Final = {"source", "power_source", "iso_group_source"}
@@ -21,11 +21,24 @@ _SOURCE_FIELDS: Final = {"source", "power_source", "iso_group_source"}
 
 @dataclass
 class Raw:
-    """Plain data of one table file with the line of each value; base rows already laid under it."""
+    """Plain data of one table file with the line of each value; base rows already laid under it.
+
+    Attributes
+    ----------
+    path : Path
+        The file.
+    data : dict
+        Plain values.
+    marks : dict
+        Line of each value, 1-based [-].
+    errors : list of InputError
+        What was wrong on the way here.
+    """
 
     path: Path
     data: dict[str | int, Any]
     marks: Marks
+    errors: list[InputError] = field(default_factory=list)
 
     def error(self, key: Key, found: str, accepted: str, action: str = "") -> TableError:
         """Make an error at a value.

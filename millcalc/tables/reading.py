@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from millcalc.errors import InputError, TableError
-from millcalc.tables.fields import Raw, raise_all, unit_reader, walk
+from millcalc.tables.fields import Raw, unit_reader, walk
 from millcalc.tables.names import Kind, find, slug
 from millcalc.tables.yaml_lines import Key, Marks, line_of, load_marked, shown
 
@@ -29,7 +29,7 @@ def read_raw(kind: Kind, path: Path, roots: tuple[Path, ...], seen: tuple[Path, 
     Returns
     -------
     Raw
-        Merged data with ``name`` filled in and ``based_on`` taken out.
+        Merged data with ``name`` filled in and ``based_on`` taken out; lesser faults in its ``errors``.
 
     Raises
     ------
@@ -41,17 +41,15 @@ def read_raw(kind: Kind, path: Path, roots: tuple[Path, ...], seen: tuple[Path, 
         found = "only comments" if data is None else shown(data)
         raise TableError(found, "a table of 'field: value' lines", "see materials/README.md", file=str(path))
     raw = Raw(path, data, marks)
-    errors: list[InputError] = []
     name = data.setdefault("name", path.stem)
     if slug(str(name)) != slug(path.stem):
-        errors.append(
+        raw.errors.append(
             raw.error(("name",), shown(name), f"the file's name, {path.stem}", "leave the line out")
         )
     data["name"] = slug(path.stem)
     if "based_on" in data:
         base = _base_of(kind, raw, roots, (*seen, path.resolve()))
-        raw = _lay_over(base, raw, errors)
-    raise_all(errors)
+        raw = _lay_over(base, raw)
     return raw
 
 
@@ -74,16 +72,17 @@ def _base_of(kind: Kind, raw: Raw, roots: tuple[Path, ...], seen: tuple[Path, ..
     return read_raw(kind, path, roots, seen)
 
 
-def _lay_over(base: Raw, over: Raw, errors: list[InputError]) -> Raw:
+def _lay_over(base: Raw, over: Raw) -> Raw:
     """The base row with the fields of a table put in its place; carried fields point at ``based_on``."""
     line = line_of(("based_on",), over.marks) or 1
     marks: Marks = {key: line for key in base.marks}
     given = {key: value for key, value in over.data.items() if key != "based_on"}
     if base.data.get("name") != given.get("name"):
         base.data.pop("aliases", None)
+    errors = [*base.errors, *over.errors]
     merged = _merged(base.data, given, (), over, errors)
     marks.update(over.marks)
-    return Raw(over.path, merged, marks)
+    return Raw(over.path, merged, marks, errors)
 
 
 def _merged(

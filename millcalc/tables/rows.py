@@ -178,7 +178,7 @@ def row_from(kind: Kind, path: Path, *, start: Path | None = None) -> Row:
         Everything found wrong in the file, together.
     """
     raw = read_raw(kind, path, search_roots(start))
-    errors = convert_units(raw)
+    errors = [*raw.errors, *convert_units(raw)]
     broken = {error.field for error in errors}
     errors += check_sources(raw, load_sources(start))
     row: Row | None = None
@@ -280,10 +280,12 @@ def summaries(kind: str, *, start: Path | None = None) -> tuple[list[Summary], l
     errors: list[InputError] = []
     for name, path in sorted(files_of(wanted, roots).items()):
         try:
-            data = read_raw(wanted, path, roots).data
+            raw = read_raw(wanted, path, roots)
         except InputError as problem:
             errors += each_error(problem)
             continue
+        errors += raw.errors
+        data = raw.data
         aliases = data.get("aliases")
         other = tuple(str(alias) for alias in aliases) if isinstance(aliases, list) else ()
         title, group = str(data.get("title", name)), str(data.get(field, ""))

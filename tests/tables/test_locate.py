@@ -39,3 +39,11 @@ def test_settings_folder_without_the_variable(
     for variable in ("APPDATA", "XDG_CONFIG_HOME"):
         monkeypatch.delenv(variable, raising=False)
     assert config_root().parent.name == last
+
+
+def test_an_installed_package_carries_its_own_tables(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    monkeypatch.setattr("millcalc.tables.locate._PACKAGE", tmp_path / "millcalc")
+    assert data_root() == tmp_path / "materials"
+    (tmp_path / "millcalc" / "_data" / "materials").mkdir(parents=True)
+    assert data_root() == tmp_path / "millcalc" / "_data" / "materials"
+    assert demo_root() == tmp_path / "demo_jobs"

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from millcalc.errors import InputError
+from millcalc.errors import InputError, ManyErrors
 from millcalc.tables import (
     config_root,
     data_root,
@@ -184,3 +184,16 @@ def test_tables_in_another_working_folder(put: Write, tmp_path: Path) -> None:
     assert load_cutter("mine", start=tmp_path / "work").name == "mine"
     with pytest.raises(InputError, match="unknown cutter"):
         load_cutter("mine", start=tmp_path)
+
+
+def test_all_faults_of_a_table_with_a_base_are_reported_together(put: Write) -> None:
+    put(
+        "materials/machines/shed.yaml",
+        "based_on: gantry-800w\ndrop_mm: 90\nspindel: {max_rpm: 3}\ndrive: rope\n",
+    )
+    with pytest.raises(ManyErrors) as caught:
+        load_machine("shed")
+    assert [(e.line, e.field) for e in caught.value.errors] == [(2, "drop_mm"), (3, "spindel"), (4, "drive")]
+    assert caught.value.errors[1].action == "write spindle, if that is meant"
+    _, errors = summaries("machines")
+    assert [error.field for error in errors] == ["drop_mm"]
