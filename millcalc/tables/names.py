@@ -166,7 +166,7 @@ def unknown_name(
     close += [entry for entry in sorted(files) if len(wanted) >= 3 and wanted in entry and entry not in close]
     best = list(dict.fromkeys(aliases.get(entry, entry) for entry in close))[:4]
     accepted = f"closest: {', '.join(best)}" if best else f"one of the {len(files)} {kind} of the tables"
-    action = f"choose one (`millcalc tables {kind}` lists them) or write a table of your own, materials/{kind}/NAME.yaml"
+    action = f"choose one (`millcalc tables {kind}` lists them) or write your own, materials/{kind}/NAME.yaml"
     if unread:
         action += f"; {len(unread)} table file(s) could not be read, first: {unread[0]}"
     short = name if len(name) <= 60 else name[:57] + "..."
