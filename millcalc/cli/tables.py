@@ -102,6 +102,8 @@ def _show(kind: str, name: str, as_json: bool) -> None:
                 for t in (item.field, f"{item.text} {item.unit}".strip(), item.source, item.confidence)
             )
         )
+        if item.note:
+            table.add_row("", Text(plain(item.note), style="dim"), "", "")
         if item.source:
             keys[item.source] = None
     console.print(Padding(table, (0, 0, 0, 2)))
