@@ -50,12 +50,12 @@ WINDOW_CUT = Cut(
     tool=2, diameter_mm=3.175, speed_rpm=24000, feed_mm_min=1200, ramp_feed_mm_min=600, plunge_feed_mm_min=360,
     depth_mm=0.9, ramp_deg=4.0,
 )  # fmt: skip
-WINDOW_SHEET = Sheet(thickness_mm=4.0, tab_width_mm=4.0)
+WINDOW_SHEET = Sheet(thickness_mm=4.0, overcut_mm=0.4, tab_width_mm=4.0)
 BOX_CUT = Cut(
     tool=3, diameter_mm=6.0, speed_rpm=14500, feed_mm_min=3450, ramp_feed_mm_min=1720, plunge_feed_mm_min=1200,
     depth_mm=3.0, ramp_deg=6.0,
 )  # fmt: skip
-BOX_SHEET = Sheet(thickness_mm=9.0, tab_thickness_mm=1.5, tab_width_mm=6.0)
+BOX_SHEET = Sheet(thickness_mm=9.0, overcut_mm=0.4, tab_thickness_mm=1.5, tab_width_mm=6.0)
 
 
 @dataclass(frozen=True)
@@ -310,7 +310,7 @@ def _lap(
             return Line(origin[0] + at * ahead[0], origin[1] + at * ahead[1])
 
         follow(out, [point(middle - half)], z, feed)
-        out.line(z=tab_top)
+        out.line(z=tab_top, feed=out.cut.ramp_feed_mm_min)
         follow(out, [point(middle + half)], tab_top, feed)
         follow(out, [point(middle + half + ramp)], z, out.cut.ramp_feed_mm_min)
         follow(out, [piece], z, feed)
@@ -347,6 +347,7 @@ def bad_plate() -> str:
         "(Weather station: sensor plate, first try)",
         "G90 G17 G94 G54",
         "T1 M6",
+        "S13200",
         "G0 Z12.0",
         "",
         "(holes, straight down)",
@@ -354,40 +355,47 @@ def bad_plate() -> str:
     for x, y in PLATE_HOLES[:2]:
         out.put(f"G0 X{number(x)} Y{number(y)}")
         out.put("G0 Z1.0")
-        out.put("G1 Z-6.2 F540")
+        out.put("G1 Z-6.2 F390")
         out.put("G0 Z12.0")
     out.lines += [
         "",
-        "(slot 1: deep)",
+        "(slot 1, in two passes)",
         "S30000 M3",
         "G0 X62.0 Y44.0",
         "G0 Z1.0",
-        "G1 Z0.0 F120",
-        "G1 Y66.0 Z-0.8 F540",
-        "G1 Y44.0 Z-3.0",
+        "G1 Z0.0 F75",
+        "G1 Y66.0 Z-0.8 F390",
+        "G1 Y44.0 Z-3.2",
         "G1 Y66.0",
         "G1 Y44.0",
         "",
-        "(slot 2: slow, and across to it without lifting)",
-        "S18000",
+        "(slot 2, slowly)",
+        "S13200",
         "G0 X98.0",
-        "G1 Y66.0 Z-3.2 F60",
+        "G1 Y66.0 F60",
         "G1 Y44.0",
         "G0 Z12.0",
         "",
-        "(outline)",
-        "T7 M6",
-        "S18000 M3",
-        "G4 P6",
-        "G0 X8.0 Y30.0",
+        "(outline, all at once)",
+        "G0 X8.0 Y40.0",
         "G0 Z1.0",
-        "G0 X8.0 Y8.0",
+        "G0 Y8.0",
         "G0 X17.0 Y12.0",
-        "G1 Z-7.5 F120",
-        "G1 Y98.0 F540",
+        "G1 Z-7.5 F75",
+        "G1 Y98.0 F390",
         "G1 X143.0",
         "G1 Y12.0",
         "G1 X17.0",
+        "G0 Z12.0",
+        "",
+        "(mark the front edge)",
+        "T7 M6",
+        "S13200 M3",
+        "G4 P6",
+        "G0 X70.0 Y20.0",
+        "G0 Z1.0",
+        "G1 Z-0.2 F75",
+        "G1 X90.0 F390",
         "G0 Z12.0",
         "M5",
     ]
@@ -418,8 +426,8 @@ def good_box() -> str:
     depth = BOX_SHEET.thickness_mm + BOX_SHEET.overcut_mm
     out.begin("Weather station: side panel of the instrument box, 180 x 120 x 9 mm", "birch plywood")
     for count, x in enumerate((65.0, 165.0), 1):
-        out.say(f"cable gland {count} of 2, 16.2 mm")
-        bore(out, x, 55.0, 16.2, depth)
+        out.say(f"cable gland {count} of 2, 12 mm")
+        bore(out, x, 55.0, 12.0, depth)
     for count, x in enumerate((95.0, 115.0, 135.0), 1):
         out.say(f"vent {count} of 3, 10 x 40 mm")
         slot(out, x, 100.0, 10.0, 40.0, depth)

@@ -1,47 +1,55 @@
 (Weather station: sensor plate, first try)
 G90 G17 G94 G54
 T1 M6
+S13200
 G0 Z12.0
 
 (holes, straight down)
 G0 X32.0 Y27.0
 G0 Z1.0
-G1 Z-6.2 F540
+G1 Z-6.2 F390
 G0 Z12.0
 G0 X128.0 Y27.0
 G0 Z1.0
-G1 Z-6.2 F540
+G1 Z-6.2 F390
 G0 Z12.0
 
-(slot 1: deep)
+(slot 1, in two passes)
 S30000 M3
 G0 X62.0 Y44.0
 G0 Z1.0
-G1 Z0.0 F120
-G1 Y66.0 Z-0.8 F540
-G1 Y44.0 Z-3.0
+G1 Z0.0 F75
+G1 Y66.0 Z-0.8 F390
+G1 Y44.0 Z-3.2
 G1 Y66.0
 G1 Y44.0
 
-(slot 2: slow, and across to it without lifting)
-S18000
+(slot 2, slowly)
+S13200
 G0 X98.0
-G1 Y66.0 Z-3.2 F60
+G1 Y66.0 F60
 G1 Y44.0
 G0 Z12.0
 
-(outline)
-T7 M6
-S18000 M3
-G4 P6
-G0 X8.0 Y30.0
+(outline, all at once)
+G0 X8.0 Y40.0
 G0 Z1.0
-G0 X8.0 Y8.0
+G0 Y8.0
 G0 X17.0 Y12.0
-G1 Z-7.5 F120
-G1 Y98.0 F540
+G1 Z-7.5 F75
+G1 Y98.0 F390
 G1 X143.0
 G1 Y12.0
 G1 X17.0
+G0 Z12.0
+
+(mark the front edge)
+T7 M6
+S13200 M3
+G4 P6
+G0 X70.0 Y20.0
+G0 Z1.0
+G1 Z-0.2 F75
+G1 X90.0 F390
 G0 Z12.0
 M5

@@ -34,6 +34,7 @@ def generator() -> ModuleType:
 
 MAKE = generator()
 CUTS = {"sensor_plate": MAKE.PLATE_CUT, "window": MAKE.WINDOW_CUT, "box": MAKE.BOX_CUT}
+SHEETS = {"sensor_plate": MAKE.PLATE_SHEET, "window": MAKE.WINDOW_SHEET, "box": MAKE.BOX_SHEET}
 
 
 def setup_of(name: str) -> Setup:
@@ -132,7 +133,9 @@ def test_good_programs_move_as_their_cut_says(name: str) -> None:
         if drop > 1e-6:
             assert move.flat > 0, "a straight plunge into the stock"
             assert math.degrees(math.atan2(drop, move.flat)) <= cut.ramp_deg + 0.2  # three decimals, chords
-    assert min(m.end[2] for m in moves) == pytest.approx(setup.stock.z_min - 0.2)
+    overcut = SHEETS[name].overcut_mm
+    assert min(m.end[2] for m in moves) == pytest.approx(setup.stock.z_min - overcut)
+    assert 0 < overcut < setup.job.bed.allowance_mm
 
 
 @pytest.mark.parametrize("name", JOBS)
@@ -160,7 +163,7 @@ def test_good_programs_stay_clear_of_what_holds_the_stock(name: str) -> None:
 @pytest.mark.parametrize("name", JOBS)
 def test_good_programs_leave_four_tabs(name: str) -> None:
     """The last lap of the outline rises to the tab's height four times, over at least its width."""
-    sheet = {"sensor_plate": MAKE.PLATE_SHEET, "window": MAKE.WINDOW_SHEET, "box": MAKE.BOX_SHEET}[name]
+    sheet = SHEETS[name]
     moves = read((ROOT / name / "good.nc").read_text(encoding="utf-8"))
     top = sheet.tab_thickness_mm - sheet.thickness_mm
     flat = [m for m in moves if m.word == 1 and m.start[2] == m.end[2] == pytest.approx(top) and m.flat > 0]
