@@ -1,26 +1,32 @@
-"""The one way a numba kernel is made: compiled on first use, cached, in the platform's cache folder if need be.
+"""Compiled kernels: the one decorator they all use, and where their compiled form is kept.
 
-Takes nothing of ours. Set ``NUMBA_DISABLE_JIT=1`` to run every kernel as plain Python.
+Kernels live in modules named ``*_kernels.py`` and are compiled by numba on their first call; the compiled
+form is cached on disk.  In a read-only installation the cache goes to the platform's cache folder.
+Importing this module does not import numba; using the decorator does.
 """
 
 from __future__ import annotations
 
+import importlib
 import os
 import sys
+import tempfile
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any, TypeVar, cast
 
-Function = TypeVar("Function", bound=Callable[..., Any])
+F = TypeVar("F", bound=Callable[..., Any])
+
+PACKAGE_FOLDER = Path(__file__).parent
 
 
 def cache_folder() -> Path:
-    """Folder for compiled kernels when the package folder cannot be written.
+    """The platform's folder for files that can be made again, with our own name in it.
 
     Returns
     -------
     Path
-        A folder of the platform's cache location.
+        The folder; it need not exist yet.
     """
     if sys.platform == "win32":
         base = Path(os.environ.get("LOCALAPPDATA") or Path.home() / "AppData" / "Local")
@@ -28,26 +34,84 @@ def cache_folder() -> Path:
         base = Path.home() / "Library" / "Caches"
     else:
         base = Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache")
-    return base / "millcalc" / "kernels"
+    return base / "millcalc"
 
 
-if "NUMBA_CACHE_DIR" not in os.environ and not os.access(Path(__file__).parent, os.W_OK):
-    os.environ["NUMBA_CACHE_DIR"] = str(cache_folder())
+def _writable(folder: Path) -> bool:
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryFile(dir=folder):
+            return True
+    except OSError:
+        return False
 
-import numba  # noqa: E402
+
+def _prepare() -> bool:
+    """Choose where compiled kernels are kept before numba is imported; False when nowhere is writable."""
+    if os.environ.get("NUMBA_CACHE_DIR"):
+        return True
+    if _writable(PACKAGE_FOLDER / "__pycache__"):
+        return True
+    folder = cache_folder() / "kernels"
+    if not _writable(folder):
+        return False
+    os.environ["NUMBA_CACHE_DIR"] = str(folder)
+    if "numba" in sys.modules:
+        config: Any = importlib.import_module("numba.core.config")
+        config.CACHE_DIR = str(folder)
+    return True
 
 
-def kernel(function: Function) -> Function:
-    """Compile a function with numba on first use and keep the result on disk.
+_cached: bool | None = None
+
+
+def kernel(function: F) -> F:
+    """Compile a function with numba, cached on disk where a folder is writable.
 
     Parameters
     ----------
     function : callable
-        Plain Python over numbers, tuples and numpy arrays.
+        Plain Python in numba's subset: numbers, tuples and numpy arrays only.
 
     Returns
     -------
     callable
-        The compiled function, typed as the plain one.
+        The compiled function; for the type checker it is the function itself.
+
+    Notes
+    -----
+    With ``NUMBA_DISABLE_JIT=1`` in the environment numba returns the plain function unchanged.
     """
-    return cast(Function, numba.njit(cache=True)(function))
+    global _cached
+    if _cached is None:
+        _cached = _prepare()
+    numba = importlib.import_module("numba")
+    return cast(F, numba.njit(cache=_cached)(function))
+
+
+def needs_compile(*modules: str) -> bool:
+    """Whether any kernel module has no up-to-date compiled form on disk, so that the next use compiles.
+
+    Parameters
+    ----------
+    *modules : str
+        File stems such as ``read_kernels``; all ``*_kernels.py`` of the package when none is named.
+
+    Returns
+    -------
+    bool
+        True when the first use will take seconds to compile; False also when compiling is switched off.
+    """
+    if os.environ.get("NUMBA_DISABLE_JIT", "0") not in ("", "0"):
+        return False
+    sources = [path for path in PACKAGE_FOLDER.rglob("*_kernels.py") if not modules or path.stem in modules]
+    places = [PACKAGE_FOLDER]
+    for folder in (os.environ.get("NUMBA_CACHE_DIR"), str(cache_folder() / "kernels")):
+        if folder and Path(folder).is_dir():
+            places.append(Path(folder))
+    for source in sources:
+        stamp = source.stat().st_mtime
+        made = [index.stat().st_mtime for place in places for index in place.rglob(f"{source.stem}.*.nbi")]
+        if not made or max(made) < stamp:
+            return True
+    return False

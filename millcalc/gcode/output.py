@@ -1,0 +1,228 @@
+"""Where motions and events go: the growing columns, shared with the compiled reader, and the event list."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from millcalc.gcode.motions import (
+    DWELL,
+    FLAG_FEED_UNKNOWN,
+    FLAG_MODE_UNKNOWN,
+    FLAG_UNITS_UNKNOWN,
+    LINE,
+    RAPID,
+    MotionTable,
+)
+from millcalc.gcode.program import EVENT_KINDS, Event
+from millcalc.gcode.state import (
+    COMMENTS,
+    COMP,
+    COOLANT,
+    DEPTH,
+    DISTANCE_KNOWN,
+    EVENT_COLUMNS,
+    EVENT_COMMENT,
+    EVENTS,
+    FEED,
+    FEED_MODE,
+    FRAME,
+    PLANE,
+    POS,
+    ROWS,
+    RPM,
+    SPEED_EVENTS,
+    SPINDLE,
+    TOOL,
+    UNIT,
+    UNIT_KNOWN,
+    Columns,
+    State,
+    grown_columns,
+    motion_table,
+    new_columns,
+)
+from millcalc.tuning import MAX_COMMENT_EVENTS
+
+NAN = float("nan")
+
+
+class Output:
+    """Motions and events written so far.
+
+    Parameters
+    ----------
+    state : float64 (STATE_SIZE,)
+        The modal state; rows are written from it.
+    data : bytes
+        The program, for the texts of comments.
+    rows : int
+        Room to begin with [-].
+    max_motions : int
+        Most motions [-].
+    """
+
+    def __init__(self, state: State, data: bytes, rows: int, max_motions: int) -> None:
+        self.state = state
+        self.data = data
+        self.max_motions = max_motions
+        self.columns: Columns = new_columns(max(min(rows, max_motions), 16))
+        self.events: list[Event] = []
+        self.buffer = np.zeros((4096, EVENT_COLUMNS))
+        self.flags = 0
+        """Flags every row of the present block gets: optional, rotary, machine, home, cycle."""
+
+    @property
+    def count(self) -> int:
+        """Motions written [-]."""
+        return int(self.state[ROWS])
+
+    @property
+    def full(self) -> bool:
+        """Whether no further motion may be written."""
+        return self.count >= self.max_motions
+
+    def grow(self) -> bool:
+        """Make room; False when the limit is reached."""
+        size = len(self.columns.kind)
+        if size >= self.max_motions:
+            return False
+        self.columns = grown_columns(self.columns, self.count, min(max(size * 2, 1024), self.max_motions))
+        return True
+
+    def event(self, kind: str, line: int, value: float = NAN, text: str = "") -> None:
+        """Append an event before the next motion."""
+        if kind in ("comment", "feed", "speed"):
+            counter = COMMENTS if kind == "comment" else SPEED_EVENTS
+            if self.state[counter] >= MAX_COMMENT_EVENTS:
+                return
+            self.state[counter] += 1
+        self.events.append(Event(kind, self.count, line, value, text))
+
+    def drain(self) -> None:
+        """Turn the compiled reader's event rows into events."""
+        used = int(self.state[EVENTS])
+        for kind, motion, line, value, start, end in self.buffer[:used].tolist():
+            text = ""
+            if kind == EVENT_COMMENT:
+                text = decoded(self.data[int(start) : int(end)]).strip()
+            self.events.append(Event(EVENT_KINDS[int(kind)], int(motion), int(line), value, text))
+        self.state[EVENTS] = 0
+
+    def dwell(self, line: int, seconds: float) -> None:
+        """Write a dwell row."""
+        self.row(DWELL, [float(value) for value in self.state[POS : POS + 3]], line, seconds=seconds)
+
+    def row(
+        self,
+        kind: int,
+        target: list[float],
+        line: int,
+        *,
+        centre: list[float] | None = None,
+        sweep_rad: float = 0.0,
+        length_mm: float | None = None,
+        seconds: float = 0.0,
+    ) -> None:
+        """Write one motion from the present position to `target` [mm] and make that the present position.
+
+        Parameters
+        ----------
+        kind : int
+            Motion kind.
+        target : list of float
+            End in part coordinates [mm].
+        line : int
+            Source line [-].
+        centre : list of float or None
+            Arc centre [mm].
+        sweep_rad : float
+            Arc sweep [rad].
+        length_mm : float or None
+            Path length; None computes a straight one [mm].
+        seconds : float
+            Dwell [s].
+        """
+        state = self.state
+        row = int(state[ROWS])
+        if row >= len(self.columns.kind) and not self.grow():
+            return
+        out = self.columns
+        start = state[POS : POS + 3]
+        if length_mm is None:
+            length_mm = 0.0
+            if kind != DWELL:
+                dx, dy, dz = (
+                    target[0] - float(start[0]),
+                    target[1] - float(start[1]),
+                    target[2] - float(start[2]),
+                )
+                length_mm = math.sqrt(dx * dx + dy * dy + dz * dz)
+        flags = int(state[COMP]) | self.flags
+        if state[UNIT_KNOWN] == 0.0:
+            flags |= FLAG_UNITS_UNKNOWN
+        if state[DISTANCE_KNOWN] == 0.0:
+            flags |= FLAG_MODE_UNKNOWN
+        rate = NAN
+        mode = float(state[FEED_MODE])
+        if kind not in (RAPID, DWELL):
+            feed = float(state[FEED])
+            if mode == 94.0:
+                rate = feed * float(state[UNIT])
+            elif mode == 93.0:
+                rate = feed * length_mm
+            else:
+                rate = feed * float(state[UNIT]) * float(state[RPM])
+            if math.isnan(feed):
+                flags |= FLAG_FEED_UNKNOWN
+        out.kind[row] = kind
+        out.start_mm[row] = start
+        out.end_mm[row] = target
+        out.centre_mm[row] = NAN if centre is None else centre
+        out.sweep_rad[row] = sweep_rad
+        out.plane[row] = int(state[PLANE])
+        out.length_mm[row] = length_mm
+        out.feed_mm_min[row] = rate
+        out.feed_mode[row] = int(mode)
+        out.spindle_rpm[row] = state[RPM]
+        out.spindle_dir[row] = int(state[SPINDLE])
+        out.tool[row] = int(state[TOOL])
+        out.coolant[row] = int(state[COOLANT])
+        out.line[row] = line
+        out.call_depth[row] = int(state[DEPTH])
+        out.dwell_s[row] = seconds
+        out.frame[row] = int(state[FRAME])
+        out.flags[row] = flags
+        state[POS : POS + 3] = target
+        state[ROWS] = row + 1
+
+    def line_to(self, target: list[float], line: int, rapid: bool) -> None:
+        """Write a rapid or a straight feed to `target` [mm]; nothing when it is where the tool is."""
+        here = self.state[POS : POS + 3]
+        if all(abs(float(here[k]) - target[k]) <= 1e-12 for k in range(3)):
+            return
+        self.row(RAPID if rapid else LINE, target, line)
+
+    def table(self) -> MotionTable:
+        """The motion table."""
+        return motion_table(self.columns, self.count)
+
+
+def decoded(raw: bytes) -> str:
+    """Text of bytes that are UTF-8 or, failing that, Windows-1252.
+
+    Parameters
+    ----------
+    raw : bytes
+        The bytes.
+
+    Returns
+    -------
+    str
+        The text.
+    """
+    try:
+        return raw.decode("utf-8")
+    except UnicodeDecodeError:
+        return raw.decode("cp1252", errors="replace")

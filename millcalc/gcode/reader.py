@@ -1,0 +1,454 @@
+"""Read a program: bytes to motions, events, frames and findings."""
+
+from __future__ import annotations
+
+import hashlib
+import re
+from collections.abc import Callable
+from pathlib import Path
+
+import numpy as np
+
+from millcalc.gcode.execute import Executor
+from millcalc.gcode.expressions import ValueReader
+from millcalc.gcode.flow import Flow
+from millcalc.gcode.options import ReadOptions
+from millcalc.gcode.output import Output
+from millcalc.gcode.problems import FindingLog, Problem
+from millcalc.gcode.profiles import load_profile
+from millcalc.gcode.program import Program
+from millcalc.gcode.rules import kernel_rules, suits_kernel
+from millcalc.gcode.source import Source, is_binary, read_bytes, recoded
+from millcalc.gcode.state import (
+    DONE,
+    EVENTS_FULL,
+    FULL,
+    PC,
+    POS,
+    R_COUNT,
+    R_LAST,
+    R_SOFT,
+    SEEN,
+    SEEN_WORDS,
+    SOFT_CODES,
+    new_state,
+)
+from millcalc.gcode.words import Block, read_block
+from millcalc.tuning import FAST_FROM_LINES, MAX_BAD_LINES, MAX_LINE_BYTES, MAX_LOOP_BLOCKS
+
+_SUB_END = re.compile(r"m\s*0*99(?!\d)|endsub", re.IGNORECASE)
+_SUB_BEGIN = re.compile(r"^\s*/?\s*(n\s*\d+\s*)?[o:]\s*(\d+|<[^>]*>)", re.IGNORECASE)
+
+
+def read_program_file(path: Path | str, options: ReadOptions | None = None) -> Program:
+    """Read a program file.
+
+    Parameters
+    ----------
+    path : Path or str
+        The file.
+    options : ReadOptions or None
+        What is known beforehand.
+
+    Returns
+    -------
+    Program
+        The program as read; its findings say what could not be.
+
+    Raises
+    ------
+    ProgramError
+        If the file is absent, a directory, unreadable or too large.
+    """
+    path = Path(path)
+    return read_program(read_bytes(path), str(path), options=options)
+
+
+def read_program(
+    data: bytes,
+    name: str = "",
+    *,
+    options: ReadOptions | None = None,
+    progress: Callable[[float], None] | None = None,
+) -> Program:
+    """Read a program from its bytes; never fails on what it holds.
+
+    Parameters
+    ----------
+    data : bytes
+        The bytes of the file.
+    name : str
+        Name to show.
+    options : ReadOptions or None
+        What is known beforehand.
+    progress : callable or None
+        Called now and then with the share of the text that was read, 0 to 1 [-].
+
+    Returns
+    -------
+    Program
+        The program as read.
+
+    Raises
+    ------
+    UsageError
+        If the options name an unknown profile.
+
+    Notes
+    -----
+    A NaN coordinate is a position that the text does not determine.  Comments beyond the first 10 000, and feed
+    and speed words on lines that move, are not kept as events: the columns of the motion table show the latter.
+
+    Example
+    -------
+    >>> program = read_program(b"G21 G90 G0 X1 Y2 Z3\\nG1 Z-1 F100\\nM30\\n")
+    >>> program.motions.end_mm[-1].tolist(), program.findings
+    ([1.0, 2.0, -1.0], ())
+    """
+    return _Reading(data, name, options or ReadOptions(), progress).program()
+
+
+class _Reading:
+    """One run over one program."""
+
+    def __init__(
+        self, data: bytes, name: str, options: ReadOptions, progress: Callable[[float], None] | None
+    ) -> None:
+        self.name = name
+        self.options = options
+        self.progress = progress
+        self.profile = load_profile(options.profile)
+        self.sha256 = hashlib.sha256(data).hexdigest()
+        self.log = FindingLog()
+        text, encoding = recoded(data)
+        self.binary = is_binary(text)
+        few = len(text) < 20_000_000 and text.count(b"\n") + text.count(b"\r") < FAST_FROM_LINES
+        self.fast = options.force_fast or not (options.force_slow or few)
+        if self.binary or not suits_kernel(self.profile):
+            self.fast = False
+        self.source = Source(text, self.fast or len(text) > 1_000_000)
+        self.state = new_state()
+        if options.start_mm is not None:
+            self.state[POS : POS + 3] = options.start_mm
+        rows = self.source.lines + 64 if self.fast else min(self.source.lines + 64, 1 << 16)
+        self.output = Output(self.state, text, rows, max(options.max_motions, 1))
+        self.machine = Executor(self.state, self.output, self.log, options, self.profile)
+        self.flow = Flow(self.source, self.machine)
+        self.rules = kernel_rules(self.profile)
+        self.text_rules = self.profile.text_rules()
+        self.blocks = 0
+        self.bad = 0
+        self.words_seen = False
+        self.demarcated: int | None = None
+        self.first_done = False
+        self.end_line: int | None = None
+        self.complete = True
+        if encoding == "utf-16":
+            self._note(
+                "TEXT-19",
+                "the file is stored as UTF-16, two bytes a character, which controllers do not read",
+                "store it again as plain text (ASCII or UTF-8)",
+            )
+        elif encoding == "utf-8-bom" and not self.profile.foreign_in_comments:
+            self._note(
+                "TEXT-19",
+                "the file begins with a byte-order mark, which this controller class may not read",
+                "store it again as UTF-8 without a byte-order mark",
+            )
+
+    def _note(self, code: str, fact: str, action: str, line: int = 0, found: str = "") -> None:
+        self.log.add(Problem(code, -1, -1, fact, action, found, blocks=False), line)
+
+    def program(self) -> Program:
+        """Run over the text and put the result together."""
+        if self.binary:
+            self._note(
+                "TEXT-02", "the file is not text: it holds bytes that no program has", "name the program file"
+            )
+            self.complete = False
+        else:
+            self._run()
+            self._judge_end()
+        self.output.drain()
+        for k, code in enumerate(SOFT_CODES):
+            self.log.count_more(code, int(self.rules[R_COUNT + k]))
+        seen = int(self.state[SEEN])
+        words = frozenset(word for bit, word in enumerate(SEEN_WORDS) if seen >> bit & 1)
+        units = words & {"G20", "G21"}
+        origin = self.machine.frames.origin
+        return Program(
+            name=self.name,
+            data=self.source.data,
+            line_starts=self.source.starts,
+            motions=self.output.table(),
+            events=tuple(self.output.events),
+            frames=tuple(self.machine.frames.frames),
+            findings=self.log.findings(),
+            sha256=self.sha256,
+            machine_origin_mm=(origin[0], origin[1], origin[2]),
+            units_seen=units,
+            modes_seen=words - units,
+            profile=self.profile.name,
+            complete=self.complete,
+        )
+
+    # ---- the loop over lines
+    def _run(self) -> None:
+        lines = self.source.lines
+        pc = 0
+        steps = 0
+        while pc < lines and not self.machine.ended:
+            if self.fast and not self.machine.distorted:
+                pc = self._fast(pc)
+                if pc >= lines:
+                    break
+            if self.output.full:
+                self._note(
+                    "FLOW-04",
+                    f"reading stopped after {self.output.count} motions",
+                    "split the program into parts",
+                    pc + 1,
+                )
+                self.complete = False
+                break
+            pc = self._slow(pc)
+            steps += 1
+            if self.progress is not None and steps % 4096 == 0:
+                self.progress(min(pc / max(lines, 1), 1.0))
+        if self.flow.stopped:
+            self.complete = False
+
+    def _fast(self, pc: int) -> int:
+        from millcalc.gcode import read_kernels
+
+        data = np.frombuffer(self.source.data, np.uint8)
+        state, rules = self.state, self.rules
+        lines = self.source.lines
+        step = lines if self.progress is None else 200_000
+        state[PC] = pc
+        while True:
+            rules[R_LAST] = min(int(state[PC]) + step, lines)
+            before = int(state[PC])
+            status = read_kernels.read_plain(
+                data, self.source.starts, rules, state, self.output.columns, self.output.buffer
+            )
+            now = int(state[PC])
+            if now > before:
+                self.first_done = self.words_seen = True
+            self.output.drain()
+            if status == EVENTS_FULL:
+                continue
+            if status == FULL:
+                if self.output.grow():
+                    continue
+                return now
+            if status == DONE and now < lines:
+                if self.progress is not None:
+                    self.progress(now / lines)
+                continue
+            return now
+
+    def _slow(self, pc: int) -> int:
+        """Read and carry out one line with the plain reader; the index of the line to go on with."""
+        source, log = self.source, self.log
+        size = source.size(pc)
+        if size > MAX_LINE_BYTES:
+            self._too_long(pc, size)
+            return pc + 1
+        text = source.text(pc)
+        reader = ValueReader(text, self.machine.parameters, self.text_rules.refuse)
+        block = read_block(text, pc + 1, reader, self.text_rules, size)
+        self.blocks += 1
+        if self.blocks > source.lines + MAX_LOOP_BLOCKS:
+            self._note(
+                "FLOW-02",
+                f"reading stopped after {self.blocks} blocks: the program seems to have no end",
+                "give its loops a condition that ends them",
+                pc + 1,
+            )
+            self.flow.stopped = True
+            return source.lines
+        if block.broken:
+            self.bad += 1
+            if self.bad > MAX_BAD_LINES:
+                self._note(
+                    "TEXT-02",
+                    f"reading stopped at this line: {self.bad} lines before it are not G-code",
+                    "name the right file",
+                    pc + 1,
+                )
+                self.complete = False
+                return source.lines
+        following = self._carry_out(block, pc)
+        for k, code in enumerate(SOFT_CODES):
+            self.rules[R_SOFT + k] = log.full(code)
+        return following
+
+    def _carry_out(self, block: Block, pc: int) -> int:
+        if block.kind:
+            for problem in block.problems:
+                if problem.code == "TEXT-03":
+                    self.log.add_run(block.kind, problem, pc + 1)
+                else:
+                    self.log.add(problem, pc + 1)
+            self.first_done = True
+            return pc + 1
+        if block.percent:
+            return self._percent(block, pc)
+        if block.empty and not block.problems:
+            if block.comments:
+                self.machine.run(block)
+                self.words_seen = self.words_seen or False
+            return pc + 1
+        self.first_done = self.words_seen = True
+        if block.deleted:
+            if "block delete" in self.profile.refuse:
+                self._note(
+                    "WORD-07",
+                    f"block delete (/) is not accepted by {self.profile.title}",
+                    "write the line or leave it out",
+                    pc + 1,
+                    "/",
+                )
+            if self.options.block_delete:
+                for problem in block.problems:
+                    self.log.add(problem, pc + 1)
+                return pc + 1
+        if block.flow is not None:
+            if block.broken:
+                for problem in block.problems:
+                    self.log.add(problem, pc + 1)
+                return pc + 1
+            flow, block.flow = block.flow, None
+            self.machine.run(block)
+            block.flow = flow
+            return self.flow.statement(block, pc)
+        request = self.machine.run(block)
+        if self.machine.ended and self.end_line is None:
+            self.end_line = pc
+        return self.flow.after(block, request, pc)
+
+    def _too_long(self, pc: int, size: int) -> None:
+        self.bad += 1
+        self.first_done = self.words_seen = True
+        self.log.add(
+            Problem(
+                "TEXT-04",
+                -1,
+                -1,
+                f"the line is {size} bytes long and is not read",
+                "split it into lines",
+                f"{size} bytes",
+                f"at most {MAX_LINE_BYTES} bytes",
+                measured=float(size),
+                limit=float(MAX_LINE_BYTES),
+                unit="byte",
+            ),
+            pc + 1,
+        )
+        self.state[POS : POS + 3] = np.nan
+
+    def _percent(self, block: Block, pc: int) -> int:
+        rest = block.text.strip().lstrip("%").strip()
+        if rest:
+            self.output.event("comment", pc + 1, text=rest)
+        if "percent" in self.profile.refuse:
+            self._note(
+                "TEXT-17", "a % line is not accepted by this controller class", "remove it", pc + 1, "%"
+            )
+        if not self.first_done and self.demarcated is None:
+            self.demarcated = pc
+            return pc + 1
+        if self.demarcated is None:
+            self._note(
+                "TEXT-17",
+                "a % line ends the program, but the file does not begin with one",
+                "begin the file with a % line, or remove this one",
+                pc + 1,
+                "%",
+            )
+        if not self.words_seen and self.demarcated is not None and pc == self.demarcated + 1:
+            return pc + 1
+        self.output.event("end", pc + 1, text="%")
+        self.machine.ended = True
+        self.end_line = pc
+        return pc + 1
+
+    # ---- what is left when the loop is over
+    def _judge_end(self) -> None:
+        log, lines = self.log, self.source.lines
+        log.close_run()
+        if not self.words_seen and not log.counts:
+            what = (
+                "the file is empty"
+                if not self.source.data.strip()
+                else "the file holds no block, only comments"
+            )
+            self._note("TEXT-01", what, "name the right file; nothing was checked")
+            self.complete = False
+            return
+        if self.bad and self.output.count == 0 and self.bad * 2 > self.blocks:
+            self._note(
+                "TEXT-02",
+                "most lines of the file are not G-code and nothing in it moves the machine",
+                "name the program file",
+            )
+        for label, keyword, at in self.flow.open_words():
+            if not self.machine.ended and not self.flow.stopped:
+                self._note("FLOW-05", f"{keyword} O{label} is not closed", "close it", at + 1)
+                self.complete = False
+        for label, at in self.flow.defined.items():
+            if label not in self.flow.called:
+                self._note(
+                    "FLOW-08",
+                    f"subprogram O{label} is never called: its lines were not checked",
+                    "call it or remove it",
+                    at + 1,
+                )
+        if self.end_line is not None:
+            self._after_end(self.end_line + 1)
+        elif not self.machine.ended and not self.flow.stopped and self.complete:
+            if self.demarcated is not None:
+                self._note(
+                    "TEXT-17",
+                    "the file begins with a % line but has neither a second one nor M2 or M30",
+                    "check that the file is whole; end it with M30 and %",
+                    lines,
+                )
+                self.complete = False
+            elif self.profile.end_required:
+                self._note(
+                    "TEXT-20",
+                    "the program has no end: neither M2 nor M30 nor a closing % line",
+                    "check that the file is whole; end it with M30",
+                    lines,
+                )
+                self.complete = False
+
+    def _after_end(self, first: int) -> None:
+        """Report text after the end, except subprograms that were called, comments and percent lines."""
+        inside = False
+        for index in range(first, self.source.lines):
+            text = self.source.text(index)
+            bare = re.sub(r"\([^()]*\)|;.*", "", text).strip(" \t\x00%\x1a")
+            if inside:
+                inside = _SUB_END.search(bare) is None
+                continue
+            if not bare:
+                continue
+            begin = _SUB_BEGIN.match(bare)
+            if begin is not None:
+                label = begin.group(2).lower()
+                label = label if label.startswith("<") else label.lstrip("0") or "0"
+                if label in self.flow.called:
+                    inside = _SUB_END.search(bare) is None
+                    continue
+            shown = text.strip()
+            self._note(
+                "TEXT-18",
+                f"{self.source.lines - index} lines from here on stand after the end of the program and are not run",
+                "remove them, or check whether two programs were joined",
+                index + 1,
+                shown[:60],
+            )
+            return

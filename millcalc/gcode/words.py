@@ -1,0 +1,694 @@
+"""One line of text to a block: block delete, line number, words, parameter settings, comments, problems."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+
+from millcalc.gcode.expressions import BLANKS, DIGITS, ValueReader
+from millcalc.gcode.foreign_text import KINDS, foreign_kind, is_macro_statement
+from millcalc.gcode.lookalikes import lookalike, spelled
+from millcalc.gcode.problems import BlockError, Problem
+
+WORD_LETTERS = "ABCDFGHIJKLMPQRSTXYZ"
+LARGEST_NUMBER = 1e12
+"""Larger numbers are refused: no length, speed or index of any machine comes near it."""
+
+_PLAIN = re.compile(
+    r"[ \t]*([A-Za-z])[ \t]*([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+))(?=[ \t]*(?:[A-DF-NP-Za-df-np-z;(]|$))"
+)
+O_KEYWORDS = (
+    "endrepeat",
+    "endwhile",
+    "continue",
+    "elseif",
+    "endsub",
+    "repeat",
+    "return",
+    "endif",
+    "break",
+    "while",
+    "call",
+    "else",
+    "sub",
+    "do",
+    "if",
+)
+
+
+@dataclass(slots=True)
+class FlowWord:
+    """An O word: a program number, or a control statement.
+
+    Attributes
+    ----------
+    label : str
+        Number without leading zeros, or name in lower case with < >.
+    keyword : str
+        One of O_KEYWORDS, or empty for a program number.
+    values : list of float
+        Values in brackets after the keyword.
+    start, end : int
+        Columns, 0-based [-].
+    """
+
+    label: str
+    keyword: str
+    values: list[float]
+    start: int
+    end: int
+
+
+@dataclass(slots=True)
+class Block:
+    """One line as read.
+
+    Attributes
+    ----------
+    words : dict of str to (float, int, int)
+        Value and columns of each letter but G, M and N.
+    g, m : list of (int, int, int)
+        G codes times ten, M codes, with columns.
+    settings : list of (int or str, float)
+        Parameter settings in the order of the line.
+    comments : list of (str, int, int)
+        ``comment`` or ``message`` and the columns of its text.
+    """
+
+    text: str
+    line: int
+    words: dict[str, tuple[float, int, int]] = field(default_factory=dict)
+    g: list[tuple[int, int, int]] = field(default_factory=list)
+    m: list[tuple[int, int, int]] = field(default_factory=list)
+    settings: list[tuple[int | str, float]] = field(default_factory=list)
+    comments: list[tuple[str, int, int]] = field(default_factory=list)
+    problems: list[Problem] = field(default_factory=list)
+    flow: FlowWord | None = None
+    deleted: bool = False
+    percent: bool = False
+    kind: str = ""
+    number: int | None = None
+
+    @property
+    def broken(self) -> bool:
+        """Whether a problem keeps the block from being executed."""
+        return any(problem.blocks for problem in self.problems)
+
+    @property
+    def empty(self) -> bool:
+        """Whether there is nothing to execute."""
+        return not (self.words or self.g or self.m or self.settings or self.flow or self.percent)
+
+
+@dataclass(frozen=True, slots=True)
+class TextRules:
+    """What a profile says about text; see profiles.Profile for the meaning of the fields."""
+
+    refuse: frozenset[str] = frozenset()
+    letters: str = WORD_LETTERS
+    max_line: int = 0
+    number_digits: int = 9
+    lower_case: bool = True
+    tabs: bool = True
+    semicolon: bool = True
+    foreign_in_comments: bool = True
+    realtime_in_comments: bool = True
+    delete_anywhere: bool = False
+    decimals: int = 0
+
+
+def read_block(text: str, line: int, reader: ValueReader, rules: TextRules, line_bytes: int = 0) -> Block:
+    """Read one line.
+
+    Parameters
+    ----------
+    text : str
+        The line without its end, one character a byte.
+    line : int
+        Line number, 1-based [-].
+    reader : ValueReader
+        Reader bound to the same text.
+    rules : TextRules
+        What the profile accepts.
+    line_bytes : int
+        Length with the line's end, for the length check [byte].
+
+    Returns
+    -------
+    Block
+        The block; its problems say what could not be read.
+    """
+    block = Block(text, line)
+    if rules.max_line and line_bytes > rules.max_line:
+        block.problems.append(
+            Problem(
+                "TEXT-04",
+                rules.max_line - 1,
+                len(text),
+                f"the line is {line_bytes} bytes long; this controller class reads {rules.max_line}",
+                "split the line or shorten its comment",
+                f"{line_bytes} bytes",
+                f"at most {rules.max_line} bytes",
+                blocks=False,
+                measured=float(line_bytes),
+                limit=float(rules.max_line),
+                unit="byte",
+            )
+        )
+    _Line(block, reader, rules).read()
+    block.problems.extend(reader.notes)
+    if block.broken:
+        _judge(block)
+    elif rules is not _LENIENT:
+        _habits(block, rules)
+    return block
+
+
+_LENIENT = TextRules()
+
+
+def _judge(block: Block) -> None:
+    """Replace many errors of a line that is no G-code by the one fact that matters."""
+    if is_macro_statement(block.text):
+        block.kind = "macro"
+        block.problems = [
+            Problem(
+                "FLOW-11", -1, -1, "a jump or loop of the IF/GOTO or WHILE/DO kind is not followed",
+                "write the loop with O words, or write the moves out", block.text.strip()[:60], "O-word loops",
+            )
+        ]  # fmt: skip
+        return
+    kind = foreign_kind(block.text)
+    if kind is not None:
+        block.kind = kind
+        shown = block.text.strip()
+        block.problems = [
+            Problem(
+                "TEXT-03", -1, -1, f"this line is not G-code: {KINDS[kind]}",
+                "remove the line, or put it in a comment ( )" if kind == "prose" else "remove the line",
+                shown if len(shown) <= 60 else shown[:57] + "...", "a block of G-code",
+            )
+        ]  # fmt: skip
+
+
+def _habits(block: Block, rules: TextRules) -> None:
+    """Add what the profile's controllers do not like about the way the line is written."""
+    text = block.text
+    code_part = []
+    at = 0
+    for _, start, end in block.comments:
+        code_part.append((at, start))
+        at = end
+    code_part.append((at, len(text)))
+    for start, end in code_part:
+        piece = text[start:end]
+        if not rules.lower_case:
+            for k, character in enumerate(piece):
+                if "a" <= character <= "z":
+                    block.problems.append(
+                        Problem(
+                            "TEXT-13",
+                            start + k,
+                            start + k + 1,
+                            f"letter {character!r} is lower case, which this controller class does not read",
+                            "write capital letters",
+                            character,
+                            character.upper(),
+                            blocks=False,
+                        )
+                    )
+                    break
+        if not rules.tabs and "\t" in piece:
+            k = start + piece.index("\t")
+            block.problems.append(
+                Problem(
+                    "TEXT-14",
+                    k,
+                    k + 1,
+                    "a tab stands in the line",
+                    "write blanks",
+                    "a tab",
+                    "a blank",
+                    blocks=False,
+                )
+            )
+    for _, start, end in block.comments:
+        note = text[start:end]
+        opener = text[start - 1] if start else ""
+        if opener == ";" and not rules.semicolon:
+            block.problems.append(
+                Problem(
+                    "TEXT-15",
+                    start - 1,
+                    end,
+                    "a comment begins with ; which this controller class does not read",
+                    "write comments in ( )",
+                    ";",
+                    "( )",
+                    blocks=False,
+                )
+            )
+        if not rules.foreign_in_comments:
+            for k, character in enumerate(note):
+                if character >= "\x80":
+                    block.problems.append(
+                        Problem(
+                            "TEXT-07",
+                            start + k,
+                            start + k + 1,
+                            "a comment holds a character outside plain ASCII; some controllers take it for a command",
+                            "write the comment in plain letters",
+                            spelled(note, k)[0],
+                            "plain ASCII",
+                            blocks=False,
+                        )
+                    )
+                    break
+        if not rules.realtime_in_comments:
+            for k, character in enumerate(note):
+                if character in "!?~":
+                    block.problems.append(
+                        Problem(
+                            "TEXT-16",
+                            start + k,
+                            start + k + 1,
+                            f"a comment holds {character!r}, which this controller class may act on at once",
+                            f"remove {character!r} from the comment",
+                            character,
+                            "a comment without ! ? ~",
+                            blocks=False,
+                        )
+                    )
+                    break
+
+
+class _Line:
+    """Walks along one line."""
+
+    __slots__ = ("block", "letters", "reader", "rules", "text")
+
+    def __init__(self, block: Block, reader: ValueReader, rules: TextRules) -> None:
+        self.block = block
+        self.reader = reader
+        self.rules = rules
+        self.text = block.text
+        self.letters = rules.letters
+
+    def read(self) -> None:
+        """Fill the block."""
+        reader, text = self.reader, self.text
+        if text.count("#") + text.count("[") > 300:
+            self._problem(
+                "PARAM-03",
+                0,
+                len(text),
+                "more than 300 brackets and parameters in one line",
+                "split the line",
+            )
+            return
+        if "\x00" in text:
+            at = text.index("\x00")
+            count = text.count("\x00")
+            self._problem(
+                "TEXT-08",
+                at,
+                at + 1,
+                f"the line holds {count} NUL byte{'s' if count > 1 else ''}",
+                "write the file again: it was damaged when it was stored or copied",
+                blocks=False,
+            )
+        first = True
+        bad = 0
+        while True:
+            try:
+                match = _PLAIN.match(text, reader.at)
+                if match is not None and len(match.group(2)) < 16:
+                    letter = match.group(1).upper()
+                    if letter in self.letters:
+                        reader.at = match.end(2)
+                        first = False
+                        self._word(letter, float(match.group(2)), match.start(1), match.end(2))
+                        continue
+                character = reader.skip()
+                if not character:
+                    return
+                first = self._item(character, first)
+            except BlockError as error:
+                self.block.problems.append(error.problem)
+                bad += 1
+                first = False
+                if bad > 8:
+                    return
+
+    def _problem(self, code: str, start: int, end: int, fact: str, action: str, blocks: bool = True) -> None:
+        self.block.problems.append(
+            Problem(code, start, end, fact, action, self.text[start:end][:40], "", blocks=blocks)
+        )
+
+    def _item(self, character: str, first: bool) -> bool:
+        """Read one item; returns whether a line number may still follow."""
+        reader, text, block = self.reader, self.text, self.block
+        start = reader.at
+        if character.isascii() and character.isalpha():
+            letter = character.upper()
+            reader.at += 1
+            if letter == "N":
+                self._line_number(start, first)
+                return False
+            if letter == "O" and (first or not (block.words or block.g or block.m)):
+                self._flow(start)
+                return False
+            if letter not in self.letters:
+                raise self._unknown_letter(letter, start)
+            value = reader.real(f"word {letter}")
+            self._word(letter, value, start, reader.at)
+            return False
+        if character == "(":
+            self._comment(start)
+            return first
+        if character == ";":
+            block.comments.append(("comment", start + 1, len(text)))
+            reader.at = len(text)
+            return first
+        if character == "#":
+            self._setting(start)
+            return False
+        if character == "/":
+            reader.at += 1
+            if text[:start].strip(BLANKS) == "":
+                block.deleted = True
+                if reader.at < len(text) and text[reader.at] in "123456789":
+                    reader.at += 1
+                return True
+            if self.rules.delete_anywhere:
+                block.deleted = True
+                return False
+            raise reader.fail(
+                "TEXT-12",
+                start,
+                "a slash stands inside the line",
+                "put it first in the line, or in brackets to divide",
+                "a slash as first character",
+            )
+        if character == "%" and text[:start].strip(BLANKS) == "":
+            block.percent = True
+            reader.at = len(text)
+            return False
+        if character == ":" and first and text[start + 1 :].lstrip(BLANKS)[:1].isdigit():
+            reader.at += 1
+            self._flow(start)
+            return False
+        raise self._unexpected(character, start)
+
+    def _word(self, letter: str, value: float, start: int, end: int) -> None:
+        block, reader = self.block, self.reader
+        if abs(value) > LARGEST_NUMBER:
+            raise reader.fail(
+                "WORD-09",
+                start,
+                f"word {letter} has a number that is too large: {value:.6g}",
+                "correct the number",
+                f"less than {LARGEST_NUMBER:g}",
+                end,
+            )
+        if self.rules.decimals and letter not in "GM":
+            self._decimals(letter, start, end)
+        if letter == "G":
+            code = reader.integer(value * 10.0)
+            if code is None or code < 0:
+                raise reader.fail(
+                    "WORD-06",
+                    start,
+                    f"G{value:g} is not a code: G codes have at most one decimal",
+                    "correct the G word",
+                    "a G code",
+                    end,
+                )
+            block.g.append((code, start, end))
+        elif letter == "M":
+            code = reader.integer(value)
+            if code is None or code < 0:
+                raise reader.fail(
+                    "WORD-08",
+                    start,
+                    f"M{value:g} is not a code: M codes are whole numbers",
+                    "correct the M word",
+                    "a whole number",
+                    end,
+                )
+            block.m.append((code, start, end))
+        elif letter in block.words:
+            before = block.words[letter]
+            raise reader.fail(
+                "WORD-04",
+                start,
+                f"word {letter} stands twice in one line ({before[0]:g} and {value:g})",
+                f"keep one {letter} word in the line",
+                f"one {letter} word",
+                end,
+            )
+        else:
+            block.words[letter] = (value, start, end)
+
+    def _decimals(self, letter: str, start: int, end: int) -> None:
+        written = self.text[start:end]
+        if "." in written and "[" not in written:
+            places = len(written.split(".")[1].strip(BLANKS))
+            if places > self.rules.decimals:
+                self.reader.notes.append(
+                    Problem(
+                        "WORD-21",
+                        start,
+                        end,
+                        f"word {letter} has {places} decimals; this controller class keeps {self.rules.decimals}",
+                        "let the program be written with fewer decimals",
+                        written,
+                        f"{self.rules.decimals} decimals",
+                        blocks=False,
+                    )
+                )
+
+    def _line_number(self, start: int, first: bool) -> None:
+        reader, text = self.reader, self.text
+        digits = ""
+        at = reader.at
+        while at < len(text) and (text[at] in DIGITS or text[at] in BLANKS):
+            if text[at] in DIGITS:
+                digits += text[at]
+            at += 1
+        following = text[at] if at < len(text) else ""
+        reader.at = at
+        while reader.at > start + 1 and text[reader.at - 1] in BLANKS:
+            reader.at -= 1
+        if not digits or following in tuple(".+-[#"):
+            if digits or following in tuple(".+-"):
+                while reader.at < len(text) and text[reader.at] in DIGITS + ".+-" + BLANKS:
+                    reader.at += 1
+            raise reader.fail(
+                "WORD-14",
+                start,
+                "a line number must be N and digits only",
+                "write N and a whole number, or leave it out",
+                "N and digits",
+                max(at, start + 1),
+            )
+        if not first:
+            raise reader.fail(
+                "WORD-14",
+                start,
+                f"line number N{digits} does not stand first in its line",
+                "put it first, or start a new line before it: two lines may have run together",
+                "N at the start of a line",
+                at,
+            )
+        self.block.number = int(digits) if len(digits) < 18 else None
+        if len(digits) > self.rules.number_digits:
+            self.block.problems.append(
+                Problem(
+                    "WORD-14",
+                    start,
+                    at,
+                    f"line number N{digits[:20]} has {len(digits)} digits",
+                    "leave line numbers out, or number in smaller steps",
+                    f"{len(digits)} digits",
+                    f"at most {self.rules.number_digits} digits",
+                    blocks=False,
+                )
+            )
+
+    def _comment(self, start: int) -> None:
+        text, reader = self.text, self.reader
+        close = text.find(")", start)
+        inner = text.find("(", start + 1)
+        if close < 0:
+            reader.at = len(text)
+            self.block.comments.append(("comment", start + 1, len(text)))
+            raise reader.fail(
+                "TEXT-09",
+                start,
+                "a comment is not closed in its line",
+                "close it with ) or remove the (",
+                "a closing )",
+                len(text),
+            )
+        if 0 <= inner < close:
+            reader.at = self._outer_close(start)
+            self.block.comments.append(("comment", start + 1, reader.at))
+            raise reader.fail(
+                "TEXT-10",
+                inner,
+                "a comment begins inside a comment; it ends at the first )",
+                "use other brackets inside the comment",
+                "no ( inside a comment",
+                close + 1,
+            )
+        content = text[start + 1 : close]
+        squeezed = "".join(character for character in content if character not in BLANKS)[:4].lower()
+        kind = "message" if squeezed == "msg," else "comment"
+        begin = start + 1
+        if kind == "message":
+            begin = text.index(",", start) + 1
+        self.block.comments.append((kind, begin, close))
+        reader.at = close + 1
+
+    def _outer_close(self, start: int) -> int:
+        depth = 0
+        for at in range(start, len(self.text)):
+            if self.text[at] == "(":
+                depth += 1
+            elif self.text[at] == ")":
+                depth -= 1
+                if depth == 0:
+                    return at + 1
+        return len(self.text)
+
+    def _setting(self, start: int) -> None:
+        reader = self.reader
+        index = reader.parameter_index()
+        shown = f"#{index}" if isinstance(index, int) else f"#<{index}>"
+        if reader.skip() != "=":
+            raise reader.fail(
+                "PARAM-02",
+                start,
+                f"parameter {shown} stands alone: no = follows",
+                f"write {shown}=value, or a letter before it",
+                "=",
+            )
+        reader.at += 1
+        value = reader.real(f"setting {shown}")
+        self.block.settings.append((index, value))
+
+    def _flow(self, start: int) -> None:
+        reader, text = self.reader, self.text
+        character = reader.skip()
+        if character == "<":
+            close = text.find(">", reader.at)
+            if close < 0:
+                raise reader.fail(
+                    "FLOW-05", start, "a label has no closing >", "close the label with >", ">", len(text)
+                )
+            label = "<" + "".join(c for c in text[reader.at + 1 : close] if c not in BLANKS).lower() + ">"
+            reader.at = close + 1
+        elif character and (character in DIGITS or character in "[#"):
+            if character in DIGITS:
+                at = reader.at
+                while at < len(text) and text[at] in DIGITS:
+                    at += 1
+                label = text[reader.at : at].lstrip("0") or "0"
+                reader.at = at
+            else:
+                number = reader.integer(reader.real("word O"))
+                if number is None:
+                    raise reader.fail(
+                        "FLOW-05", start, "the label is not a whole number", "use a whole number", "a label"
+                    )
+                label = str(number)
+        else:
+            raise reader.fail(
+                "WORD-02",
+                start,
+                "word O has no number",
+                "write the program number or label after O",
+                "a number",
+                start + 1,
+            )
+        reader.skip()
+        keyword = ""
+        rest = text[reader.at :].lower()
+        for word in O_KEYWORDS:
+            if rest.startswith(word):
+                keyword = word
+                break
+        flow = FlowWord(label, keyword, [], start, reader.at)
+        self.block.flow = flow
+        if not keyword:
+            if rest[:1].isalpha() and not re.match(r"[a-z]\s*[-+.#\[0-9]", rest):
+                # a program name after the number: text of no meaning to the machine
+                name_end = len(text)
+                for mark in "(;":
+                    found = text.find(mark, reader.at)
+                    if found >= 0:
+                        name_end = min(name_end, found)
+                self.block.comments.append(("comment", reader.at, name_end))
+                reader.at = name_end
+            return
+        reader.at += len(keyword)
+        while reader.skip() == "[":
+            flow.values.append(reader.expression())
+        flow.end = reader.at
+
+    def _unknown_letter(self, letter: str, start: int) -> BlockError:
+        reader, text = self.reader, self.text
+        at = reader.at
+        while at < len(text) and (text[at] in DIGITS or text[at] in "+-." or text[at] in BLANKS):
+            at += 1
+        if at == reader.at and at < len(text) and text[at].isalpha():
+            while at < len(text) and text[at].isalpha():
+                at += 1
+        end = at
+        while end > start + 1 and text[end - 1] in BLANKS:
+            end -= 1
+        reader.at = end
+        action = f"remove the word {text[start:end][:20]}"
+        fact = f"letter {letter} is not a word letter"
+        if letter == "E":
+            fact += "; E words come from programs for printers that extrude"
+        elif letter in "UVW":
+            fact += f"; {letter} axes are not read"
+        elif letter == "O":
+            fact += " inside a line"
+            action = "if the digit 0 was meant, write it; a program number stands first in its line"
+        return reader.fail("WORD-01", start, fact, action, f"one of {' '.join(self.letters)}", end)
+
+    def _unexpected(self, character: str, start: int) -> BlockError:
+        reader, text = self.reader, self.text
+        if character >= "\x80":
+            problem = lookalike(text, start)
+            reader.at = problem.end
+            return BlockError(problem)
+        reader.at = start + 1
+        if character == ")":
+            return reader.fail(
+                "TEXT-11", start, "a ) closes no comment", "remove it, or open the comment with (", "no )"
+            )
+        if character in DIGITS + "+-.":
+            while reader.at < len(text) and text[reader.at] in DIGITS + "+-." + BLANKS:
+                reader.at += 1
+            return reader.fail(
+                "WORD-03",
+                start,
+                "a number stands without a letter before it",
+                "write the letter it belongs to",
+                "a letter",
+            )
+        if character in "<>=|&@^~`!?*_{}\\\"'$:,%[]":
+            while reader.at < len(text) and text[reader.at] == character:
+                reader.at += 1
+        shown = repr(character) if character.isprintable() else f"control character 0x{ord(character):02X}"
+        return reader.fail(
+            "TEXT-05",
+            start,
+            f"{shown} is not expected here",
+            "remove it",
+            "a word, a comment or the line's end",
+        )
