@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from functools import cached_property
+from typing import TYPE_CHECKING, Literal
 
 from millcalc.gcode.program import Program
 from millcalc.job.setup import Setup
 
 if TYPE_CHECKING:
+    from millcalc.preflight.facts import Facts
+    from millcalc.preflight.feed_model import FeedModel
+    from millcalc.preflight.say import Say
     from millcalc.stock.result import Removal
 
 
@@ -24,8 +29,39 @@ class Context:
         The job; None when there is none.
     removal : Removal or None
         What the simulation found, one entry a motion; None when it could not run.
+    units : str
+        Units in which findings speak to the person, ``mm`` or ``in``.
+    quiet : mapping of str to str
+        Codes accepted for this run, with the reason.
+    removal_missing : str
+        Why there is no removal, in words.
     """
 
     program: Program
     setup: Setup | None
     removal: Removal | None = None
+    units: Literal["mm", "in"] = "mm"
+    quiet: Mapping[str, str] = field(default_factory=dict)
+    removal_missing: str = "the cut was not simulated"
+
+    @cached_property
+    def facts(self) -> Facts:
+        """Columns derived once from motions and set-up, shared by all rules."""
+        from millcalc.preflight.facts import Facts
+
+        return Facts(self)
+
+    @cached_property
+    def say(self) -> Say:
+        """Numbers and findings in the person's words."""
+        from millcalc.preflight.say import Say
+
+        return Say(self)
+
+    @cached_property
+    def feeds(self) -> FeedModel | None:
+        """Feeds the machine really reaches; None without a machine."""
+        from millcalc.preflight.feed_model import feed_model
+
+        machine = self.setup.machine if self.setup else None
+        return feed_model(self.program.motions, machine) if machine else None

@@ -2,13 +2,59 @@
 
 from __future__ import annotations
 
+import inspect
+import re
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 
-from millcalc.findings import Finding, Severity
+from millcalc.findings import Finding, NotChecked, Severity
 from millcalc.preflight.context import Context
 
-RuleFunction = Callable[[Context], Iterable[Finding]]
+RuleFunction = Callable[[Context], Iterable[Finding | NotChecked]]
+
+
+SECTIONS = ("Flags", "Why", "Wrong", "Right", "Limits", "Source")
+
+
+@dataclass(frozen=True, slots=True)
+class RuleDoc:
+    """A rule's documentation, read from its docstring.
+
+    Attributes
+    ----------
+    summary : str
+        First line.
+    flags, why, wrong, right, limits, source : str
+        What it flags; why that matters; an example that is wrong and one that is right; what the rule
+        cannot see; where the limit comes from.
+    """
+
+    summary: str
+    flags: str
+    why: str
+    wrong: str
+    right: str
+    limits: str
+    source: str
+
+
+def read_doc(function: RuleFunction) -> RuleDoc:
+    """Read the sections of a rule's docstring.
+
+    Parameters
+    ----------
+    function : callable
+        The rule function.
+
+    Returns
+    -------
+    RuleDoc
+        Its sections; an absent one is empty.
+    """
+    text = inspect.getdoc(function) or ""
+    parts = re.split(rf"^({'|'.join(SECTIONS)}):\s*", text, flags=re.MULTILINE)
+    found = dict(zip(parts[1::2], (" ".join(part.split()) for part in parts[2::2]), strict=True))
+    return RuleDoc(parts[0].strip(), *(found.get(section, "") for section in SECTIONS))
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +75,7 @@ class Rule:
     what : str
         What stays unchecked when a need is missing, in words.
     function : callable
-        Takes a Context, yields findings.
+        Takes a Context, yields findings, and NotChecked for the part it could not judge.
     """
 
     code: str
@@ -43,6 +89,11 @@ class Rule:
     def family(self) -> str:
         """The part of the code before the dash."""
         return self.code.split("-")[0]
+
+    @property
+    def doc(self) -> RuleDoc:
+        """The sections of its docstring."""
+        return read_doc(self.function)
 
 
 _RULES: dict[str, Rule] = {}
@@ -88,4 +139,6 @@ def rule(
 
 def all_rules() -> tuple[Rule, ...]:
     """All registered rules, sorted by code."""
+    import millcalc.preflight.families  # noqa: F401  (registers every rule)
+
     return tuple(_RULES[code] for code in sorted(_RULES))

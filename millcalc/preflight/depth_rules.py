@@ -1,0 +1,309 @@
+"""Depth of cut: against what the advice allows, and against the pattern of the program's own levels."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+from numpy.typing import NDArray
+
+from millcalc import tuning
+from millcalc.findings import Finding, NotChecked, Severity
+from millcalc.preflight.context import Context
+from millcalc.preflight.feed_rules import width_words
+from millcalc.preflight.registry import rule
+from millcalc.preflight.uses import cut_uses
+
+
+def titles() -> dict[str, str]:
+    """Names of the advice's limits by key.
+
+    Returns
+    -------
+    dict of str to str
+        Title shown to the person.
+    """
+    from millcalc.advise.limits import LIMITS
+
+    return {limit.key: limit.title for limit in LIMITS}
+
+
+@rule("DEPTH-01", Severity.STOP, "deeper than advised",
+      needs=("machine", "material", "cutters", "stock_top", "motions"), what="depth of each pass")  # fmt: skip
+def _too_deep(ctx: Context) -> Iterator[Finding | NotChecked]:
+    """A pass deeper than the advice allows for this machine, cutter and material.
+
+    Flags: sideways cuts deeper than the depth at which every limit just holds: power, torque, axis push,
+      cutter strength, deflection, chatter, flute length, room for chips. A stop from twice that depth.
+    Why: too deep a pass bends the machine, loses steps or breaks the cutter.
+    Wrong: 2 mm at once in an aluminium slot with a 3 mm cutter on a light gantry.
+    Right: as many passes as this rule names.
+    Limits: without a simulated cut each pass counts as a slot below the next higher level cut before.
+    Source: the limits of ``millcalc settings``, each with its own source.
+    """
+    done, left = cut_uses(ctx)
+    for tool, because in left:
+        yield NotChecked("DEPTH-01", f"depth of the passes of T{tool}", because)
+    names = titles()
+    for cut in done:
+        use, keys = cut.worst()
+        bad = use > 1.02
+        if not bad.any():
+            continue
+        at = int(np.argmax(use))
+        depth, limit = float(cut.depth_mm[at]), float(cut.depth_mm[at] / use[at])
+        others = [names[k] for k, v in cut.uses.items() if k != keys[at] and v[at] > 1.02]
+        yield ctx.say.finding(
+            "DEPTH-01",
+            Severity.STOP if use[at] > 2 else Severity.WARNING,
+            f"T{tool_name(cut.tool)} cuts {ctx.say.mm(depth)} deep; {names[keys[at]]} allows "
+            f"{ctx.say.mm(limit)}"
+            + (f" (also over: {', '.join(others)})" if others else "")
+            + width_words(ctx),
+            rows=cut.rows[bad],
+            worst=int(cut.rows[at]),
+            measured=depth,
+            limit=limit,
+            unit="mm",
+            action=passes(ctx, depth, limit),
+        )
+
+
+def tool_name(tool: int) -> str:
+    """Tool number as shown.
+
+    Parameters
+    ----------
+    tool : int
+        Tool number, -1 unknown [-].
+
+    Returns
+    -------
+    str
+        The number or ``?``.
+    """
+    return str(tool) if tool >= 0 else "?"
+
+
+def passes(ctx: Context, depth_mm: float, limit_mm: float) -> str:
+    """How many equal passes keep a depth within a limit, in words.
+
+    Parameters
+    ----------
+    ctx : Context
+        For the person's units.
+    depth_mm, limit_mm : float
+        Depth asked for and depth allowed [mm].
+
+    Returns
+    -------
+    str
+        The remedy.
+    """
+    if limit_mm < tuning.SMALLEST_DEPTH_MM:
+        return "no depth worth cutting remains; another cutter, less stickout or a lower feed is needed"
+    count = int(np.ceil(depth_mm / limit_mm - 1e-9))
+    return f"{count} passes of {ctx.say.mm(depth_mm / count)} instead of one"
+
+
+def _levels(ctx: Context, rows: NDArray[np.intp]) -> NDArray[np.float64]:
+    """Heights of the level cuts, highest first [mm]."""
+    facts = ctx.facts
+    level = rows[np.abs(facts.dz[rows]) < 1e-6]
+    return np.unique(np.round(facts.motions.end_mm[level, 2], 3))[::-1]
+
+
+@rule("DEPTH-02", Severity.WARNING, "the whole depth in one pass", needs=("stock_top", "stock_bottom", "motions"),
+      what="number of depth levels")  # fmt: skip
+def _one_level(ctx: Context) -> Iterator[Finding]:
+    """The cutter goes through the whole thickness in a single level.
+
+    Flags: tools whose only cutting level reaches the underside of the stock; where machine, material and
+      cutter are known, DEPTH-01 judges the depth instead.
+    Why: a forgotten depth step is a classic, and full depth in metal breaks the cutter.
+    Wrong: one outline at Z-6 in a 6 mm plate.
+    Right: the outline at Z-0.5, -1.0, -1.5 and so on.
+    Limits: thin or soft stock may well be cut in one pass.
+    Source: common practice, no source.
+    """
+    facts = ctx.facts
+    assert facts.top_mm is not None and facts.bottom_mm is not None
+    judged = {cut.tool for cut in cut_uses(ctx)[0]}
+    for tool, rows in facts.split(facts.cutting & facts.sideways):
+        levels = _levels(ctx, rows)
+        thick = facts.top_mm - facts.bottom_mm
+        if tool in judged or len(levels) != 1 or levels[0] > facts.bottom_mm + 0.1 * thick:
+            continue
+        yield ctx.say.finding(
+            "DEPTH-02",
+            Severity.WARNING,
+            f"T{tool_name(tool)} cuts through the whole {ctx.say.mm(thick)} in one level",
+            rows=rows,
+            measured=facts.top_mm - levels[0],
+            limit=thick,
+            unit="mm",
+            action="check the depth step; give machine, material and cutter in the job to have it computed",
+        )
+
+
+@rule("DEPTH-03", Severity.WARNING, "one step much deeper than the others", needs=("stock_top", "motions"),
+      what="evenness of the depth steps")  # fmt: skip
+def _uneven(ctx: Context) -> Iterator[Finding]:
+    """One depth step stands out.
+
+    Flags: among four or more levels of a tool, a step more than 1.6 times the median step.
+    Why: a typed or dropped digit makes one pass twice as deep as the cutter was getting.
+    Wrong: levels -0.5, -1.0, -1.5, -3.0, -3.5.
+    Right: even steps.
+    Limits: parts with features at many depths have uneven levels by nature; then this may be nothing.
+    Source: common practice, no source.
+    """
+    facts = ctx.facts
+    for tool, rows in facts.split(facts.cutting & facts.sideways):
+        levels = _levels(ctx, rows)
+        if not 4 <= len(levels) <= 60:
+            continue
+        steps = -np.diff(np.concatenate([[facts.top_mm], levels]))
+        usual = float(np.median(steps))
+        at = int(np.argmax(steps))
+        if usual > 0.05 and steps[at] > tuning.UNEVEN_STEP * usual:
+            on = rows[np.abs(facts.motions.end_mm[rows, 2] - levels[at]) < 2e-3]
+            depth = facts.depth_mm[on]
+            if ctx.removal is not None and not (depth > tuning.UNEVEN_STEP * usual * 0.9).any():
+                continue
+            yield ctx.say.finding(
+                "DEPTH-03",
+                Severity.WARNING,
+                f"T{tool_name(tool)}: the step down to Z {ctx.say.mm(levels[at])} is "
+                f"{ctx.say.mm(steps[at])}, the usual one {ctx.say.mm(usual)}",
+                rows=on,
+                word="Z",
+                measured=steps[at],
+                limit=tuning.UNEVEN_STEP * usual,
+                unit="mm",
+                action="check for a missing level or a mistyped depth",
+            )
+
+
+@rule("DEPTH-04", Severity.NOTE, "last slice too thin to cut", needs=("stock_top", "motions"),
+      what="thickness of the last slice")  # fmt: skip
+def _thin_slice(ctx: Context) -> Iterator[Finding]:
+    """The last level takes next to nothing off the floor.
+
+    Flags: a lowest level less than 0.1 mm below the level above it, while the steps above are 0.2 mm or more.
+    Why: so thin a slice rubs over its whole length and polishes instead of cutting.
+    Wrong: levels -0.6, -1.2, -1.8, -1.85.
+    Right: three or four even steps.
+    Limits: a finishing pass over the floor may be meant so.
+    Source: common practice, no source.
+    """
+    facts = ctx.facts
+    for tool, rows in facts.split(facts.cutting & facts.sideways):
+        levels = _levels(ctx, rows)
+        if not 3 <= len(levels) <= 60:
+            continue
+        steps = -np.diff(np.concatenate([[facts.top_mm], levels]))
+        if 0 < steps[-1] < tuning.THIN_SLICE_MM and np.median(steps[:-1]) > 2 * tuning.THIN_SLICE_MM:
+            on = rows[np.abs(facts.motions.end_mm[rows, 2] - levels[-1]) < 2e-3]
+            even = (facts.top_mm - levels[-1]) / (len(levels) - 1) if facts.top_mm is not None else 0
+            yield ctx.say.finding(
+                "DEPTH-04",
+                Severity.NOTE,
+                f"T{tool_name(tool)}: the last slice is only {ctx.say.mm(steps[-1])} thick",
+                rows=on,
+                measured=steps[-1],
+                limit=tuning.THIN_SLICE_MM,
+                unit="mm",
+                action=f"{len(levels) - 1} even steps of {ctx.say.mm(even)} reach the same depth",
+            )
+
+
+@rule("DEPTH-05", Severity.WARNING, "deep narrow slot", needs=("cutters", "stock_top", "motions"),
+      what="depth of slots against their width")  # fmt: skip
+def _narrow_slot(ctx: Context) -> Iterator[Finding]:
+    """A slot deeper than it is wide, cut at full width.
+
+    Flags: full-width cuts whose floor lies more than 1 diameter (a note) or 2 diameters (a warning) below
+      the stock top; in metal 1.5.
+    Why: chips fall back and are cut again; they pack, and weld in metal.
+    Wrong: a 3 mm slot 8 mm deep at the width of the cutter.
+    Right: the slot widened to 1.2 to 1.5 diameters, air on the cutter, pauses to clear.
+    Limits: without a simulated cut every sideways cut counts as a slot, and this is a note only.
+    Source: common practice, no source.
+    """
+    facts = ctx.facts
+    assert facts.top_mm is not None
+    metal = bool(
+        ctx.setup and ctx.setup.material
+        and ctx.setup.material.family in ("aluminium", "copper alloy", "steel")
+    )  # fmt: skip
+    strong = tuning.NARROW_SLOT_METAL if metal else tuning.NARROW_SLOT_OTHER
+    for tool, rows in facts.split(facts.cutting & facts.sideways):
+        fitted = facts.fitted(tool)
+        if fitted is None or fitted.cutter.kind in ("twist drill", "spot drill"):
+            continue
+        diameter = fitted.cutter.diameter_mm
+        if ctx.removal is not None:
+            rows = rows[ctx.removal.engagement_rad[rows] > np.radians(150)]
+        deep = facts.top_mm - facts.z_low[rows]
+        if len(rows) and deep.max() > diameter * 1.001:
+            at = int(np.argmax(deep))
+            ratio = float(deep[at] / diameter)
+            sure = ctx.removal is not None
+            yield ctx.say.finding(
+                "DEPTH-05",
+                Severity.WARNING if ratio > strong and sure else Severity.NOTE,
+                f"T{tool_name(tool)}: a slot {ctx.say.mm(deep[at])} deep at full width, "
+                f"{ratio:.1f} times the cutter" + width_words(ctx),
+                rows=rows[deep > diameter * 1.001],
+                worst=int(rows[at]),
+                measured=ratio,
+                limit=1.0,
+                unit="diameters",
+                action=f"widen the slot to {ctx.say.mm(1.25 * diameter)}, blow the chips out, stop when the "
+                "sound changes",
+            )
+
+
+@rule("DEPTH-06", Severity.WARNING, "engagement jumps in corners", needs=("cutters", "removal", "motions"),
+      what="engagement in inside corners")  # fmt: skip
+def _corners(ctx: Context) -> Iterator[Finding]:
+    """The cutter is suddenly in the material over a much wider arc.
+
+    Flags: side cuts (usual engagement under 120 degrees) where the engagement rises to more than 1.5 times
+      the usual and by more than 40 degrees.
+    Why: chip volume and force jump in every inside corner; that is where cutters chirp, dig in and break.
+    Wrong: a pocket with square inside corners, finished at full feed with 10 % width: 37 to 127 degrees.
+    Right: rounded inside paths, or the feed cut by the factor this rule names.
+    Limits: one value a motion; long motions are judged by their worst place.
+    Source: cos(phi) = 1 - 2 ae / D; the thresholds are common practice, no source.
+    """
+    facts, removal = ctx.facts, ctx.removal
+    assert removal is not None
+    for tool, rows in facts.split(facts.cutting & facts.sideways & (removal.engagement_rad > 0)):
+        phi = removal.engagement_rad[rows].astype(float)
+        length = facts.motions.length_mm[rows]
+        order = np.argsort(phi)
+        half = np.searchsorted(np.cumsum(length[order]), length.sum() / 2)
+        usual = float(phi[order[min(int(half), len(order) - 1)]])
+        if not 0 < usual < np.radians(120):
+            continue
+        bad = (phi > 1.5 * usual) & (phi > usual + np.radians(40)) & (phi < np.radians(175))
+        if bad.any():
+            at = int(np.argmax(np.where(bad, phi, 0)))
+            factor = (1 - np.cos(usual)) / (1 - np.cos(phi[at]))
+            feed = float(facts.feed_mm_min[rows[at]])
+            yield ctx.say.finding(
+                "DEPTH-06",
+                Severity.WARNING,
+                f"T{tool_name(tool)}: engagement rises from {np.degrees(usual):.0f} to "
+                f"{np.degrees(phi[at]):.0f} degrees",
+                rows=rows[bad],
+                worst=int(rows[at]),
+                measured=float(np.degrees(phi[at])),
+                limit=float(np.degrees(1.5 * usual)),
+                unit="deg",
+                place=tuple(float(v) for v in removal.peak_place_mm[rows[at]]),  # type: ignore[arg-type]
+                action=f"F {ctx.say.feed_to_set(feed * factor)} there keeps the chip volume; "
+                "or round the inside corner of the path",
+            )

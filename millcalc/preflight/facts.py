@@ -1,0 +1,353 @@
+"""Columns every rule needs, computed once: which cutter, which speed, which way, in the material or not."""
+
+from __future__ import annotations
+
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from millcalc.gcode.motions import DWELL, RAPID, MotionTable
+from millcalc.preflight.geometry import gap_to_box, motion_bounds_mm
+
+if TYPE_CHECKING:
+    from millcalc.job.setup import FittedCutter
+    from millcalc.preflight.context import Context
+
+Floats = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+STILL_MM = 1e-6  # mm; shorter is no motion
+SURFACE_MM = 1e-3  # mm; a tip this far below a surface is below it
+MOST_LEVELS = 200  # levels; more is surfacing, where "depth per level" means nothing
+LEVEL_STEP_MM = 1e-3  # mm; levels closer than this are one
+
+
+class Facts:
+    """Derived columns, one entry a motion unless said otherwise; NaN is unknown.
+
+    Parameters
+    ----------
+    context : Context
+        Program and set-up.
+    """
+
+    def __init__(self, context: Context) -> None:
+        self._ctx = context
+        self.motions: MotionTable = context.program.motions
+        self.n = len(self.motions)
+        setup = context.setup
+        self.top_mm = setup.stock_top_mm if setup else None
+        self.bottom_mm = setup.stock_bottom_mm if setup else None
+
+    # -- where ---------------------------------------------------------------------------------
+    @cached_property
+    def bounds(self) -> tuple[Floats, Floats]:
+        """Lowest and highest coordinates of each motion [mm]."""
+        return motion_bounds_mm(self.motions)
+
+    @cached_property
+    def z_low(self) -> Floats:
+        """Lowest known height of each motion [mm]; NaN when neither end is known."""
+        low, _ = self.bounds
+        return np.asarray(np.fmin(low[:, 2], np.fmin(self.motions.start_mm[:, 2], self.motions.end_mm[:, 2])))
+
+    @cached_property
+    def dz(self) -> Floats:
+        """Rise of each motion [mm]."""
+        return np.asarray(self.motions.end_mm[:, 2] - self.motions.start_mm[:, 2])
+
+    @cached_property
+    def plan_mm(self) -> Floats:
+        """Length of each motion seen from above [mm]."""
+        chord = self.motions.end_mm - self.motions.start_mm
+        plan = np.hypot(chord[:, 0], chord[:, 1])
+        arcs = self.motions.is_arc & (self.motions.plane == 17)
+        length = self.motions.length_mm
+        with np.errstate(invalid="ignore"):
+            level = np.sqrt(np.maximum(length**2 - chord[:, 2] ** 2, 0.0))
+        return np.where(arcs, level, plan)
+
+    @cached_property
+    def drop_deg(self) -> Floats:
+        """Angle at which each motion goes down [deg]; 90 is straight down, negative goes up."""
+        return np.asarray(np.degrees(np.arctan2(-self.dz, self.plan_mm)))
+
+    # -- kind ----------------------------------------------------------------------------------
+    @cached_property
+    def feed(self) -> Mask:
+        """Motions at feed rate."""
+        return self.motions.is_feed
+
+    @cached_property
+    def rapid(self) -> Mask:
+        """Rapid motions."""
+        return np.asarray(self.motions.kind == RAPID)
+
+    @cached_property
+    def going_down(self) -> Mask:
+        """Feed motions that go down."""
+        return np.asarray(self.feed & (self.dz < -STILL_MM))
+
+    @cached_property
+    def straight_down(self) -> Mask:
+        """Feed motions that go straight down, no sideways part."""
+        return np.asarray(self.going_down & (self.plan_mm <= STILL_MM))
+
+    @cached_property
+    def sideways(self) -> Mask:
+        """Feed motions with a sideways part that do not go down steeply (under 0.5 degrees)."""
+        return np.asarray(self.feed & (self.plan_mm > STILL_MM) & (np.abs(self.drop_deg) < 0.5))
+
+    # -- cutter --------------------------------------------------------------------------------
+    @cached_property
+    def assumed_tool(self) -> int | None:
+        """Tool number assumed because the program names none and the job has exactly one cutter."""
+        setup = self._ctx.setup
+        if setup and len(setup.cutters) == 1 and self.n and bool((self.motions.tool < 0).all()):
+            return next(iter(setup.cutters))
+        return None
+
+    @cached_property
+    def tool(self) -> NDArray[np.int32]:
+        """Tool number of each motion, -1 unknown [-]."""
+        if self.assumed_tool is not None:
+            return np.full(self.n, self.assumed_tool, np.int32)
+        return self.motions.tool
+
+    @cached_property
+    def tools(self) -> tuple[int, ...]:
+        """Tool numbers that move at feed, ascending; -1 for unknown."""
+        return tuple(int(t) for t in np.unique(self.tool[self.feed]))
+
+    def fitted(self, number: int) -> FittedCutter | None:
+        """Cutter of a tool number, or None when the job has none.
+
+        Parameters
+        ----------
+        number : int
+            Tool number [-].
+
+        Returns
+        -------
+        FittedCutter or None
+            The job's entry.
+        """
+        setup = self._ctx.setup
+        return setup.cutters.get(number) if setup else None
+
+    def split(self, mask: Mask) -> list[tuple[int, NDArray[np.intp]]]:
+        """Rows of a mask, one entry a tool number.
+
+        Parameters
+        ----------
+        mask : bool (n,)
+            Motions of interest.
+
+        Returns
+        -------
+        list of (int, array of int)
+            Tool number and its rows, ascending; tools without rows left out.
+        """
+        rows = np.flatnonzero(mask)
+        return [(int(t), rows[self.tool[rows] == t]) for t in np.unique(self.tool[rows])]
+
+    def per_tool(self, values: dict[int, float | None]) -> Floats:
+        """A column from one value a tool number.
+
+        Parameters
+        ----------
+        values : dict of int to float or None
+            Value of each tool number (any unit).
+
+        Returns
+        -------
+        float64 (n,)
+            The value of each motion's tool, NaN where there is none.
+        """
+        column = np.full(self.n, np.nan)
+        for number, value in values.items():
+            if value is not None:
+                column[self.tool == number] = value
+        return column
+
+    def _of_cutters(self, name: str) -> Floats:
+        setup = self._ctx.setup
+        cutters = setup.cutters if setup else {}
+        return self.per_tool({number: float(getattr(f.cutter, name)) for number, f in cutters.items()})
+
+    @cached_property
+    def diameter_mm(self) -> Floats:
+        """Cutter diameter [mm]."""
+        return self._of_cutters("diameter_mm")
+
+    @cached_property
+    def flutes(self) -> Floats:
+        """Cutting edges [-]."""
+        return self._of_cutters("flutes")
+
+    @cached_property
+    def stickout_mm(self) -> Floats:
+        """Stickout from the collet face [mm]."""
+        setup = self._ctx.setup
+        cutters = setup.cutters if setup else {}
+        return self.per_tool({number: f.stickout_mm for number, f in cutters.items()})
+
+    # -- speed ---------------------------------------------------------------------------------
+    @cached_property
+    def speed_set_by(self) -> str | None:
+        """``program``, ``dial`` or ``fixed``; None when unknown."""
+        setup = self._ctx.setup
+        if setup is None:
+            return None
+        if setup.job.spindle.set_by:
+            return setup.job.spindle.set_by
+        return setup.machine.spindle.speed_set_by if setup.machine else None
+
+    @cached_property
+    def hand_rpm(self) -> float | None:
+        """Speed of a hand-dialled or fixed spindle [rev/min]; None when the program sets it or unknown."""
+        setup = self._ctx.setup
+        if setup is None or self.speed_set_by not in ("dial", "fixed"):
+            return None
+        wish = setup.job.spindle
+        if wish.rpm is not None:
+            return wish.rpm
+        spindle = setup.machine.spindle if setup.machine else None
+        if spindle is None:
+            return None
+        for mark in spindle.dial:
+            if wish.dial_mark is not None and mark.mark == wish.dial_mark:
+                return mark.rpm
+        if self.speed_set_by == "fixed" and spindle.min_rpm == spindle.max_rpm:
+            return spindle.max_rpm
+        return None
+
+    @cached_property
+    def rpm(self) -> Floats:
+        """Speed the spindle really turns at [rev/min]: the dial's where it is dialled, else the S word's."""
+        if self.speed_set_by in ("dial", "fixed"):
+            return np.full(self.n, np.nan if self.hand_rpm is None else self.hand_rpm)
+        return self.motions.spindle_rpm
+
+    @cached_property
+    def feed_mm_min(self) -> Floats:
+        """Feed along the path in mm/min, whatever the feed mode [mm/min]."""
+        feed = self.motions.feed_mm_min.copy()
+        per_rev = self.motions.feed_mode == 95
+        feed[per_rev] *= self.rpm[per_rev]
+        return feed
+
+    @cached_property
+    def chip_mm(self) -> Floats:
+        """Feed per tooth at the commanded feed [mm]."""
+        with np.errstate(divide="ignore", invalid="ignore"):
+            chip = self.feed_mm_min / (self.rpm * self.flutes)
+        return np.where(self.feed & np.isfinite(chip), chip, np.nan)
+
+    # -- in the material -----------------------------------------------------------------------
+    @cached_property
+    def travel_level_mm(self) -> float | None:
+        """Height at which the program travels: that of the most sideways rapid length [mm]."""
+        level = self.rapid & (np.abs(self.dz) <= STILL_MM) & (self.plan_mm > 0.1)
+        if not level.any():
+            ends = self.motions.end_mm[self.rapid, 2]
+            return float(np.nanmax(ends)) if len(ends) and not np.isnan(ends).all() else None
+        heights = np.round(self.motions.end_mm[level, 2], 3)
+        values, where = np.unique(heights, return_inverse=True)
+        return float(values[np.argmax(np.bincount(where, weights=self.plan_mm[level]))])
+
+    @cached_property
+    def inside(self) -> Mask:
+        """Motions (rapids too) whose cutter would be inside the uncut stock, seen from above and in height."""
+        low = np.nan_to_num(self.z_low, nan=np.inf)
+        if self.top_mm is None:
+            level = self.travel_level_mm
+            return np.asarray(low < (level - SURFACE_MM if level is not None else -np.inf))
+        below = low < self.top_mm - SURFACE_MM
+        stock = self._ctx.setup.stock if self._ctx.setup else None
+        if stock is None or not below.any():
+            return np.asarray(below)
+        gap = gap_to_box(
+            self.motions,
+            x_min_mm=stock.x_min,
+            x_max_mm=stock.x_max,
+            y_min_mm=stock.y_min,
+            y_max_mm=stock.y_max,
+            top_mm=self.top_mm - SURFACE_MM,
+            body_radius_mm=np.nan_to_num(self.diameter_mm / 2),
+            reach_mm=1.0,
+        ).gap_mm
+        return np.asarray(below & (np.isnan(gap) | (gap < -STILL_MM)))
+
+    @cached_property
+    def cutting(self) -> Mask:
+        """Feed motions that cut: from the simulation where there is one, else those inside the uncut stock."""
+        removal = self._ctx.removal
+        if removal is not None:
+            return np.asarray(self.feed & (removal.volume_mm3 > 1e-6))
+        return np.asarray(self.feed & self.inside)
+
+    @property
+    def cutting_basis(self) -> str:
+        """How it is known which motions cut, in words."""
+        if self._ctx.removal is not None:
+            return "by simulating the cut"
+        if self._ctx.setup and self._ctx.setup.stock:
+            return "taking the stock as uncut"
+        if self.top_mm is not None:
+            return "taking everything below the stock top as a cut"
+        return "taking feed motions below the program's travel height as cuts"
+
+    @cached_property
+    def first_cut(self) -> int | None:
+        """Row of the first cutting motion, or None."""
+        rows = np.flatnonzero(self.cutting)
+        return int(rows[0]) if len(rows) else None
+
+    # -- depth ---------------------------------------------------------------------------------
+    @cached_property
+    def depth_mm(self) -> Floats:
+        """Axial depth of cut of each sideways cut [mm]: simulated, else below the next higher level cut before.
+
+        NaN where it cannot be known (surfacing with more than 200 levels, no stock top).
+        """
+        depth = np.full(self.n, np.nan)
+        removal = self._ctx.removal
+        if removal is not None:
+            depth[self.cutting] = removal.axial_depth_mm[self.cutting]
+            return depth
+        if self.top_mm is None:
+            return depth
+        rows = np.flatnonzero(self.cutting & (np.abs(self.dz) <= STILL_MM) & (self.plan_mm > STILL_MM))
+        height = np.round(self.motions.end_mm[rows, 2] / LEVEL_STEP_MM) * LEVEL_STEP_MM
+        levels, where = np.unique(height, return_inverse=True)  # ascending
+        if len(levels) > MOST_LEVELS:
+            return depth
+        first = np.full(len(levels), self.n)
+        np.minimum.at(first, where, rows)
+        for k in range(len(levels)):
+            mine = where == k
+            above = np.full(int(mine.sum()), self.top_mm)
+            found = np.zeros(len(above), bool)
+            for j in range(k + 1, len(levels)):
+                take = ~found & (first[j] < rows[mine])
+                above[take] = levels[j]
+                found |= take
+                if found.all():
+                    break
+            depth[rows[mine]] = above - levels[k]
+        return depth
+
+    @cached_property
+    def width_mm(self) -> Floats:
+        """Radial width of each cut [mm]: simulated, else the whole diameter (a slot)."""
+        removal = self._ctx.removal
+        if removal is not None:
+            return np.where(self.cutting, removal.radial_width_mm, np.nan).astype(np.float64)
+        return np.where(self.cutting, self.diameter_mm, np.nan)
+
+    @cached_property
+    def standing(self) -> Mask:
+        """Dwells."""
+        return np.asarray(self.motions.kind == DWELL)

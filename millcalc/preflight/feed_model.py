@@ -1,0 +1,146 @@
+"""The feeds a machine really reaches: acceleration, axis limits and corners, over the whole path.
+
+Two cases bound what an unknown controller does: ``strict`` comes to rest at every corner sharper than
+30 degrees, ``quick`` takes corners at full feed and rests only where the path reverses.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from millcalc import tuning
+from millcalc.gcode.motions import DWELL, RAPID, MotionTable
+from millcalc.preflight.geometry import turn_angles_rad
+from millcalc.tables.models import Axes, Machine
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class FeedModel:
+    """Feeds and times, one entry a motion.
+
+    Attributes
+    ----------
+    top_feed_mm_min : float64 (n,)
+        Highest feed along the motion that every axis can follow [mm/min].
+    length_mm : float64 (n,)
+        Path length [mm].
+    time_quick_s, time_strict_s : float64 (n,)
+        Duration without stops at corners, and with; dwells included [s].
+    mean_quick_mm_min, mean_strict_mm_min : float64 (n,)
+        Average feed reached in both cases; NaN where unknown [mm/min].
+    """
+
+    top_feed_mm_min: Floats
+    length_mm: Floats
+    time_quick_s: Floats
+    time_strict_s: Floats
+    mean_quick_mm_min: Floats
+    mean_strict_mm_min: Floats
+
+    @property
+    def total_quick_s(self) -> float:
+        """Run time without stops at corners [s]."""
+        return float(np.nansum(self.time_quick_s))
+
+    @property
+    def total_strict_s(self) -> float:
+        """Run time with a stop at every corner [s]."""
+        return float(np.nansum(self.time_strict_s))
+
+
+def feed_model(motions: MotionTable, machine: Machine) -> FeedModel:
+    """Feeds a machine reaches along a program.
+
+    Parameters
+    ----------
+    motions : MotionTable
+        The motions.
+    machine : Machine
+        Top feeds, rapids and accelerations.
+
+    Returns
+    -------
+    FeedModel
+        Both cases.
+
+    Notes
+    -----
+    Constant acceleration along the path; arcs at no more than sqrt(a r) with the slower axis of their plane.
+    A motion whose feed is unknown takes no time and is NaN.
+    """
+    from millcalc.preflight.feed_kernels import joint_speeds, motion_times
+
+    n = len(motions)
+    length = np.where(motions.kind == DWELL, 0.0, motions.length_mm)
+    top_feed = _along(motions, machine.max_feed_mm_min)
+    accel = _along(motions, machine.acceleration_mm_s2)
+    asked = np.where(
+        motions.kind == RAPID, _along(motions, machine.max_rapid_mm_min), np.fmin(_feed(motions), top_feed)
+    )
+    radius = _arc_radius_mm(motions)
+    limit = asked / 60.0
+    limit = np.where(np.isfinite(radius), np.fmin(limit, np.sqrt(accel * np.nan_to_num(radius))), limit)
+    limit[motions.kind == DWELL] = np.nan
+    times: list[Floats] = []
+    start, end = turn_angles_rad(motions)
+    cosine = np.ones(n + 1)
+    if n:
+        cosine[1:n] = (end[:-1] * start[1:]).sum(axis=1)
+    for sharpest in (tuning.CORNER_REST_QUICK_DEG, tuning.CORNER_REST_STRICT_DEG):
+        entry = np.zeros(n + 1)
+        if n > 1:
+            entry[1:n] = np.fmin(limit[:-1], limit[1:])
+            rest = ~(cosine[1:n] >= np.cos(np.radians(sharpest)))
+            entry[1:n][rest | np.isnan(entry[1:n])] = 0.0
+        joint_speeds(limit, accel, length, entry)
+        time = np.zeros(n)
+        motion_times(limit, accel, length, entry, time)
+        times.append(np.where(motions.kind == DWELL, motions.dwell_s, time))
+    means = []
+    for time in times:
+        with np.errstate(divide="ignore", invalid="ignore"):
+            mean = 60.0 * length / time
+        means.append(np.where((motions.kind == DWELL) | ~(time > 0), np.nan, mean))
+    return FeedModel(top_feed, length, times[0], times[1], means[0], means[1])
+
+
+def _feed(motions: MotionTable) -> Floats:
+    feed = motions.feed_mm_min.copy()
+    per_rev = motions.feed_mode == 95
+    feed[per_rev] *= motions.spindle_rpm[per_rev]
+    feed[~(feed > 0)] = np.nan
+    return feed
+
+
+def _arc_radius_mm(motions: MotionTable) -> Floats:
+    radius = np.full(len(motions), np.nan)
+    arcs = motions.is_arc
+    for plane, first, second in ((17, 0, 1), (18, 2, 0), (19, 1, 2)):
+        rows = np.flatnonzero(arcs & (motions.plane == plane))
+        offset = motions.start_mm[rows] - motions.centre_mm[rows]
+        radius[rows] = np.hypot(offset[:, first], offset[:, second])
+    return radius
+
+
+def _along(motions: MotionTable, values: Axes) -> Floats:
+    """What axis limits allow along each motion; for arcs the slower axes of the plane, and the third."""
+    limits = np.array([values.x, values.y, values.z])
+    chord = np.abs(motions.end_mm - motions.start_mm)
+    size = np.linalg.norm(chord, axis=1)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        along = np.min(np.where(chord > 1e-9, limits * size[:, None] / chord, np.inf), axis=1)
+    along = np.where(np.isfinite(along), along, limits.min())
+    for plane, axes, normal in ((17, (0, 1), 2), (18, (2, 0), 1), (19, (1, 2), 0)):
+        rows = np.flatnonzero(motions.is_arc & (motions.plane == plane))
+        if len(rows):
+            slower = min(limits[axes[0]], limits[axes[1]])
+            length = np.maximum(motions.length_mm[rows], 1e-9)
+            rise = np.maximum(chord[rows, normal], 1e-12)
+            third = np.where(rise > 1e-9, limits[normal] * length / rise, np.inf)
+            along[rows] = np.minimum(slower, third)
+    return np.asarray(along)

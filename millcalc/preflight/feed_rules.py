@@ -1,0 +1,399 @@
+"""Feeds and chips: is a feed set, can the machine do it, and does each tooth get a chip it can cut."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+from numpy.typing import NDArray
+
+from millcalc import tuning
+from millcalc.findings import Finding, NotChecked, Severity
+from millcalc.gcode.motions import FLAG_FEED_UNKNOWN
+from millcalc.mechanics.chip import max_chip_mm
+from millcalc.preflight.context import Context
+from millcalc.preflight.limits import limits
+from millcalc.preflight.registry import rule
+
+
+@rule("FEED-01", Severity.STOP, "no feed set", what="whether a feed is set", needs=("motions",))
+def _no_feed(ctx: Context) -> Iterator[Finding]:
+    """A feed motion without a feed.
+
+    Flags: G1, G2 or G3 before any F word, or with F0.
+    Why: the controller halts, or moves at a feed left over from an earlier program.
+    Wrong: ``G1 X20`` as the first feed motion.
+    Right: ``G1 X20 F600``.
+    Limits: none known.
+    Source: NIST RS274/NGC Interpreter version 3 (2000), 3.5.2: it is an error if no feed has been set.
+    """
+    facts = ctx.facts
+    feed = facts.motions.feed_mm_min
+    unknown = (facts.motions.flags & FLAG_FEED_UNKNOWN) != 0
+    rows = np.flatnonzero(facts.feed & (unknown | np.isnan(feed) | (feed <= 0)))
+    if len(rows):
+        zero = bool(feed[rows[0]] <= 0)
+        yield ctx.say.finding(
+            "FEED-01",
+            Severity.STOP,
+            "a feed of zero" if zero else "motion at feed rate, but no feed has been set",
+            rows=rows,
+            word="F" if zero else "G",
+            action="write an F word in or before this line",
+        )
+
+
+@rule("FEED-02", Severity.WARNING, "feed above the machine's top feed", needs=("machine", "motions"),
+      what="feed against the machine's top feed of each axis")  # fmt: skip
+def _above_machine(ctx: Context) -> Iterator[Finding]:
+    """The feed asks an axis for more than it can do.
+
+    Flags: motions whose feed, split over the axes, exceeds the top feed of one of them.
+    Why: the controller slows down (then the chip is thinner than planned) or the axis loses steps.
+    Wrong: ``G1 Z-2 F3000`` on a Z axis that ends at 1000 mm/min.
+    Right: a feed every axis can follow.
+    Limits: for arcs the slower of the two axes of the plane counts.
+    Source: the machine table of the job.
+    """
+    assert ctx.setup is not None and ctx.setup.machine is not None
+    facts = ctx.facts
+    top = feed_limit_mm_min(ctx)
+    asked = facts.feed_mm_min
+    rows = np.flatnonzero(facts.feed & (asked > top * 1.001))
+    if len(rows):
+        worst = int(rows[np.argmax(asked[rows] / top[rows])])
+        yield ctx.say.finding(
+            "FEED-02",
+            Severity.WARNING,
+            f"F {ctx.say.feed(asked[worst])} in a direction where the machine ends at {ctx.say.feed(top[worst])}",
+            rows=rows,
+            worst=worst,
+            word="F",
+            measured=asked[worst],
+            limit=top[worst],
+            unit="mm/min",
+            action=f"F {ctx.say.feed_to_set(top[worst])}, and the speed in proportion so that the chip stays",
+        )
+
+
+def feed_limit_mm_min(ctx: Context) -> NDArray[np.float64]:
+    """Highest feed along each motion that no axis limit breaks.
+
+    Parameters
+    ----------
+    ctx : Context
+        Program and a set-up with a machine.
+
+    Returns
+    -------
+    float64 (n,)
+        Feed along the path [mm/min].
+    """
+    assert ctx.feeds is not None
+    return ctx.feeds.top_feed_mm_min
+
+
+def _chips(ctx: Context, rows: NDArray[np.intp], diameter_mm: float) -> NDArray[np.float64]:
+    """Thickest chip of each motion at its feed and width [mm]."""
+    facts = ctx.facts
+    width = np.clip(np.nan_to_num(facts.width_mm[rows], nan=diameter_mm), 1e-6, diameter_mm)
+    return np.asarray(max_chip_mm(facts.chip_mm[rows], width, diameter_mm), dtype=np.float64)
+
+
+def width_words(ctx: Context) -> str:
+    """How the width of cut is known, for the end of a fact.
+
+    Parameters
+    ----------
+    ctx : Context
+        Program and set-up.
+
+    Returns
+    -------
+    str
+        Empty when it was simulated.
+    """
+    return "" if ctx.removal is not None else " (cutting at full width assumed)"
+
+
+@rule("FEED-03", Severity.STOP, "chip above the band", needs=("material", "cutters", "motions"),
+      what="chip thickness against the most the cutter takes")  # fmt: skip
+def _chip_too_thick(ctx: Context) -> Iterator[Finding | NotChecked]:
+    """Chips thicker than the band for this cutter and material.
+
+    Flags: thickest chip above the top of the chip-load band, by more than 5 %; a stop at twice the top.
+    Why: each tooth is loaded beyond what the cutter is made for; small ones break.
+    Wrong: ``F3000`` at 18 000 rev/min with one 3 mm flute in aluminium: 0.17 mm a tooth.
+    Right: the feed this rule names, or more speed.
+    Limits: without a simulated cut full width is assumed; thin slivers allow more.
+    Source: the material table of the job.
+    """
+    yield from _band(ctx, "FEED-03", high=True)
+
+
+@rule("FEED-04", Severity.WARNING, "chip below the band", needs=("material", "cutters", "motions"),
+      what="chip thickness against the least that cuts")  # fmt: skip
+def _chip_too_thin(ctx: Context) -> Iterator[Finding | NotChecked]:
+    """Chips thinner than the cutter can cut.
+
+    Flags: sideways cuts whose thickest chip is below the smallest that still cuts (a warning), or below the
+      chip-load band (a note), at the feed the program asks for.
+    Why: the edge rubs instead of cutting: heat, dust, welded aluminium, burnt wood, a dull cutter.
+    Wrong: ``F100`` at 18 000 rev/min with one flute: 0.006 mm a tooth.
+    Right: the feed this rule names, or a lower speed.
+    Limits: the edge radius is the table's for a sharp cutter; a worn one needs more. Straight plunges are
+      left out.
+    Source: the material table of the job; smallest chip after Cheng et al. 2018, 0.14 to 0.43 of the edge
+      radius.
+    """
+    yield from _band(ctx, "FEED-04", high=False)
+
+
+def _band(ctx: Context, code: str, *, high: bool) -> Iterator[Finding | NotChecked]:
+    facts = ctx.facts
+    for tool, rows in facts.split(facts.cutting & (facts.drop_deg < 45)):
+        fitted, bound = facts.fitted(tool), limits(ctx, tool)
+        if fitted is None or bound is None:
+            continue
+        known = rows[np.isfinite(facts.chip_mm[rows])]
+        if not len(known):
+            yield NotChecked(code, f"chip thickness of T{tool}", "speed or feed is unknown", ("spindle.rpm",))
+            continue
+        cutter = fitted.cutter
+        chip = _chips(ctx, known, cutter.diameter_mm)
+        if high:
+            yield from _thick(ctx, tool, known, chip, bound.chip_high_mm, bound.source)
+        else:
+            yield from _thin(ctx, tool, known, chip, bound.min_chip_mm, bound.chip_low_mm, bound.source)
+
+
+def _thick(
+    ctx: Context, tool: int, rows: NDArray[np.intp], chip: NDArray[np.float64], top: float, source: str
+) -> Iterator[Finding]:
+    bad = chip > top * 1.05
+    if not bad.any():
+        return
+    at = int(np.argmax(np.where(bad, chip, 0)))
+    worst, value = int(rows[at]), float(chip[at])
+    feed = float(ctx.facts.feed_mm_min[worst])
+    yield ctx.say.finding(
+        "FEED-03",
+        Severity.STOP if value > 2 * top else Severity.WARNING,
+        f"T{tool}: {ctx.say.chip(value)} a tooth at F {ctx.say.feed(feed)} and "
+        f"{ctx.say.rpm(ctx.facts.rpm[worst])}; the band ends at {ctx.say.chip(top)}{width_words(ctx)}",
+        rows=rows[bad],
+        worst=worst,
+        word="F",
+        measured=value,
+        limit=top,
+        unit="mm",
+        source=source,
+        action=f"F {ctx.say.feed_to_set(feed * top / value)} keeps {ctx.say.chip(top)} a tooth",
+    )
+
+
+def _thin(
+    ctx: Context,
+    tool: int,
+    rows: NDArray[np.intp],
+    chip: NDArray[np.float64],
+    least: float,
+    low: float,
+    source: str,
+) -> Iterator[Finding]:
+    facts = ctx.facts
+    length = facts.motions.length_mm[rows]
+    for bad, limit, severity, text in (
+        (chip < least * 0.999, least, Severity.WARNING, "the least that still cuts is"),
+        ((chip < low * 0.95) & (chip >= least * 0.999), low, Severity.NOTE, "the band begins at"),
+    ):
+        if not bad.any():
+            continue
+        at = int(np.argmin(np.where(bad, chip, np.inf)))
+        worst, value = int(rows[at]), float(chip[at])
+        feed, rpm = float(facts.feed_mm_min[worst]), float(facts.rpm[worst])
+        share = float(np.nansum(length[bad]) / max(np.nansum(length), 1e-9))
+        machine = ctx.setup.machine if ctx.setup else None
+        slow = rpm * value / limit
+        other = (
+            f", or {ctx.say.rpm(slow)} at the same feed"
+            if machine and slow >= machine.spindle.min_rpm
+            else ""
+        )
+        yield ctx.say.finding(
+            "FEED-04",
+            severity,
+            f"T{tool}: {ctx.say.chip(value)} a tooth at F {ctx.say.feed(feed)} and {ctx.say.rpm(rpm)}; "
+            f"{text} {ctx.say.chip(limit)} ({share:.0%} of the cutting length){width_words(ctx)}",
+            rows=rows[bad],
+            worst=worst,
+            word="F",
+            measured=value,
+            limit=limit,
+            unit="mm",
+            source=source,
+            action=f"F {ctx.say.feed(np.ceil(feed * limit / value / 10) * 10)} gives "
+            f"{ctx.say.chip(limit)} a tooth{other}; slower is not gentler",
+        )
+
+
+@rule("FEED-05", Severity.WARNING, "side cut at the plunge's feed", what="feeds inherited from a plunge",
+      needs=("motions",))  # fmt: skip
+def _plunge_feed_kept(ctx: Context) -> Iterator[Finding]:
+    """The feed of a plunge carries on into the side cut.
+
+    Flags: a side cut straight after a plunge at the plunge's feed without its own F word, while side cuts
+      elsewhere in the program run at more than twice that feed.
+    Why: the outline crawls at plunge feed and rubs.
+    Wrong: ``G1 Z-1 F100 / G1 X50`` (F600 elsewhere).
+    Right: ``G1 Z-1 F100 / G1 X50 F600``.
+    Limits: a program that always runs that slowly is left to FEED-04.
+    Source: common practice, no source.
+    """
+    facts = ctx.facts
+    feed = facts.motions.feed_mm_min
+    side = facts.cutting & facts.sideways & np.isfinite(feed)
+    if not side.any():
+        return
+    usual = float(np.max(feed[side]))
+    after = np.zeros(facts.n, bool)
+    after[1:] = facts.going_down[:-1] & (facts.drop_deg[:-1] > 45) & side[1:] & (feed[1:] == feed[:-1])
+    rows = np.flatnonzero(after & (feed < usual / 2))
+    if len(rows):
+        worst = int(rows[0])
+        yield ctx.say.finding(
+            "FEED-05",
+            Severity.WARNING,
+            f"the side cut keeps the plunge's feed, {ctx.say.feed(feed[worst])}; "
+            f"others run at {ctx.say.feed(usual)}",
+            rows=rows,
+            worst=worst,
+            word="G",
+            measured=feed[worst],
+            limit=usual,
+            unit="mm/min",
+            action=f"write F{usual:.0f} in this line if it was meant to run like the others",
+        )
+
+
+@rule("FEED-06", Severity.WARNING, "feed never reached", needs=("machine", "motions"),
+      what="the feed that acceleration lets the machine reach")  # fmt: skip
+def _not_reached(ctx: Context) -> Iterator[Finding]:
+    """The machine spends much of the cut below the feed asked for.
+
+    Flags: more than a fifth of the cutting time below 70 % of the feed, even if it did not stop at corners.
+    Why: the chip is then thinner than planned, and the run takes longer than the feeds say.
+    Wrong: a 1 mm radius pocket at F1500 on a machine with 200 mm/s2.
+    Right: a lower speed with a lower feed in such places, so that the chip stays.
+    Limits: how a controller takes corners is unknown; this is the case without stops at corners.
+    Source: v squared = a r and v squared = 2 a s; the 70 % is common practice, no source.
+    """
+    facts = ctx.facts
+    assert ctx.feeds is not None
+    model = ctx.feeds
+    cut = facts.cutting & np.isfinite(model.mean_quick_mm_min) & np.isfinite(facts.feed_mm_min)
+    time = model.time_quick_s
+    total = float(np.nansum(time[cut]))
+    slow = cut & (model.mean_quick_mm_min < tuning.REACHED_SHARE * facts.feed_mm_min)
+    share = float(np.nansum(time[slow])) / total if total > 0 else 0.0
+    rows = np.flatnonzero(slow)
+    if share > tuning.SLOW_TIME_SHARE and len(rows):
+        ratio = model.mean_quick_mm_min[rows] / facts.feed_mm_min[rows]
+        worst = int(rows[np.argmin(ratio)])
+        reached = float(np.nansum(model.length_mm[slow]) / np.nansum(time[slow]) * 60)
+        asked = float(facts.feed_mm_min[worst])
+        yield ctx.say.finding(
+            "FEED-06",
+            Severity.WARNING,
+            f"{share:.0%} of the cutting time runs below 70 % of the feed; "
+            f"at the worst place {ctx.say.feed(model.mean_quick_mm_min[worst])} of {ctx.say.feed(asked)}",
+            rows=rows,
+            worst=worst,
+            word="F",
+            measured=share,
+            limit=tuning.SLOW_TIME_SHARE,
+            unit="of the time",
+            action=f"for these passages F {ctx.say.feed_to_set(reached)} and the speed lowered by the "
+            f"same factor ({reached / asked:.2f}) keep the planned chip",
+        )
+
+
+@rule("FEED-07", Severity.WARNING, "rubbing where the feed is not reached",
+      needs=("machine", "material", "cutters", "motions"), what="chip at the feed really reached")  # fmt: skip
+def _rubs_in_fact(ctx: Context) -> Iterator[Finding]:
+    """Chips too thin at the feed the machine really reaches.
+
+    Flags: cuts whose commanded feed gives a good chip, but whose reachable feed does not; more than 5 % of
+      the cutting length.
+    Why: short segments and small arcs rub and heat though the program's feed looks right.
+    Wrong: circles of 1 mm path radius at F900 on a machine with 100 mm/s2: they run at about 600 mm/min.
+    Right: a lower speed for such features.
+    Limits: average feed over each motion, no stops at corners; the true chip is thinner still at the ends.
+    Source: v squared = a r; the smallest chip is the material table's.
+    """
+    facts, model = ctx.facts, ctx.feeds
+    assert model is not None
+    for tool, rows in facts.split(facts.cutting & facts.sideways & np.isfinite(model.mean_quick_mm_min)):
+        fitted, bound = facts.fitted(tool), limits(ctx, tool)
+        if fitted is None or bound is None:
+            continue
+        rows = rows[np.isfinite(facts.chip_mm[rows])]
+        asked = _chips(ctx, rows, fitted.cutter.diameter_mm)
+        ratio = np.minimum(1.0, model.mean_quick_mm_min[rows] / facts.feed_mm_min[rows])
+        bad = (asked >= bound.min_chip_mm) & (asked * ratio < bound.min_chip_mm)
+        length = facts.motions.length_mm[rows]
+        share = float(length[bad].sum() / max(length.sum(), 1e-9)) if len(rows) else 0.0
+        if share <= tuning.RUB_LENGTH_SHARE:
+            continue
+        at = int(np.argmin(np.where(bad, asked * ratio, np.inf)))
+        worst, value = int(rows[at]), float(asked[at] * ratio[at])
+        yield ctx.say.finding(
+            "FEED-07",
+            Severity.WARNING,
+            f"T{tool}: {share:.0%} of the cutting length gets chips below {ctx.say.chip(bound.min_chip_mm)} "
+            f"because the feed is not reached; thinnest {ctx.say.chip(value)}",
+            rows=rows[bad],
+            worst=worst,
+            word="F",
+            measured=value,
+            limit=bound.min_chip_mm,
+            unit="mm",
+            source=bound.source,
+            action=f"turn the spindle at {ctx.say.rpm(facts.rpm[worst] * value / bound.min_chip_mm)} "
+            "for these features; a higher F does not help",
+        )
+
+
+@rule("FEED-08", Severity.NOTE, "run-out larger than the chip", needs=("machine", "cutters", "motions"),
+      what="run-out against the chip")  # fmt: skip
+def _runout(ctx: Context) -> Iterator[Finding]:
+    """One flute does all the work.
+
+    Flags: cutters with two or more flutes whose feed per tooth is not above the spindle's run-out.
+    Why: the flute that stands out cuts the chips of the others too: double load on one edge, none on the
+      next.
+    Wrong: two flutes at 0.015 mm a tooth in a collet with 0.03 mm run-out.
+    Right: a single-flute cutter, a better collet, or a thicker chip.
+    Limits: run-out is the machine table's figure for the class; yours can be measured.
+    Source: the machine table of the job.
+    """
+    assert ctx.setup is not None and ctx.setup.machine is not None
+    facts, runout = ctx.facts, ctx.setup.machine.spindle.runout_um
+    for tool, rows in facts.split(facts.cutting & facts.sideways & np.isfinite(facts.chip_mm)):
+        fitted = facts.fitted(tool)
+        if fitted is None or fitted.cutter.flutes < 2:
+            continue
+        chip = float(np.median(facts.chip_mm[rows]))
+        if chip <= runout.value / 1000:
+            yield ctx.say.finding(
+                "FEED-08",
+                Severity.NOTE,
+                f"T{tool}: {ctx.say.chip(chip)} a tooth, and a run-out of {ctx.say.chip(runout.value / 1000)}: "
+                f"one of {fitted.cutter.flutes} flutes does nearly all the work",
+                rows=rows,
+                measured=chip,
+                limit=runout.value / 1000,
+                unit="mm",
+                source=runout.source,
+                action="clean the collet and seat the cutter again, or use a single-flute cutter",
+            )

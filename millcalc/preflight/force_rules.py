@@ -1,0 +1,269 @@
+"""Forces, power, deflection, hold-down: what the cut asks of spindle, axes, cutter and screws."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from millcalc.findings import Finding, NotChecked, Severity
+from millcalc.preflight.context import Context
+from millcalc.preflight.depth_rules import passes, titles, tool_name
+from millcalc.preflight.feed_rules import width_words
+from millcalc.preflight.registry import rule
+from millcalc.preflight.uses import cut_uses
+from millcalc.stock.result import SIDE_CLIMB, SIDE_CONVENTIONAL
+
+NEEDS = ("machine", "material", "cutters", "stock_top", "motions")
+
+
+def _over(ctx: Context, code: str, key: str, text: str, stop_from: float) -> Iterator[Finding | NotChecked]:
+    """Findings for one limit: a note just over it (DEPTH-01 speaks too), a warning well over, then a stop."""
+    done, left = cut_uses(ctx)
+    for tool, because in left:
+        yield NotChecked(code, f"{titles()[key]} of T{tool_name(tool)}", because)
+    for cut in done:
+        use = cut.uses[key]
+        bad = use > 1.02
+        if not bad.any():
+            continue
+        at = int(np.argmax(use))
+        worst = int(cut.rows[at])
+        severity = (
+            Severity.NOTE if use[at] < 1.5 else Severity.WARNING if use[at] < stop_from else Severity.STOP
+        )
+        depth = float(cut.depth_mm[at])
+        yield ctx.say.finding(
+            code,
+            severity,
+            f"T{tool_name(cut.tool)}: {text} {use[at]:.0%} of what there is, at {ctx.say.mm(depth)} deep"
+            + width_words(ctx),
+            rows=cut.rows[bad],
+            worst=worst,
+            measured=float(use[at]),
+            limit=1.0,
+            unit="of the limit",
+            action=passes(ctx, depth, depth / float(use[at])),
+        )
+
+
+@rule("FORCE-01", Severity.WARNING, "spindle power", needs=NEEDS, what="cutting power against the spindle's")
+def _power(ctx: Context) -> Iterator[Finding | NotChecked]:
+    """The cut asks for more power or torque than the spindle has at this speed.
+
+    Flags: cutting power (Kienzle, upper published value) above the shaft power at the speed.
+    Why: the speed falls, the chip grows, and the spindle stalls in the cut.
+    Wrong: a 2 mm deep 6 mm slot in aluminium at F2000 on a 400 W motor at its lowest dial mark.
+    Right: shallower, slower, or at a speed where the motor has its power.
+    Limits: published specific forces of one alloy spread widely; the upper end is used.
+    Source: Kienzle; the coefficients are the material table's, the power the machine table's.
+    """
+    yield from _over(ctx, "FORCE-01", "spindle-power", "the cut takes", 3.0)
+
+
+@rule("FORCE-02", Severity.STOP, "axis push", needs=NEEDS, what="cutting force against the axes' push")
+def _thrust(ctx: Context) -> Iterator[Finding | NotChecked]:
+    """The cut pushes harder than half of what stalls an axis.
+
+    Flags: mean force in the plane (upper published set) above half of the weaker axis's push.
+    Why: an axis that stalls loses steps, and everything after is displaced.
+    Wrong: 1.5 mm deep in aluminium on a belt-driven gantry with 60 N of push.
+    Right: shallower passes.
+    Limits: a worn edge adds 30 to 50 %; the push is the table's for the class until it is measured.
+    Source: linear-edge force model; coefficients and push from the tables.
+    """
+    yield from _over(ctx, "FORCE-02", "axis-thrust", "the force along the table is", 2.0)
+
+
+@rule("FORCE-03", Severity.WARNING, "deflection", needs=NEEDS, what="deflection of cutter and machine")
+def _deflection(ctx: Context) -> Iterator[Finding | NotChecked]:
+    """Cutter and machine bend more than the tolerance allows.
+
+    Flags: deflection at the tip above the roughing allowance of job or material.
+    Why: the slot comes out wide, walls lean, and the cut becomes rough and loud.
+    Wrong: a 1.5 mm cutter with 20 mm stickout at 1 mm depth.
+    Right: shorter stickout, a shorter drop, shallower passes.
+    Limits: stiffness is the table's for the class of machine until it is measured.
+    Source: springs in series; stepped cantilever with 0.8 diameters, Kops and Vo 1990.
+    """
+    yield from _over(ctx, "FORCE-03", "deflection", "deflection is", 4.0)
+
+
+@rule("FORCE-04", Severity.STOP, "cutter strength", needs=NEEDS, what="bending stress of the cutter")
+def _strength(ctx: Context) -> Iterator[Finding | NotChecked]:
+    """The cutter is bent beyond what its material bears.
+
+    Flags: bending stress at the root under the peak force (upper published set) above the allowed one.
+    Why: thin cutters break, and the piece flies.
+    Wrong: a 1 mm cutter with 8 mm stickout, 0.5 mm deep in aluminium at F600.
+    Right: shallower, a smaller feed, or a thicker cutter.
+    Limits: shock, run-out and packed chips, which break most small cutters, are not in the number.
+    Source: estimate (a third of the transverse rupture strength).
+    """
+    yield from _over(ctx, "FORCE-04", "cutter-strength", "bending stress is", 1.5)
+
+
+@rule("FORCE-05", Severity.WARNING, "chatter", needs=NEEDS, what="depth free of chatter")
+def _chatter(ctx: Context) -> Iterator[Finding | NotChecked]:
+    """Deeper than the depth that cannot chatter.
+
+    Flags: depth above the smallest stable one of the cutter and spindle mode, at any speed.
+    Why: a howling cut leaves walls like a file and wears the cutter.
+    Wrong: 3 mm deep with a slender 3 mm cutter.
+    Right: shallower, shorter stickout, or a speed that was found quiet.
+    Limits: at some speeds deeper cuts are stable; which, only a tap or a test cut tells. Damping is assumed.
+    Source: Altintas and Budak 1995, zero-order limit.
+    """
+    yield from _over(ctx, "FORCE-05", "chatter", "depth is", 5.0)
+
+
+@rule("FORCE-06", Severity.STOP, "hold-down", needs=(*NEEDS, "hold_down"), what="what holds the work down")
+def _hold_down(ctx: Context) -> Iterator[Finding | NotChecked]:
+    """Screws and clamps hold less than the cut asks for.
+
+    Flags: no hold-down at all (a stop), one only (a warning), or a side load and lift on the most loaded
+      screw above its share of the wood's withdrawal strength.
+    Why: the work shifts or lifts, and is thrown.
+    Wrong: one 3 mm screw, 8 mm into MDF, for an aluminium plate.
+    Right: four screws around the cut, 15 mm or more into sound wood.
+    Limits: screws into wood of known density only; clamps count as present, their force is unknown; shear is
+      taken as friction under the screw heads.
+    Source: USDA Wood Handbook FPL-GTR-282, withdrawal of wood screws; safety factor 5, common practice.
+    """
+    assert ctx.setup is not None
+    from millcalc.preflight.hold import judge_hold
+
+    holds = [s for s in ctx.setup.screws or () if s.holds] + [c for c, _ in ctx.setup.clamps or () if c.holds]
+    first = ctx.facts.first_cut
+    if first is None:
+        return
+    if not holds:
+        yield ctx.say.finding(
+            "FORCE-06",
+            Severity.STOP,
+            "no screw and no clamp holds the work",
+            rows=[first],
+            measured=0,
+            limit=2,
+            unit="hold-downs",
+            action="describe what holds the work, or add at least two screws or clamps",
+        )
+        return
+    if len(holds) == 1:
+        yield ctx.say.finding(
+            "FORCE-06",
+            Severity.WARNING,
+            "a single screw or clamp holds the work; it can turn about it",
+            rows=[first],
+            measured=1,
+            limit=2,
+            unit="hold-downs",
+            action="add at least one more, on the other side of the cut",
+        )
+    yield from judge_hold(ctx)
+
+
+@rule("FORCE-07", Severity.WARNING, "climb milling with backlash", needs=("machine", "removal", "motions"),
+      what="climb milling against backlash")  # fmt: skip
+def _climb(ctx: Context) -> Iterator[Finding]:
+    """Climb cuts on a machine with play.
+
+    Flags: cuts on the climb side where the machine's backlash is above 0.05 mm.
+    Why: the cutter pulls itself into the work through the play and takes a double bite.
+    Wrong: roughing on the climb side with 0.15 mm of play.
+    Right: roughing on the conventional side, or less play.
+    Limits: slots contain both sides and are not flagged.
+    Source: common practice, no source.
+    """
+    assert ctx.setup is not None and ctx.setup.machine is not None and ctx.removal is not None
+    play = ctx.setup.machine.backlash_mm
+    if play <= 0.05:
+        return
+    facts = ctx.facts
+    rows = np.flatnonzero(facts.cutting & facts.sideways & (ctx.removal.side == SIDE_CLIMB))
+    if len(rows):
+        yield ctx.say.finding(
+            "FORCE-07",
+            Severity.WARNING,
+            f"climb cuts with {ctx.say.mm(play)} of backlash",
+            rows=rows,
+            measured=play,
+            limit=0.05,
+            unit="mm",
+            action="turn the direction of the roughing passes round, or take the play out",
+        )
+
+
+@rule("FORCE-08", Severity.NOTE, "finishing against the feed in metal", needs=("material", "removal", "motions"),
+      what="side of the finishing passes")  # fmt: skip
+def _conventional_finish(ctx: Context) -> Iterator[Finding]:
+    """Thin finishing passes on the conventional side in metal.
+
+    Flags: sideways cuts in metal narrower than a tenth of the cutter, most of them on the conventional side.
+    Why: the chip starts at nothing: the edge rubs first, and the wall comes out rough and undersize.
+    Wrong: the outline clockwise inside a pocket with a 0.2 mm allowance.
+    Right: the same pass the other way round.
+    Limits: on a machine with play the conventional side may still be the better one.
+    Source: common practice, no source.
+    """
+    assert ctx.setup is not None and ctx.setup.material is not None and ctx.removal is not None
+    if ctx.setup.material.family not in ("aluminium", "copper alloy", "steel"):
+        return
+    facts, side = ctx.facts, ctx.removal.side
+    with np.errstate(invalid="ignore"):
+        thin = facts.cutting & facts.sideways & (facts.width_mm < 0.1 * facts.diameter_mm)
+    rows = np.flatnonzero(thin & (side == SIDE_CONVENTIONAL))
+    other = float(facts.motions.length_mm[thin & (side == SIDE_CLIMB)].sum())
+    if len(rows) and float(facts.motions.length_mm[rows].sum()) > other:
+        yield ctx.say.finding(
+            "FORCE-08",
+            Severity.NOTE,
+            "thin finishing passes run on the conventional side",
+            rows=rows,
+            action="turn their direction round (material on the right of the way, for a clockwise spindle)",
+        )
+
+
+@rule(
+    "FORCE-09",
+    Severity.NOTE,
+    "slender cutter",
+    needs=("cutters", "motions"),
+    what="stickout against diameter",
+)
+def _slender(ctx: Context) -> Iterator[Finding | NotChecked]:
+    """A cutter that sticks out more than four times its diameter.
+
+    Flags: stickout over four diameters (of the shank, where that is thinner) on tools that cut sideways.
+    Why: bending grows with the third power of the length; such a cutter sings and breaks.
+    Wrong: a 3 mm cutter with 20 mm stickout.
+    Right: no longer than the cut needs; TOOL-06 says how short.
+    Limits: deflection and chatter are computed where machine and material are known.
+    Source: common practice, no source.
+    """
+    facts = ctx.facts
+    for tool, rows in facts.split(facts.cutting & facts.sideways):
+        fitted = facts.fitted(tool)
+        if fitted is None:
+            continue
+        if fitted.stickout_mm is None:
+            yield NotChecked(
+                "FORCE-09",
+                f"slenderness of T{tool}",
+                "its stickout is unknown",
+                (f"cutters.{tool}.stickout_mm",),
+            )
+            continue
+        thick = max(fitted.cutter.diameter_mm, fitted.cutter.shank_mm)
+        ratio = fitted.stickout_mm / thick
+        if ratio > 4.0:
+            yield ctx.say.finding(
+                "FORCE-09",
+                Severity.NOTE,
+                f"T{tool} sticks out {ctx.say.mm(fitted.stickout_mm)}, {ratio:.1f} times its thickness",
+                rows=rows,
+                measured=ratio,
+                limit=4.0,
+                unit="diameters",
+                action="push it further into the collet as far as the depth of the cut allows",
+            )

@@ -1,0 +1,173 @@
+"""What sits above the flutes: shank, collet nut, spindle, dust shoe against the stock."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from millcalc import tuning
+from millcalc.findings import Finding, NotChecked, Severity
+from millcalc.preflight.context import Context
+from millcalc.preflight.geometry import gap_to_box
+from millcalc.preflight.registry import rule
+from millcalc.preflight.screw_rules import holder_bodies
+
+
+@rule("HOLDER-01", Severity.STOP, "collet nut comes down on the stock", needs=("cutters", "stock", "motions"),
+      what="collet nut against the stock")  # fmt: skip
+def _nut(ctx: Context) -> Iterator[Finding | NotChecked]:
+    """The collet nut or the spindle reaches the stock's top.
+
+    Flags: motions deeper than the stickout allows while the nut (or spindle body, or shoe) is over the stock:
+      contact is a stop, less than 2 mm above the stock a warning.
+    Why: the nut rubs, melts or burns its way in, and pushes the Z axis up so that steps are lost.
+    Wrong: 12 mm deep with 12 mm of stickout.
+    Right: stickout of the depth and 2 mm more.
+    Limits: the stock counts as uncut unless the cut was simulated; the nut is a cylinder.
+    Source: plane geometry; the 2 mm are common practice, no source.
+    """
+    assert ctx.setup is not None and ctx.setup.stock is not None
+    facts, stock = ctx.facts, ctx.setup.stock
+    bodies = [body for body in holder_bodies(ctx) if body.name != "shank"]
+    if not any(body.name == "collet nut" for body in bodies):
+        yield NotChecked("HOLDER-01", "collet nut against the stock", "the nut's size is unknown",
+                         ("nose.collet_nut_diameter_mm", "machine"))  # fmt: skip
+    for tool in facts.tools:
+        fitted = facts.fitted(tool)
+        if fitted is not None and fitted.stickout_mm is None:
+            yield NotChecked("HOLDER-01", f"collet nut of T{tool} against the stock", "its stickout is unknown",
+                             (f"cutters.{tool}.stickout_mm",))  # fmt: skip
+    clearance = tuning.STICKOUT_CLEARANCE_MM
+    for body in bodies:
+        gap = gap_to_box(
+            ctx.program.motions,
+            x_min_mm=stock.x_min,
+            x_max_mm=stock.x_max,
+            y_min_mm=stock.y_min,
+            y_max_mm=stock.y_max,
+            top_mm=stock.z_max + clearance,
+            body_radius_mm=body.radius_mm,
+            body_above_tip_mm=body.above_mm,
+        ).gap_mm
+        above = facts.z_low + body.above_mm - stock.z_max
+        near = np.isfinite(gap) & (gap < 0) & (above < clearance - 1e-9)
+        for tool, rows in facts.split(near):
+            worst = int(rows[np.argmin(above[rows])])
+            value = float(above[worst])
+            simulated = body.name == "collet nut" and ctx.removal is not None
+            if simulated and ctx.removal is not None:
+                touch = float(ctx.removal.holder_contact_mm[rows].max())
+                if value < 0 and touch <= 0:
+                    continue  # comes down where the stock was cut away before
+            fitted = facts.fitted(tool)
+            need = (fitted.stickout_mm or 0.0) + clearance - value if fitted else 0.0
+            yield ctx.say.finding(
+                "HOLDER-01",
+                Severity.STOP if value <= 0 else Severity.WARNING,
+                f"the {body.name} of T{tool} comes {ctx.say.mm(-value)} below the stock's top"
+                if value <= 0
+                else f"the {body.name} of T{tool} comes {ctx.say.mm(value)} near to the stock's top",
+                rows=rows,
+                worst=worst,
+                word="Z",
+                measured=value,
+                limit=clearance,
+                unit="mm",
+                action="hang the shoe higher"
+                if body.name == "dust shoe"
+                else f"stickout {ctx.say.mm(need, 0.5)} or more" + _long_enough(ctx, tool, need),
+            )
+
+
+def _long_enough(ctx: Context, tool: int, need_mm: float) -> str:
+    fitted = ctx.facts.fitted(tool)
+    if fitted is None:
+        return ""
+    longest = fitted.cutter.overall_mm - 2 * fitted.cutter.shank_mm
+    if need_mm > longest:
+        return f"; this cutter is {ctx.say.mm(fitted.cutter.overall_mm)} long in all, a longer one is needed"
+    return ""
+
+
+@rule("HOLDER-02", Severity.WARNING, "deeper than the flutes", needs=("cutters", "stock_top", "motions"),
+      what="depth against flute length")  # fmt: skip
+def _flutes(ctx: Context) -> Iterator[Finding]:
+    """The cutter goes deeper below the stock's top than its flutes are long.
+
+    Flags: cuts deeper than the flute length, where the shank is at least as thick as the cutter; thinner
+      shanks give a note. Where the cut was simulated: only where the shank touches what still stands.
+    Why: the shank does not cut; it rubs, burns, and pushes the cutter off its line.
+    Wrong: 14 mm deep with 12 mm of flutes.
+    Right: a cutter with flutes longer than the depth, or a slot widened as it gets deeper.
+    Limits: without a simulated cut the wall counts as standing to the stock's top.
+    Source: plane geometry.
+    """
+    facts = ctx.facts
+    assert facts.top_mm is not None
+    for tool, rows in facts.split(facts.cutting):
+        fitted = facts.fitted(tool)
+        if fitted is None:
+            continue
+        cutter = fitted.cutter
+        deep = facts.top_mm - facts.z_low[rows]
+        bad = deep > cutter.flute_length_mm + 0.01
+        if ctx.removal is not None:
+            bad &= (ctx.removal.shank_contact_mm[rows] > 0) | (
+                ctx.removal.axial_depth_mm[rows] > cutter.flute_length_mm + 0.01
+            )
+        if not bad.any():
+            continue
+        thick = cutter.shank_mm >= cutter.diameter_mm - 0.05
+        at = int(np.argmax(np.where(bad, deep, 0)))
+        yield ctx.say.finding(
+            "HOLDER-02",
+            Severity.WARNING if thick else Severity.NOTE,
+            f"T{tool} goes {ctx.say.mm(deep[at])} deep; its flutes are {ctx.say.mm(cutter.flute_length_mm)} long"
+            + ("" if thick else " (its shank is thinner than its cut)"),
+            rows=rows[bad],
+            worst=int(rows[at]),
+            word="Z",
+            measured=deep[at],
+            limit=cutter.flute_length_mm,
+            unit="mm",
+            action=f"fit a cutter with flutes of {ctx.say.mm(np.ceil(deep[at] + 1))} or more",
+        )
+
+
+@rule("HOLDER-03", Severity.STOP, "shank stands against the wall", needs=("cutters", "removal", "motions"),
+      what="shank against what still stands")  # fmt: skip
+def _shank(ctx: Context) -> Iterator[Finding]:
+    """A shank thicker than the cutter touches what still stands beside the cut.
+
+    Flags: simulated contact of the shank above the flutes with the remaining stock.
+    Why: a thick shank in a narrow slot jams and breaks the cutter at the step.
+    Wrong: a 2 mm cutter with a 3.175 mm shank and 6 mm of flutes, 8 mm deep.
+    Right: a cutter with a long neck, or the slot opened wider above.
+    Limits: as fine as the cells of the simulated cut.
+    Source: the simulated cut.
+    """
+    facts, removal = ctx.facts, ctx.removal
+    assert removal is not None
+    thick = facts.per_tool(
+        {
+            n: f.cutter.shank_mm - f.cutter.diameter_mm
+            for n, f in (ctx.setup.cutters if ctx.setup else {}).items()
+        }
+    )
+    touch = removal.shank_contact_mm.astype(float)
+    with np.errstate(invalid="ignore"):
+        mask = (thick > 0.05) & (touch > max(0.05, removal.depth_error_mm))
+    for tool, rows in facts.split(mask):
+        worst = int(rows[np.argmax(touch[rows])])
+        yield ctx.say.finding(
+            "HOLDER-03",
+            Severity.STOP,
+            f"the shank of T{tool} stands {ctx.say.mm(touch[worst])} into the wall beside the cut",
+            rows=rows,
+            worst=worst,
+            measured=touch[worst],
+            limit=0.0,
+            unit="mm",
+            action="use a cutter with longer flutes or a thinner shank, or widen the cut above",
+        )

@@ -1,0 +1,115 @@
+"""What the advice allows a cutter in this job, in the words the rules need."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from millcalc import tuning
+from millcalc.errors import InputError
+
+if TYPE_CHECKING:
+    from millcalc.advise.tooling import Tooling
+    from millcalc.preflight.context import Context
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """Limits of one cutter in one material.
+
+    Attributes
+    ----------
+    chip_low_mm, chip_high_mm : float
+        Chip-load band [mm].
+    min_chip_mm : float
+        Thinnest chip that still cuts [mm].
+    chip_diameter_mm : float
+        Diameter the band belongs to [mm].
+    plunge_share : float
+        Straight plunge feed as a share of the side feed [-].
+    stroke_mm : float
+        Deepest straight plunge before a retract [mm].
+    ramp_angle_deg : float
+        Steepest ramp [deg].
+    source : str
+        Source of the chip band.
+    """
+
+    chip_low_mm: float
+    chip_high_mm: float
+    min_chip_mm: float
+    chip_diameter_mm: float
+    plunge_share: float
+    stroke_mm: float
+    ramp_angle_deg: float
+    source: str
+
+
+def tooling(ctx: Context, tool: int) -> Tooling | str:
+    """Machine, material and fitted cutter put together, as the advice sees them.
+
+    Parameters
+    ----------
+    ctx : Context
+        Program and set-up.
+    tool : int
+        Tool number [-].
+
+    Returns
+    -------
+    Tooling or str
+        Or why it cannot be put together, in words.
+    """
+    from millcalc.advise.fitted import tooling_for
+
+    if ctx.setup is None:
+        return "there is no job file"
+    if tool not in ctx.setup.cutters:
+        return f"the job names no cutter for T{tool}"
+    if ctx.setup.machine is None:
+        return "the machine is unknown"
+    if ctx.setup.material is None:
+        return "the material is unknown"
+    try:
+        return tooling_for(ctx.setup, tool)
+    except InputError as error:
+        return str(error)
+
+
+def limits(ctx: Context, tool: int, *, slot: bool = True) -> Limits | None:
+    """Chip and entry limits of a tool number's cutter.
+
+    Parameters
+    ----------
+    ctx : Context
+        Program and set-up.
+    tool : int
+        Tool number [-].
+    slot : bool
+        Cutting at full width; False for a side cut.
+
+    Returns
+    -------
+    Limits or None
+        None without cutter or material. A machine is not needed.
+    """
+    setup, fitted = ctx.setup, ctx.facts.fitted(tool)
+    if setup is None or fitted is None or setup.material is None:
+        return None
+    from millcalc.advise.tooling import CutKind, Tooling
+
+    material, cutter = setup.material, fitted.cutter
+    # only the material and the cutter enter the values taken here, so a machine is not needed
+    bare = Tooling(setup.machine, material, cutter, fitted.stickout_mm or cutter.flute_length_mm, 1.0)  # type: ignore[arg-type]
+    cut: CutKind = "slot" if slot else "side"
+    low, _, high = bare.chip_band_mm(cut)
+    return Limits(
+        low,
+        high,
+        bare.smallest_chip_mm,
+        bare.chip_diameter_mm,
+        material.plunge_share.high,
+        max(tuning.PLUNGE_STROKE_PER_DIAMETER, material.plunge_share.high) * cutter.diameter_mm,
+        material.ramp_angle_deg.high,
+        bare.chip_row(cut).per_diameter.source,
+    )

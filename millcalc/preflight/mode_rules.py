@@ -1,0 +1,298 @@
+"""Units, distance mode, work offsets, shifts and offsets: what the numbers of the program mean."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from millcalc.findings import Finding, Severity, Span
+from millcalc.gcode.motions import FLAG_MODE_UNKNOWN, FLAG_UNITS_UNKNOWN
+from millcalc.preflight.context import Context
+from millcalc.preflight.registry import rule
+
+
+@rule("MODE-01", Severity.WARNING, "no unit word before the first motion", what="units of the numbers")
+def _units_unknown(ctx: Context) -> Iterator[Finding]:
+    """No unit word before the first motion.
+
+    Flags: motions before any G20 or G21; millimetres are then assumed.
+    Why: what the controller was left in decides, and an inch reading makes every move 25.4 times as long.
+    Wrong: ``G90 / G0 X10`` with no G21 before it.
+    Right: ``G21 G90 / G0 X10``.
+    Limits: a controller that always starts in millimetres would do the same without the word.
+    Source: NIST RS274/NGC Interpreter version 3 (2000), 3.5.7: unit words are modal.
+    """
+    motions = ctx.program.motions
+    rows = np.flatnonzero(((motions.flags & FLAG_UNITS_UNKNOWN) != 0) & motions.moves)
+    if len(rows):
+        yield ctx.say.finding(
+            "MODE-01",
+            Severity.WARNING,
+            "motion before any unit word; millimetres are assumed here",
+            rows=rows,
+            worst=int(rows[0]),
+            action="write G21 (millimetres) or G20 (inches) before the first motion",
+        )
+
+
+@rule("MODE-02", Severity.WARNING, "units change within the program", what="change of units")
+def _units_change(ctx: Context) -> Iterator[Finding]:
+    """The unit word changes after the program has moved.
+
+    Flags: a G20 after a G21 (or the reverse) once a motion has been made.
+    Why: numbers written for one unit and read in the other are off by 25.4.
+    Wrong: ``G21 / G1 X50 / G20 / G1 X60``.
+    Right: one unit word at the top of the program.
+    Limits: a change that was meant is flagged as well.
+    Source: common practice, no source.
+    """
+    last = None
+    for event in ctx.say.events("units"):
+        if last is not None and event.value != last and event.motion > 0:
+            yield ctx.say.at_event(
+                "MODE-02",
+                Severity.WARNING,
+                f"units change from G{last:.0f} to G{event.value:.0f} in the middle of the program",
+                event,
+                word="G",
+                action="use one unit throughout; check the numbers after this line",
+            )
+        last = event.value
+
+
+@rule("MODE-03", Severity.WARNING, "no distance mode before the first motion", what="absolute or incremental")
+def _distance_mode_unknown(ctx: Context) -> Iterator[Finding]:
+    """No distance mode before the first motion.
+
+    Flags: motions before any G90 or G91; absolute is then assumed.
+    Why: left in incremental mode by an earlier program, every move adds to the last and walks off the part.
+    Wrong: ``G21 / G0 X10 Y10``.
+    Right: ``G21 G90 / G0 X10 Y10``.
+    Limits: a controller that always starts in absolute mode would do the same without the word.
+    Source: NIST RS274/NGC Interpreter version 3 (2000), 3.5.15: distance mode is modal.
+    """
+    motions = ctx.program.motions
+    rows = np.flatnonzero(((motions.flags & FLAG_MODE_UNKNOWN) != 0) & motions.moves)
+    if len(rows):
+        yield ctx.say.finding(
+            "MODE-03",
+            Severity.WARNING,
+            "motion before G90 or G91; absolute is assumed here",
+            rows=rows,
+            action="write G90 before the first motion",
+        )
+
+
+@rule("MODE-04", Severity.WARNING, "program ends in incremental mode", what="mode left for the next program")
+def _ends_incremental(ctx: Context) -> Iterator[Finding]:
+    """The program ends in incremental mode.
+
+    Flags: the last distance-mode word is G91.
+    Why: a next program without its own G90 walks off from where this one stopped.
+    Wrong: ``G91 / G1 Z-1 / M2`` with no G90 after it.
+    Right: ``G91 / G1 Z-1 / G90 / M2``.
+    Limits: some controllers go back to absolute at M2 or M30 by themselves.
+    Source: NIST RS274/NGC Interpreter version 3 (2000), 3.6.1, lists what M2 resets.
+    """
+    events = ctx.say.events("distance mode")
+    if events and events[-1].value == 91:
+        yield ctx.say.at_event(
+            "MODE-04",
+            Severity.WARNING,
+            "the program ends in incremental mode (G91)",
+            events[-1],
+            word="G",
+            action="write G90 before the end of the program",
+        )
+
+
+@rule("MODE-05", Severity.WARNING, "more than one work offset", what="work offsets")
+def _several_offsets(ctx: Context) -> Iterator[Finding]:
+    """Motions in more than one work offset, whose distance from each other the program does not state.
+
+    Flags: a change of work offset between motions.
+    Why: every offset must be zeroed on the machine; one left over from another job displaces all after it.
+    Wrong: ``G54 / G1 X10 / G55 / G1 X10`` when only G54 was zeroed.
+    Right: one work offset, the one that was zeroed.
+    Limits: distances between offsets that are stored in the controller are not visible in the program; the
+      parts are judged as if they shared one zero.
+    Source: common practice, no source.
+    """
+    motions = ctx.program.motions
+    frames = ctx.program.frames
+    used = [int(f) for f in dict.fromkeys(motions.frame[motions.moves].tolist()) if int(f) < len(frames)]
+    names = list(dict.fromkeys(frames[f].name.split("+")[0] for f in used if frames[f].name != "machine"))
+    if len(names) < 2:
+        return
+    second = next(f for f in used if frames[f].name.split("+")[0] == names[1])
+    rows = np.flatnonzero((motions.frame == second) & motions.moves)
+    unknown = any(not frames[f].known for f in used)
+    yield ctx.say.finding(
+        "MODE-05",
+        Severity.WARNING,
+        f"the program moves in {len(names)} work offsets: {', '.join(names)}"
+        + ("; how far apart they lie is not in the program" if unknown else ""),
+        rows=rows,
+        action="make sure that each was zeroed for this job, or use one only",
+    )
+
+
+@rule("MODE-06", Severity.WARNING, "coordinate shift left on", what="coordinate shifts")
+def _shift_left_on(ctx: Context) -> Iterator[Finding]:
+    """A coordinate shift (G92, G52) is on at the end of the program.
+
+    Flags: a G92 or G52 with axis words that is never cancelled.
+    Why: the shift stays for the next program, or for a second run of this one, and displaces it.
+    Wrong: ``G92 X0 Y0 / ... / M2``.
+    Right: ``G92.1`` before the end, or no G92 at all.
+    Limits: some controllers cancel the shift at the end of a program or at reset.
+    Source: NIST RS274/NGC Interpreter version 3 (2000), 3.5.18.
+    """
+    on = None
+    for event in ctx.say.events("shift"):
+        if event.value in (92, 52):
+            on = event
+        elif event.value in (92.1, 92.2):
+            on = None
+    if on is not None:
+        yield ctx.say.at_event(
+            "MODE-06",
+            Severity.WARNING,
+            f"G{on.value:g} shifts the coordinates and nothing cancels it before the end",
+            on,
+            word="G",
+            action="cancel it with G92.1, or set the zero on the machine instead",
+        )
+
+
+@rule("MODE-07", Severity.STOP, "tool length offset", what="tool length offsets", needs=("motions",))
+def _length_offset(ctx: Context) -> Iterator[Finding]:
+    """A tool length offset that the controller may not have.
+
+    Flags: G43 or G43.1, unless the job says the controller has tool length offsets.
+    Why: an ignored offset, or one from another cutter's table entry, puts every depth off by a constant.
+    Wrong: ``G43 H2`` on a controller without a tool table.
+    Right: no G43, and Z zeroed again after each change of cutter.
+    Limits: the length in the controller's table cannot be seen; heights are judged as if it were right.
+    Source: NIST RS274/NGC Interpreter version 3 (2000), 3.5.11.
+    """
+    events = [event for event in ctx.say.events("length offset") if event.value in (43, 43.1)]
+    able = ctx.setup.job.controller.tool_length_offsets if ctx.setup else None
+    if events and not able:
+        yield ctx.say.at_event(
+            "MODE-07",
+            Severity.WARNING if able is None else Severity.STOP,
+            f"G{events[0].value:g} applies a tool length offset"
+            + (", which this controller does not have" if able is False else ""),
+            events[0],
+            word="G",
+            action="take it out and zero Z with the cutter that is fitted"
+            if able is False
+            else "make sure that the controller has a tool table and that its entry is right, "
+            "or take the word out",
+            count=len(events),
+        )
+
+
+@rule("MODE-08", Severity.STOP, "another work offset than the zeroed one", needs=("work_offset",),
+      what="whether the program uses the work offset that was zeroed")  # fmt: skip
+def _wrong_offset(ctx: Context) -> Iterator[Finding]:
+    """The program works in another offset than the one that was zeroed.
+
+    Flags: motions in a work offset other than ``zero.work_offset`` of the job.
+    Why: all of the program is displaced by the difference of the two offsets.
+    Wrong: G55 in the program, G54 zeroed on the machine.
+    Right: the same offset in both.
+    Limits: a program without an offset word uses what the controller was left in; G54 is assumed.
+    Source: common practice, no source.
+    """
+    assert ctx.setup is not None
+    wanted = (ctx.setup.job.zero.work_offset or "").upper()
+    motions, frames = ctx.program.motions, ctx.program.frames
+    wrong = [
+        index
+        for index, frame in enumerate(frames)
+        if frame.name.split("+")[0].upper() not in (wanted, "MACHINE")
+    ]
+    rows = np.flatnonzero(np.isin(motions.frame, wrong) & motions.moves)
+    if len(rows):
+        name = frames[int(motions.frame[rows[0]])].name.split("+")[0]
+        yield ctx.say.finding(
+            "MODE-08",
+            Severity.STOP,
+            f"the program works in {name}, but {wanted} was zeroed",
+            rows=rows,
+            action=f"zero {name} on the machine, or write {wanted} in the program",
+        )
+
+
+@rule("MODE-09", Severity.NOTE, "overrides switched off", what="whether the hand knobs work")
+def _overrides_off(ctx: Context) -> Iterator[Finding]:
+    """The program switches the feed and speed knobs off.
+
+    Flags: M49 without a later M48.
+    Why: the feed knob is the first thing a person reaches for when the sound is wrong.
+    Wrong: ``M49`` at the top of the program.
+    Right: no M49, or M48 right after the passage that needs it.
+    Limits: none known.
+    Source: NIST RS274/NGC Interpreter version 3 (2000), 3.6.7.
+    """
+    events = ctx.say.events("override")
+    if events and events[-1].value == 49:
+        yield ctx.say.at_event(
+            "MODE-09",
+            Severity.NOTE,
+            "M49 switches the feed and speed overrides off for the rest of the program",
+            events[-1],
+            word="M",
+            action="take M49 out, so that the feed knob works",
+        )
+
+
+@rule("MODE-10", Severity.STOP, "feed per revolution with a spindle set by hand", needs=("motions",),
+      what="feed per revolution")  # fmt: skip
+def _feed_per_turn_by_hand(ctx: Context) -> Iterator[Finding]:
+    """Feed per revolution where the controller does not know the speed.
+
+    Flags: feed motions in G95 while the spindle's speed is dialled by hand or fixed.
+    Why: the controller multiplies by an S word or by zero, not by the speed that really turns.
+    Wrong: ``G95 G1 X50 F0.03`` with a hand-dialled motor.
+    Right: ``G94 G1 X50 F540``.
+    Limits: only feed motions in G95 are looked at.
+    Source: common practice, no source.
+    """
+    facts = ctx.facts
+    rows = np.flatnonzero(facts.feed & (facts.motions.feed_mode == 95))
+    if len(rows) and facts.speed_set_by in ("dial", "fixed"):
+        yield ctx.say.finding(
+            "MODE-10",
+            Severity.STOP,
+            f"G95 (feed per revolution) with a spindle that is set by hand ({facts.speed_set_by})",
+            rows=rows,
+            word="F",
+            action="write the feed in mm/min (G94)",
+        )
+
+
+@rule("MODE-11", Severity.WARNING, "coordinates set from where the machine stands", what="coordinate shifts")
+def _shift_before_known_place(ctx: Context) -> Iterator[Finding]:
+    """Coordinates are set while the position is unknown.
+
+    Flags: a G92 with axis words before any motion: the spot where the machine stands becomes the zero.
+    Why: started from another spot, the whole program is displaced by that much.
+    Wrong: ``G92 X0 Y0 Z0`` as the first line.
+    Right: zero set on the machine, G54 in the program.
+    Limits: G92 after a motion is followed and only MODE-06 speaks about it.
+    Source: NIST RS274/NGC Interpreter version 3 (2000), 3.5.18.
+    """
+    events = [event for event in ctx.say.events("shift") if event.value == 92 and event.motion == 0]
+    if events:
+        first = events[0]
+        yield Finding(
+            "MODE-11",
+            Severity.WARNING,
+            "G92 sets the coordinates from where the machine happens to stand at start",
+            "start only from the spot the program was written for, or use a zeroed work offset instead",
+            spans=(Span(first.line), ctx.say.word_span(first.line, "G")),
+        )

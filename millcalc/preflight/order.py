@@ -1,0 +1,66 @@
+"""Which findings come first, and which of the reader's equal ones are told as one."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+
+from millcalc.findings import Finding
+
+# what breaks things first: the crash before the spoiled part before the slow job
+FAMILY_ORDER = (
+    "SCREW", "ZERO", "RAPID", "LOOSE", "SPIN", "HOLDER", "BED", "TRAVEL", "PLUNGE", "TOOL", "STOCK",
+    "DEPTH", "FORCE", "FEED", "MODE", "ARC", "CYCLE", "COMP", "FLOW", "PARAM", "WORD", "TEXT", "TIME",
+    "QUIET",
+)  # fmt: skip
+_RANK = {family: rank for rank, family in enumerate(FAMILY_ORDER)}
+
+
+def sort_key(finding: Finding) -> tuple[int, int, int, str]:
+    """Severity first, then what breaks things first, then the place in the program.
+
+    Parameters
+    ----------
+    finding : Finding
+        Any finding.
+
+    Returns
+    -------
+    tuple
+        A key for sorting, worst first.
+    """
+    family = finding.code.split("-")[0]
+    return -int(finding.severity), _RANK.get(family, len(_RANK)), finding.line or 0, finding.code
+
+
+def grouped(findings: Iterable[Finding]) -> list[Finding]:
+    """Join equal findings: same code, severity, action and expectation.
+
+    Parameters
+    ----------
+    findings : iterable of Finding
+        In program order.
+
+    Returns
+    -------
+    list of Finding
+        One for each kind: the first one met, with count and last line; the numbers are those of the worst
+        where both findings carry a measured value and a limit.
+    """
+    kept: dict[tuple[object, ...], Finding] = {}
+    for finding in findings:
+        key = (finding.code, finding.severity, finding.action, finding.expected, finding.tool)
+        old = kept.get(key)
+        if old is None:
+            kept[key] = finding
+            continue
+        main = finding if _excess(finding) > _excess(old) else old
+        lines = [line for f in (old, finding) for line in (f.line, f.last_line) if line is not None]
+        kept[key] = replace(main, count=old.count + finding.count, last_line=max(lines) if lines else None)
+    return list(kept.values())
+
+
+def _excess(finding: Finding) -> float:
+    if finding.measured is None or finding.limit is None:
+        return 0.0
+    return abs(finding.measured - finding.limit)

@@ -1,0 +1,363 @@
+"""Ways into the material: straight down, on a ramp, on a helix."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from millcalc.findings import Finding, NotChecked, Severity
+from millcalc.mechanics.entries import ramp_length_mm
+from millcalc.preflight.context import Context
+from millcalc.preflight.limits import limits
+from millcalc.preflight.registry import rule
+from millcalc.preflight.tabs import find_tabs
+
+STEEP_DEG = 45.0  # deg; steeper counts as a straight plunge
+DRILLS = ("twist drill", "spot drill")
+
+
+@rule("PLUNGE-01", Severity.STOP, "plunge too fast", needs=("material", "cutters", "motions"),
+      what="plunge feed")  # fmt: skip
+def _too_fast(ctx: Context) -> Iterator[Finding | NotChecked]:
+    """The cutter goes down faster than its end can cut.
+
+    Flags: plunges steeper than 45 degrees whose vertical feed exceeds the material's share of the side feed
+      at the top of the chip band; a stop at twice that. Drills are left to PLUNGE-08.
+    Why: the end cuts worst in the middle; too fast it packs, welds, or pulls the cutter out of the collet.
+    Wrong: ``G1 Z-1 F900`` with a 3 mm single flute in aluminium.
+    Right: ``G1 Z-1 F120``, or a ramp.
+    Limits: the speed must be known; what is already open below the cutter is only known when simulated.
+    Source: the material table of the job.
+    """
+    facts = ctx.facts
+    for tool, rows in facts.split(facts.cutting & facts.going_down & (facts.drop_deg > STEEP_DEG)):
+        fitted, bound = facts.fitted(tool), limits(ctx, tool)
+        if fitted is None or bound is None or fitted.cutter.kind in DRILLS:
+            continue
+        known = rows[np.isfinite(facts.chip_mm[rows])]
+        if not len(known):
+            yield NotChecked(
+                "PLUNGE-01", f"plunge feed of T{tool}", "speed or feed is unknown", ("spindle.rpm",)
+            )
+            continue
+        down = facts.feed_mm_min[known] * np.sin(np.radians(facts.drop_deg[known]))
+        top = bound.plunge_share * bound.chip_high_mm * fitted.cutter.flutes * facts.rpm[known]
+        bad = down > top * 1.05
+        if not bad.any():
+            continue
+        at = int(np.argmax(np.where(bad, down / top, 0)))
+        worst = int(known[at])
+        yield ctx.say.finding(
+            "PLUNGE-01",
+            Severity.STOP if down[at] > 2 * top[at] else Severity.WARNING,
+            f"T{tool} plunges at F {ctx.say.feed(facts.feed_mm_min[worst])}; "
+            f"straight down {ctx.say.feed(top[at])} is the most here",
+            rows=known[bad],
+            worst=worst,
+            word="F",
+            measured=down[at],
+            limit=top[at],
+            unit="mm/min",
+            action=f"F {ctx.say.feed_to_set(top[at])}, or go in on a ramp of "
+            f"{ctx.say.deg(bound.ramp_angle_deg)} or less",
+        )
+
+
+@rule("PLUNGE-02", Severity.STOP, "plunge with a cutter that does not cut on its end",
+      needs=("cutters", "motions"), what="whether the cutter can go down")  # fmt: skip
+def _not_centre_cutting(ctx: Context) -> Iterator[Finding]:
+    """A cutter whose end does not cut to the centre goes down into the material.
+
+    Flags: straight plunges (stop) and ramps (warning) into material with a cutter that is not centre-cutting.
+    Why: the middle does not cut: it presses, heats and breaks the cutter or lifts the work.
+    Wrong: a surfacing cutter sent down into the plate.
+    Right: enter from the side, beyond the edge of the stock.
+    Limits: what lies below is only known when the cut is simulated; otherwise the stock counts as uncut.
+    Source: common practice, no source.
+    """
+    facts = ctx.facts
+    for tool, rows in facts.split(facts.cutting & facts.going_down & (facts.drop_deg > 0.2)):
+        fitted = facts.fitted(tool)
+        if fitted is None or fitted.cutter.centre_cutting:
+            continue
+        steep = rows[facts.drop_deg[rows] > STEEP_DEG]
+        flat = rows[facts.drop_deg[rows] <= STEEP_DEG]
+        for some, severity, text in (
+            (steep, Severity.STOP, "goes straight down into the material"),
+            (flat, Severity.WARNING, "goes down on a ramp into the material"),
+        ):
+            if len(some):
+                yield ctx.say.finding(
+                    "PLUNGE-02",
+                    severity,
+                    f"T{tool} ({fitted.cutter.title}) {text}, but does not cut on its end",
+                    rows=some,
+                    word="Z",
+                    action="enter from outside the stock at depth, or fit a centre-cutting cutter",
+                )
+
+
+@rule("PLUNGE-03", Severity.WARNING, "deep straight plunge in one stroke",
+      needs=("material", "cutters", "stock_top", "motions"), what="depth of straight plunges")  # fmt: skip
+def _deep_stroke(ctx: Context) -> Iterator[Finding]:
+    """A straight plunge deeper than chips get out of.
+
+    Flags: straight plunges with an end mill that bite deeper than half a diameter (more in soft materials)
+      in one stroke. Foam and wood are left out up to one diameter.
+    Why: chips pack under the end and weld to it; a hole drilled with an end mill so is where they break.
+    Wrong: ``G1 Z-6 F100`` with a 3 mm cutter in aluminium.
+    Right: steps of half a diameter with a retract, a helix, or a drill.
+    Limits: without a simulated cut the stock counts as uncut below the cutter's last depth at that place.
+    Source: Dormer Pramet milling catalogue, p. 210: 0.5 to 1.0 diameters a stroke.
+    """
+    facts = ctx.facts
+    assert ctx.setup is not None and facts.top_mm is not None and ctx.setup.material is not None
+    soft = ctx.setup.material.family in ("wood", "wood panel", "foam")
+    for tool, rows in facts.split(facts.cutting & facts.straight_down):
+        fitted, bound = facts.fitted(tool), limits(ctx, tool)
+        if fitted is None or bound is None or fitted.cutter.kind in DRILLS:
+            continue
+        most = max(bound.stroke_mm, fitted.cutter.diameter_mm if soft else 0.0)
+        bite = np.fmin(facts.motions.start_mm[rows, 2], facts.top_mm) - facts.motions.end_mm[rows, 2]
+        if ctx.removal is not None:
+            bite = np.fmin(bite, ctx.removal.axial_depth_mm[rows])
+        bad = bite > most * 1.02
+        if bad.any():
+            at = int(np.argmax(bite))
+            yield ctx.say.finding(
+                "PLUNGE-03",
+                Severity.WARNING,
+                f"T{tool} plunges {ctx.say.mm(bite[at])} straight down in one stroke; "
+                f"{ctx.say.mm(most)} is the most before the chips pack",
+                rows=rows[bad],
+                worst=int(rows[at]),
+                word="Z",
+                measured=bite[at],
+                limit=most,
+                unit="mm",
+                action=f"{int(np.ceil(bite[at] / most))} strokes with a retract between them, or a helix",
+            )
+
+
+@rule("PLUNGE-04", Severity.WARNING, "ramp too steep", needs=("material", "cutters", "motions"),
+      what="ramp angle")  # fmt: skip
+def _steep_ramp(ctx: Context) -> Iterator[Finding]:
+    """A ramp steeper than the material takes.
+
+    Flags: straight ramps down into the material between 0.5 and 45 degrees, above the table's angle.
+    Why: the cutter's end has to cut what its sides do not reach; too steep is a plunge at side feed.
+    Wrong: 2 mm down over 10 mm of path (11 degrees) in aluminium.
+    Right: 2 mm down over 40 mm of path (3 degrees).
+    Limits: arcs are judged by PLUNGE-05; without a simulated cut the stock counts as uncut.
+    Source: the material table of the job.
+    """
+    yield from _ramps(ctx, "PLUNGE-04", arcs=False)
+
+
+@rule("PLUNGE-05", Severity.WARNING, "helix too steep", needs=("material", "cutters", "motions"),
+      what="helix angle")  # fmt: skip
+def _steep_helix(ctx: Context) -> Iterator[Finding]:
+    """A helix steeper than the material takes.
+
+    Flags: arcs down into the material whose slope along the cutter's path is above the table's ramp angle.
+    Why: on a narrow bore a small pitch is already a steep ramp.
+    Wrong: 1 mm a turn on a path of 2 mm diameter (9 degrees).
+    Right: 0.3 mm a turn on the same path (2.7 degrees).
+    Limits: the slope is that of the path of the cutter's centre.
+    Source: pitch = pi (bore - cutter) tan(angle); the angle is the material table's.
+    """
+    yield from _ramps(ctx, "PLUNGE-05", arcs=True)
+
+
+def _ramps(ctx: Context, code: str, *, arcs: bool) -> Iterator[Finding]:
+    facts = ctx.facts
+    flat = facts.motions.plane == 17
+    kind = facts.motions.is_arc & flat if arcs else ~facts.motions.is_arc
+    mask = facts.cutting & facts.going_down & kind & (facts.drop_deg > 0.5) & (facts.drop_deg <= STEEP_DEG)
+    for tool, rows in facts.split(mask):
+        fitted, bound = facts.fitted(tool), limits(ctx, tool)
+        if fitted is None or bound is None or fitted.cutter.kind in DRILLS:
+            continue
+        angle = facts.drop_deg[rows]
+        most = bound.ramp_angle_deg
+        bad = angle > most * 1.05
+        if not bad.any():
+            continue
+        at = int(np.argmax(angle))
+        worst = int(rows[at])
+        drop = float(-facts.dz[worst])
+        if arcs:
+            turn = float(facts.plan_mm[worst] / max(abs(facts.motions.sweep_rad[worst]), 1e-9)) * 2 * np.pi
+            pitch = turn * np.tan(np.radians(most))
+            action = f"a pitch of {ctx.say.mm(pitch)} a turn or less on this diameter"
+        else:
+            length = float(np.asarray(ramp_length_mm(drop, most)))
+            action = f"spread these {ctx.say.mm(drop)} over {ctx.say.mm(length, 1.0)} of path or more"
+        yield ctx.say.finding(
+            code,
+            Severity.WARNING,
+            f"T{tool} goes down at {ctx.say.deg(angle[at])}; {ctx.say.deg(most)} is the most in this material",
+            rows=rows[bad],
+            worst=worst,
+            word="Z",
+            measured=angle[at],
+            limit=most,
+            unit="deg",
+            action=action,
+        )
+
+
+@rule("PLUNGE-06", Severity.WARNING, "plunge at the side cut's feed", needs=("motions",),
+      what="plunge feeds inherited from side cuts")  # fmt: skip
+def _inherited(ctx: Context) -> Iterator[Finding]:
+    """A plunge runs at the feed left over from a side cut.
+
+    Flags: straight plunges without their own F word, at the feed of the side cuts before them. Where cutter
+      and material are known, PLUNGE-01 judges the plunge instead.
+    Why: the feed word stays in force: the next plunge dives at outline speed.
+    Wrong: ``G1 X50 F900 / G0 Z5 / G0 X0 / G1 Z-2``.
+    Right: ``G1 Z-2 F120`` and ``F900`` again on the next side cut.
+    Limits: in foam or soft wood such a plunge may be fine.
+    Source: common practice, no source.
+    """
+    facts = ctx.facts
+    feed = facts.motions.feed_mm_min
+    down = np.flatnonzero(facts.cutting & facts.straight_down & np.isfinite(feed))
+    side = facts.cutting & facts.sideways & np.isfinite(feed)
+    hits = []
+    for row in down.tolist():
+        fitted = facts.fitted(int(facts.tool[row]))
+        if fitted is not None and (
+            (ctx.setup and ctx.setup.material is not None) or fitted.cutter.kind in DRILLS
+        ):
+            continue
+        before = side[:row]
+        last = row - 1 - int(np.argmax(before[::-1])) if before.any() else -1
+        if last >= 0 and feed[last] == feed[row]:
+            word = ctx.say.last_event("feed", row)
+            if word is None or word.motion <= last:
+                hits.append(row)
+    if hits:
+        yield ctx.say.finding(
+            "PLUNGE-06",
+            Severity.WARNING,
+            f"a straight plunge at the side cut's feed, F {ctx.say.feed(feed[hits[0]])}",
+            rows=hits,
+            word="Z",
+            action=f"write a feed of about {ctx.say.feed_to_set(feed[hits[0]] * 0.3)} in this line, "
+            "and the side feed again after it",
+        )
+
+
+@rule("PLUNGE-07", Severity.NOTE, "straight plunge behind each tab", needs=("stock_bottom", "motions"),
+      what="plunges behind tabs")  # fmt: skip
+def _behind_tabs(ctx: Context) -> Iterator[Finding]:
+    """The cutter drops straight down behind every tab.
+
+    Flags: tabs whose far side is a straight plunge at more than half of the side feed.
+    Why: each is a full-width plunge in the last pass, when the part is held by the tabs alone.
+    Wrong: ``G1 Z-4 / G1 X30 / G1 Z-6`` at F900 throughout.
+    Right: ``G1 Z-4 / G1 X30 / G1 X34 Z-6``, a slope.
+    Limits: tabs are found as short lifts within the lowest passes.
+    Source: common practice, no source.
+    """
+    facts = ctx.facts
+    feed = facts.feed_mm_min
+    rows = [
+        tab.down
+        for tab in find_tabs(ctx)
+        if facts.straight_down[tab.down] and feed[tab.down] > 0.5 * feed[tab.side]
+    ]
+    if rows:
+        yield ctx.say.finding(
+            "PLUNGE-07",
+            Severity.NOTE,
+            f"straight plunge behind a tab at F {ctx.say.feed(feed[rows[0]])}",
+            rows=np.asarray(rows),
+            word="Z",
+            action="slope down over a few millimetres, or give the plunge its own slow feed",
+        )
+
+
+@rule("PLUNGE-08", Severity.WARNING, "drill deeper than chips get out of", needs=("cutters", "stock_top", "motions"),
+      what="depth of drilled strokes")  # fmt: skip
+def _drill_stroke(ctx: Context) -> Iterator[Finding]:
+    """A twist drill goes too deep in one stroke.
+
+    Flags: straight strokes of a twist drill deeper than three diameters in one go.
+    Why: beyond that the flutes no longer carry the chips out; the drill packs and breaks.
+    Wrong: a 2 mm drill 12 mm deep in one stroke.
+    Right: two to three diameters first, then a retract each diameter.
+    Limits: wood and foam allow more.
+    Source: common practice, no source (first stroke 2 to 3 diameters).
+    """
+    facts = ctx.facts
+    assert facts.top_mm is not None
+    for tool, rows in facts.split(facts.cutting & facts.straight_down):
+        fitted = facts.fitted(tool)
+        if fitted is None or fitted.cutter.kind != "twist drill":
+            continue
+        most = 3 * fitted.cutter.diameter_mm
+        bite = np.fmin(facts.motions.start_mm[rows, 2], facts.top_mm) - facts.motions.end_mm[rows, 2]
+        bad = bite > most * 1.02
+        if bad.any():
+            at = int(np.argmax(bite))
+            yield ctx.say.finding(
+                "PLUNGE-08",
+                Severity.WARNING,
+                f"T{tool} drills {ctx.say.mm(bite[at])} in one stroke, "
+                f"{bite[at] / fitted.cutter.diameter_mm:.1f} diameters",
+                rows=rows[bad],
+                worst=int(rows[at]),
+                word="Z",
+                measured=bite[at],
+                limit=most,
+                unit="mm",
+                action=f"retract after {ctx.say.mm(most)} and then every "
+                f"{ctx.say.mm(fitted.cutter.diameter_mm)}",
+            )
+
+
+@rule("PLUNGE-09", Severity.NOTE, "helix leaves a post or is nearly a plunge", needs=("cutters", "motions"),
+      what="bore of helices")  # fmt: skip
+def _helix_bore(ctx: Context) -> Iterator[Finding]:
+    """A helix whose bore does not suit the cutter.
+
+    Flags: helices with a bore under 1.1 cutter diameters (nearly a straight plunge) or over 2 (a post is left
+      in the middle, which comes loose).
+    Why: on a narrow bore the chips cannot leave; a post breaks off and jams beside the cutter.
+    Wrong: a 6 mm cutter on a helix of 0.2 mm path radius, or of 4 mm.
+    Right: a path radius of 0.1 to 0.4 cutter diameters.
+    Limits: material inside the helix that was cleared before is only known when simulated.
+    Source: common practice, no source.
+    """
+    facts, motions = ctx.facts, ctx.program.motions
+    turn = np.abs(motions.sweep_rad)
+    mask = facts.cutting & facts.going_down & motions.is_arc & (motions.plane == 17) & (turn > np.pi)
+    for tool, rows in facts.split(mask):
+        fitted = facts.fitted(tool)
+        if fitted is None or fitted.cutter.kind in DRILLS:
+            continue
+        cutter = fitted.cutter.diameter_mm
+        radius = np.hypot(*(motions.start_mm[rows] - motions.centre_mm[rows])[:, :2].T)
+        bore = 2 * radius + cutter
+        for bad, text, action in (
+            (
+                bore < 1.1 * cutter,
+                "is nearly a straight plunge",
+                f"a bore of {ctx.say.mm(1.3 * cutter)} or more",
+            ),
+            (bore > 2.02 * cutter, "leaves a post in the middle", "clear the middle first, level by level"),
+        ):
+            if bad.any():
+                yield ctx.say.finding(
+                    "PLUNGE-09",
+                    Severity.NOTE,
+                    f"T{tool}: a helix of {ctx.say.mm(bore[bad][0])} bore {text}",
+                    rows=rows[bad],
+                    measured=bore[bad][0],
+                    limit=cutter,
+                    unit="mm",
+                    action=action,
+                )

@@ -1,0 +1,367 @@
+"""Rapid motions: through stock, from unknown heights, through low points, to a low end."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+from numpy.typing import NDArray
+
+from millcalc import tuning
+from millcalc.findings import Finding, Severity
+from millcalc.gcode.motions import FLAG_CYCLE, FLAG_HOME
+from millcalc.preflight.context import Context
+from millcalc.preflight.registry import rule
+
+
+@rule("RAPID-01", Severity.STOP, "rapid through the stock", needs=("stock", "motions"),
+      what="rapid motions through the stock")  # fmt: skip
+def _through_stock(ctx: Context) -> Iterator[Finding]:
+    """A rapid motion moves sideways inside the stock.
+
+    Flags: rapid motions with a sideways part whose cutter is below the stock top inside the stock. Where the
+      cut was simulated: only where material still stands in the way.
+    Why: at rapid speed the cutter breaks or drags the work off the bed.
+    Wrong: ``G0 X50`` at Z-1 inside the plate.
+    Right: ``G0 Z5 / G0 X50``.
+    Limits: rapids are taken as straight lines; RAPID-05 speaks of those that may not be.
+    Source: common practice, no source.
+    """
+    facts = ctx.facts
+    mask = facts.rapid & facts.inside & (facts.plan_mm > 1e-3)
+    if ctx.removal is not None:
+        mask &= ctx.removal.axial_depth_mm > max(0.02, ctx.removal.depth_error_mm)
+    rows = np.flatnonzero(mask)
+    if len(rows):
+        assert facts.top_mm is not None
+        deep = facts.top_mm - facts.z_low[rows]
+        if ctx.removal is not None:
+            deep = ctx.removal.axial_depth_mm[rows].astype(float)
+        at = int(np.argmax(deep))
+        yield ctx.say.finding(
+            "RAPID-01",
+            Severity.STOP,
+            f"rapid motion {ctx.say.mm(deep[at])} deep through "
+            + ("material that still stands" if ctx.removal is not None else "the stock (taken as uncut)"),
+            rows=rows,
+            worst=int(rows[at]),
+            word="G",
+            measured=deep[at],
+            limit=0.0,
+            unit="mm",
+            action=f"lift to Z {_lift(ctx)} before line {int(facts.motions.line[rows[at]])}",
+        )
+
+
+def _lift(ctx: Context) -> str:
+    """Height to travel at, in the program's own numbers where the frame is known."""
+    facts = ctx.facts
+    level = facts.travel_level_mm
+    top = facts.top_mm if facts.top_mm is not None else 0.0
+    wanted = max(top + tuning.TRAVEL_ABOVE_MM, level if level is not None else top)
+    return ctx.say.mm(wanted, 0.1)
+
+
+@rule("RAPID-02", Severity.STOP, "rapid plunge into the stock", needs=("stock", "motions"),
+      what="rapid plunges")  # fmt: skip
+def _rapid_plunge(ctx: Context) -> Iterator[Finding]:
+    """A rapid motion goes down into the stock.
+
+    Flags: straight rapids down that end below the stock top inside the stock, at a place not cut that deep
+      before; a drilling cycle's way back into its own hole is left out.
+    Why: no cutter drills at rapid speed.
+    Wrong: ``G0 Z-1`` over the plate.
+    Right: ``G0 Z1 / G1 Z-1 F120``.
+    Limits: without a simulated cut, "cut before" means a feed motion that ended at the same place as deep.
+    Source: common practice, no source.
+    """
+    facts, motions = ctx.facts, ctx.program.motions
+    straight = facts.plan_mm <= 1e-3
+    mask = facts.rapid & facts.inside & straight & (facts.dz < -1e-6) & ((motions.flags & FLAG_CYCLE) == 0)
+    if ctx.removal is not None:
+        mask &= ctx.removal.axial_depth_mm > max(0.02, ctx.removal.depth_error_mm)
+        rows = np.flatnonzero(mask)
+    else:
+        rows = np.array([r for r in np.flatnonzero(mask).tolist() if not _open_before(ctx, r)], dtype=np.intp)
+    if len(rows):
+        assert facts.top_mm is not None
+        deep = facts.top_mm - facts.z_low[rows]
+        at = int(np.argmax(deep))
+        yield ctx.say.finding(
+            "RAPID-02",
+            Severity.STOP,
+            f"rapid motion straight down, {ctx.say.mm(deep[at])} into the stock",
+            rows=rows,
+            worst=int(rows[at]),
+            word="G",
+            measured=deep[at],
+            limit=0.0,
+            unit="mm",
+            action=f"rapid to Z {ctx.say.mm(facts.top_mm + 1, 0.1)}, then G1 with a plunge feed",
+        )
+
+
+def _open_before(ctx: Context, row: int) -> bool:
+    motions = ctx.program.motions
+    x, y, z = motions.end_mm[row]
+    end = motions.end_mm[:row]
+    near = (np.abs(end[:, 0] - x) < 0.02) & (np.abs(end[:, 1] - y) < 0.02) & (end[:, 2] < z + 0.02)
+    return bool((near & ctx.facts.feed[:row]).any())
+
+
+@rule("RAPID-03", Severity.WARNING, "sideways from an unknown height", needs=("motions",),
+      what="height of the first sideways motion")  # fmt: skip
+def _unknown_height(ctx: Context) -> Iterator[Finding]:
+    """The program moves sideways before it has set a height.
+
+    Flags: motions in X or Y while the height is unknown, or set in the same block as the first sideways move.
+    Why: the cutter starts from wherever it was left: it may drag across plate, screws or clamps.
+    Wrong: ``G0 X10 Y10`` as the first motion.
+    Right: ``G0 Z10 / G0 X10 Y10``.
+    Limits: none known.
+    Source: common practice, no source.
+    """
+    facts, motions = ctx.facts, ctx.program.motions
+    unknown = np.isnan(motions.start_mm[:, 2])
+    end, start = motions.end_mm[:, :2], motions.start_mm[:, :2]
+    sideways = ((end != start) & ~(np.isnan(end) & np.isnan(start))).any(axis=1)
+    ends_home = (motions.flags & FLAG_HOME) != 0
+    rows = np.flatnonzero(unknown & sideways & motions.moves & ~ends_home)
+    if len(rows):
+        row = int(rows[0])
+        together = bool(np.isfinite(motions.end_mm[row, 2]))
+        yield ctx.say.finding(
+            "RAPID-03",
+            Severity.WARNING,
+            "the first sideways move sets the height in the same block, from an unknown one"
+            if together
+            else "moves sideways at a height the program has not set",
+            rows=rows,
+            action=f"lift first, alone: G0 Z {_lift(ctx)}"
+            if facts.travel_level_mm is not None
+            else "write a G0 Z with a safe height, alone, before this line",
+        )
+
+
+@rule("RAPID-04", Severity.WARNING, "low rapid", needs=("motions",), what="rapid motions at cutting height")
+def _low(ctx: Context) -> Iterator[Finding]:
+    """A rapid moves sideways at a height where the program also cuts.
+
+    Flags: sideways rapids below the travel height, at or below the highest sideways cut. Where the stock is
+      known, RAPID-01 judges instead.
+    Why: such a rapid drags the cutter through what stands between two features.
+    Wrong: ``G1 Z-1 / G1 X20 / G0 X60``.
+    Right: ``G1 Z-1 / G1 X20 / G0 Z5 / G0 X60``.
+    Limits: whether material stands there is not known without the stock.
+    Source: common practice, no source.
+    """
+    facts = ctx.facts
+    level = facts.travel_level_mm
+    if (ctx.setup is not None and ctx.setup.stock is not None) or level is None:
+        return
+    side = facts.cutting & facts.sideways
+    if not side.any():
+        return
+    highest = float(np.max(facts.z_low[side]))
+    rows = np.flatnonzero(
+        facts.rapid & (facts.plan_mm > 0.1) & (facts.z_low < level - 0.01) & (facts.z_low <= highest + 1e-3)
+    )
+    if len(rows):
+        worst = int(rows[np.argmin(facts.z_low[rows])])
+        yield ctx.say.finding(
+            "RAPID-04",
+            Severity.WARNING,
+            f"rapid sideways at Z {ctx.say.mm(facts.z_low[worst])}, where the program also cuts; "
+            f"elsewhere it travels at Z {ctx.say.mm(level)}",
+            rows=rows,
+            worst=worst,
+            word="G",
+            measured=facts.z_low[worst],
+            limit=level,
+            unit="mm",
+            action=f"lift to Z {ctx.say.mm(level)} before line {int(facts.motions.line[worst])}",
+        )
+
+
+@rule("RAPID-05", Severity.WARNING, "rapid in height and plan at once", needs=("motions",),
+      what="rapids that may not run straight")  # fmt: skip
+def _dog_leg(ctx: Context) -> Iterator[Finding]:
+    """One rapid block moves sideways and in height, to or from a low point.
+
+    Flags: combined rapids with one end below the stock top (below the travel height where that is unknown).
+    Why: many controllers do not run rapids in a straight line; each axis at its own speed cuts the corner.
+    Wrong: ``G0 X50 Y20 Z-1``.
+    Right: ``G0 Z5 / G0 X50 Y20 / G1 Z-1 F120``.
+    Limits: which way your controller takes is unknown.
+    Source: NIST RS274/NGC Interpreter version 3 (2000), 3.5.1: coordinated; others differ, common practice.
+    """
+    facts = ctx.facts
+    level = facts.top_mm if facts.top_mm is not None else facts.travel_level_mm
+    if level is None:
+        return
+    mixed = facts.rapid & (facts.plan_mm > 0.1) & (np.abs(facts.dz) > 0.01)
+    rows = np.flatnonzero(mixed & (facts.z_low < level - 0.01))
+    if len(rows):
+        worst = int(rows[np.argmin(facts.z_low[rows])])
+        way = "down to" if facts.dz[worst] < 0 else "up from"
+        yield ctx.say.finding(
+            "RAPID-05",
+            Severity.WARNING,
+            f"a rapid goes sideways and {way} Z {ctx.say.mm(facts.z_low[worst])} in one block",
+            rows=rows,
+            worst=worst,
+            word="Z",
+            action="split it: lift first, then sideways, then down at feed",
+        )
+
+
+@rule("RAPID-06", Severity.STOP, "home by way of a low point", needs=("motions",), what="homing moves")
+def _home_low(ctx: Context) -> Iterator[Finding]:
+    """A homing move passes through a low point.
+
+    Flags: G28 or G30 with axis words, whose intermediate point lies at or below the stock top (or the travel
+      height where that is unknown).
+    Why: in absolute mode the words are a point to pass through: ``G28 Z0`` dives to program zero first.
+    Wrong: ``G90 G28 Z0`` with zero on the stock.
+    Right: ``G91 G28 Z0 / G90``, or a plain ``G0 Z20``.
+    Limits: where home is, and the way to it, are not in the program.
+    Source: NIST RS274/NGC Interpreter version 3 (2000), 3.5.8.
+    """
+    facts, motions = ctx.facts, ctx.program.motions
+    level = facts.top_mm if facts.top_mm is not None else facts.travel_level_mm
+    lines = {event.line for event in ctx.say.events("home")}
+    if level is None or not lines:
+        return
+    end = motions.end_mm[:, 2]
+    falls = ~(end >= motions.start_mm[:, 2])
+    low = np.isfinite(end) & (end <= level + (0.0 if facts.top_mm is not None else -0.01)) & falls
+    rows = np.flatnonzero(low & np.isin(motions.line, list(lines)) & facts.rapid)
+    if len(rows):
+        row = int(rows[0])
+        yield ctx.say.finding(
+            "RAPID-06",
+            Severity.STOP,
+            f"the homing move passes through Z {ctx.say.mm(end[row])}, at or below the stock's top"
+            if facts.top_mm is not None
+            else f"the homing move passes through Z {ctx.say.mm(end[row])}, below the travel height",
+            rows=rows,
+            word="Z",
+            measured=end[row],
+            limit=level,
+            unit="mm",
+            action="use the incremental form (G91 G28 Z0, then G90) or a plain G0 to a safe height",
+        )
+
+
+@rule("RAPID-07", Severity.WARNING, "program ends low", needs=("motions",), what="height at the end")
+def _ends_low(ctx: Context) -> Iterator[Finding]:
+    """The program ends with the cutter in or at the work.
+
+    Flags: a last height below the stock top (or below the travel height where that is unknown).
+    Why: the next move, of a person or a program, drags the cutter; a file that ends so may be cut short.
+    Wrong: ``G1 X50`` at Z-1 as the last line.
+    Right: ``G0 Z20 / M30``.
+    Limits: a homing move at the end counts as lifted.
+    Source: common practice, no source.
+    """
+    facts, motions = ctx.facts, ctx.program.motions
+    rows = np.flatnonzero(motions.moves)
+    if not len(rows):
+        return
+    last = int(rows[-1])
+    z = float(motions.end_mm[last, 2])
+    level = facts.top_mm if facts.top_mm is not None else facts.travel_level_mm
+    if np.isnan(z) or level is None or (int(motions.flags[last]) & FLAG_HOME):
+        return
+    if z < level - 0.01:
+        yield ctx.say.finding(
+            "RAPID-07",
+            Severity.WARNING,
+            f"the program ends at Z {ctx.say.mm(z)}, "
+            + ("below the stock's top" if facts.top_mm is not None else "below its own travel height"),
+            rows=[last],
+            measured=z,
+            limit=level,
+            unit="mm",
+            action=f"end with G0 Z {_lift(ctx)}; if the file was cut short, write it again",
+        )
+
+
+@rule("RAPID-08", Severity.WARNING, "travels close above the stock", needs=("stock", "motions"),
+      what="height of travel above the stock")  # fmt: skip
+def _close(ctx: Context) -> Iterator[Finding]:
+    """Rapids pass over the stock with hardly any gap.
+
+    Flags: sideways rapids less than 1 mm above the stock top, more where thickness or bed are uneven.
+    Why: a bowed plate, a chip or a slightly wrong zero closes the gap.
+    Wrong: ``G0 Z0.3 / G0 X50``.
+    Right: ``G0 Z3 / G0 X50``.
+    Limits: screws and clamps have their own rules.
+    Source: common practice, no source.
+    """
+    facts = ctx.facts
+    assert ctx.setup is not None and ctx.setup.stock is not None and facts.top_mm is not None
+    job = ctx.setup.job
+    uneven = (job.stock.thickness_spread_mm or 0.0) + (job.bed.flatness_mm or 0.0)
+    need = tuning.TRAVEL_GAP_MM + uneven
+    gap = facts.z_low - facts.top_mm
+    over = _over_stock(ctx)
+    rows = np.flatnonzero(facts.rapid & over & (facts.plan_mm > 1.0) & (gap >= -1e-3) & (gap < need - 1e-6))
+    if len(rows):
+        worst = int(rows[np.argmin(gap[rows])])
+        yield ctx.say.finding(
+            "RAPID-08",
+            Severity.WARNING,
+            f"a rapid passes {ctx.say.mm(max(0.0, gap[worst]))} above the stock",
+            rows=rows,
+            worst=worst,
+            measured=gap[worst],
+            limit=need,
+            unit="mm",
+            action=f"travel at Z {ctx.say.mm(facts.top_mm + max(need, tuning.TRAVEL_ABOVE_MM), 0.1)} or higher",
+        )
+
+
+def _over_stock(ctx: Context) -> NDArray[np.bool_]:
+    """Motions that pass over the stock, seen from above by their bounding box."""
+    assert ctx.setup is not None and ctx.setup.stock is not None
+    stock = ctx.setup.stock
+    low, high = ctx.facts.bounds
+    return np.asarray(
+        (low[:, 0] < stock.x_max) & (high[:, 0] > stock.x_min)
+        & (low[:, 1] < stock.y_max) & (high[:, 1] > stock.y_min)
+    )  # fmt: skip
+
+
+@rule("RAPID-09", Severity.NOTE, "sideways at feed in the air", needs=("stock", "motions"),
+      what="travel at feed rate")  # fmt: skip
+def _feeds_through_air(ctx: Context) -> Iterator[Finding]:
+    """Much travel above the stock runs at feed rate.
+
+    Flags: more than 30 % of the length at feed rate lies above the stock top.
+    Why: it costs time, and often means that the zero or the depth words are wrong.
+    Wrong: ``G1 X200 F300`` at Z5.
+    Right: ``G0 X200``.
+    Limits: lead-ins from above the stock are counted too.
+    Source: common practice, no source.
+    """
+    facts = ctx.facts
+    assert facts.top_mm is not None
+    length = np.nan_to_num(facts.motions.length_mm)
+    feed = facts.feed & np.isfinite(facts.z_low)
+    air = feed & (facts.z_low >= facts.top_mm)
+    total = float(length[feed].sum())
+    share = float(length[air].sum()) / total if total > 0 else 0.0
+    rows = np.flatnonzero(air & (facts.plan_mm > 1.0))
+    if share > tuning.AIR_SHARE and len(rows):
+        yield ctx.say.finding(
+            "RAPID-09",
+            Severity.NOTE,
+            f"{share:.0%} of the length at feed rate lies above the stock's top",
+            rows=rows,
+            worst=int(rows[np.argmax(length[rows])]),
+            measured=share,
+            limit=tuning.AIR_SHARE,
+            unit="of the length",
+            action="use G0 above the stock; if it was meant to cut, check Z zero",
+        )

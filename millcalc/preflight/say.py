@@ -1,0 +1,289 @@
+"""Numbers in the person's units, words found again in the program text, and findings made of motions."""
+
+from __future__ import annotations
+
+import math
+import re
+from bisect import bisect_right
+from functools import cached_property
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from millcalc.findings import Finding, Severity, Span
+from millcalc.gcode.program import Event
+from millcalc.preflight.geometry import point_on_motion
+from millcalc.units import (
+    show_angle,
+    show_feed,
+    show_force,
+    show_length,
+    show_power,
+    show_speed,
+)
+
+if TYPE_CHECKING:
+    from millcalc.preflight.context import Context
+
+COMMENT = re.compile(rb"\([^)]*\)?|;.*")
+
+
+class Say:
+    """How rules speak: built once for a context.
+
+    Parameters
+    ----------
+    context : Context
+        Program, set-up and the person's units.
+    """
+
+    def __init__(self, context: Context) -> None:
+        self._ctx = context
+
+    # -- numbers -------------------------------------------------------------------------------
+    def mm(self, value: float | None, step: float | None = None) -> str:
+        """A length to the nearest step, with its unit."""
+        return show_length(_plain(value), self._ctx.units, step)
+
+    def chip(self, value: float | None) -> str:
+        """A chip thickness to 0.001 mm or 0.0001 in, nearest, with its unit."""
+        return show_length(_plain(value), self._ctx.units, 0.001 if self._ctx.units == "mm" else 0.0001)
+
+    def feed_to_set(self, value: float | None) -> str:
+        """A feed to set, rounded down, with its unit."""
+        return show_feed(_plain(value), self._ctx.units)
+
+    def feed(self, value: float | None) -> str:
+        """A feed as it is, to the nearest 1 mm/min or 0.1 in/min."""
+        value = _plain(value)
+        if value is None:
+            return "unknown"
+        if self._ctx.units == "in":
+            return f"{value / 25.4:.1f} in/min"
+        return f"{value:.0f} mm/min" if value >= 10 else f"{value:.3g} mm/min"
+
+    def rpm(self, value: float | None) -> str:
+        """A spindle speed with its unit."""
+        return show_speed(_plain(value))
+
+    def deg(self, value: float | None) -> str:
+        """An angle with its unit."""
+        return show_angle(_plain(value))
+
+    def newton(self, value: float | None) -> str:
+        """A force with its unit."""
+        return show_force(_plain(value), self._ctx.units)
+
+    def watt(self, value: float | None) -> str:
+        """A power with its unit."""
+        return show_power(_plain(value))
+
+    def clock(self, seconds: float) -> str:
+        """A duration as people say it."""
+        whole = round(seconds)
+        if whole < 90:
+            return f"{whole} s"
+        if whole < 5400:
+            return f"{whole // 60} min {whole % 60:02d} s"
+        return f"{whole // 3600} h {whole % 3600 // 60:02d} min"
+
+    def point(self, place: tuple[float, float, float] | None) -> str:
+        """A place in the plan."""
+        if place is None or any(math.isnan(v) for v in place[:2]):
+            return "unknown place"
+        return f"X {self.mm(place[0], 0.1)}, Y {self.mm(place[1], 0.1)}"
+
+    # -- program text --------------------------------------------------------------------------
+    def word_span(self, line: int, letter: str) -> Span:
+        """The first word of a letter in a line, comments left out; the whole line when there is none.
+
+        Parameters
+        ----------
+        line : int
+            Line of the program, 1-based [-].
+        letter : str
+            Word letter; empty for the whole line.
+
+        Returns
+        -------
+        Span
+            Its columns.
+        """
+        program = self._ctx.program
+        if not letter or not 1 <= line <= program.lines:
+            return Span(line)
+        raw = program.data[int(program.line_starts[line - 1]) : int(program.line_starts[line])]
+        bare = COMMENT.sub(lambda m: b" " * len(m.group()), raw)
+        found = re.search(rb"(?i)" + letter.encode("ascii") + rb"\s*[-+]?[\d.#\[][\d.\]]*", bare)
+        return Span(line, found.start() + 1, found.end() + 1) if found else Span(line)
+
+    @cached_property
+    def _words(self) -> dict[str, tuple[list[int], list[Event]]]:
+        table: dict[str, tuple[list[int], list[Event]]] = {}
+        for event in self._ctx.program.events:
+            rows, events = table.setdefault(event.kind, ([], []))
+            rows.append(event.motion)
+            events.append(event)
+        return table
+
+    def events(self, kind: str) -> list[Event]:
+        """All events of a kind, in order.
+
+        Parameters
+        ----------
+        kind : str
+            One of the event kinds.
+
+        Returns
+        -------
+        list of Event
+            The events.
+        """
+        return self._words.get(kind, ([], []))[1]
+
+    def last_event(self, kind: str, row: int) -> Event | None:
+        """The last event of a kind before (or at) a motion.
+
+        Parameters
+        ----------
+        kind : str
+            One of the event kinds.
+        row : int
+            Row of the motion table [-].
+
+        Returns
+        -------
+        Event or None
+            The event, or None when none came before.
+        """
+        rows, events = self._words.get(kind, ([], []))
+        at = bisect_right(rows, row)
+        return events[at - 1] if at else None
+
+    def set_where(self, row: int, letter: str) -> Span:
+        """Where the modal word in force for a motion was written: in its own line, or before.
+
+        Parameters
+        ----------
+        row : int
+            Row of the motion table [-].
+        letter : str
+            ``F`` or ``S``.
+
+        Returns
+        -------
+        Span
+            The word's place.
+        """
+        line = int(self._ctx.program.motions.line[row])
+        span = self.word_span(line, letter)
+        if span.start:
+            return span
+        event = self.last_event({"F": "feed", "S": "speed"}.get(letter, ""), row)
+        return self.word_span(event.line, letter) if event else Span(line)
+
+    # -- findings ------------------------------------------------------------------------------
+    def finding(
+        self,
+        code: str,
+        severity: Severity,
+        fact: str,
+        *,
+        rows: NDArray[np.intp] | list[int],
+        worst: int | None = None,
+        word: str = "",
+        action: str = "",
+        why: str = "",
+        measured: float | None = None,
+        limit: float | None = None,
+        unit: str = "",
+        source: str = "",
+        place: tuple[float, float, float] | None = None,
+    ) -> Finding:
+        """One finding that stands for all motions `rows`, worded for the worst of them.
+
+        Parameters
+        ----------
+        code, severity, fact, action, why, measured, limit, unit, source
+            As in :class:`millcalc.findings.Finding`.
+        rows : array of int
+            Rows of the motion table, ascending, never empty [-].
+        worst : int or None
+            Row the fact is worded for; None for the first [-].
+        word : str
+            Letter of the word to point at.
+        place : tuple of float or None
+            Where on the part; None takes the end of the worst motion [mm].
+
+        Returns
+        -------
+        Finding
+            The finding; its first span is the worst motion's line, its second the first line if another.
+        """
+        motions = self._ctx.program.motions
+        worst = int(rows[0]) if worst is None else int(worst)
+        lines = np.unique(motions.line[np.asarray(rows)])
+        line = int(motions.line[worst])
+        spans = [self.set_where(worst, word) if word in ("F", "S") else self.word_span(line, word)]
+        if spans[0].line != line:
+            spans = [Span(line), spans[0]]
+        if int(lines[0]) != line:
+            spans.append(Span(int(lines[0])))
+        if place is None:
+            end = point_on_motion(motions, worst, 1.0)
+            place = None if any(math.isnan(v) for v in end) else end
+        tool = int(self._ctx.facts.tool[worst])
+        return Finding(
+            code,
+            severity,
+            fact,
+            action,
+            why,
+            tuple(spans),
+            place,
+            None if measured is None else float(measured),
+            None if limit is None else float(limit),
+            unit,
+            source,
+            tool=tool if tool >= 0 else None,
+            motion=worst,
+            count=len(lines),
+            last_line=int(lines[-1]) if len(lines) > 1 else None,
+        )
+
+    def at_event(
+        self,
+        code: str,
+        severity: Severity,
+        fact: str,
+        event: Event,
+        *,
+        word: str = "",
+        action: str = "",
+        why: str = "",
+        source: str = "",
+        count: int = 1,
+    ) -> Finding:
+        """A finding that points at an event's line.
+
+        Parameters
+        ----------
+        code, severity, fact, action, why, source, count
+            As in :class:`millcalc.findings.Finding`.
+        event : Event
+            The event.
+        word : str
+            Letter of the word to point at.
+
+        Returns
+        -------
+        Finding
+            The finding.
+        """
+        span = self.word_span(event.line, word)
+        return Finding(code, severity, fact, action, why, (span,), source=source, count=count)
+
+
+def _plain(value: float | None) -> float | None:
+    return None if value is None or math.isnan(value) else float(value)

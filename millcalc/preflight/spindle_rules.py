@@ -1,0 +1,618 @@
+"""The spindle: does it turn, the right way, at a speed that machine, cutter and material allow."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from millcalc import tuning
+from millcalc.findings import Finding, NotChecked, Severity, Span
+from millcalc.gcode.motions import SPINDLE_UNKNOWN
+from millcalc.mechanics.kinematics import cutting_speed_m_min, spindle_speed_rpm
+from millcalc.preflight.context import Context
+from millcalc.preflight.registry import rule
+from millcalc.tables.models import Band, Speeds
+
+
+def by_hand(ctx: Context) -> bool:
+    """Whether the speed is set by hand, not by the program.
+
+    Parameters
+    ----------
+    ctx : Context
+        Program and set-up.
+
+    Returns
+    -------
+    bool
+        True for a dialled or fixed spindle.
+    """
+    return ctx.facts.speed_set_by in ("dial", "fixed")
+
+
+@rule("SPIN-01", Severity.STOP, "cutting with the spindle not running", what="whether the spindle turns",
+      needs=("motions",))  # fmt: skip
+def _not_running(ctx: Context) -> Iterator[Finding]:
+    """Cuts while the program has not started the spindle.
+
+    Flags: feed motions into the material before any M3 or M4, or after an M5. With a motor that is switched
+      by hand: no program stop before the first cut that would give time to switch it on.
+    Why: a cutter that does not turn breaks at the first touch.
+    Wrong: ``G0 Z5 / G1 Z-0.5 F120`` with no ``M3`` before.
+    Right: ``M3 S18000 / G4 P4 / G0 Z5 / G1 Z-0.5 F120``.
+    Limits: whether the motor really turns cannot be seen in a program; look before the first plunge.
+    Source: common practice, no source.
+    """
+    facts = ctx.facts
+    if by_hand(ctx):
+        first = facts.first_cut
+        if first is None:
+            return
+        stops = [e for k in ("stop", "optional stop") for e in ctx.say.events(k) if e.motion <= first]
+        started = bool((facts.motions.spindle_dir[: first + 1] != 0).any())
+        if not stops and not started:
+            yield ctx.say.finding(
+                "SPIN-01",
+                Severity.NOTE,
+                "the motor is switched by hand, and nothing in the program waits for that before the first cut",
+                rows=[first],
+                action="switch the motor on before pressing start, or put M0 before the first plunge",
+            )
+        return
+    still = (facts.motions.spindle_dir == 0) | (facts.motions.spindle_dir == SPINDLE_UNKNOWN)
+    rows = np.flatnonzero(facts.cutting & still)
+    if len(rows):
+        ever = bool((np.abs(facts.motions.spindle_dir[: rows[0]]) == 1).any())
+        yield ctx.say.finding(
+            "SPIN-01",
+            Severity.STOP,
+            "cuts with the spindle stopped" if ever else "cuts before the spindle is started",
+            rows=rows,
+            worst=int(rows[0]),
+            action="start the spindle (M3 and a speed) and give it time before this line",
+        )
+
+
+@rule("SPIN-02", Severity.STOP, "speed outside the machine's range", needs=("machine", "motions"),
+      what="spindle speed against the machine's range")  # fmt: skip
+def _outside_range(ctx: Context) -> Iterator[Finding]:
+    """The S word lies outside what the spindle can do.
+
+    Flags: S above the spindle's highest or below its lowest speed, while the program sets the speed.
+    Why: the spindle runs at another speed than planned, so every chip is thicker or thinner than planned.
+    Wrong: ``S30000`` on a spindle that ends at 24 000.
+    Right: a speed within the range, and the feed that goes with it.
+    Limits: the range is that of the machine table; a spindle set by hand is judged by SPIN-07.
+    Source: the machine table of the job.
+    """
+    assert ctx.setup is not None and ctx.setup.machine is not None
+    if by_hand(ctx):
+        return
+    spindle, facts = ctx.setup.machine.spindle, ctx.facts
+    speed = facts.motions.spindle_rpm
+    for mask, limit, severity, text in (
+        (speed > spindle.max_rpm, spindle.max_rpm, Severity.STOP, "above the highest"),
+        ((speed < spindle.min_rpm) & (speed > 0), spindle.min_rpm, Severity.WARNING, "below the lowest"),
+    ):
+        rows = np.flatnonzero(mask & facts.feed)
+        if not len(rows):
+            continue
+        worst = int(rows[np.argmax(np.abs(speed[rows] - limit))])
+        yield ctx.say.finding(
+            "SPIN-02",
+            severity,
+            f"S{speed[worst]:.0f} is {text} speed of this spindle, {ctx.say.rpm(limit)}",
+            rows=rows,
+            worst=worst,
+            word="S",
+            measured=speed[worst],
+            limit=limit,
+            unit="rev/min",
+            action=_same_chip(ctx, worst, float(limit)),
+        )
+
+
+def _same_chip(ctx: Context, row: int, rpm: float) -> str:
+    feed, old = float(ctx.facts.feed_mm_min[row]), float(ctx.facts.motions.spindle_rpm[row])
+    text = f"set S{rpm:.0f}"
+    if np.isfinite(feed) and old > 0:
+        text += f"; with F {ctx.say.feed_to_set(feed * rpm / old)} the chip stays as it was planned"
+    return text
+
+
+@rule("SPIN-03", Severity.WARNING, "no time to reach speed", needs=("motions",),
+      what="time for the spindle to reach its speed")  # fmt: skip
+def _no_spin_up(ctx: Context) -> Iterator[Finding]:
+    """The cutter meets the material before the spindle can be at speed.
+
+    Flags: less dwell and travel time between a spindle start and the next cut than the spindle needs.
+    Why: a cutter at a tenth of its speed takes ten times the chip, and snaps.
+    Wrong: ``M3 S18000 / G1 Z-0.5 F120``.
+    Right: ``M3 S18000 / G4 P4 / G1 Z-0.5 F120``.
+    Limits: travel counts at the machine's rapid speed where it is known; some controllers wait by themselves.
+    Source: common practice, no source; the time is the machine table's, 3 s without one.
+    """
+    facts = ctx.facts
+    if by_hand(ctx):
+        return
+    machine = ctx.setup.machine if ctx.setup else None
+    need = machine.spindle.spin_up_s if machine else tuning.SPIN_UP_DEFAULT_S
+    running = False
+    for event in ctx.say.events("spindle"):
+        if event.value == 0:
+            running = False
+            continue
+        if running:
+            continue
+        running = True
+        cuts = np.flatnonzero(facts.cutting[event.motion :])
+        if not len(cuts):
+            continue
+        row = event.motion + int(cuts[0])
+        between = slice(event.motion, row)
+        waited = float(facts.motions.dwell_s[between].sum()) + _travel_s(ctx, between)
+        if waited < need * 0.95:
+            yield ctx.say.finding(
+                "SPIN-03",
+                Severity.WARNING,
+                f"{waited:.1f} s from the spindle's start (line {event.line}) to the first cut; "
+                f"it needs about {need:.0f} s",
+                rows=[row],
+                measured=waited,
+                limit=need,
+                unit="s",
+                action=f"put a dwell of {max(1, int(np.ceil(need - waited)))} s after line {event.line} "
+                "(G4 P, in the unit your controller reads)",
+            )
+
+
+def _travel_s(ctx: Context, between: slice) -> float:
+    if ctx.feeds is None:
+        return 0.0
+    moving = ~ctx.facts.standing[between]
+    return float(np.nansum(ctx.feeds.time_quick_s[between][moving]))
+
+
+@rule("SPIN-04", Severity.STOP, "spindle turns the wrong way", what="direction of rotation")
+def _reverse(ctx: Context) -> Iterator[Finding]:
+    """The spindle is started counter-clockwise.
+
+    Flags: M4 anywhere the program moves at feed.
+    Why: an ordinary right-hand cutter rubs backwards: it burns or breaks at once.
+    Wrong: ``M4 S18000``.
+    Right: ``M3 S18000``.
+    Limits: a left-hand cutter, which is rare, needs M4; the cutter table does not know the hand.
+    Source: NIST RS274/NGC Interpreter version 3 (2000), 3.6.3: M4 turns counter-clockwise.
+    """
+    facts = ctx.facts
+    rows = np.flatnonzero(facts.feed & (facts.motions.spindle_dir == -1))
+    if len(rows):
+        start = (
+            next(e for e in ctx.say.events("spindle") if e.value < 0)
+            if any(e.value < 0 for e in ctx.say.events("spindle"))
+            else None
+        )
+        finding = ctx.say.finding(
+            "SPIN-04",
+            Severity.STOP,
+            "the spindle turns counter-clockwise (M4) while the program cuts",
+            rows=rows,
+            worst=int(rows[0]),
+            action="write M3, unless a left-hand cutter is fitted",
+        )
+        if start is None:
+            yield finding
+        else:
+            yield ctx.say.at_event(
+                "SPIN-04", finding.severity, finding.fact, start, word="M", action=finding.action
+            )
+
+
+@rule("SPIN-05", Severity.STOP, "speed above the cutter's limit", needs=("cutters", "motions"),
+      what="spindle speed against the cutter's highest permitted speed")  # fmt: skip
+def _above_cutter(ctx: Context) -> Iterator[Finding | NotChecked]:
+    """The cutter turns faster than it may.
+
+    Flags: cutting speed in rev/min above the cutter's highest permitted one (the dialled speed, where the
+      spindle is set by hand).
+    Why: a large or damaged cutter may come apart; the pieces fly.
+    Wrong: a 22 mm facing cutter marked 18 000 at ``S24000``.
+    Right: at most the speed marked on the shank.
+    Limits: the limit is the table's generic one; what is marked on the cutter itself counts.
+    Source: the cutter table of the job; EN 847-1 requires the mark.
+    """
+    facts = ctx.facts
+    speed = facts.rpm
+    for tool, rows in facts.split(facts.feed):
+        fitted = facts.fitted(tool)
+        if fitted is None:
+            continue
+        top = fitted.cutter.max_rpm.value
+        if np.isnan(speed[rows]).all():
+            yield NotChecked(
+                "SPIN-05",
+                f"speed limit of the cutter T{tool}",
+                "the spindle speed is unknown",
+                ("spindle.rpm",),
+            )
+            continue
+        over = rows[speed[rows] > top]
+        if len(over):
+            worst = int(over[np.argmax(speed[over])])
+            yield ctx.say.finding(
+                "SPIN-05",
+                Severity.STOP,
+                f"T{tool} turns at {ctx.say.rpm(speed[worst])}; its limit is {ctx.say.rpm(top)}",
+                rows=over,
+                worst=worst,
+                word="S",
+                measured=speed[worst],
+                limit=top,
+                unit="rev/min",
+                action=f"set {ctx.say.rpm(top)} or less, and the feed in proportion",
+            )
+
+
+@rule(
+    "SPIN-06", Severity.STOP, "several speeds with a hand-set spindle", what="speed words", needs=("motions",)
+)
+def _several_speeds(ctx: Context) -> Iterator[Finding]:
+    """More than one S word, while the speed is dialled by hand.
+
+    Flags: two or more different S words used in cuts, when dial or motor decides the speed.
+    Why: nobody turns the dial in the middle of the run, so part of the program cuts at a wrong chip.
+    Wrong: ``S18000`` for the outline and ``S12000`` for the engraving, with one dial.
+    Right: one speed a program, or one program a speed.
+    Limits: a program stop between the speeds, with time to turn the dial, makes this a warning only.
+    Source: common practice, no source.
+    """
+    facts = ctx.facts
+    if not by_hand(ctx):
+        return
+    speed = facts.motions.spindle_rpm
+    rows = np.flatnonzero(facts.feed & np.isfinite(speed) & (speed > 0))
+    values = list(dict.fromkeys(speed[rows].tolist()))
+    if len(values) < 2:
+        return
+    second = int(rows[np.argmax(speed[rows] != values[0])])
+    stops = [e.motion for e in ctx.say.events("stop")]
+    first = int(rows[0])
+    stopped = any(first < motion <= second for motion in stops)
+    yield ctx.say.finding(
+        "SPIN-06",
+        Severity.WARNING if stopped else Severity.STOP,
+        f"{len(values)} speeds ({', '.join(f'S{v:.0f}' for v in values[:4])}) with a spindle set by hand",
+        rows=rows[speed[rows] != values[0]],
+        word="S",
+        action="split the program at the change of speed, or choose one speed and scale the feeds",
+    )
+
+
+@rule("SPIN-07", Severity.WARNING, "dialled speed differs from the program's", needs=("machine", "motions"),
+      what="the dial against the S word")  # fmt: skip
+def _dial(ctx: Context) -> Iterator[Finding | NotChecked]:
+    """What the dial gives is not what the program was written for.
+
+    Flags: an S word that differs from the dialled speed by more than 10 %; says which dial mark fits.
+    Why: chip load is feed over speed: a dial 1.5 times too fast makes chips too thin, which rub and weld.
+    Wrong: ``S12000`` in the program and the dial at 18 000.
+    Right: the dial at the mark this rule names, or the feed scaled.
+    Limits: dials are known to about 10 %, and motors drop under load.
+    Source: the machine table's dial marks; the 10 % is common practice, no source.
+    """
+    assert ctx.setup is not None and ctx.setup.machine is not None
+    facts, spindle = ctx.facts, ctx.setup.machine.spindle
+    if not by_hand(ctx):
+        return
+    speed = facts.motions.spindle_rpm
+    rows = np.flatnonzero(facts.feed & np.isfinite(speed) & (speed > 0))
+    mark = ""
+    if len(rows) and spindle.dial:
+        wanted = float(speed[rows[0]])
+        best = min(spindle.dial, key=lambda m: abs(m.rpm - wanted))
+        mark = f"dial mark {best.mark} (about {ctx.say.rpm(best.rpm)}) is nearest to S{wanted:.0f}"
+    if facts.hand_rpm is None:
+        yield NotChecked(
+            "SPIN-07",
+            "chip load at the dialled speed" + (f"; {mark}" if mark else ""),
+            "the dial's setting is unknown",
+            ("spindle.dial_mark", "spindle.rpm"),
+        )
+        return
+    off = rows[np.abs(speed[rows] / facts.hand_rpm - 1) > tuning.DIAL_TOLERANCE]
+    if len(off):
+        worst = int(off[np.argmax(np.abs(speed[off] - facts.hand_rpm))])
+        scale = facts.hand_rpm / float(speed[worst])
+        yield ctx.say.finding(
+            "SPIN-07",
+            Severity.WARNING,
+            f"the program was written for S{speed[worst]:.0f}, the dial gives {ctx.say.rpm(facts.hand_rpm)}",
+            rows=off,
+            worst=worst,
+            word="S",
+            measured=facts.hand_rpm,
+            limit=float(speed[worst]),
+            unit="rev/min",
+            action=(f"{mark}; or " if mark else "") + f"scale every feed by {scale:.2f}",
+        )
+
+
+@rule("SPIN-08", Severity.WARNING, "cutting speed outside the material's band",
+      needs=("material", "cutters", "motions"), what="cutting speed against the material")  # fmt: skip
+def _cutting_speed(ctx: Context) -> Iterator[Finding]:
+    """Cutting speed above or far below what the material and the cutter's own material take.
+
+    Flags: speed at the cutter's edge above the band's top; below half of the band's bottom, as a note.
+    Why: too fast and the edge wears or the chip melts; too slow is only slow, but rubs sooner.
+    Wrong: an 8 mm high-speed-steel cutter in steel at 24 000 rev/min (603 m/min).
+    Right: a speed inside the band of the material table.
+    Limits: taken at the full diameter; a ball or V cutter runs slower at its tip.
+    Source: the material table of the job.
+    """
+    assert ctx.setup is not None and ctx.setup.material is not None
+    facts = ctx.facts
+    for tool, rows in facts.split(facts.cutting):
+        fitted = facts.fitted(tool)
+        if fitted is None:
+            continue
+        cutter = fitted.cutter
+        band = speed_band(ctx.setup.material.cutting_speed_m_min, cutter.material)
+        if band is None:
+            yield ctx.say.finding(
+                "SPIN-08",
+                Severity.WARNING,
+                f"T{tool}: the material table has no cutting speed for a cutter of {cutter.material}",
+                rows=rows,
+                action="use a cutter material the table names for this material",
+            )
+            continue
+        known = rows[np.isfinite(facts.rpm[rows]) & (facts.rpm[rows] > 0)]
+        if not len(known):
+            continue
+        speed = np.asarray(cutting_speed_m_min(facts.rpm[known], cutter.diameter_mm))
+        for mask, limit, severity, word in (
+            (speed > band.high * 1.02, band.high, Severity.WARNING, "above"),
+            (speed < band.low * 0.5, band.low, Severity.NOTE, "far below"),
+        ):
+            bad = known[mask]
+            if not len(bad):
+                continue
+            at = int(np.argmax(np.abs(speed[mask] - limit)))
+            value = float(speed[mask][at])
+            rpm = float(np.asarray(spindle_speed_rpm(limit, cutter.diameter_mm)))
+            yield ctx.say.finding(
+                "SPIN-08",
+                severity,
+                f"T{tool}: {value:.0f} m/min at the edge, {word} the band of {band.low:.0f} to "
+                f"{band.high:.0f} m/min for this material",
+                rows=bad,
+                worst=int(bad[at]),
+                word="S",
+                measured=value,
+                limit=limit,
+                unit="m/min",
+                source=band.source,
+                action=f"{ctx.say.rpm(rpm)} would be at the edge of the band; keep the chip by scaling F",
+            )
+
+
+def speed_band(speeds: Speeds, cutter_material: str) -> Band | None:
+    """Cutting-speed band for a cutter material.
+
+    Parameters
+    ----------
+    speeds : Speeds
+        Bands of a material.
+    cutter_material : str
+        ``carbide uncoated``, ``carbide coated`` or ``hss``.
+
+    Returns
+    -------
+    Band or None
+        None where the table names none.
+    """
+    if cutter_material == "hss":
+        return speeds.hss
+    if cutter_material == "carbide coated":
+        return speeds.carbide_coated or speeds.carbide_uncoated
+    return speeds.carbide_uncoated
+
+
+@rule(
+    "SPIN-09", Severity.WARNING, "speed changed inside the material", what="speed changes", needs=("motions",)
+)
+def _change_in_cut(ctx: Context) -> Iterator[Finding]:
+    """The speed changes, or the spindle stops, while the cutter is in the material.
+
+    Flags: an S word or a spindle stop between two cuts without a retract in between.
+    Why: while the spindle changes speed the chip is not the planned one; stopping in the material grips.
+    Wrong: ``G1 X20 / S12000 / G1 X40`` at depth.
+    Right: retract, change the speed, wait, go back in.
+    Limits: a controller that waits for the speed still stands in the material meanwhile.
+    Source: common practice, no source.
+    """
+    facts = ctx.facts
+    for kind in ("speed", "spindle"):
+        for event in ctx.say.events(kind):
+            i = event.motion
+            if not 0 < i < facts.n or not (facts.cutting[i - 1] and facts.cutting[i]):
+                continue
+            before, after = facts.motions.spindle_rpm[i - 1], facts.motions.spindle_rpm[i]
+            if kind == "speed" and (by_hand(ctx) or before == after or np.isnan(before)):
+                continue
+            if kind == "spindle" and event.value != 0:
+                continue
+            yield ctx.say.at_event(
+                "SPIN-09",
+                Severity.STOP if kind == "spindle" else Severity.WARNING,
+                "the spindle is stopped while the cutter is in the material"
+                if kind == "spindle"
+                else f"the speed changes from S{before:.0f} to S{after:.0f} inside the cut",
+                event,
+                word="S" if kind == "speed" else "M",
+                action="retract before the change and give the spindle time",
+            )
+
+
+@rule("SPIN-10", Severity.NOTE, "spindle left running", what="spindle at the end", needs=("motions",))
+def _left_running(ctx: Context) -> Iterator[Finding]:
+    """The spindle still turns when the program ends.
+
+    Flags: no M5 after the last start; M2 and M30 stop the spindle by the standard, so only a program without
+      either is flagged.
+    Why: a person who reaches in after the last move meets a turning cutter.
+    Wrong: ``G0 Z20`` as the last line, with no M5, M2 or M30.
+    Right: ``G0 Z20 / M5 / M30``.
+    Limits: some controllers keep the spindle on at M2.
+    Source: NIST RS274/NGC Interpreter version 3 (2000), 3.6.1: M2 and M30 stop the spindle.
+    """
+    events = ctx.say.events("spindle")
+    if by_hand(ctx) or not events or events[-1].value == 0:
+        return
+    if not any(event.text.upper() != "%" for event in ctx.say.events("end")):
+        yield ctx.say.at_event(
+            "SPIN-10",
+            Severity.NOTE,
+            "the spindle is still on after the last line",
+            events[-1],
+            word="M",
+            action="write M5 and M30 at the end",
+        )
+
+
+@rule("SPIN-11", Severity.STOP, "spindle not restarted after a tool change", needs=("motions",),
+      what="spindle after a tool change")  # fmt: skip
+def _no_restart(ctx: Context) -> Iterator[Finding]:
+    """No spindle start between a tool change and the next cut.
+
+    Flags: a cut after M6 without an M3 in between.
+    Why: the spindle is stopped for the change; if nothing starts it again, the next cutter breaks.
+    Wrong: ``T2 M6 / G0 Z5 / G1 Z-1``.
+    Right: ``T2 M6 / M3 S18000 / G4 P4 / G0 Z5 / G1 Z-1``.
+    Limits: a controller may turn the spindle on again by itself; the standard leaves it stopped.
+    Source: NIST RS274/NGC Interpreter version 3 (2000), 3.6.5: the spindle is stopped by M6.
+    """
+    facts = ctx.facts
+    if by_hand(ctx):
+        return
+    starts = [event.motion for event in ctx.say.events("spindle") if event.value != 0]
+    starts_line = [event.line for event in ctx.say.events("spindle") if event.value != 0]
+    for event in ctx.say.events("tool change"):
+        cuts = np.flatnonzero(facts.cutting[event.motion :])
+        if not len(cuts):
+            continue
+        row = event.motion + int(cuts[0])
+        restarted = any(
+            event.motion <= motion <= row and line >= event.line
+            for motion, line in zip(starts, starts_line, strict=True)
+        )
+        if not restarted:
+            yield ctx.say.finding(
+                "SPIN-11",
+                Severity.STOP,
+                f"cuts after the tool change in line {event.line} without a spindle start in between",
+                rows=[row],
+                action=f"write M3, S and a dwell after line {event.line}",
+            )
+
+
+@rule("SPIN-12", Severity.STOP, "no speed word", what="spindle speed", needs=("motions",))
+def _no_speed(ctx: Context) -> Iterator[Finding]:
+    """The spindle is started without any speed.
+
+    Flags: cuts with the spindle on and no S word (or S0) so far.
+    Why: the spindle stands still or turns at whatever was set last.
+    Wrong: ``M3 / G1 Z-1 F100``.
+    Right: ``M3 S18000 / G1 Z-1 F100``.
+    Limits: a spindle set by hand needs no S word and is not flagged.
+    Source: common practice, no source.
+    """
+    facts = ctx.facts
+    if by_hand(ctx):
+        return
+    speed = facts.motions.spindle_rpm
+    on = np.abs(facts.motions.spindle_dir) == 1
+    rows = np.flatnonzero(facts.cutting & on & (np.isnan(speed) | (speed <= 0)))
+    if len(rows):
+        yield ctx.say.finding(
+            "SPIN-12",
+            Severity.STOP,
+            "cuts with the spindle on but no speed (S word) set",
+            rows=rows,
+            action="write the speed with M3, for example M3 S18000",
+        )
+
+
+@rule(
+    "SPIN-13", Severity.WARNING, "rim speed", needs=("cutters", "motions"), what="speed of the cutter's rim"
+)
+def _rim_speed(ctx: Context) -> Iterator[Finding]:
+    """A large cutter whose rim is too fast.
+
+    Flags: rim speed above 45 m/s.
+    Why: beyond it, woodworking cutters are run only in guarded machines; a thrown edge goes far.
+    Wrong: a 50 mm slab cutter at 24 000 rev/min (63 m/s).
+    Right: 50 mm at 17 000 rev/min or less.
+    Limits: a cutter marked for more may run faster.
+    Source: common practice, no source (about 100 mph in woodworking advice).
+    """
+    facts = ctx.facts
+    for tool, rows in facts.split(facts.feed):
+        fitted = facts.fitted(tool)
+        if fitted is None or np.isnan(facts.rpm[rows]).all():
+            continue
+        top = float(np.nanmax(facts.rpm[rows]))
+        rim = float(np.asarray(cutting_speed_m_min(top, fitted.cutter.diameter_mm))) / 60
+        if rim > tuning.RIM_SPEED_M_S:
+            worst = int(rows[np.nanargmax(facts.rpm[rows])])
+            slow = top * tuning.RIM_SPEED_M_S / rim
+            yield ctx.say.finding(
+                "SPIN-13",
+                Severity.WARNING,
+                f"T{tool}: the rim runs at {rim:.0f} m/s, above {tuning.RIM_SPEED_M_S:.0f} m/s",
+                rows=rows[facts.rpm[rows] > slow],
+                worst=worst,
+                word="S",
+                measured=rim,
+                limit=tuning.RIM_SPEED_M_S,
+                unit="m/s",
+                action=f"turn it at {ctx.say.rpm(slow)} or less",
+            )
+
+
+@rule("SPIN-14", Severity.WARNING, "dwell of a doubtful length", what="dwell times")
+def _dwell_unit(ctx: Context) -> Iterator[Finding]:
+    """A dwell whose number fits the other unit better.
+
+    Flags: dwells of 100 or more, or under 0.02, as the program's unit is read.
+    Why: seconds read as milliseconds skip the spindle's start-up; the reverse waits for an hour.
+    Wrong: ``G4 P3000`` read as seconds: 50 minutes.
+    Right: ``G4 P3`` where the controller reads seconds.
+    Limits: which unit the controller reads is only known when the job says so.
+    Source: common practice, no source.
+    """
+    facts = ctx.facts
+    unit = ctx.setup.job.controller.dwell_unit if ctx.setup else None
+    dwell = facts.motions.dwell_s
+    rows = np.flatnonzero(facts.standing & ((dwell >= 100) | ((dwell > 0) & (dwell < 0.02))))
+    if len(rows):
+        worst = int(rows[0])
+        seconds = float(dwell[worst])
+        yield Finding(
+            "SPIN-14",
+            Severity.WARNING,
+            f"a dwell of {seconds:g} s ({ctx.say.clock(seconds)}); in the other unit it would be "
+            f"{seconds / 1000 if seconds >= 100 else seconds * 1000:g} s",
+            "check in which unit your controller reads the dwell word"
+            + ("" if unit else " and write controller.dwell_unit in the job"),
+            spans=(
+                ctx.say.word_span(int(facts.motions.line[worst]), "P"),
+                Span(int(facts.motions.line[worst])),
+            ),
+            measured=seconds,
+            unit="s",
+            count=len(rows),
+            last_line=int(facts.motions.line[rows[-1]]),
+            motion=worst,
+        )

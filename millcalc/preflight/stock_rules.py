@@ -1,0 +1,231 @@
+"""The stock: is the cut inside it, does it cut at all, and what is left standing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from millcalc.findings import Finding, Severity
+from millcalc.preflight.bed_rules import z_doubt_mm
+from millcalc.preflight.context import Context
+from millcalc.preflight.geometry import gap_to_box
+from millcalc.preflight.registry import rule
+
+
+@rule("STOCK-01", Severity.WARNING, "cuts beside the stock", needs=("stock", "cutters", "motions"),
+      what="cuts against the stock's outline")  # fmt: skip
+def _beside(ctx: Context) -> Iterator[Finding]:
+    """The cutter is sent down beside the stock.
+
+    Flags: feed motions below the stock's top whose cutter is clear of the stock by more than 2 mm, over more
+      than a tenth of the length at depth; says how far the path reaches past each side.
+    Why: the zero is on another corner, or the stock is smaller than drawn; clamps and screws stand there.
+    Wrong: an outline 120 mm wide on a plate of 100 mm.
+    Right: a part inside its stock.
+    Limits: short ways in and out beside the edge are allowed for.
+    Source: plane geometry.
+    """
+    assert ctx.setup is not None and ctx.setup.stock is not None
+    facts, stock = ctx.facts, ctx.setup.stock
+    gap = gap_to_box(
+        ctx.program.motions,
+        x_min_mm=stock.x_min,
+        x_max_mm=stock.x_max,
+        y_min_mm=stock.y_min,
+        y_max_mm=stock.y_max,
+        top_mm=stock.z_max,
+        body_radius_mm=np.nan_to_num(facts.diameter_mm / 2),
+        reach_mm=1e6,
+    ).gap_mm
+    deep = facts.feed & np.isfinite(gap)
+    off = deep & (gap > 2.0)
+    length = np.nan_to_num(facts.motions.length_mm)
+    total = float(length[deep].sum())
+    rows = np.flatnonzero(off)
+    if not len(rows) or float(length[off].sum()) < 0.1 * total:
+        return
+    low, high = facts.bounds
+    past = {
+        "left": stock.x_min - float(np.nanmin(low[rows, 0])),
+        "right": float(np.nanmax(high[rows, 0])) - stock.x_max,
+        "front": stock.y_min - float(np.nanmin(low[rows, 1])),
+        "back": float(np.nanmax(high[rows, 1])) - stock.y_max,
+    }
+    sides = ", ".join(f"{ctx.say.mm(v, 0.1)} past the {k}" for k, v in past.items() if v > 0)
+    worst = int(rows[np.argmax(gap[rows])])
+    yield ctx.say.finding(
+        "STOCK-01",
+        Severity.WARNING,
+        f"{float(length[off].sum()) / total:.0%} of the length at depth lies beside the stock: {sides}",
+        rows=rows,
+        worst=worst,
+        measured=gap[worst],
+        limit=2.0,
+        unit="mm",
+        action="check where zero lies on the stock, and the stock's size",
+    )
+
+
+@rule(
+    "STOCK-02", Severity.WARNING, "nothing is cut", needs=("stock", "motions"), what="whether anything is cut"
+)
+def _nothing(ctx: Context) -> Iterator[Finding]:
+    """The program moves at feed, but never inside the stock.
+
+    Flags: feed motions, none of which cuts.
+    Why: the zero is wrong by at least the distance between path and stock, and may be wrong the other way
+      next time.
+    Wrong: Z zero on the bed in the program, on the stock's top in the job.
+    Right: the same zero in both.
+    Limits: an air cut that was meant as one is flagged too.
+    Source: plane geometry.
+    """
+    facts = ctx.facts
+    rows = np.flatnonzero(facts.feed & np.isfinite(facts.z_low))
+    if len(rows) and not facts.cutting.any():
+        lowest = float(np.min(facts.z_low[rows]))
+        assert facts.top_mm is not None
+        yield ctx.say.finding(
+            "STOCK-02",
+            Severity.WARNING,
+            "the program never touches the stock"
+            + (
+                f": its lowest height is {ctx.say.mm(lowest - facts.top_mm)} above the stock's top"
+                if lowest >= facts.top_mm
+                else ""
+            ),
+            rows=rows,
+            worst=int(rows[np.argmin(facts.z_low[rows])]),
+            action="check the zero in X, Y and Z",
+        )
+
+
+@rule("STOCK-03", Severity.WARNING, "shallower than the stock is even", needs=("stock_top", "motions"),
+      what="shallow features against the stock's evenness")  # fmt: skip
+def _shallow(ctx: Context) -> Iterator[Finding]:
+    """An engraving shallower than the doubt about the surface.
+
+    Flags: tools whose deepest cut below the stock's top is less than thickness spread and bed flatness
+      together.
+    Why: the line fades where the plate is low and is twice as deep where it is high.
+    Wrong: 0.15 mm engraving on a plate bowed by 0.3 mm.
+    Right: a faced surface, a deeper engraving, or a plate held flat.
+    Limits: only where spread or flatness were measured.
+    Source: plane geometry.
+    """
+    facts = ctx.facts
+    assert facts.top_mm is not None
+    doubt = z_doubt_mm(ctx)
+    if doubt <= 0:
+        return
+    for tool, rows in facts.split(facts.cutting):
+        deep = facts.top_mm - float(np.min(facts.z_low[rows]))
+        if 0 < deep < doubt:
+            yield ctx.say.finding(
+                "STOCK-03",
+                Severity.WARNING,
+                f"T{tool} cuts only {ctx.say.mm(deep)} deep; the surface is known to {ctx.say.mm(doubt)}",
+                rows=rows,
+                word="Z",
+                measured=deep,
+                limit=doubt,
+                unit="mm",
+                action=f"face the plate first, or cut {ctx.say.mm(2 * doubt)} deep",
+            )
+
+
+@rule("STOCK-04", Severity.WARNING, "thin wall left standing", needs=("removal", "motions"),
+      what="thin walls and webs")  # fmt: skip
+def _thin_wall(ctx: Context) -> Iterator[Finding]:
+    """A wall too thin for its height is left between two cuts.
+
+    Flags: walls of the finished part thinner than 1 mm or a quarter of their height.
+    Why: the wall bends away from the cutter, screams, and tears.
+    Wrong: two 6 mm deep pockets 0.8 mm apart.
+    Right: 1.5 mm between them, or small depths on both sides in turn.
+    Limits: as fine as the cells of the simulated cut; judged at the end of the program only.
+    Source: common practice, no source.
+    """
+    assert ctx.removal is not None
+    walls = [
+        web
+        for web in ctx.removal.webs
+        if web.kind == "wall" and web.width_mm < max(1.0, web.thickness_mm / 4)
+    ]
+    if walls:
+        worst = min(walls, key=lambda web: web.width_mm)
+        limit = max(1.0, worst.thickness_mm / 4)
+        yield Finding(
+            "STOCK-04",
+            Severity.WARNING,
+            f"a wall {ctx.say.mm(worst.width_mm)} thin and {ctx.say.mm(worst.thickness_mm)} high is left at "
+            f"{ctx.say.point(worst.place_mm)}",
+            "leave more between the two cuts, or cut both sides in small depths in turn",
+            place_mm=worst.place_mm,
+            measured=worst.width_mm,
+            limit=limit,
+            unit="mm",
+            count=len(walls),
+        )
+
+
+@rule("STOCK-05", Severity.NOTE, "skin left under the cut", needs=("removal", "motions"), what="thin floors")
+def _skin(ctx: Context) -> Iterator[Finding]:
+    """A floor so thin that it tears or drums.
+
+    Flags: floors of the finished part thinner than 0.5 mm.
+    Why: a skin tears out under the cutter and wraps round it.
+    Wrong: a pocket 5.8 mm deep in a 6 mm plate.
+    Right: through, or a floor of 1 mm.
+    Limits: a floor that was meant so thin is flagged too.
+    Source: common practice, no source.
+    """
+    assert ctx.removal is not None
+    skins = [web for web in ctx.removal.webs if web.kind == "skin"]
+    if skins:
+        worst = min(skins, key=lambda web: web.thickness_mm)
+        yield Finding(
+            "STOCK-05",
+            Severity.NOTE,
+            f"a floor of {ctx.say.mm(worst.thickness_mm)} is left at {ctx.say.point(worst.place_mm)}, "
+            f"{worst.area_mm2:.0f} mm2 large",
+            "cut through, or leave at least 1 mm",
+            place_mm=worst.place_mm,
+            measured=worst.thickness_mm,
+            limit=0.5,
+            unit="mm",
+            count=len(skins),
+        )
+
+
+@rule("STOCK-06", Severity.NOTE, "much taken off one side", needs=("removal", "material", "motions"),
+      what="bending by freed stress")  # fmt: skip
+def _one_sided(ctx: Context) -> Iterator[Finding]:
+    """More than half of the thickness is taken off over more than half of the plate.
+
+    Flags: rolled metal plates where over half of the area ends up at less than half of the thickness (through
+      cuts not counted).
+    Why: the stress of rolling is freed on one side: the plate bows and lifts off the bed.
+    Wrong: one large pocket 4 mm deep in a 6 mm rolled plate.
+    Right: cast tooling plate, both sides in turn, or a rest between roughing and finishing.
+    Limits: how much stress is in the plate is not known.
+    Source: common practice, no source.
+    """
+    assert ctx.removal is not None and ctx.setup is not None and ctx.setup.material is not None
+    if ctx.setup.material.family not in ("aluminium", "copper alloy", "steel"):
+        return
+    final = ctx.removal.final
+    height = final.height_mm
+    middle = (final.top_mm + final.floor_mm) / 2
+    share = float(((height < middle) & (height > final.floor_mm + 0.05)).mean())
+    if share > 0.5:
+        yield Finding(
+            "STOCK-06",
+            Severity.NOTE,
+            f"{share:.0%} of the cut region ends at less than half of the thickness",
+            "expect it to bow; finish in a last light pass after loosening and tightening the hold-down",
+            measured=share,
+            limit=0.5,
+            unit="of the area",
+        )

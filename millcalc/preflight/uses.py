@@ -1,0 +1,146 @@
+"""How much of every depth limit each cut uses, as the advice would judge it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, cast
+
+import numpy as np
+from numpy.typing import NDArray
+
+from millcalc.preflight.limits import tooling
+
+if TYPE_CHECKING:
+    from millcalc.advise.tooling import Tooling
+    from millcalc.preflight.context import Context
+
+Floats = NDArray[np.float64]
+SLOT_SHARE = 0.9  # of the diameter; wider counts as a slot
+MOST_CASES = 4000  # different cuts judged one by one; beyond, they are rounded more coarsely
+
+
+@dataclass(frozen=True)
+class CutUses:
+    """The sideways cuts of one tool and what they use of each limit.
+
+    Attributes
+    ----------
+    tool : int
+        Tool number [-].
+    tooling : Tooling
+        What cuts what.
+    rows : int (m,)
+        Rows of the motion table [-].
+    depth_mm, width_mm : float64 (m,)
+        Depth and width of each cut [mm].
+    rpm, chip_mm : float64 (m,)
+        Speed [rev/min] and feed per tooth [mm].
+    uses : dict of str to float64 (m,)
+        Share of each limit's whole value by key; above 1 the limit does not hold [-].
+    """
+
+    tool: int
+    tooling: Tooling
+    rows: NDArray[np.intp]
+    depth_mm: Floats
+    width_mm: Floats
+    rpm: Floats
+    chip_mm: Floats
+    uses: dict[str, Floats]
+
+    def worst(self) -> tuple[Floats, list[str]]:
+        """Largest use of each cut [-], and which limit that is."""
+        keys = list(self.uses)
+        table = np.vstack([self.uses[key] for key in keys])
+        return table.max(axis=0), [keys[k] for k in table.argmax(axis=0)]
+
+
+def cut_uses(ctx: Context) -> tuple[list[CutUses], list[tuple[int, str]]]:
+    """Judge every sideways cut, one entry a tool.
+
+    Parameters
+    ----------
+    ctx : Context
+        Program and set-up.
+
+    Returns
+    -------
+    tuple of list of CutUses and list of (int, str)
+        What could be judged; and for the other tools why not.
+    """
+    cached = ctx.__dict__.get("_cut_uses")
+    if cached is None:
+        cached = _judge(ctx)
+        ctx.__dict__["_cut_uses"] = cached
+    return cast("tuple[list[CutUses], list[tuple[int, str]]]", cached)
+
+
+def _judge(ctx: Context) -> tuple[list[CutUses], list[tuple[int, str]]]:
+    facts = ctx.facts
+    done: list[CutUses] = []
+    left: list[tuple[int, str]] = []
+    for tool, rows in facts.split(facts.cutting & facts.sideways):
+        fitted = facts.fitted(tool)
+        if fitted is not None and fitted.cutter.kind in ("twist drill", "spot drill"):
+            continue
+        found = tooling(ctx, tool)
+        if isinstance(found, str):
+            left.append((tool, found))
+            continue
+        good = np.isfinite(facts.depth_mm[rows]) & (facts.depth_mm[rows] > 1e-3)
+        if not np.isfinite(facts.depth_mm[rows]).any():
+            left.append((tool, "the depth of its cuts is unknown"))
+            continue
+        good &= np.isfinite(facts.chip_mm[rows]) & (facts.chip_mm[rows] > 0)
+        if not np.isfinite(facts.chip_mm[rows]).any():
+            left.append((tool, "its speed or feed is unknown"))
+            continue
+        rows = rows[good]
+        if len(rows):
+            done.append(_uses(ctx, tool, found, rows))
+    return done, left
+
+
+def _uses(ctx: Context, tool: int, found: Tooling, rows: NDArray[np.intp]) -> CutUses:
+    from millcalc.advise.judge import DEPTH_LIMITS, depth_uses
+    from millcalc.advise.tooling import CutRequest
+
+    facts, diameter = ctx.facts, found.cutter.diameter_mm
+    depth = facts.depth_mm[rows]
+    width = np.clip(np.nan_to_num(facts.width_mm[rows], nan=diameter), 0.01 * diameter, diameter)
+    slot = width >= SLOT_SHARE * diameter
+    cases, back = _cases(facts.rpm[rows], facts.chip_mm[rows], depth, np.where(slot, diameter, width), slot)
+    uses = {key: np.zeros(len(cases)) for key in DEPTH_LIMITS}
+    for is_slot in (True, False):
+        some = cases[:, 4] == float(is_slot)
+        if some.any():
+            request = CutRequest("slot" if is_slot else "side", proven=True)
+            part = depth_uses(found, request, *(cases[some, k] for k in range(4)))
+            for key, value in part.items():
+                uses[key][some] = value
+    return CutUses(
+        tool,
+        found,
+        rows,
+        depth,
+        width,
+        facts.rpm[rows],
+        facts.chip_mm[rows],
+        {key: value[back] for key, value in uses.items()},
+    )
+
+
+def _cases(*columns: NDArray[np.generic]) -> tuple[Floats, NDArray[np.intp]]:
+    """Different rows of some columns, rounded up a little where there are too many."""
+    table = np.column_stack([np.asarray(c, np.float64) for c in columns])
+    for digits in (4, 3, 2):
+        scale = 10.0**digits
+        magnitude = np.maximum(np.abs(table).max(axis=0), 1e-12)
+        rounded = np.ceil(table / magnitude * scale - 1e-6)
+        unique, first, back = np.unique(rounded, axis=0, return_index=True, return_inverse=True)
+        if len(unique) <= MOST_CASES:
+            break
+    cases = table[first]
+    if digits < 4:
+        cases[:, :4] = unique[:, :4] / scale * magnitude[:4]
+    return cases, np.asarray(back).reshape(-1)

@@ -1,0 +1,287 @@
+"""The detective: would the program fit the stock much better with another zero, unit or turn?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from millcalc.findings import Finding, Severity
+from millcalc.job.models import CORNERS
+from millcalc.preflight.context import Context
+from millcalc.preflight.limits import limits
+from millcalc.preflight.registry import rule
+
+INCH = 25.4
+
+
+@dataclass(frozen=True, slots=True)
+class Extent:
+    """Extents of the feed motions at depth: the centre's path [mm], and the largest cutter radius [mm]."""
+
+    x_min: float
+    x_max: float
+    y_min: float
+    y_max: float
+    z_min: float
+    z_high: float
+    radius: float
+
+    def past_mm(self, box: tuple[float, float, float, float]) -> float:
+        """How far the path's centre leaves a rectangle, less the radius that an outline may [mm]."""
+        x0, x1, y0, y1 = box
+        out = max(x0 - self.x_min, self.x_max - x1, y0 - self.y_min, self.y_max - y1)
+        return out - self.radius
+
+
+def extent(ctx: Context) -> Extent | None:
+    """Extents of what the program cuts, whatever the job says about zero.
+
+    Parameters
+    ----------
+    ctx : Context
+        Program and set-up.
+
+    Returns
+    -------
+    Extent or None
+        None when nothing moves at feed below the travel height.
+    """
+    facts = ctx.facts
+    level = facts.travel_level_mm
+    mask = facts.feed & np.isfinite(facts.z_low)
+    if level is not None:
+        mask &= facts.z_low < level - 1e-3
+    side = mask & (facts.plan_mm > 1e-3)
+    rows = np.flatnonzero(side if side.any() else mask)
+    if not len(rows):
+        return None
+    low, high = facts.bounds
+    ends = facts.motions.end_mm[rows]
+    lowest = np.nanmin(np.fmin(low[rows], ends), axis=0)
+    highest = np.nanmax(np.fmax(high[rows], ends), axis=0)
+    if np.isnan(lowest).any() or np.isnan(highest).any():
+        return None
+    radius = float(np.nanmax(facts.diameter_mm)) / 2 if np.isfinite(facts.diameter_mm).any() else 0.0
+    z = facts.z_low[rows]
+    return Extent(
+        float(lowest[0]), float(highest[0]), float(lowest[1]), float(highest[1]),
+        float(z.min()), float(z.max()), radius,
+    )  # fmt: skip
+
+
+def _size(ctx: Context) -> tuple[float, float]:
+    assert ctx.setup is not None
+    stock = ctx.setup.job.stock
+    assert stock.size_x_mm is not None and stock.size_y_mm is not None
+    return stock.size_x_mm, stock.size_y_mm
+
+
+def _plan(ctx: Context, corner: str, size: tuple[float, float]) -> tuple[float, float, float, float]:
+    """Stock rectangle with zero at a corner (or the centre), the job's offset kept."""
+    assert ctx.setup is not None
+    zero = ctx.setup.job.zero
+    share_x = 0.5 if corner == "centre" else 1.0 if corner.endswith("right") else 0.0
+    share_y = 0.5 if corner == "centre" else 1.0 if corner.startswith("back") else 0.0
+    x0 = -zero.offset_x_mm - share_x * size[0]
+    y0 = -zero.offset_y_mm - share_y * size[1]
+    return x0, x0 + size[0], y0, y0 + size[1]
+
+
+@rule("ZERO-01", Severity.STOP, "Z zero on another surface", needs=("stock_top", "thickness", "motions"),
+      what="Z zero of program and job")  # fmt: skip
+def _z_zero(ctx: Context) -> Iterator[Finding]:
+    """The heights of the program fit the other Z zero.
+
+    Flags: a program whose cuts all lie above the declared stock top, or all below the declared underside,
+      while the other convention (stock top against bed top) fits.
+    Why: the first plunge goes a whole thickness too deep, or the cutter runs in the air.
+    Wrong: cuts from Z5.5 down to Z0 with zero on the stock's top.
+    Right: zero on the bed in the job, or a program written from the stock's top.
+    Limits: only these two conventions are tried.
+    Source: plane geometry.
+    """
+    assert ctx.setup is not None
+    thick, zero, facts = ctx.setup.job.stock.thickness_mm, ctx.setup.job.zero, ctx.facts
+    found = extent(ctx)
+    if found is None or thick is None or facts.top_mm is None or zero.z is None:
+        return
+    top, bottom = facts.top_mm, facts.top_mm - thick
+    shift = thick if zero.z == "stock top" else -thick  # where the stock would lie with the other convention
+    other_top, other_bottom = top + shift, bottom + shift
+    allowance = ctx.setup.job.bed.allowance_mm + 0.5
+    now = found.z_min >= top - 1e-3 or found.z_min < bottom - allowance
+    fits = other_bottom - allowance <= found.z_min < other_top and found.z_high <= other_top + 0.5
+    if now and fits:
+        other = "bed top" if zero.z == "stock top" else "stock top"
+        rows = np.flatnonzero(facts.feed & (np.abs(facts.z_low - found.z_min) < 1e-6))
+        yield ctx.say.finding(
+            "ZERO-01",
+            Severity.STOP,
+            f"cuts between Z {ctx.say.mm(found.z_high)} and {ctx.say.mm(found.z_min)}: that fits zero on the "
+            f"{other}, not on the {zero.z} as the job says",
+            rows=rows,
+            word="Z",
+            measured=found.z_min,
+            limit=bottom - allowance if found.z_min < bottom else top,
+            unit="mm",
+            action=f"write zero.z: {other} in the job and touch off there, or write the program anew; "
+            f"the difference is {ctx.say.mm(thick)}",
+        )
+
+
+@rule("ZERO-02", Severity.STOP, "X Y zero on another corner", needs=("stock", "motions"),
+      what="X Y zero of program and job")  # fmt: skip
+def _xy_zero(ctx: Context) -> Iterator[Finding]:
+    """The program fits the stock with zero on another corner or the centre.
+
+    Flags: a path that leaves the stock by more than 2 mm (beyond the cutter's radius), and fits with zero on
+      another corner or the centre.
+    Why: half of the part is cut in the air and the other half into clamps.
+    Wrong: a drawing about its centre, with zero on the front left corner.
+    Right: the corner this rule names.
+    Limits: the offset of the job is kept; a part larger than its stock fits nowhere.
+    Source: plane geometry.
+    """
+    assert ctx.setup is not None and ctx.setup.stock is not None
+    found = extent(ctx)
+    if found is None:
+        return
+    size, here = _size(ctx), ctx.setup.job.zero.xy
+    now = found.past_mm(_plan(ctx, here or "front-left", size))
+    if now <= 2.0:
+        return
+    others = {corner: found.past_mm(_plan(ctx, corner, size)) for corner in CORNERS if corner != here}
+    best = min(others, key=lambda corner: others[corner])
+    if others[best] <= 0.5:
+        yield _whole(
+            ctx,
+            "ZERO-02",
+            f"the path leaves the stock by {ctx.say.mm(now, 0.1)} with zero at {here}; with zero at {best} "
+            "it fits",
+            f"write zero.xy: {best} and touch off there, or correct the program",
+            now,
+        )
+
+
+def _whole(ctx: Context, code: str, fact: str, action: str, measured: float) -> Finding:
+    facts = ctx.facts
+    rows = np.flatnonzero(facts.feed)
+    return ctx.say.finding(
+        code, Severity.STOP, fact, rows=rows[:1], action=action, measured=measured, limit=0.0, unit="mm"
+    )
+
+
+@rule("ZERO-03", Severity.STOP, "wrong unit", needs=("stock_size", "motions"), what="unit of the program")
+def _unit(ctx: Context) -> Iterator[Finding]:
+    """The program fits the stock 25.4 times larger or smaller.
+
+    Flags: a path more than three times the stock that fits after division by 25.4; or one smaller than an
+      eighth of the stock in both directions that fills at least a third of it times 25.4.
+    Why: a lost or wrong unit word makes every move 25.4 times as long or as short.
+    Wrong: an inch drawing (3.9 wide) on a 100 mm plate, read as millimetres.
+    Right: the unit word the drawing was made in.
+    Limits: a small engraving on a large plate may look alike; then this is only a warning.
+    Source: 1 in = 25.4 mm exactly.
+    """
+    found = extent(ctx)
+    if found is None:
+        return
+    size = _size(ctx)
+    wide = (found.x_max - found.x_min, found.y_max - found.y_min)
+    too_large = any(w > 3 * s for w, s in zip(wide, size, strict=True)) and all(
+        w / INCH <= s * 1.02 for w, s in zip(wide, size, strict=True)
+    )
+    too_small = (
+        all(w < s / 8 for w, s in zip(wide, size, strict=True))
+        and max(wide) > 0
+        and all(w * INCH <= s * 1.05 for w, s in zip(wide, size, strict=True))
+        and any(w * INCH > s / 3 for w, s in zip(wide, size, strict=True))
+    )
+    if not (too_large or too_small):
+        return
+    rows = np.flatnonzero(ctx.facts.feed)
+    word = "inches" if too_small else "millimetres"
+    yield ctx.say.finding(
+        "ZERO-03",
+        Severity.STOP if too_large else Severity.WARNING,
+        f"the path is {ctx.say.mm(wide[0], 0.1)} by {ctx.say.mm(wide[1], 0.1)} on a stock of "
+        f"{ctx.say.mm(size[0], 0.1)} by {ctx.say.mm(size[1], 0.1)}: read as {word} it would fit",
+        rows=rows[:1],
+        measured=max(wide),
+        limit=max(size),
+        unit="mm",
+        action="check the unit word: G21 for millimetres, G20 for inches",
+    )
+
+
+@rule(
+    "ZERO-04",
+    Severity.STOP,
+    "turned by 90 degrees",
+    needs=("stock", "motions"),
+    what="how the stock is turned",
+)
+def _turned(ctx: Context) -> Iterator[Finding]:
+    """The program fits the stock turned by a quarter turn.
+
+    Flags: a path that leaves the stock by more than 2 mm, and fits when length and width change places.
+    Why: the end of the part is cut in the air, and the clamps beside the plate are in the way.
+    Wrong: a part 180 by 80 on a plate laid 100 wide and 200 deep.
+    Right: the plate turned, or the sizes in the job exchanged.
+    Limits: zero stays on the same corner.
+    Source: plane geometry.
+    """
+    assert ctx.setup is not None
+    found = extent(ctx)
+    if found is None:
+        return
+    size, here = _size(ctx), ctx.setup.job.zero.xy or "front-left"
+    now = found.past_mm(_plan(ctx, here, size))
+    turned = found.past_mm(_plan(ctx, here, (size[1], size[0])))
+    if now > 2.0 and turned <= 0.5:
+        yield _whole(
+            ctx,
+            "ZERO-04",
+            f"the path leaves the stock by {ctx.say.mm(now, 0.1)}; on a stock of {ctx.say.mm(size[1], 0.1)} by "
+            f"{ctx.say.mm(size[0], 0.1)} it fits",
+            "turn the plate, or exchange size_x and size_y in the job",
+            now,
+        )
+
+
+@rule("ZERO-05", Severity.WARNING, "feeds in the other unit", needs=("material", "cutters", "motions"),
+      what="unit of the feeds")  # fmt: skip
+def _feed_unit(ctx: Context) -> Iterator[Finding]:
+    """All feeds are off by about 25.4.
+
+    Flags: a median chip between a twentieth and a thirty-second of the band's middle, or that many times it.
+    Why: feeds in inches a minute read as millimetres make dust; the reverse breaks the cutter.
+    Wrong: F24 (in/min) in a metric program.
+    Right: F600.
+    Limits: only the size of the ratio is looked at.
+    Source: 1 in = 25.4 mm exactly.
+    """
+    facts = ctx.facts
+    for tool, rows in facts.split(facts.cutting & facts.sideways & np.isfinite(facts.chip_mm)):
+        bound = limits(ctx, tool)
+        if bound is None:
+            continue
+        middle = (bound.chip_low_mm * bound.chip_high_mm) ** 0.5
+        ratio = float(np.median(facts.chip_mm[rows])) / middle
+        if 1 / 32 < ratio < 1 / 20 or 20 < ratio < 32:
+            feed = float(np.median(facts.feed_mm_min[rows]))
+            other = feed * INCH if ratio < 1 else feed / INCH
+            yield ctx.say.finding(
+                "ZERO-05",
+                Severity.WARNING,
+                f"T{tool}: chips are {ratio:.2g} times the middle of the band; a feed in the other unit, "
+                f"{ctx.say.feed(other)}, would fit",
+                rows=rows,
+                word="F",
+                measured=ratio,
+                limit=1.0,
+                unit="of the band",
+                action="check in which unit the feeds were written",
+            )
