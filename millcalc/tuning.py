@@ -281,3 +281,12 @@ WITHDRAWAL_SHARE: Final = 0.2
 PANEL_WITHDRAWAL_SHARE: Final = 0.3
 # Friction of plate on board under the screw heads [-]. Estimate: metal on MDF 0.2 to 0.3.
 HOLD_FRICTION: Final = 0.25
+# Least effective thickness of a tab [mm] in metal and laminate, and in wood, plastic and foam. Common practice.
+TAB_THICKNESS_HARD_MM: Final = 0.5
+TAB_THICKNESS_SOFT_MM: Final = 1.0
+# Safety factor of the tabs' section [-]. Common practice, no source.
+TAB_SAFETY: Final = 4.0
+# Run time from which staying with the machine is spelt out [s]. Common practice, no source.
+LONG_RUN_S: Final = 1200.0
+# Cutting slower than this share of the feed marks the place where wood burns and plastic melts [-]. Estimate.
+BURN_SHARE: Final = 0.25
