@@ -41,7 +41,11 @@ RING_LENGTH = 8
 WINDOW_COLUMNS = RING + RING_LENGTH
 
 BINS = 64  # classes of lateral offset across the cutter
-NOISE_MM = 1e-3  # removal below this is rounding, cut but not counted as engagement
+NOISE_MM = 1e-3  # removal below this is rounding: cut, but not counted as depth or engagement
+# Cells this near the edge of the swept area at its sides, and removal below this by a rounded or pointed cutter, may
+# come from the chords of an arc (CHORD_SHARE in path_kernels.py): cut, but not counted either [cells]
+RIM_CELLS = 0.1
+SIDE_SHARE = 0.8  # offset from which on, as a share of the radius, an edge counts as a side and not as the front
 
 
 class Field(NamedTuple):
@@ -89,6 +93,15 @@ def row_span(seg: NDArray[np.float64], radius: float, y: float) -> tuple[float, 
 
 
 @kernel
+def within(seg: NDArray[np.float64], reach: float, x: float, y: float) -> bool:
+    # whether a place is nearer to the step's path than reach
+    along = seg[UX] * (x - seg[AX]) + seg[UY] * (y - seg[AY])
+    along = min(max(along, 0.0), seg[LENGTH])
+    dx, dy = x - seg[AX] - along * seg[UX], y - seg[AY] - along * seg[UY]
+    return bool(dx * dx + dy * dy < reach * reach)
+
+
+@kernel
 def cut_flat(
     field: Field,
     radius: float,
@@ -108,6 +121,7 @@ def cut_flat(
     cuts_through = target <= limit
     ux, uy = seg[UX], seg[UY]
     scale = 0.5 * BINS / radius
+    inner, side = radius - RIM_CELLS * cell, SIDE_SHARE * radius
     low_row = max(0, math.ceil((min(seg[AY], seg[BY]) - radius) * inverse))
     high_row = min(rows - 1, math.floor((max(seg[AY], seg[BY]) + radius) * inverse))
     removed, deepest = 0.0, 0.0
@@ -135,9 +149,9 @@ def cut_flat(
                         through[j, i] = motion
                     gone = float(before) - float(target)
                     removed += gone
-                    if gone > NOISE_MM:
+                    aside = across - uy * (i * cell)
+                    if gone > NOISE_MM and (abs(aside) < side or within(seg, inner, i * cell, j * cell)):
                         deepest = max(deepest, gone)
-                        aside = across - uy * (i * cell)
                         least, most = min(least, aside), max(most, aside)
                         bins[min(max(int((aside + radius) * scale), 0), BINS - 1)] = 1
                         count += 1
@@ -170,6 +184,9 @@ def cut_any(
         slope, base = (seg[BZ] - seg[AZ]) / length, seg[AZ]
     behind = first_useful_mm(shape, slope, seg[COVERED] > 0.0 and length > 0.0)
     scale = 0.5 * BINS / radius
+    inner, side, noise = radius - RIM_CELLS * cell, SIDE_SHARE * radius, NOISE_MM
+    if shape[FLAT] < radius:
+        side, noise = 2.0 * radius, max(NOISE_MM, RIM_CELLS * cell)
     low_row = max(0, math.ceil((min(seg[AY], seg[BY]) - radius) * inverse))
     high_row = min(rows - 1, math.floor((max(seg[AY], seg[BY]) + radius) * inverse))
     removed, deepest = 0.0, 0.0
@@ -203,7 +220,7 @@ def cut_any(
                     through[j, i] = motion
                 gone = float(before) - float(target)
                 removed += gone
-                if gone > NOISE_MM:
+                if gone > noise and (abs(aside) < side or within(seg, inner, i * cell, j * cell)):
                     deepest = max(deepest, float(before) - max(tip, floor))
                     least, most = min(least, aside), max(most, aside)
                     bins[min(max(int((aside + radius) * scale), 0), BINS - 1)] = 1

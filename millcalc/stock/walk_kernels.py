@@ -183,6 +183,8 @@ def walk(
                 seg[UX], seg[UY] = one / seg[LENGTH], two / seg[LENGTH]
             else:
                 seg[LENGTH] = 0.0
+                if seg[COVERED] > 0.0 and seg[AZ] == seg[BZ]:
+                    continue
             cut_step(field, shape, seg, win, bins, out, motion, place)
             seg[COVERED] = 1.0
         win[LAST_X], win[LAST_Y], win[LAST_Z] = seg[BX], seg[BY], seg[BZ]
