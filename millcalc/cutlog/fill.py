@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import json
 from collections.abc import Mapping
+from contextlib import suppress
 from pathlib import Path
 from typing import Any, Final
 
@@ -13,6 +14,11 @@ from millcalc.errors import LogError, TableError
 
 SETTINGS_SCHEMA: Final = "millcalc-settings/"
 CHECK_SCHEMA: Final = "millcalc-check/"
+_OF_A_TOOL: Final = (
+    *("cutter", "stickout_mm", "diameter_mm", "flutes", "shank_mm", "operation", "direction", "speed_rpm"),
+    *("feed_mm_min", "axial_depth_mm", "radial_width_mm", "chip_mm", "cut_minutes", "cut_metres"),
+    *("force_n", "power_w", "deflection_mm"),
+)
 _MOST_BYTES: Final = 200_000_000  # a report larger than this is not ours [byte]
 
 
@@ -145,18 +151,6 @@ def from_check(data: Mapping[str, Any], tool: int | None = None) -> dict[str, An
             field="--tool",
         )
     one = next((one for one in tools if tool is None or one.get("number") == tool), {})
-    same = (
-        "cutter",
-        "stickout_mm",
-        "diameter_mm",
-        "flutes",
-        "shank_mm",
-        "operation",
-        "direction",
-        "speed_rpm",
-    )
-    same += ("feed_mm_min", "axial_depth_mm", "radial_width_mm", "chip_mm", "cut_minutes", "cut_metres")
-    same += ("force_n", "power_w", "deflection_mm")
     fields = {
         "machine": job.get("machine"),
         "material": job.get("material"),
@@ -165,7 +159,7 @@ def from_check(data: Mapping[str, Any], tool: int | None = None) -> dict[str, An
         "cooling": job.get("cooling"),
         "program": program.get("name"),
         "program_sha256": program.get("sha256"),
-        **{name: one.get(name) for name in same},
+        **{name: one.get(name) for name in _OF_A_TOOL},
         "shares": shares_of(one.get("limits")),
     }
     return _known(fields)
@@ -229,22 +223,16 @@ def from_tables(fields: Mapping[str, Any]) -> dict[str, Any]:
 
     names: dict[str, Any] = {}
     added: dict[str, Any] = {}
-    try:
+    with suppress(KeyError, TableError):
         cutter = load_cutter(str(fields["cutter"]))
         names["cutter"] = cutter.name
         added |= {"diameter_mm": cutter.diameter_mm, "flutes": cutter.flutes, "shank_mm": cutter.shank_mm}
-    except (KeyError, TableError):
-        pass
-    try:
+    with suppress(KeyError, TableError):
         material = load_material(str(fields["material"]))
         names["material"] = material.name
         added |= {"kc11_n_mm2": material.kc11_n_mm2.value, "mc": material.mc.value}
-    except (KeyError, TableError):
-        pass
-    try:
+    with suppress(KeyError, TableError):
         names["machine"] = load_machine(str(fields["machine"])).name
-    except (KeyError, TableError):
-        pass
     return names | {name: value for name, value in added.items() if fields.get(name) is None}
 
 

@@ -13,6 +13,15 @@ _BUSY = (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED)
 _DAMAGED = (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB)
 
 
+def _damaged(path: Path) -> LogError:
+    return LogError(
+        "a damaged file, or one that is not a log of cuts",
+        "a log that millcalc wrote",
+        "keep this file, run `millcalc log verify`, and go back to the newest backup beside it",
+        file=str(path),
+    )
+
+
 def log_error(error: sqlite3.Error, path: Path) -> LogError:
     """The :class:`~millcalc.errors.LogError` that says what an SQLite error means for the log.
 
@@ -52,13 +61,8 @@ def log_error(error: sqlite3.Error, path: Path) -> LogError:
             "lift the write protection, or name another file with --log; nothing was changed",
             file=file,
         )
-    if primary in _DAMAGED:
-        return LogError(
-            "a damaged file, or one that is not a log of cuts",
-            "a log that millcalc wrote",
-            "keep this file, run `millcalc log verify`, and go back to the newest backup beside it",
-            file=file,
-        )
+    if primary in _DAMAGED or "decode to UTF-8" in str(error):
+        return _damaged(path)
     if primary == sqlite3.SQLITE_CANTOPEN:
         return LogError(
             "a file that cannot be opened",
@@ -96,3 +100,5 @@ def guarded(path: Path) -> Iterator[None]:
         yield
     except sqlite3.Error as error:
         raise log_error(error, path) from error
+    except UnicodeDecodeError as error:  # the standard library meets text in the file that is none
+        raise _damaged(path) from error
