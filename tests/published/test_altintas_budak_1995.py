@@ -1,0 +1,133 @@
+"""Y. Altintas, E. Budak, Analytical prediction of stability lobes in milling, CIRP Annals 44/1 (1995) 357.
+
+The equations are from memory; what they claim is checked by other means: the mean directional factors against the
+integral of the force model, the limit of one mode against the closed minimum, and the boundary of stability against
+the eigenvalues of the delayed equation of motion over one tooth period (semi-discretisation after T. Insperger,
+G. Stepan, International Journal for Numerical Methods in Engineering 61 (2004) 117). Their benchmark mode is used:
+922 Hz, damping 0.011, 0.03993 kg, Kt 600 and Kn 200 N/mm2 (from memory).
+"""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+from scipy.integrate import quad_vec
+from scipy.linalg import expm
+
+from millcalc.mechanics.lobes import (
+    ChatterCut,
+    conservative_limit_mm,
+    directional_matrix,
+    limit_at_speed_mm,
+    pocket_speeds_rpm,
+)
+from millcalc.mechanics.modes import VibrationMode
+from millcalc.mechanics.stability import best_speeds_rpm
+
+MASS_KG, FREQUENCY_HZ, DAMPING = 0.03993, 922.0, 0.011
+STIFFNESS_N_UM = MASS_KG * (2.0 * np.pi * FREQUENCY_HZ) ** 2 / 1e6
+MODE = VibrationMode(FREQUENCY_HZ, DAMPING, STIFFNESS_N_UM)
+KT, KR = 600.0, 200.0 / 600.0
+
+
+def _projection(phi: float) -> NDArray[np.float64]:
+    """Force for a movement (dx, dy) of the cutter, over Kt a: one tooth at an angle."""
+    chip = np.array([np.sin(phi), np.cos(phi)])
+    force = np.array([-np.cos(phi) - KR * np.sin(phi), np.sin(phi) - KR * np.cos(phi)])
+    return np.outer(force, chip)
+
+
+@pytest.mark.parametrize(("entry", "leave"), [(0.0, np.pi), (0.0, 1.0), (2.2, np.pi)])
+def test_directional_factors(entry: float, leave: float) -> None:
+    """Equation of the mean factors: twice the integral of the projected force over the arc of cut."""
+    expected, _ = quad_vec(lambda phi: 2.0 * _projection(phi), entry, leave)
+    assert directional_matrix(KR, entry, leave) == pytest.approx(expected, abs=1e-10)
+
+
+@pytest.mark.parametrize("climb", [True, False])
+def test_one_mode_has_the_closed_minimum(climb: bool) -> None:
+    """Rigid along the feed: 8 pi k zeta (1 -+ zeta) / (N Kt |a_yy|) by the sign of the factor."""
+    entry, leave = (2.0, np.pi) if climb else (0.0, np.pi - 2.0)
+    factor = directional_matrix(KR, entry, leave)[1, 1]
+    closed = 8.0 * np.pi * 1000.0 * STIFFNESS_N_UM * DAMPING / (3 * KT * abs(factor))
+    closed *= (1.0 + DAMPING) if factor < 0 else (1.0 - DAMPING)
+    cut = ChatterCut(KT, KR, 3, entry, leave, (), (MODE,))
+    assert conservative_limit_mm(cut) == pytest.approx(closed, rel=1e-3)
+
+
+def _growth(cut: ChatterCut, speed_rpm: float, depth_mm: float, averaged: bool, parts: int = 40) -> float:
+    """Largest size of an eigenvalue over one tooth period: above 1 the vibration grows."""
+    period = 60.0 / (cut.flutes * speed_rpm)
+    step = period / parts
+    omega = 2.0 * np.pi * FREQUENCY_HZ
+    alive = [bool(cut.modes_x), bool(cut.modes_y)]
+    mean = directional_matrix(cut.radial_ratio, cut.entry_rad, cut.exit_rad) * cut.flutes / (4.0 * np.pi)
+    size = 4 + 2 * parts
+    total = np.eye(size)
+    for part in range(parts):
+        if averaged:
+            gain = mean
+        else:
+            gain = np.zeros((2, 2))
+            for sub in (np.arange(8) + 0.5) / 8.0:
+                turn = 2.0 * np.pi / cut.flutes * (part + sub) / parts
+                for tooth in range(cut.flutes):
+                    phi = (turn + 2.0 * np.pi * tooth / cut.flutes) % (2.0 * np.pi)
+                    if cut.entry_rad <= phi <= cut.exit_rad:
+                        gain = gain + _projection(phi) / 8.0
+        push = gain * cut.tangential_n_mm2 * depth_mm * 1000.0 / MASS_KG  # acceleration for each metre
+        push = push * np.array([[float(alive[0])], [float(alive[1])]])
+        now = np.zeros((4, 4))
+        now[:2, 2:] = np.eye(2)
+        now[2:, :2] = push - omega**2 * np.eye(2)
+        now[2:, 2:] = -2.0 * DAMPING * omega * np.eye(2)
+        late = np.zeros((4, 2))
+        late[2:] = -push
+        block = np.zeros((6, 6))
+        block[:4, :4], block[:4, 4:] = now, late
+        block = expm(block * step)
+        stage = np.zeros((size, size))
+        stage[:4, :4] = block[:4, :4]
+        stage[:4, size - 4 : size - 2] = block[:4, 4:] / 2.0
+        stage[:4, size - 2 :] = block[:4, 4:] / 2.0
+        stage[4:6, :2] = np.eye(2)
+        stage[6:, 4:-2] = np.eye(size - 6)
+        total = stage @ total
+    return float(np.abs(np.linalg.eigvals(total)).max())
+
+
+@pytest.mark.parametrize("speed", [9000.0, 14_000.0, 21_000.0, 27_000.0])
+@pytest.mark.parametrize("both", [True, False])
+def test_boundary_of_the_averaged_cut(speed: float, both: bool) -> None:
+    """The zero-order limit is the boundary of the delayed equation with mean factors, within 3 %."""
+    cut = ChatterCut(KT, KR, 2, 0.0, 2.0, (MODE,) if both else (), (MODE,))
+    limit = limit_at_speed_mm(cut, speed)
+    assert _growth(cut, speed, 0.97 * limit, averaged=True, parts=100) < 1.0
+    assert _growth(cut, speed, 1.03 * limit, averaged=True, parts=100) > 1.0
+
+
+@pytest.mark.parametrize("speed", [8000.0, 11_000.0, 13_500.0])
+def test_boundary_of_the_turning_cut(speed: float) -> None:
+    """Four teeth in a slot: the factors do not vary over the turn, so the true cutter has the same boundary."""
+    cut = ChatterCut(KT, KR, 4, 0.0, np.pi, (MODE,), (MODE,))
+    limit = limit_at_speed_mm(cut, speed)
+    assert _growth(cut, speed, 0.96 * limit, averaged=False) < 1.0
+    assert _growth(cut, speed, 1.04 * limit, averaged=False) > 1.0
+
+
+def test_below_the_conservative_limit_every_speed_is_steady() -> None:
+    """Two teeth, half a slot, factors that vary over the turn: no growth at half of the lowest limit."""
+    cut = ChatterCut(KT, KR, 2, 0.0, np.pi / 2.0, (MODE,), (MODE,))
+    depth = 0.5 * conservative_limit_mm(cut)
+    for speed in (7000.0, 12_345.0, 18_000.0, 26_000.0):
+        assert _growth(cut, speed, depth, averaged=False) < 1.0
+
+
+def test_pockets_stand_where_teeth_are_in_step() -> None:
+    """The deepest pocket lies at or a little below 60 f / N of the mode, the second at half of it."""
+    cut = ChatterCut(KT, KR, 2, 0.0, np.pi, (MODE,), (MODE,))
+    in_step = best_speeds_rpm(FREQUENCY_HZ, 2, 12_000.0, 32_000.0)
+    found = np.sort(pocket_speeds_rpm(cut, 12_000.0, 32_000.0))[::-1]
+    assert len(in_step) == len(found) == 2
+    assert found == pytest.approx(in_step, rel=0.03)
