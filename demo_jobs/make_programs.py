@@ -50,7 +50,7 @@ WINDOW_CUT = Cut(
     tool=2, diameter_mm=3.175, speed_rpm=24000, feed_mm_min=1200, ramp_feed_mm_min=600, plunge_feed_mm_min=360,
     depth_mm=0.9, ramp_deg=4.0,
 )  # fmt: skip
-WINDOW_SHEET = Sheet(thickness_mm=4.0, overcut_mm=0.4, tab_width_mm=4.0)
+WINDOW_SHEET = Sheet(thickness_mm=4.0, overcut_mm=0.4, tab_thickness_mm=1.4, tab_width_mm=4.0)
 BOX_CUT = Cut(
     tool=3, diameter_mm=6.0, speed_rpm=14500, feed_mm_min=3450, ramp_feed_mm_min=1720, plunge_feed_mm_min=1200,
     depth_mm=3.0, ramp_deg=6.0,
@@ -372,7 +372,7 @@ def bad_plate() -> str:
         "(slot 2, slowly)",
         "S13200",
         "G0 X98.0",
-        "G1 Y66.0 F60",
+        "G1 Y66.0 F40",
         "G1 Y44.0",
         "G0 Z12.0",
         "",

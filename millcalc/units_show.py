@@ -62,10 +62,8 @@ def feed_to_set_mm_min(feed_mm_min: float, units: System = "mm") -> float:
 
     Examples
     --------
-    >>> feed_to_set_mm_min(547.3)
-    540.0
-    >>> feed_to_set_mm_min(93)
-    90.0
+    >>> feed_to_set_mm_min(547.3), feed_to_set_mm_min(93)
+    (540.0, 90.0)
     """
     _require(feed_mm_min, "feed")
     shown = feed_mm_min if units == "mm" else feed_mm_min / MM_PER_INCH
@@ -101,10 +99,8 @@ def depth_to_set_mm(depth_mm: float, units: System = "mm") -> float:
 
     Examples
     --------
-    >>> depth_to_set_mm(0.487)
-    0.45
-    >>> depth_to_set_mm(0.187)
-    0.18
+    >>> depth_to_set_mm(0.487), depth_to_set_mm(0.187)
+    (0.45, 0.18)
     """
     _require(depth_mm, "depth")
     fine = depth_mm < 0.2 * (1 - _SLACK)
@@ -137,11 +133,6 @@ def speed_to_set_rpm(speed_rpm: float, rounding: Literal["down", "nearest", "up"
     ------
     ValueError
         If the speed is negative or not finite.
-
-    Examples
-    --------
-    >>> speed_to_set_rpm(18337)
-    18300.0
     """
     _require(speed_rpm, "spindle speed")
     step = 100.0 if speed_rpm >= 10_000 else 10.0 if speed_rpm >= 100 else 1.0
@@ -233,11 +224,6 @@ def show_depth(value_mm: float | None, units: System = "mm") -> str:
     ------
     ValueError
         If the depth is negative.
-
-    Examples
-    --------
-    >>> show_depth(0.487), show_depth(0.487, "in")
-    ('0.45 mm', '0.018 in')
     """
     if value_mm is None or not math.isfinite(value_mm):
         return UNKNOWN
@@ -295,11 +281,6 @@ def show_chip_load(value_mm: float | None, units: System = "mm") -> str:
     ------
     ValueError
         If the chip load is negative.
-
-    Examples
-    --------
-    >>> show_chip_load(0.0304), show_chip_load(0.0304, "in")
-    ('0.03 mm/tooth', '0.0011 in/tooth')
     """
     if value_mm is None or not math.isfinite(value_mm):
         return UNKNOWN
@@ -347,11 +328,6 @@ def show_cutting_speed(value_m_min: float | None, units: System = "mm") -> str:
     -------
     str
         ``340 m/min``, ``1100 ft/min`` or ``unknown``.
-
-    Examples
-    --------
-    >>> show_cutting_speed(339.3), show_cutting_speed(339.3, "in")
-    ('340 m/min', '1100 ft/min')
     """
     if value_m_min is None or not math.isfinite(value_m_min):
         return UNKNOWN
