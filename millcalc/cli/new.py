@@ -24,9 +24,9 @@ def job(
     """Ask for the set-up of a job and write a commented job file; an empty answer leaves a field unknown."""
     from millcalc.job import run_new_job
 
-    def ask(text: str) -> str:
+    def ask(question: object) -> str:
         try:
-            return input(text)
+            return input(str(question))
         except EOFError:
             return ""
 
