@@ -2,10 +2,44 @@
 
 from __future__ import annotations
 
-import inspect
-import re
+from functools import cache
 
-_SECTIONS = ("flags", "why", "wrong", "right", "limits of the rule", "source")
+
+@cache
+def _all_docs() -> dict[str, dict[str, str]]:
+    from millcalc.gcode.codes import CODES
+    from millcalc.preflight import all_rules
+
+    docs = {
+        entry.code: {
+            "code": entry.code,
+            "title": entry.title,
+            "severity": entry.severity.word,
+            "flags": entry.flags,
+            "why": entry.why,
+            "wrong": entry.wrong,
+            "right": entry.right,
+            "limits": entry.limits,
+            "source": entry.source,
+            "needs": "",
+        }
+        for entry in CODES.values()
+    }
+    for rule in all_rules():
+        doc = rule.doc
+        docs[rule.code] = {
+            "code": rule.code,
+            "title": rule.title,
+            "severity": rule.severity.word,
+            "flags": doc.flags or doc.summary,
+            "why": doc.why,
+            "wrong": doc.wrong,
+            "right": doc.right,
+            "limits": doc.limits,
+            "source": doc.source,
+            "needs": ", ".join(rule.needs),
+        }
+    return docs
 
 
 def known_codes() -> list[str]:
@@ -16,10 +50,7 @@ def known_codes() -> list[str]:
     list of str
         ``FAMILY-NN`` codes.
     """
-    from millcalc.gcode.codes import CODES
-    from millcalc.preflight import all_rules
-
-    return sorted({*CODES, *(rule.code for rule in all_rules())})
+    return sorted(_all_docs())
 
 
 def code_doc(code: str) -> dict[str, str] | None:
@@ -33,62 +64,23 @@ def code_doc(code: str) -> dict[str, str] | None:
     Returns
     -------
     dict of str to str or None
-        code, title, severity, then flags, why, wrong, right, limits of the rule, source; None if unknown.
+        code, title, severity, flags, why, wrong, right, limits, source, needs; None if unknown.
     """
-    from millcalc.gcode.codes import CODES
-    from millcalc.preflight import all_rules
-
-    if code in CODES:
-        entry = CODES[code]
-        return {
-            "code": code,
-            "title": entry.title,
-            "severity": entry.severity.word,
-            "flags": entry.flags,
-            "why": entry.why,
-            "wrong": entry.wrong,
-            "right": entry.right,
-            "limits of the rule": entry.limits,
-            "source": entry.source,
-        }
-    for rule in all_rules():
-        if rule.code == code:
-            head = {"code": code, "title": rule.title, "severity": rule.severity.word}
-            return {
-                **head,
-                **doc_sections(inspect.getdoc(rule.function) or ""),
-                "needs": ", ".join(rule.needs),
-            }
-    return None
+    return _all_docs().get(code)
 
 
-def doc_sections(docstring: str) -> dict[str, str]:
-    """The sections of a rule's docstring.
-
-    Parameters
-    ----------
-    docstring : str
-        First a sentence, then sections that start with ``Flags:``, ``Why:`` and so on, or with a numpy-style
-        underlined heading.
+def rule_table() -> str:
+    """The Markdown list of all codes for README, made from the rules themselves.
 
     Returns
     -------
-    dict of str to str
-        ``what`` for the first paragraph, then the sections that are there.
+    str
+        One line a family: its codes with their titles.
     """
-    sections: dict[str, list[str]] = {"what": []}
-    current = "what"
-    for line in docstring.splitlines():
-        heading = re.match(r"^([A-Z][A-Za-z ]+?)(?::\s*(.*))?$", line)
-        name = heading.group(1).lower() if heading else ""
-        if name in _SECTIONS:
-            current = name
-            sections[current] = [heading.group(2)] if heading and heading.group(2) else []
-        elif not re.match(r"^-{3,}$", line):
-            sections[current].append(line)
-    return {
-        name: re.sub(r"\s*\n\s*", " ", "\n".join(lines).strip())
-        if name not in ("wrong", "right")
-        else "\n".join(lines).strip()
-        for name, lines in sections.items()
-    }
+    families: dict[str, list[str]] = {}
+    for code in known_codes():
+        family, number = code.split("-")
+        families.setdefault(family, []).append(f"{number} {_all_docs()[code]['title']}")
+    lines = ["| family | what is reported |", "|---|---|"]
+    lines += [f"| {family} | {'; '.join(titles)} |" for family, titles in sorted(families.items())]
+    return "\n".join(lines)

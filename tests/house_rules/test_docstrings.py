@@ -18,7 +18,7 @@ UNIT = re.compile(r"\[[^\]]+\]")
 
 def _functions() -> Iterator[tuple[str, FunctionType]]:
     for info in pkgutil.walk_packages(millcalc.__path__, "millcalc."):
-        if "_data" in info.name or info.name.startswith("millcalc.cli"):
+        if "_data" in info.name or "._" in info.name or info.name.startswith("millcalc.cli"):
             continue
         module = importlib.import_module(info.name)
         for name, thing in vars(module).items():
