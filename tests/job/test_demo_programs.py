@@ -28,7 +28,8 @@ def generator() -> ModuleType:
     assert spec is not None and spec.loader is not None
     module = importlib.util.module_from_spec(spec)
     sys.modules["make_programs"] = module
-    quiet, sys.dont_write_bytecode = sys.dont_write_bytecode, True  # leave no cache in a folder that is shipped
+    quiet = sys.dont_write_bytecode
+    sys.dont_write_bytecode = True  # leave no cache in a folder that is shipped
     try:
         spec.loader.exec_module(module)
     finally:
