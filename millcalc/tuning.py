@@ -6,10 +6,6 @@ from typing import Final
 
 # --- advise ---------------------------------------------------------------------------------------
 
-# Share of a force-type limit that a first cut may use [-]. Sharp-cutter coefficients of one alloy are
-# published with a spread of +-40 % and a worn edge adds 30-50 %: 1 / 1.67. Source: estimate, from the
-# spread of the coefficients in Chin. J. Mech. Eng. 2021, 10.1186/s10033-021-00536-9, table 5.
-FIRST_CUT_BUDGET: Final = 0.6
 # Share of a limit that a proven cut may use [-]: all of it.
 PROVEN_BUDGET: Final = 1.0
 # Largest share of the rubbing limit (smallest chip / chip) a setting may use [-]; keeps the chip a little
@@ -290,3 +286,48 @@ TAB_SAFETY: Final = 4.0
 LONG_RUN_S: Final = 1200.0
 # Cutting slower than this share of the feed marks the place where wood burns and plastic melts [-]. Estimate.
 BURN_SHARE: Final = 0.25
+
+# --- advise: uncertainty ---------------------------------------------------------------------------
+
+# Probability with which a first cut shall hold a limit [-]; the reserve follows from it and from what is known
+# of machine and material. By what an overrun costs: deflection a wrong size, power and torque a stall, push
+# lost steps and the part, strength a flying cutter. Estimate.
+FIRST_CUT_CHANCE: Final = {
+    "deflection": 0.85,
+    "spindle-power": 0.95,
+    "spindle-torque": 0.95,
+    "axis-thrust": 0.95,
+    "cutter-strength": 0.99,
+}
+# Bounds of a first-cut budget [-]: below the lower one nobody would cut, above 1 there is no reserve. Estimate.
+FIRST_CUT_SMALLEST: Final = 0.2
+# A published low-high range is read as holding 90 % of cases: +-1.645 standard deviations [-]. Estimate.
+RANGE_SIGMAS: Final = 1.645
+# Standard deviations of logarithms [-], i.e. about the share by which a quantity may be off. Estimates:
+# stiffness that was measured as described in docs/measure.md, when its own spread was not written down
+MEASURED_STIFFNESS_SPREAD: Final = 1.15
+# stiffness moved to another drop by the drop law, for each unit of ln(drop / stated drop): typical, measured law
+DROP_LAW_SD: Final = 0.40
+DROP_LAW_SD_MEASURED: Final = 0.10
+# bending of the cutter: equivalent diameter 0.8 D is good to 2-3 %, to the fourth power (L. Kops, D. T. Vo 1990)
+CUTTER_STIFFNESS_SD: Final = 0.10
+# forces of a cutter that is not new: median factor exp(0.1) = 1.1, and its spread
+WEAR_LN_MEAN: Final = 0.10
+WEAR_LN_SD: Final = 0.10
+# axis push and shaft power: class values, and measured ones; Kienzle against milling at thin chips
+THRUST_SD: Final = 0.34
+POWER_SD: Final = 0.26
+PUSH_SD_MEASURED: Final = 0.10
+KIENZLE_SD: Final = 0.10
+# bending strength of the cutter, and damping where it was not measured (0.01 to 0.06) or was
+STRENGTH_SD: Final = 0.25
+DAMPING_SD: Final = 0.45
+DAMPING_SD_MEASURED: Final = 0.15
+# natural frequency of a cutter in its collet that was not tapped: median [Hz] and spread
+CUTTER_MODE_HZ: Final = 1500.0
+CUTTER_MODE_SD: Final = 0.40
+# speed of a dialled spindle under load, of a program-set one
+DIAL_SPEED_SD: Final = 0.05
+PROGRAM_SPEED_SD: Final = 0.01
+# samples of the printed chances [-]: standard error 0.3 % at 90 %
+CHANCE_SAMPLES: Final = 10_000

@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from millcalc.advise.buys import what_would_buy_more
+from millcalc.advise.chances import chances
 from millcalc.advise.drill import drill_advice
 from millcalc.advise.entries import entry_for
 from millcalc.advise.limits import DEPTH_LIMITS, FEED_LIMITS, SPEED_LIMITS, State
@@ -96,6 +97,7 @@ def advise(
         _notes(tooling, request, point, limits, fits, units),
         sources=_sources(tooling, request),
         holds=_holds(limits),
+        chances=chances(state),
         given=tuple(
             name
             for name, value in (

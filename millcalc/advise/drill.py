@@ -122,7 +122,7 @@ def drill_limits(
     power = float(tooling.available_power_w(speed_rpm))
     speed = float(cutting_speed_m_min(speed_rpm, cutter.diameter_mm))
     _, begin, high = tooling.chip_band_mm("drill")
-    chip, budget = feed_per_rev_mm / cutter.flutes, request.budget
+    chip, budgets = feed_per_rev_mm / cutter.flutes, tooling.budgets(request)
     row = tooling.chip_row("drill")
     push = machine.thrust_n.z * tuning.THRUST_SHARE
     z_bend = thrust / machine.stiffness_n_um.z / 1000.0
@@ -181,7 +181,7 @@ def drill_limits(
             thrust,
             push,
             "N",
-            budget,
+            budgets["axis-thrust"],
             "half of the push at which Z stalls",
             machine.thrust_n.source,
         ),
@@ -191,7 +191,7 @@ def drill_limits(
             torque * omega,
             power,
             "W",
-            budget,
+            budgets["spindle-power"],
             "shaft power at this speed",
             machine.spindle.power_source,
         ),
@@ -201,7 +201,7 @@ def drill_limits(
             z_bend,
             tuning.DRILL_SPRING_MM,
             "mm",
-            budget,
+            budgets["deflection"],
             "the frame lifts under the thrust and drops at breakthrough",
             "estimate",
         ),

@@ -140,7 +140,7 @@ def depth_uses(
     state = State(tooling, request, speed_rpm, feed_per_tooth_mm, depth_mm, width_mm)
     shape = np.broadcast_shapes(*(np.shape(a) for a in (speed_rpm, feed_per_tooth_mm, depth_mm, width_mm)))
     return {
-        limit.key: np.broadcast_to(limit.function(state).share / limit.budget(request), shape)
+        limit.key: np.broadcast_to(limit.function(state).share / limit.budget(request, tooling), shape)
         for limit in LIMITS
         if limit.key in DEPTH_LIMITS
     }

@@ -195,13 +195,15 @@ class Limit:
     reserve: bool
     function: LimitFunction
 
-    def budget(self, request: CutRequest) -> float:
+    def budget(self, request: CutRequest, tooling: Tooling) -> float:
         """Share of the limit that may be used.
 
         Parameters
         ----------
         request : CutRequest
             First cut or proven.
+        tooling : Tooling
+            What is known of machine and material decides how large a reserve a first cut keeps.
 
         Returns
         -------
@@ -210,7 +212,7 @@ class Limit:
         """
         if self.key == "rubbing":
             return tuning.RUBBING_BUDGET
-        return request.budget if self.reserve else 1.0
+        return tooling.budgets(request).get(self.key, 1.0) if self.reserve else 1.0
 
 
 def cutting_speed(state: State) -> Need:
@@ -366,7 +368,7 @@ def chatter(state: State) -> Need:
     """
     tooling = state.tooling
     nominal = tooling.edge_sets[1]
-    modes = [m for m in tooling.machine.modes if m.axis in ("x", "y") and m.name == "cutter"]
+    modes = tooling.cutter_modes
     damping = modes[0].damping_ratio if modes else tuning.DEFAULT_DAMPING
     stiffness_n_um = 1.0 / (tooling.cutter_um_n + tooling.spindle_um_n)
     angles, depths = _chatter_curve(round(nominal.krc_n_mm2 / nominal.ktc_n_mm2, 3), damping)
@@ -479,5 +481,5 @@ def worst_use(state: State) -> Array:
     array
         Greatest share / budget; at most 1 where every limit holds [-].
     """
-    uses = [limit.function(state).share / limit.budget(state.request) for limit in LIMITS]
+    uses = [limit.function(state).share / limit.budget(state.request, state.tooling) for limit in LIMITS]
     return np.asarray(np.max(np.stack(np.broadcast_arrays(*uses)), axis=0))

@@ -3,8 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 from millcalc.advise.tooling import CutRequest, Tooling
+
+if TYPE_CHECKING:
+    from millcalc.advise.chances import Chances
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,6 +141,8 @@ class Advice:
         Which of rpm, feed, ap, ae the person gave.
     holds : dict of str to str
         Which limit (key) holds back ``depth``, ``feed`` and ``speed``.
+    chances : Chances or None
+        How sure each limit is to hold at these settings; None for a drilled hole.
     """
 
     tooling: Tooling
@@ -154,6 +160,7 @@ class Advice:
     given: tuple[str, ...] = field(default=())
 
     holds: dict[str, str] = field(default_factory=dict)
+    chances: Chances | None = None
 
     @property
     def governing(self) -> LimitShare:

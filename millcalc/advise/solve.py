@@ -279,7 +279,7 @@ def shares(tooling: Tooling, request: CutRequest, point: Point) -> tuple[LimitSh
                 float(np.ravel(need.limit)[0]),
                 limit.unit,
                 float(np.ravel(need.share)[0]),
-                limit.budget(request),
+                limit.budget(request, tooling),
                 need.reason,
                 need.source,
             )

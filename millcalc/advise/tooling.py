@@ -18,7 +18,7 @@ from millcalc.mechanics.engagement import (
 )
 from millcalc.mechanics.linear_edge import EdgeCoefficients, edge_from_kienzle
 from millcalc.mechanics.spindle import power_at_speed_w
-from millcalc.tables.models import Band, ChipLoad, Cutter, Machine, Material
+from millcalc.tables.models import Band, ChipLoad, Cutter, Machine, Material, Mode
 
 CutKind = Literal["slot", "side", "face", "plunge", "ramp", "helix", "drill"]
 CUT_KINDS: tuple[CutKind, ...] = ("slot", "side", "face", "plunge", "ramp", "helix", "drill")
@@ -129,11 +129,53 @@ class Tooling:
     @cached_property
     def frame_mode_hz(self) -> float:
         """Lowest lateral frame mode, measured or estimated from stiffness and moving mass [Hz]."""
-        lateral = [mode.frequency_hz for mode in self.machine.modes if mode.axis in ("x", "y")]
+        lateral = [
+            mode.frequency_hz
+            for mode in self.machine.modes
+            if mode.axis in ("x", "y") and mode not in self.cutter_modes
+        ]
         if lateral:
             return min(lateral)
         stiffness_n_m = 1e6 / self.frame_um_n
         return float(np.sqrt(stiffness_n_m / tuning.DEFAULT_MOVING_MASS_KG) / (2 * np.pi))
+
+    @property
+    def cutter_modes(self) -> tuple[Mode, ...]:
+        """Lateral modes measured at a cutter: those named ``cutter ...``."""
+        return tuple(
+            mode
+            for mode in self.machine.modes
+            if mode.axis in ("x", "y") and mode.name.split()[:1] == ["cutter"]
+        )
+
+    def budgets(self, request: CutRequest) -> dict[str, float]:
+        """Share of each force-type limit that may be used.
+
+        Parameters
+        ----------
+        request : CutRequest
+            First cut or proven, and the kind of cut.
+
+        Returns
+        -------
+        dict of str to float
+            By limit key; 1 for a proven cut, else what holds with the target probability [-].
+        """
+        if request.proven:
+            return dict.fromkeys(tuning.FIRST_CUT_CHANCE, tuning.PROVEN_BUDGET)
+        return self._slot_budgets if request.cut in FULL_WIDTH else self._side_budgets
+
+    @cached_property
+    def _slot_budgets(self) -> dict[str, float]:
+        from millcalc.advise.uncertainty import first_cut_budgets
+
+        return first_cut_budgets(self, "slot")
+
+    @cached_property
+    def _side_budgets(self) -> dict[str, float]:
+        from millcalc.advise.uncertainty import first_cut_budgets
+
+        return first_cut_budgets(self, "side")
 
     # -- spindle -----------------------------------------------------------------------------------
     @property
@@ -376,11 +418,6 @@ class CutRequest:
     bore_mm: float | None = None
     finish: bool = False
     proven: bool = False
-
-    @property
-    def budget(self) -> float:
-        """Share of a force-type limit that may be used [-]."""
-        return tuning.PROVEN_BUDGET if self.proven else tuning.FIRST_CUT_BUDGET
 
 
 def core_diameter_mm(cutter: Cutter) -> float:

@@ -39,6 +39,7 @@ def advice_data(advice: Advice) -> dict[str, Any]:
         "removal_cm3_min": advice.removal_cm3_min,
         "governing": advice.governing.key,
         "limits": [{**asdict(limit), "used": limit.used} for limit in advice.limits],
+        "chances": asdict(advice.chances) if advice.chances is not None else None,
         "ranges": [asdict(item) for item in advice.ranges],
         "compliance_um_n": dict(advice.compliance_um_n),
         "reasons": list(advice.reasons),

@@ -23,7 +23,7 @@ from millcalc.units_show import (
 if TYPE_CHECKING:
     from rich.console import Console
 
-_BAR = 12
+_BAR = 8
 _BARS_FROM_WIDTH = 96
 SMALLEST = ("rubbing", "spindle-low-speed")
 
@@ -69,7 +69,7 @@ def print_advice(
     kept = (
         "all of every limit may be used (proven)"
         if request.proven
-        else (f"first cut: at most {100 * request.budget:.0f} % of every force limit is used")
+        else f"first cut: keeps a reserve for what is not known ({_reserve(advice)})"
     )
     say(
         f"{'finishing ' if request.finish else ''}{request.cut} · stickout "
@@ -207,6 +207,57 @@ def limit_amount(limit: LimitShare, value: float, units: System) -> str:
     return f"{show_number(value)} {limit.unit.replace('mm2', 'mm²')}"
 
 
+def sure(advice: Advice, key: str) -> str:
+    """How sure a limit is to hold, as shown.
+
+    Parameters
+    ----------
+    advice : Advice
+        The answer.
+    key : str
+        Limit.
+
+    Returns
+    -------
+    str
+        Per cent; empty where no input has a spread.
+    """
+    chance = None if advice.chances is None else advice.chances.by_key.get(key)
+    return "" if chance is None else chance_text(chance)
+
+
+def chance_text(chance: float) -> str:
+    """A probability as shown: never 100 %, since the model does not know everything.
+
+    Parameters
+    ----------
+    chance : float
+        Probability [-].
+
+    Returns
+    -------
+    str
+        Per cent.
+
+    Example
+    -------
+    >>> chance_text(0.9231), chance_text(1.0), chance_text(0.002)
+    ('92 %', '>99 %', '<1 %')
+    """
+    if chance > 0.99:
+        return ">99 %"
+    return "<1 %" if chance < 0.01 else f"{100 * chance:.0f} %"
+
+
+def _reserve(advice: Advice) -> str:
+    """The first-cut reserve in words: of the limit that governs, or of deflection."""
+    kept = [limit for limit in advice.limits if limit.budget < 1.0 and limit.key != "rubbing"]
+    if not kept:
+        return "every limit in full"
+    least = min(kept, key=lambda limit: limit.budget)
+    return f"{least.title}: {100 * least.budget:.0f} % of the limit used at most"
+
+
 def _print_limits(console: Console, advice: Advice, units: System) -> None:
     from rich.padding import Padding
     from rich.table import Table
@@ -215,7 +266,7 @@ def _print_limits(console: Console, advice: Advice, units: System) -> None:
     bars = console.width >= _BARS_FROM_WIDTH
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="dim")
     table.add_column("limit", no_wrap=True)
-    for name in ("this cut", "limit", "used", "may"):
+    for name in ("this cut", "limit", "used", "may", "sure"):
         table.add_column(name, justify="right", no_wrap=True)
     if bars:
         table.add_column("", no_wrap=True)
@@ -233,6 +284,7 @@ def _print_limits(console: Console, advice: Advice, units: System) -> None:
             ("≥ " if limit.key in SMALLEST else "") + limit_amount(limit, limit.limit, units),
             f"{100 * limit.share:.0f} %",
             f"{100 * limit.budget:.0f} %",
+            sure(advice, limit.key),
         ]
         if bars:
             filled = min(_BAR, round(_BAR * min(limit.share, 1.0)))
@@ -240,6 +292,13 @@ def _print_limits(console: Console, advice: Advice, units: System) -> None:
         style = "bold red" if over else ("bold" if governs else "")
         table.add_row(*(plain(cell, console.file) for cell in (*cells, mark)), style=style)
     console.print(Padding(table, (0, 0, 0, 2)))
+    if advice.chances is not None:
+        sampled = advice.chances
+        text = (
+            f"sure: chance that the limit holds, {sampled.samples} samples of stiffness, force, push, power, damping; "
+            f"all together {chance_text(sampled.together)}. Not in it: a slipping plate, chips that weld, a wrong zero."
+        )
+        console.print(Padding(plain(text, console.file), (0, 0, 0, 2)))
 
 
 def _print_ranges(console: Console, advice: Advice, units: System) -> None:

@@ -1,0 +1,228 @@
+"""How sure a limit is to hold: the spread of every input, the first-cut reserve, and sampled chances.
+
+The reserve of a first cut is derived, one factor for each force-type limit: the share of the limit at which
+it holds with the probability in ``tuning.FIRST_CUT_CHANCE``. What is measured has a small spread and so a
+small reserve. The chances that are shown come from sampling all inputs together at the chosen settings.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from statistics import NormalDist
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from millcalc import tuning
+from millcalc.advise.loads import frame_attenuation, unit_loads
+
+if TYPE_CHECKING:
+    from millcalc.advise.tooling import CutKind, Tooling
+
+_SMALL = 1e-12
+
+
+@dataclass(frozen=True, slots=True)
+class Spreads:
+    """Standard deviations of the logarithms of the inputs: about the share each may be off [-].
+
+    Attributes
+    ----------
+    frame, spindle, cutter : float
+        Stiffness of frame at this drop, of collet and spindle, of the cutter [-].
+    force_below, force_above : float
+        Milling coefficients below and above the nominal set [-].
+    kienzle : float
+        Specific force kc1.1 with its formula at thin chips [-].
+    power, thrust, strength, damping : float
+        Shaft power, axis push, bending strength, damping of the cutter mode [-].
+    speed : float
+        Spindle speed against the one asked for [-].
+    chip_floor : float
+        Smallest chip that cuts [-].
+    """
+
+    frame: float
+    spindle: float
+    cutter: float
+    force_below: float
+    force_above: float
+    kienzle: float
+    power: float
+    thrust: float
+    strength: float
+    damping: float
+    speed: float
+    chip_floor: float
+
+
+def stiffness_known(tooling: Tooling) -> bool:
+    """Tell whether the stiffness of the frame was measured on this very machine.
+
+    Parameters
+    ----------
+    tooling : Tooling
+        What cuts what.
+
+    Returns
+    -------
+    bool
+        True when its confidence is ``measured``.
+    """
+    return tooling.machine.stiffness_n_um.confidence == "measured"
+
+
+def spreads_of(tooling: Tooling) -> Spreads:
+    """Collect the spread of every input of the limits.
+
+    Parameters
+    ----------
+    tooling : Tooling
+        What cuts what.
+
+    Returns
+    -------
+    Spreads
+        Standard deviations of logarithms [-].
+    """
+    machine, material = tooling.machine, tooling.material
+    spread = machine.stiffness_spread
+    if stiffness_known(tooling):
+        spread = min(spread, tuning.MEASURED_STIFFNESS_SPREAD)
+    law = tuning.DROP_LAW_SD_MEASURED if machine.drop_law.confidence == "measured" else tuning.DROP_LAW_SD
+    moved = law * abs(float(np.log(tooling.drop_mm / machine.drop_mm)))
+    least, nominal, most = (_resultant(tooling, which) for which in range(3))
+    kc, floor = material.kc11_n_mm2, material.min_chip_mm
+    spindle = machine.spindle
+
+    def known(confidence: str, typical: float) -> float:
+        return tuning.PUSH_SD_MEASURED if confidence == "measured" else typical
+
+    return Spreads(
+        frame=float(np.hypot(np.log(spread), moved)),
+        spindle=_from_range(spindle.stiffness_n_um.lowest, spindle.stiffness_n_um.highest),
+        cutter=tuning.CUTTER_STIFFNESS_SD,
+        force_below=float(np.log(nominal / least)) / tuning.RANGE_SIGMAS,
+        force_above=float(np.log(most / nominal)) / tuning.RANGE_SIGMAS,
+        kienzle=float(np.hypot(_from_range(kc.lowest, kc.highest), tuning.KIENZLE_SD)),
+        power=known(spindle.power_confidence, tuning.POWER_SD),
+        thrust=known(machine.thrust_n.confidence, tuning.THRUST_SD),
+        strength=tuning.STRENGTH_SD,
+        damping=tuning.DAMPING_SD_MEASURED if tooling.cutter_modes else tuning.DAMPING_SD,
+        speed=tuning.DIAL_SPEED_SD if tooling.uses_dial else tuning.PROGRAM_SPEED_SD,
+        chip_floor=_from_range(floor.lowest, floor.highest),
+    )
+
+
+def _from_range(low: float, high: float) -> float:
+    """Standard deviation of the logarithm for a published range; 0 for none."""
+    return float(np.log(high / low)) / (2 * tuning.RANGE_SIGMAS) if 0 < low < high else 0.0
+
+
+def _resultant(tooling: Tooling, which: int) -> float:
+    """In-plane force per millimetre of depth at the start of the chip band [N/mm]."""
+    edge = tooling.edge_sets[which]
+    chip = tooling.chip_band_mm("slot")[1]
+    return float(
+        np.hypot(edge.ktc_n_mm2 * chip + edge.kte_n_mm, edge.krc_n_mm2 * chip + edge.kre_n_mm) + _SMALL
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Bending:
+    """Parts of the deflection at a setting, as shares that add up to 1 [-]."""
+
+    frame: float
+    spindle: float
+    cutter: float
+
+
+def bending_shares(tooling: Tooling, speed_rpm: float, engagement_rad: float, chip_mm: float) -> Bending:
+    """Split the deflection into what frame, spindle and cutter give.
+
+    Parameters
+    ----------
+    tooling : Tooling
+        What cuts what.
+    speed_rpm : float
+        Spindle speed [rev/min].
+    engagement_rad : float
+        Engagement angle [rad].
+    chip_mm : float
+        Feed per tooth [mm].
+
+    Returns
+    -------
+    Bending
+        Shares.
+    """
+    flutes = tooling.cutter.flutes
+    unit = unit_loads(tooling.edge_sets[1], flutes, chip_mm, engagement_rad, tooling.runout_mm)
+    follows = float(frame_attenuation(speed_rpm * flutes / 60.0, tooling.frame_mode_hz))
+    mean, peak = float(unit.mean_n_mm), float(unit.peak_n_mm)
+    frame = tooling.frame_um_n * tuning.SUDDEN_LOAD * (mean + follows * max(peak - mean, 0.0))
+    spindle, cutter = tooling.spindle_um_n * peak, tooling.cutter_um_n * peak
+    total = frame + spindle + cutter + _SMALL
+    return Bending(frame / total, spindle / total, cutter / total)
+
+
+def first_cut_budgets(tooling: Tooling, cut: CutKind = "slot") -> dict[str, float]:
+    """Share of each force-type limit a first cut may use, so that it holds with its target probability.
+
+    Parameters
+    ----------
+    tooling : Tooling
+        What cuts what.
+    cut : str
+        Kind of cut; decides whether frame or cutter does the bending.
+
+    Returns
+    -------
+    dict of str to float
+        Budget by limit key, between ``tuning.FIRST_CUT_SMALLEST`` and 1 [-].
+
+    Notes
+    -----
+    Logarithms of the inputs are taken as normal and their effects added (first order). Push, torque and strength
+    are reckoned with the upper published coefficients, so part of their reserve is in the demand already. Taken
+    at the start of the chip-load band; at other chips the shares of frame and cutter differ a little.
+    """
+    from millcalc.advise.tooling import FULL_WIDTH
+    from millcalc.mechanics.kinematics import spindle_speed_rpm
+
+    spread = spreads_of(tooling)
+    engaged = np.pi if cut in FULL_WIDTH else float(np.arccos(1 - 2 * 0.15))
+    _, chip, _ = tooling.chip_band_mm(cut)
+    band = tooling.speed_band_m_min
+    wanted = (band.start or (band.low + band.high) / 2) if band is not None else 100.0
+    speed = float(spindle_speed_rpm(wanted, tooling.cutter.diameter_mm))
+    speed = min(max(speed, tooling.lowest_rpm), tooling.highest_rpm)
+    bend = bending_shares(tooling, speed, engaged, chip)
+    force = float(np.hypot(spread.force_above, tuning.WEAR_LN_SD))
+    worn = tuning.WEAR_LN_MEAN
+    from_upper = worn - spread.force_above * tuning.RANGE_SIGMAS  # the demand uses the upper set
+    kc = tooling.material.kc11_n_mm2
+    terms: dict[str, tuple[float, tuple[float, ...]]] = {
+        "deflection": (
+            worn,
+            (
+                force,
+                bend.frame * spread.frame,
+                bend.spindle * spread.spindle,
+                bend.cutter * spread.cutter,
+            ),
+        ),
+        "spindle-power": (
+            worn - float(np.log(kc.highest / kc.value)),
+            (spread.kienzle, tuning.WEAR_LN_SD, spread.power),
+        ),
+        "spindle-torque": (from_upper, (force, spread.power)),
+        "axis-thrust": (from_upper, (force, spread.thrust)),
+        "cutter-strength": (from_upper, (force, spread.strength)),
+    }
+    budgets = {}
+    for key, (shift, parts) in terms.items():
+        sigmas = NormalDist().inv_cdf(tuning.FIRST_CUT_CHANCE[key])
+        budget = float(np.exp(-(shift + sigmas * np.sqrt(sum(part**2 for part in parts)))))
+        budgets[key] = min(max(budget, tuning.FIRST_CUT_SMALLEST), tuning.PROVEN_BUDGET)
+    return budgets
