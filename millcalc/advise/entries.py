@@ -123,9 +123,10 @@ def entry_for(tooling: Tooling, point: Point, bore_mm: float | None, units: Syst
 
     Notes
     -----
-    Helix: pitch = pi (Dh - D) tan(angle), no deeper per turn than the depth of cut; centre feed =
-    edge feed (Dh - D) / Dh, at half the normal feed (Kyocera catalogue 2021-22, p. 908). Bore 1.1 to 1.8 D
-    with a flat end leaves no core (common practice, no source).
+    Helix: pitch = pi (Dh - D) tan(angle), no deeper per turn than the depth of cut; feed at half the normal
+    one (Kyocera catalogue 2021-22, p. 908). In the solid every point of the cutter moves with its centre, so the
+    chip is centre feed / (flutes speed); only a ring milled in an open bore wants less, edge feed (Dh - D) / Dh.
+    Bore 1.1 to 1.8 D with a flat end leaves no core (common practice, no source).
     """
     diameter = tooling.cutter.diameter_mm
     feed = min(
@@ -138,7 +139,6 @@ def entry_for(tooling: Tooling, point: Point, bore_mm: float | None, units: Syst
     ramp = min(feed * tuning.RAMP_FEED_SHARE, z_top / np.sin(np.radians(angle)))
     bore = bore_mm if bore_mm is not None else 1.5 * diameter
     pitch = min(np.pi * (bore - diameter) * np.tan(np.radians(angle)), point.depth_mm)
-    centre = ramp * (bore - diameter) / bore
     return Entry(
         feed_to_set_mm_min(plunge, units) or plunge,
         tooling.cutter.centre_cutting,
@@ -147,5 +147,5 @@ def entry_for(tooling: Tooling, point: Point, bore_mm: float | None, units: Syst
         feed_to_set_mm_min(ramp, units) or ramp,
         bore,
         depth_to_set_mm(pitch, units) or pitch,
-        feed_to_set_mm_min(centre, units) or centre,
+        feed_to_set_mm_min(ramp, units) or ramp,
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import re
 import subprocess
 from pathlib import Path
@@ -9,8 +10,21 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).parents[2]
-# longer than 400 lines for a reason that stands at their top
-LONG_FOR_A_REASON: set[str] = set()
+# formulas carry long docstrings: what counts is code, and the whole stays readable
+MOST_CODE_LINES, MOST_LINES = 400, 600
+
+
+def _code_lines(text: str) -> int:
+    """Lines that hold code: no blank lines, comments or docstrings."""
+    drop: set[int] = set()
+    for node in ast.walk(ast.parse(text)):
+        if isinstance(node, (ast.Module, ast.ClassDef, ast.FunctionDef)) and ast.get_docstring(
+            node, clean=False
+        ):
+            first = node.body[0]
+            drop |= set(range(first.lineno, (first.end_lineno or first.lineno) + 1))
+    lines = enumerate(text.splitlines(), 1)
+    return sum(1 for n, line in lines if n not in drop and line.strip() and not line.strip().startswith("#"))
 
 
 def _tracked() -> list[Path]:
@@ -24,13 +38,11 @@ def _tracked() -> list[Path]:
 
 
 def test_modules_are_short() -> None:
-    long = {
-        str(path.relative_to(ROOT).as_posix()): count
-        for path in _tracked()
-        if path.suffix == ".py" and path.is_relative_to(ROOT / "millcalc")
-        if (count := len(path.read_text(encoding="utf-8").splitlines())) > 400
-    }
-    assert set(long) <= LONG_FOR_A_REASON, long
+    for path in _tracked():
+        if path.suffix == ".py" and path.is_relative_to(ROOT / "millcalc"):
+            text = path.read_text(encoding="utf-8")
+            assert _code_lines(text) <= MOST_CODE_LINES, path
+            assert len(text.splitlines()) <= MOST_LINES, path
 
 
 def test_no_machine_path_in_the_project() -> None:
