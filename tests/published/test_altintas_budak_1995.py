@@ -56,44 +56,44 @@ def test_one_mode_has_the_closed_minimum(climb: bool) -> None:
     assert conservative_limit_mm(cut) == pytest.approx(closed, rel=1e-3)
 
 
+def _stage(cut: ChatterCut, push: NDArray[np.float64], step: float, parts: int) -> NDArray[np.float64]:
+    """One small step of the motion: the state now, and the places of the cutter one tooth period back."""
+    omega = 2.0 * np.pi * FREQUENCY_HZ
+    free = np.array([[float(bool(cut.modes_x))], [float(bool(cut.modes_y))]])
+    block = np.zeros((6, 6))
+    block[:2, 2:4] = np.eye(2)
+    block[2:4, :2] = push * free - omega**2 * np.eye(2)
+    block[2:4, 2:4] = -2.0 * DAMPING * omega * np.eye(2)
+    block[2:4, 4:] = -push * free
+    block = expm(block * step)
+    size = 4 + 2 * parts
+    stage = np.zeros((size, size))
+    stage[:4, :4] = block[:4, :4]
+    stage[:4, size - 4 : size - 2] = block[:4, 4:] / 2.0
+    stage[:4, size - 2 :] = block[:4, 4:] / 2.0
+    stage[4:6, :2] = np.eye(2)
+    stage[6:, 4:-2] = np.eye(size - 6)
+    return stage
+
+
 def _growth(cut: ChatterCut, speed_rpm: float, depth_mm: float, averaged: bool, parts: int = 40) -> float:
     """Largest size of an eigenvalue over one tooth period: above 1 the vibration grows."""
-    period = 60.0 / (cut.flutes * speed_rpm)
-    step = period / parts
-    omega = 2.0 * np.pi * FREQUENCY_HZ
-    alive = [bool(cut.modes_x), bool(cut.modes_y)]
-    mean = directional_matrix(cut.radial_ratio, cut.entry_rad, cut.exit_rad) * cut.flutes / (4.0 * np.pi)
-    size = 4 + 2 * parts
-    total = np.eye(size)
+    step = 60.0 / (cut.flutes * speed_rpm) / parts
+    per_metre = cut.tangential_n_mm2 * depth_mm * 1000.0 / MASS_KG  # acceleration for a movement of one metre
+    if averaged:
+        mean = directional_matrix(cut.radial_ratio, cut.entry_rad, cut.exit_rad) * cut.flutes / (4.0 * np.pi)
+        alone = np.abs(np.linalg.eigvals(_stage(cut, mean * per_metre, step, parts))).max()
+        return float(alone**parts)
+    total = np.eye(4 + 2 * parts)
     for part in range(parts):
-        if averaged:
-            gain = mean
-        else:
-            gain = np.zeros((2, 2))
-            for sub in (np.arange(8) + 0.5) / 8.0:
-                turn = 2.0 * np.pi / cut.flutes * (part + sub) / parts
-                for tooth in range(cut.flutes):
-                    phi = (turn + 2.0 * np.pi * tooth / cut.flutes) % (2.0 * np.pi)
-                    if cut.entry_rad <= phi <= cut.exit_rad:
-                        gain = gain + _projection(phi) / 8.0
-        push = gain * cut.tangential_n_mm2 * depth_mm * 1000.0 / MASS_KG  # acceleration for each metre
-        push = push * np.array([[float(alive[0])], [float(alive[1])]])
-        now = np.zeros((4, 4))
-        now[:2, 2:] = np.eye(2)
-        now[2:, :2] = push - omega**2 * np.eye(2)
-        now[2:, 2:] = -2.0 * DAMPING * omega * np.eye(2)
-        late = np.zeros((4, 2))
-        late[2:] = -push
-        block = np.zeros((6, 6))
-        block[:4, :4], block[:4, 4:] = now, late
-        block = expm(block * step)
-        stage = np.zeros((size, size))
-        stage[:4, :4] = block[:4, :4]
-        stage[:4, size - 4 : size - 2] = block[:4, 4:] / 2.0
-        stage[:4, size - 2 :] = block[:4, 4:] / 2.0
-        stage[4:6, :2] = np.eye(2)
-        stage[6:, 4:-2] = np.eye(size - 6)
-        total = stage @ total
+        gain = np.zeros((2, 2))
+        for sub in (np.arange(8) + 0.5) / 8.0:
+            turn = 2.0 * np.pi / cut.flutes * (part + sub) / parts
+            for tooth in range(cut.flutes):
+                phi = (turn + 2.0 * np.pi * tooth / cut.flutes) % (2.0 * np.pi)
+                if cut.entry_rad <= phi <= cut.exit_rad:
+                    gain = gain + _projection(phi) / 8.0
+        total = _stage(cut, gain * per_metre, step, parts) @ total
     return float(np.abs(np.linalg.eigvals(total)).max())
 
 
