@@ -13,11 +13,10 @@ from millcalc.cutlog.models import LIMIT_OF_KEY
 from millcalc.errors import LogError, TableError
 
 SETTINGS_SCHEMA: Final = "millcalc-settings/"
-CHECK_SCHEMA: Final = "millcalc-check/"
+CHECK_SCHEMA: Final = "millcalc-check"
 _OF_A_TOOL: Final = (
-    *("cutter", "stickout_mm", "diameter_mm", "flutes", "shank_mm", "operation", "direction", "speed_rpm"),
-    *("feed_mm_min", "axial_depth_mm", "radial_width_mm", "chip_mm", "cut_minutes", "cut_metres"),
-    *("force_n", "power_w", "deflection_mm"),
+    *("cutter", "diameter_mm", "flutes", "shank_mm", "stickout_mm", "operation", "direction"),
+    *("axial_depth_mm", "radial_width_mm", "chip_mm", "force_n", "power_w", "deflection_mm"),
 )
 _MOST_BYTES: Final = 200_000_000  # a report larger than this is not ours [byte]
 
@@ -51,9 +50,9 @@ def load_report(path: Path, schema: str) -> dict[str, Any]:
         raise LogError(error.strerror or str(error), "a file that can be read", file=str(path)) from error
     except (ValueError, RecursionError) as error:
         raise LogError(f"text that is not JSON ({error})", accepted, file=str(path)) from error
-    found = str(data.get("schema", "")) if isinstance(data, dict) else ""
+    found = str(data.get("schema", data.get("format", ""))) if isinstance(data, dict) else ""
     if not found.startswith(schema):
-        raise LogError(f"JSON of something else (schema {found!r})", accepted, file=str(path))
+        raise LogError(f"JSON of something else ({found[:60]!r})", accepted, file=str(path))
     return dict(data)
 
 
@@ -138,8 +137,8 @@ def from_check(data: Mapping[str, Any], tool: int | None = None) -> dict[str, An
     LogError
         When the report has several tools and none was named, or not the one named.
     """
-    program, job = _mapping(data.get("program")), _mapping(data.get("job"))
-    tools = [one for one in data.get("tools") or () if isinstance(one, Mapping)]
+    program, setup, times = (_mapping(data.get(name)) for name in ("program", "setup", "times"))
+    tools = [one for one in program.get("tools") or () if isinstance(one, Mapping)]
     numbers = [one.get("number") for one in tools]
     if tool is not None and tool not in numbers:
         raise LogError(f"tool {tool}", "one of: " + ", ".join(map(str, numbers)), field="--tool")
@@ -151,18 +150,27 @@ def from_check(data: Mapping[str, Any], tool: int | None = None) -> dict[str, An
             field="--tool",
         )
     one = next((one for one in tools if tool is None or one.get("number") == tool), {})
+    stock = setup.get("stock_mm") or (None, None, None)
+    length, seconds = one.get("cut_length_mm"), times.get("cutting_quick_s")
     fields = {
-        "machine": job.get("machine"),
-        "material": job.get("material"),
-        "drop_mm": job.get("drop_mm"),
-        "stock_thickness_mm": job.get("stock_thickness_mm"),
-        "cooling": job.get("cooling"),
+        "machine": setup.get("machine"),
+        "material": setup.get("material"),
+        "stock_thickness_mm": stock[2],
         "program": program.get("name"),
         "program_sha256": program.get("sha256"),
+        "speed_rpm": _only(one.get("speeds_rpm")),
+        "feed_mm_min": _only(one.get("feeds_mm_min")),
+        "cut_metres": None if length is None else length / 1000.0,
+        "cut_minutes": None if seconds is None or len(tools) != 1 else seconds / 60.0,
         **{name: one.get(name) for name in _OF_A_TOOL},
         "shares": shares_of(one.get("limits")),
     }
     return _known(fields)
+
+
+def _only(values: Any) -> Any:
+    """The value of a list of one; several speeds or feeds are not one setting."""
+    return values[0] if isinstance(values, (list, tuple)) and len(values) == 1 else None
 
 
 def _predicted(nominal: Mapping[str, Any]) -> dict[str, Any]:

@@ -68,7 +68,10 @@ def condition_of(query: Query) -> tuple[str, list[SqlValue]]:
         values += [digits, digits + "g"]
     if query.text:
         sought = query.text.replace("\\", r"\\").replace("%", r"\%").replace("_", r"\_")
-        parts.append("notes <> '' AND notes LIKE ? ESCAPE '\\'")
+        found = (
+            "SELECT number FROM cuts INDEXED BY cuts_by_notes WHERE notes <> '' AND notes LIKE ? ESCAPE '\\'"
+        )
+        parts.append(f"number IN ({found})")
         values.append(f"%{sought}%")
     if query.since is not None:
         parts.append("cut_at >= ?")

@@ -315,9 +315,10 @@ def _candidate_rows(
             sql = f"SELECT {_COMPARED} FROM cuts WHERE {newest} {_NEWEST_WITHOUT_CELL}"
             yield 0.0, run(sql, names).fetchall()
             return
-        sql = f"SELECT {_COMPARED} FROM cuts WHERE cell IS NULL AND {newest} {_NEWEST_WITHOUT_CELL}"
+        indexed = f"SELECT {_COMPARED} FROM cuts INDEXED BY cuts_by_cell"  # else the planner may walk a machine's cuts
+        sql = f"{indexed} WHERE cell IS NULL AND {newest} {_NEWEST_WITHOUT_CELL}"
         yield 0.0, run(sql, names).fetchall()
-        sql = f"SELECT {_COMPARED} FROM cuts WHERE cell = ? AND {newest} {tuning.SIMILAR_PER_CELL}"
+        sql = f"{indexed} WHERE cell = ? AND {newest} {tuning.SIMILAR_PER_CELL}"
         for bound, cell in cells_around(diameter, kc11, depth, chip):
             if bound > tuning.SIMILAR_RELATED:
                 return

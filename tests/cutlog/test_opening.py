@@ -237,7 +237,7 @@ def test_folder_and_file_in_the_way_are_named(tmp_path: Path) -> None:
     with pytest.raises(LogError, match="found a folder"):
         Log(tmp_path)
     (tmp_path / "file").write_text("x", encoding="utf-8")
-    with pytest.raises(LogError, match="cannot be made|cannot be opened|no log"):
+    with pytest.raises(LogError, match=r"cannot be made|cannot be opened|no log"):
         Log(tmp_path / "file" / "cuts.db")
 
 

@@ -1,0 +1,179 @@
+"""The log at a million entries, and 500 simulated shops: prints times, and ratios against plain baselines.
+
+Run ``python benchmarks/cutlog.py [--rows 1000000] [--shops 500]``. Baselines run in the same process: listing
+against reading as many rows by number; finding like cuts against a pass over every row. The simulated shops
+draw a true limit, cut, are judged by the model of :mod:`millcalc.cutlog.learn` and learn; the coverage of the
+interval and how often a raised margin lies beyond the truth are printed.
+"""
+
+from __future__ import annotations
+
+import argparse
+import math
+import random
+import statistics
+import tempfile
+import time
+from collections.abc import Callable, Iterator
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import numpy as np
+
+from millcalc import tuning
+from millcalc.cutlog.evidence import Cut
+from millcalc.cutlog.learn import Curve, outcome_probabilities
+from millcalc.cutlog.margins import learned_margins, margin_from
+from millcalc.cutlog.models import Entry
+from millcalc.cutlog.query import Query
+from millcalc.cutlog.rows import COLUMNS, cell_of, row_of, with_uid
+from millcalc.cutlog.similar import PlannedCut, distance, similar_cuts
+from millcalc.cutlog.store import Log
+from millcalc.cutlog.verify import verify_log
+
+START = datetime(2010, 1, 1, tzinfo=UTC)
+
+
+def entries(number: int, alike: bool) -> Iterator[Entry]:
+    """Made-up cuts: of many kinds, or nearly all the same."""
+    rng = random.Random(1)
+    materials = [(f"material {i}", 20.0 * 1.25**i) for i in range(20)]
+    outcomes = ("good", "good", "good", "acceptable", "failed")
+    for i in range(number):
+        material, kc11 = materials[12] if alike else rng.choice(materials)
+        diameter = 6.0 if alike else rng.choice((1.0, 2.0, 3.0, 3.175, 4.0, 6.0, 6.35, 8.0))
+        yield Entry.model_construct(
+            when=START + timedelta(minutes=7 * i),
+            uid=f"{i:032x}",
+            machine="shed gantry" if alike or i % 3 else "bench mill",
+            cutter=f"flat {diameter:g}",
+            diameter_mm=diameter,
+            flutes=rng.choice((1, 2, 3)),
+            stickout_mm=diameter * rng.uniform(2, 5),
+            material=material,
+            kc11_n_mm2=kc11,
+            operation="slot",
+            cooling=rng.choice(("none", "air", None)),
+            speed_rpm=18_000.0,
+            feed_mm_min=rng.uniform(500, 900) if alike else rng.uniform(200, 3000),
+            axial_depth_mm=diameter * (rng.uniform(0.08, 0.12) if alike else rng.uniform(0.02, 1.0)),
+            radial_width_mm=diameter * rng.uniform(0.1, 1.0),
+            shares={"deflection": rng.uniform(0.2, 1.2), "power": 0.3},
+            outcome=rng.choice(outcomes),
+            notes=f"plate {i}" if i % 5 == 0 else "",
+        )
+
+
+def fill(log: Log, number: int, alike: bool) -> None:
+    """Put the rows in without history, in one transaction."""
+    sql = f"INSERT INTO cuts ({', '.join(COLUMNS)}, cell) VALUES ({', '.join('?' * (len(COLUMNS) + 1))})"
+    rows = ([*row_of(with_uid(e)), cell_of(e)] for e in entries(number, alike))
+    with log.writing() as connection:
+        connection.executemany(sql, rows)
+
+
+def timed(action: Callable[[], object], repeats: int = 5) -> float:
+    """Median time of an action [s]."""
+    times = []
+    for _ in range(repeats):
+        start = time.perf_counter()
+        action()
+        times.append(time.perf_counter() - start)
+    return statistics.median(times)
+
+
+def measure_log(rows: int, alike: bool) -> None:
+    """Times of the commands on a large log."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "cuts.db"
+        with Log(path) as log:
+            start = time.perf_counter()
+            fill(log, rows, alike)
+            print(
+                f"filled with {rows} {'like' if alike else 'various'} cuts in {time.perf_counter() - start:.1f} s"
+            )
+        with Log(path, readonly=True) as log:
+            some = log.get(rows // 2).entry
+            planned = PlannedCut.of(some)
+            by_number = timed(lambda: [log.get(n) for n in range(1, 21)])
+            actions: dict[str, Callable[[], object]] = {
+                "list newest 20": lambda: log.find(),
+                "list by machine and material": lambda: log.find(Query(machine=some.machine, material=some.material)),
+                "list by cutter and outcome": lambda: log.find(Query(cutter=some.cutter, outcome="failed")),
+                "search notes, found": lambda: log.find(Query(text=f"plate {rows // 2 // 5 * 5}")),
+                "search notes, absent": lambda: log.find(Query(text="no such words")),
+                "count all": lambda: log.count(),
+                "count of a machine": lambda: log.count(Query(machine=some.machine)),
+                "similar": lambda: similar_cuts(log, planned),
+                "similar, this machine": lambda: similar_cuts(log, planned, only_machine=True),
+                "similar, none near": lambda: similar_cuts(log, PlannedCut.of(some.model_copy(
+                    update={"diameter_mm": 20.0, "axial_depth_mm": 40.0}))),
+                "learn": lambda: learned_margins(some.machine, log=log),
+            }  # fmt: skip
+            for name, action in actions.items():
+                seconds = timed(action)
+                print(f"  {name:32s} {seconds * 1000:8.1f} ms   {seconds / by_number:7.1f} x reading 20 rows")
+            every = timed(
+                lambda: min(
+                    distance(planned, PlannedCut.of(s.entry)) for s in log.iterate(Query(limit=20_000))
+                ),
+                1,
+            ) * (rows / 20_000)
+            print(f"  {'similar by looking at every cut':32s} {every * 1000:8.0f} ms (20 000 timed, scaled)")
+            verify = timed(lambda: verify_log(log), 1)
+            print(f"  {'verify':32s} {verify:8.1f} s;  file {path.stat().st_size / 1e6:.0f} MB")
+
+
+def measure_shops(shops: int, cuts_each: int, follow: bool, scatter: float | None) -> None:
+    """Coverage and crossings over simulated shops."""
+    rng = np.random.default_rng(20251012)
+    sd = tuning.LEARN_PRIOR_SD["deflection"]
+    inside = raised = crossed = lowered = failures = 0
+    for _ in range(shops):
+        truth = rng.normal(0.0, sd)
+        s = rng.choice(tuning.LEARN_SCATTERS, p=tuning.LEARN_SCATTER_WEIGHTS) if scatter is None else scatter
+        logged: list[Cut] = []
+        advised = 1.0
+        for _ in range(cuts_each):
+            share = (
+                advised * rng.uniform(0.6, 1.0)
+                if follow
+                else math.exp(rng.uniform(math.log(0.3), math.log(1.6)))
+            )
+            chances = outcome_probabilities(math.log(share), truth, Curve(scatter=float(s)))
+            outcome = ("good", "acceptable", "failed")[rng.choice(3, p=chances)]
+            failures += outcome == "failed"
+            symptoms = () if outcome == "good" else ("tapered-wall",)
+            logged.append(Cut(0.0, "plate", outcome, symptoms, {"deflection": float(share)}))
+            if follow:
+                advised = margin_from(logged, "deflection").advised
+        margin = margin_from(logged, "deflection")
+        inside += math.log(margin.low) <= truth <= math.log(margin.high)
+        raised += margin.advised > 1
+        crossed += margin.advised > 1 and math.log(margin.advised) > truth
+        lowered += margin.advised < 1
+    how = "follow the advice" if follow else "cut at any share"
+    known = "scatter as assumed" if scatter is None else f"scatter {scatter:g}"
+    print(
+        f"{shops} shops of {cuts_each} cuts, {how}, {known}: interval holds {inside / shops:.1%} "
+        f"(stated {tuning.LEARN_INTERVAL:.0%}); raised in {raised}, beyond the truth {crossed / max(raised, 1):.1%} "
+        f"of them (stated {1 - tuning.LEARN_SURE_TO_RAISE:.0%}); lowered in {lowered}; "
+        f"{failures / shops / cuts_each:.1%} of cuts failed"
+    )
+
+
+def main() -> None:
+    """Run both parts."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--rows", type=int, default=1_000_000)
+    parser.add_argument("--shops", type=int, default=500)
+    chosen = parser.parse_args()
+    for alike in (False, True):
+        measure_log(chosen.rows, alike)
+    for follow in (False, True):
+        for scatter in (None, 0.08, 0.3):
+            measure_shops(chosen.shops, 40, follow, scatter)
+
+
+if __name__ == "__main__":
+    main()
