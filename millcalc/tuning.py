@@ -211,8 +211,8 @@ CORNER_REST_QUICK_DEG: Final = 135.0
 
 # --- stock: the removal simulation -------------------------------------------------------------------
 
-# Cells across the smallest cutter [-]: a width is then known to about a hundredth of the diameter (root mean square)
-# and to a sixteenth in the worst direction (measured, tests/stock/test_convergence.py).
+# Cells across the smallest cutter [-]: a width is then known to about an eightieth of the diameter (root mean
+# square) and to a sixteenth in the worst direction (measured, tests/stock/test_convergence.py).
 REMOVAL_CELLS_PER_DIAMETER: Final = 32
 # Finest default cell [mm]: finer than a hobby machine's own error. Estimate.
 REMOVAL_SMALLEST_CELL_MM: Final = 0.02
@@ -240,7 +240,7 @@ REMOVAL_PIECES_KEPT: Final = 200
 REMOVAL_HOLD_RING_MM: Final = 1.0
 # Webs and walls narrower than this share of the largest cutter's diameter are reported [-], and skins thinner than
 # this [mm]. Estimate.
-REMOVAL_WEB_PER_DIAMETER: Final = 1.0
+REMOVAL_WEB_PER_DIAMETER: Final = 1.25
 REMOVAL_THIN_SKIN_MM: Final = 0.5
 # How far the frame may be lifted by a drill's thrust [mm]: it falls back by as much at breakthrough and the
 # drill grabs. Estimate.

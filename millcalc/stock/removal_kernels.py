@@ -45,7 +45,9 @@ NOISE_MM = 1e-3  # removal below this is rounding: cut, but not counted as depth
 # Cells this near the edge of the swept area at its sides, and removal below this by a rounded or pointed cutter, may
 # come from the chords of an arc (CHORD_SHARE in path_kernels.py): cut, but not counted either [cells]
 RIM_CELLS = 0.1
-SIDE_SHARE = 0.8  # offset from which on, as a share of the radius, an edge counts as a side and not as the front
+SIDE_SHARE = (
+    0.8  # offset from which on, as a share of the radius, an edge counts as a side and not as the front
+)
 
 
 class Field(NamedTuple):

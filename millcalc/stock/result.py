@@ -101,14 +101,14 @@ class ThinWeb:
     Attributes
     ----------
     kind : str
-        ``web``: joins two regions of the plate through its full remaining thickness (tabs are webs);
-        ``wall``: stands between two cuts that do not go through; ``skin``: a thin floor.
+        ``tab``: a lowered bridge left in a cut that goes through; ``web``: another narrow piece that joins
+        two regions of the plate; ``wall``: stands between two cuts that do not go through; ``skin``: a thin floor.
     place_mm : tuple of float
         Its narrowest (or thinnest) place: x, y, z of its top [mm].
     width_mm : float
-        Width at the narrowest place [mm].
+        Width at the narrowest place; of a tab: its length along the cut [mm].
     thickness_mm : float
-        Thickness left in a web or skin, height of a wall above the floor beside it [mm].
+        Thickness left in a tab, web or skin, height of a wall above the floor beside it [mm].
     area_mm2 : float
         Plan area of the thin region [mm2].
     """

@@ -173,7 +173,7 @@ def width_error_mm(cell_mm: float) -> float:
     -------
     float
         Two cells: both ends of the engaged arc are known to a cell in the worst direction of travel. Over all
-        directions the root mean square is a third of a cell, and one window of travel tends to miss width, not
+        directions the root mean square is under half a cell, and one window of travel tends to miss width, not
         to add it (tests/stock/test_convergence.py) [mm].
     """
     return WIDTH_ERROR_CELLS * cell_mm

@@ -14,6 +14,8 @@ from millcalc.tuning import REMOVAL_THIN_SKIN_MM, REMOVAL_WEB_CELLS, REMOVAL_WEB
 
 UNCUT_MM = 0.01  # the top counts as uncut to this depth
 EIGHT = np.ones((3, 3), dtype=bool)
+KINDS = ("tab", "web", "wall", "skin")
+TAB_AREA = 3.0  # a tab is no larger than this many diameters times its width and a diameter
 LONG = 2.0  # a thin region longer than this many times the limit is reported even where it joins nothing
 
 
@@ -60,7 +62,7 @@ def find_webs(
     Returns
     -------
     tuple of ThinWeb
-        Webs and tabs, then walls, then skins; the narrowest first.
+        Tabs, webs, walls, skins; the narrowest first.
 
     Notes
     -----
@@ -76,7 +78,13 @@ def find_webs(
     webs: list[ThinWeb] = []
     taken = np.zeros(plan.height.shape, dtype=bool)
     if gone.any():
+        for cells, cell, width in _tabs(plan, remaining, diameter_mm):
+            thickness = float(np.median(plan.height[cells]))
+            taken |= cells
+            webs.append(_web("tab", plan, cells, cell, width, thickness - floor))
         for cells, cell, width in _thin(plan, remaining, limit):
+            if (cells & taken).any():
+                continue
             near = _near(plan, cells, cell, max(width, plan.cell_mm))
             thickness = float(np.median(plan.height[near]))
             taken |= cells
@@ -89,7 +97,7 @@ def find_webs(
             tall = _wall_height(plan, cells, uncut)
             if tall > max(width, UNCUT_MM):
                 webs.append(_web("wall", plan, cells, cell, width, tall))
-    webs.sort(key=lambda web: (web.kind != "web", web.width_mm))
+    webs.sort(key=lambda web: (KINDS.index(web.kind), web.width_mm))
     return (*webs, *_skins(plan, remaining, diameter_mm))
 
 
@@ -153,6 +161,38 @@ def _thin(
         whole = np.zeros(mask.shape, dtype=bool)
         whole[rows, columns] = cells
         width = max(2 * neck - 1.0, 0.5) * plan.cell_mm
+        found.append((whole, (int(row) + rows.start, int(column) + columns.start), width))
+    return found
+
+
+def _tabs(
+    plan: _Plan, remaining: NDArray[np.bool_], diameter_mm: float
+) -> list[tuple[NDArray[np.bool_], tuple[int, int], float]]:
+    """Lowered bridges in a cut that goes through: cells, middle cell, width along the cut [mm]."""
+    from scipy import ndimage
+
+    low = remaining & (plan.height > OUTSIDE) & (plan.height < plan.grid.top_mm - UNCUT_MM)
+    labels, _ = ndimage.label(low, structure=EIGHT)
+    found = []
+    for number, place in enumerate(ndimage.find_objects(labels), start=1):
+        rows, columns = (slice(max(0, part.start - 3), part.stop + 3) for part in place)
+        cells = labels[rows, columns] == number
+        area = float(cells.sum()) * plan.cell_mm**2
+        if area > TAB_AREA * diameter_mm * 10 * diameter_mm:
+            continue
+        beside = ndimage.binary_dilation(cells, EIGHT, iterations=2)
+        ends, joined = ndimage.label(beside & plan.gone[rows, columns], structure=EIGHT)
+        _, sides = ndimage.label(beside & remaining[rows, columns] & ~low[rows, columns], structure=EIGHT)
+        if joined != 2 or sides < 2:
+            continue
+        apart = ndimage.distance_transform_edt(ends != 1)[ends == 2]
+        width = max(float(apart.min()) - 1.0, 0.5) * plan.cell_mm
+        if area > TAB_AREA * diameter_mm * (width + diameter_mm):
+            continue
+        middle = np.argwhere(cells).mean(axis=0)
+        row, column = min(np.argwhere(cells).tolist(), key=lambda cell: math.dist(cell, middle))
+        whole = np.zeros(remaining.shape, dtype=bool)
+        whole[rows, columns] = cells
         found.append((whole, (int(row) + rows.start, int(column) + columns.start), width))
     return found
 

@@ -18,7 +18,12 @@ class Box:
     """A box in part coordinates [mm]."""
 
     def __init__(
-        self, x_max: float = 100.0, y_max: float = 80.0, z_min: float = -6.0, x_min: float = 0.0, y_min: float = 0.0
+        self,
+        x_max: float = 100.0,
+        y_max: float = 80.0,
+        z_min: float = -6.0,
+        x_min: float = 0.0,
+        y_min: float = 0.0,
     ) -> None:
         self.x_min, self.x_max = x_min, x_max
         self.y_min, self.y_max = y_min, y_max
@@ -41,7 +46,10 @@ def turned(points: Iterable[Point], angle: float, middle: Point = (50.0, 40.0)) 
     """Points turned about a middle [rad]."""
     cos, sin = math.cos(angle), math.sin(angle)
     return [
-        (middle[0] + cos * (x - middle[0]) - sin * (y - middle[1]), middle[1] + sin * (x - middle[0]) + cos * (y - middle[1]))
+        (
+            middle[0] + cos * (x - middle[0]) - sin * (y - middle[1]),
+            middle[1] + sin * (x - middle[0]) + cos * (y - middle[1]),
+        )
         for x, y in points
     ]
 

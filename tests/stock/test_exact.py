@@ -57,7 +57,11 @@ def test_side_cut_of_known_width(width: float, angle: float) -> None:
 
 
 def test_side_depends_on_the_hand() -> None:
-    moves = cut([(20, 40), (80, 40)], -1.0) + cut([(25, 41.5), (75, 41.5)], -1.0) + cut([(75, 38.5), (25, 38.5)], -1.0)
+    moves = (
+        cut([(20, 40), (80, 40)], -1.0)
+        + cut([(25, 41.5), (75, 41.5)], -1.0)
+        + cut([(75, 38.5), (25, 38.5)], -1.0)
+    )
     removal = run(moves, flat(6.0))
     assert removal.side[6] == SIDE_CONVENTIONAL  # material on the left
     assert removal.side[10] == SIDE_CONVENTIONAL  # other wall, other direction
