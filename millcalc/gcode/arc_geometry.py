@@ -10,6 +10,8 @@ import math
 
 PLANE_AXES = ((0, 1, 2), (2, 0, 1), (1, 2, 0))
 """For G17, G18, G19: index of the first and second in-plane axis and of the axis across."""
+LONG_ARC_CHORD = 0.2610523844
+"""Chord of an arc of 345 degrees, per radius: 2 sin(7.5 deg)."""
 
 
 def arc_sweep_rad(

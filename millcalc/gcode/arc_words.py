@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from millcalc.gcode.arc_geometry import PLANE_AXES, arc_sweep_rad, radius_centre
+from millcalc.gcode.arc_geometry import LONG_ARC_CHORD, PLANE_AXES, arc_sweep_rad, radius_centre
 from millcalc.gcode.problems import Problem
 from millcalc.gcode.words import Block
 from millcalc.tuning import (
@@ -21,8 +21,6 @@ from millcalc.tuning import (
 Report = Callable[..., None]
 AXES = "XYZ"
 OFFSETS = "IJK"
-LONG_ARC_CHORD = 0.2610523844
-"""Chord of an arc of 345 degrees, per radius: 2 sin(7.5 deg)."""
 
 
 @dataclass(slots=True)

@@ -123,6 +123,7 @@ class Executor:
         self.length_mm = 0.0
         self.probed: list[float] | None = None
         self.distorted: set[int] = set()
+        self.comp_radii: list[tuple[int, float]] = []
 
     # ---- parameters kept by the machine
     def _system_parameter(self, index: int) -> float | None:
@@ -439,8 +440,11 @@ class Executor:
 
     def _compensation(self, code: int, block: Block) -> None:
         flag = {400: 0, 410: FLAG_COMP_LEFT, 420: FLAG_COMP_RIGHT}[code]
+        number = round(block.words["D"][0]) if "D" in block.words else int(self.state[TOOL])
+        diameter = self.options.tool_diameters_mm.get(number)
+        self.comp_radii.append((self.output.count, NAN if diameter is None else 0.5 * diameter))
         if flag != self.state[COMP]:
-            text = f"D{round(block.words['D'][0])}" if "D" in block.words else ""
+            text = f"D{number}" if "D" in block.words else ""
             self.output.event("compensation", block.line, code / 10, text)
         self.state[COMP] = flag
 

@@ -42,6 +42,7 @@ from millcalc.gcode.state import (
     grown_columns,
     motion_table,
     new_columns,
+    points_of,
 )
 from millcalc.tuning import MAX_COMMENT_EVENTS
 
@@ -70,6 +71,7 @@ class Output:
         self.columns: Columns = new_columns(max(min(rows, max_motions), 16))
         self.events: list[Event] = []
         self.buffer = np.zeros((4096, EVENT_COLUMNS))
+        self.starts: dict[int, tuple[float, float, float]] = {}
         self.flags = 0
         """Flags every row of the present block gets: optional, rotary, machine, home, cycle."""
 
@@ -99,6 +101,18 @@ class Output:
                 return
             self.state[counter] += 1
         self.events.append(Event(kind, self.count, line, value, text))
+
+    def note_start(self) -> None:
+        """Keep the present position as the start of the next motion where the one before ended elsewhere."""
+        row = int(self.state[ROWS])
+        here = self.state[POS : POS + 3]
+        before = points_of(self.columns)[row]
+        if row == 0:
+            before[:] = here
+        elif not np.array_equal(before, here, equal_nan=True):
+            self.starts[row] = (float(here[0]), float(here[1]), float(here[2]))
+        else:
+            self.starts.pop(row, None)
 
     def drain(self) -> None:
         """Turn the compiled reader's event rows into events."""
@@ -148,6 +162,7 @@ class Output:
         row = int(state[ROWS])
         if row >= len(self.columns.kind) and not self.grow():
             return
+        self.note_start()
         out = self.columns
         start = state[POS : POS + 3]
         if length_mm is None:
@@ -177,7 +192,6 @@ class Output:
             if math.isnan(feed):
                 flags |= FLAG_FEED_UNKNOWN
         out.kind[row] = kind
-        out.start_mm[row] = start
         out.end_mm[row] = target
         out.centre_mm[row] = NAN if centre is None else centre
         out.sweep_rad[row] = sweep_rad
@@ -206,7 +220,7 @@ class Output:
 
     def table(self) -> MotionTable:
         """The motion table."""
-        return motion_table(self.columns, self.count)
+        return motion_table(self.columns, self.count, self.starts)
 
 
 def decoded(raw: bytes) -> str:

@@ -11,7 +11,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from millcalc.gcode.arc_geometry import arc_sweep_rad, radius_centre
+from millcalc.gcode.arc_geometry import LONG_ARC_CHORD, arc_sweep_rad, radius_centre
 from millcalc.gcode.motions import (
     FLAG_FEED_UNKNOWN,
     FLAG_MODE_UNKNOWN,
@@ -114,6 +114,8 @@ _sweep = kernel(arc_sweep_rad)
 _radius_centre = kernel(radius_centre)
 
 TENS = np.array([10.0**power for power in range(23)])
+ONE = np.uint64(1)
+NAN = float("nan")
 
 
 @kernel
@@ -157,37 +159,52 @@ def line_starts(data: NDArray[np.uint8]) -> NDArray[np.int64]:
 
 
 @kernel
-def _number(data: NDArray[np.uint8], i: int, end: int) -> tuple[float, int, int]:
-    """Read a number with blanks anywhere.  Returns value, next index, digits (0: not plain)."""
-    negative = False
+def _number(data: NDArray[np.uint8], i: np.uint64, end: np.uint64) -> tuple[float, np.uint64, int]:
+    """Read a number; blanks may stand anywhere in it.  Returns value, next index, digits (0: not plain).
+
+    Indices are unsigned, so that no check for negative ones is compiled in.
+    """
     while i < end and (data[i] == 32 or data[i] == 9):
-        i += 1
+        i += ONE
+    negative = False
     if i < end and (data[i] == 45 or data[i] == 43):
         negative = data[i] == 45
-        i += 1
+        i += ONE
     mantissa = np.int64(0)
     digits = 0
-    decimals = -1
-    while i < end:
-        c = np.int64(data[i])
-        d = c - 48
-        if d >= 0 and d <= 9:
-            digits += 1
-            if digits > 15:
-                return 0.0, i, 0
+    decimals = 0
+    point = False
+    while True:
+        begin = i
+        while i < end:
+            d = np.int64(data[i]) - 48
+            if d < 0 or d > 9:
+                break
             mantissa = mantissa * 10 + d
-            if decimals >= 0:
-                decimals += 1
-        elif c == 46:
-            if decimals >= 0:
-                return 0.0, i, 0
-            decimals = 0
-        elif c != 32 and c != 9:
+            i += ONE
+        run = int(i - begin)
+        digits += run
+        if point:
+            decimals += run
+        if digits > 15:
+            return 0.0, i, 0
+        if i >= end:
             break
-        i += 1
+        c = data[i]
+        if c == 46:
+            if point:
+                return 0.0, i, 0
+            point = True
+            i += ONE
+        elif c == 32 or c == 9:
+            i += ONE
+        else:
+            break
     value = float(mantissa)
     if decimals > 0:
         value = value / TENS[decimals]
+    if value > 1e12:
+        return 0.0, i, 0
     if negative:
         value = -value
     return value, i, digits
@@ -220,76 +237,100 @@ def read_plain(
     data uint8 (n,) and starts int64 (lines + 1,) read only; rules int64 (RULES_SIZE,): counts updated in place;
     state float64 (STATE_SIZE,), out columns and events float64 (m, 6) updated in place.
     Returns DONE, ODD (the line ``state[PC]`` is for the plain reader), FULL or EVENTS_FULL (make room, call
-    again).  At most 16 events a line are written.
+    again).  At most 16 events a line are written.  Columns that are zero in most programs are written only where
+    they are not: they come zeroed.
     """
     word = np.zeros(26)
     note_start = np.zeros(4, np.int64)
     note_end = np.zeros(4, np.int64)
-    register = np.zeros(9, np.int64)
-    target = np.zeros(3)
-    offset = np.zeros(3)
+    register = np.full(9, -1, np.int64)
     soft = np.zeros(10, np.int64)
     capacity = len(out.kind)
     room = len(events) - 16
     rows = int(state[ROWS])
     li = int(state[PC])
-    last = rules[R_LAST]
-    axis_bits = (1 << 23) | (1 << 24) | (1 << 25)
-    centre_bits = (1 << 8) | (1 << 9) | (1 << 10)
+    last = int(rules[R_LAST])
+    lower_ok, tab_ok, foreign_ok = rules[R_LOWER] != 0, rules[R_TAB] != 0, rules[R_FOREIGN] != 0
+    realtime_ok, longest, bare_ok = rules[R_REALTIME] != 0, rules[R_MAX_LINE], rules[R_BARE] != 0
+    axis_bits = np.int64((1 << 23) | (1 << 24) | (1 << 25))
+    centre_bits = np.int64((1 << 8) | (1 << 9) | (1 << 10))
+    px, py, pz = state[POS], state[POS + 1], state[POS + 2]
+    shift_x, shift_y, shift_z = state[SHIFT], state[SHIFT + 1], state[SHIFT + 2]
+    unit, feed, feed_mode, rpm = state[UNIT], state[FEED], state[FEED_MODE], state[RPM]
+    motion, plane = int(state[MOTION]), int(state[PLANE])
+    incremental, arc_absolute = state[INCREMENTAL] != 0.0, state[ARC_ABSOLUTE] != 0.0
+    comp, placed = int(state[COMP]), state[PLACED] != 0.0
+    tool, depth, frame = int(state[TOOL]), int(state[DEPTH]), int(state[FRAME])
+    turning, wet = int(state[SPINDLE]), int(state[COOLANT])
+    state_flags = comp
+    if state[UNIT_KNOWN] == 0.0:
+        state_flags |= FLAG_UNITS_UNKNOWN
+    if state[DISTANCE_KNOWN] == 0.0:
+        state_flags |= FLAG_MODE_UNKNOWN
+    registered = False
+    status = DONE
     while li < last:
-        state[PC] = li
-        state[ROWS] = rows
         if rows >= capacity:
-            return FULL
+            status = FULL
+            break
         if state[EVENTS] > room:
-            return EVENTS_FULL
-        i = starts[li]
-        end = starts[li + 1]
-        while end > i and (data[end - 1] == 10 or data[end - 1] == 13):
-            end -= 1
-        li += 1
-        while i < end and (data[i] == 32 or data[i] == 9):
-            if data[i] == 9 and rules[R_TAB] == 0:
-                return ODD
-            i += 1
-        if i == end:
-            continue
+            status = EVENTS_FULL
+            break
+        i = np.uint64(starts[li])
+        end = np.uint64(starts[li + 1])
+        size = int(end - i)
+        while end > i and (data[end - ONE] == 10 or data[end - ONE] == 13):
+            end -= ONE
+        odd = False
+        softly = False
+        if size > longest:
+            if size > MAX_LINE_BYTES:
+                status = ODD
+                break
+            soft[SOFT_LENGTH] = 1
+            softly = True
         have = np.int64(0)
         notes = 0
         spindle = -9
         coolant = -1
-        softly = False
         seen_bits = np.int64(0)
-        register[:] = -1
-        if end - starts[li - 1] > MAX_LINE_BYTES:
-            return ODD
-        if starts[li] - starts[li - 1] > rules[R_MAX_LINE]:
-            soft[SOFT_LENGTH] = 1
-            softly = True
-        odd = False
+        if registered:
+            register[:] = -1
+            registered = False
         first = True
         # ---- words
         while i < end:
             c = np.int64(data[i])
-            i += 1
-            if c >= 97 and c <= 122:
-                c -= 32
-                if rules[R_LOWER] == 0:
+            i += ONE
+            letter = (c | 32) - 97
+            if c >= 65 and letter >= 0 and letter < 26:
+                if c >= 97 and not lower_ok:
                     soft[SOFT_LOWER] = 1
                     softly = True
-            if c >= 65 and c <= 90:
                 begin = i
                 value, i, digits = _number(data, i, end)
-                if digits == 0 or value > 1e12 or value < -1e12:
+                if digits == 0:
                     odd = True
                     break
-                if rules[R_TAB] == 0:
-                    for k in range(begin, i):
-                        if data[k] == 9:
+                if not tab_ok:
+                    while begin < i:
+                        if data[begin] == 9:
                             soft[SOFT_TAB] = 1
                             softly = True
-                letter = c - 65
-                if letter == 6:  # G
+                        begin += ONE
+                if (
+                    letter >= 23
+                    or letter == 5
+                    or letter == 18
+                    or letter == 17
+                    or (letter >= 8 and letter <= 10)
+                ):
+                    if (have >> letter) & 1 or ((letter == 5 or letter == 18) and value < 0.0):
+                        odd = True
+                        break
+                    have |= np.int64(1) << letter
+                    word[letter] = value
+                elif letter == 6:  # G
                     tenths = value * 10.0
                     code = int(tenths + 0.5)
                     if tenths < 0.0 or code > 999 or abs(tenths - code) > 1e-6:
@@ -300,6 +341,7 @@ def read_plain(
                         odd = True
                         break
                     register[kind] = code
+                    registered = True
                     if rules[R_GSEEN + code] >= 0:
                         seen_bits |= np.int64(1) << rules[R_GSEEN + code]
                 elif letter == 12:  # M
@@ -308,53 +350,35 @@ def read_plain(
                         odd = True
                         break
                     kind = rules[R_MCLASS + code]
-                    if kind == 0:
+                    if (
+                        kind == 0
+                        or (kind == M_COOLANT and coolant >= 0)
+                        or (kind != M_COOLANT and spindle != -9)
+                    ):
                         odd = True
                         break
                     if kind == M_COOLANT:
-                        if coolant >= 0:
-                            odd = True
-                            break
                         coolant = code
                     else:
-                        if spindle != -9:
-                            odd = True
-                            break
                         spindle = code
                 elif letter == 13:  # N
                     if not first:
                         odd = True
                         break
-                    written = 0
-                    plain = True
-                    for k in range(begin, i):
-                        if data[k] >= 48 and data[k] <= 57:
-                            written += 1
-                        elif data[k] != 32 and data[k] != 9:
-                            plain = False
-                    if not plain:
-                        odd = True
+                    while begin < i:
+                        if data[begin] != 32 and data[begin] != 9 and (data[begin] < 48 or data[begin] > 57):
+                            odd = True
+                        begin += ONE
+                    if odd:
                         break
-                    if written > rules[R_NUMBER_DIGITS]:
+                    if digits > rules[R_NUMBER_DIGITS]:
                         soft[SOFT_DIGITS] = 1
                         softly = True
-                elif (
-                    letter == 5
-                    or letter == 18
-                    or letter == 17
-                    or (letter >= 8 and letter <= 10)
-                    or letter >= 23
-                ):
-                    if (have >> letter) & 1 or ((letter == 5 or letter == 18) and value < 0.0):
-                        odd = True
-                        break
-                    have |= 1 << letter
-                    word[letter] = value
                 elif letter <= 2:  # A B C
                     if (have >> letter) & 1 or rules[R_ROTARY] == 0:
                         odd = True
                         break
-                    have |= 1 << letter
+                    have |= np.int64(1) << letter
                     soft[SOFT_ROTARY] = 1
                     softly = True
                 else:
@@ -364,308 +388,312 @@ def read_plain(
             elif c == 32:
                 pass
             elif c == 9:
-                if rules[R_TAB] == 0:
+                if not tab_ok:
                     soft[SOFT_TAB] = 1
                     softly = True
-            elif c == 40:  # (
+            elif c == 40 or c == 59:  # ( ;
                 begin = i
-                while i < end and data[i] != 41:
-                    if data[i] == 40:
+                close = np.uint8(41) if c == 40 else np.uint8(10)
+                while i < end and data[i] != close:
+                    if data[i] >= 128:
+                        if not foreign_ok:
+                            soft[SOFT_FOREIGN] = 1
+                            softly = True
+                    elif (data[i] == 40 and c == 40) or (data[i] < 32 and data[i] != 9):
                         odd = True
-                    elif data[i] >= 128 and rules[R_FOREIGN] == 0:
-                        soft[SOFT_FOREIGN] = 1
-                        softly = True
-                    elif data[i] < 32 and data[i] != 9:
-                        odd = True
-                    elif rules[R_REALTIME] == 0 and (data[i] == 33 or data[i] == 63 or data[i] == 126):
+                    elif not realtime_ok and (data[i] == 33 or data[i] == 63 or data[i] == 126):
                         soft[SOFT_REALTIME] = 1
                         softly = True
-                    i += 1
-                k = begin
-                while k < i and (data[k] == 32 or data[k] == 9):
-                    k += 1
-                if i >= end or odd or notes >= 4 or (k < i and (data[k] | 32) == 109):
+                    i += ONE
+                if odd or notes >= 4:
                     odd = True
                     break
-                note_start[notes] = begin
-                note_end[notes] = i
+                note_start[notes] = np.int64(begin)
+                note_end[notes] = np.int64(i)
                 notes += 1
-                i += 1
-                first = False
-            elif c == 59:  # ;
-                if notes >= 4:
-                    odd = True
-                    break
-                for k in range(i, end):
-                    if data[k] >= 128 and rules[R_FOREIGN] == 0:
-                        soft[SOFT_FOREIGN] = 1
+                if c == 59:
+                    if rules[R_SEMICOLON] == 0:
+                        soft[SOFT_SEMICOLON] = 1
                         softly = True
-                    elif data[k] < 32 and data[k] != 9:
+                else:
+                    while begin < i and (data[begin] == 32 or data[begin] == 9):
+                        begin += ONE
+                    if i >= end or (begin < i and (data[begin] | 32) == 109):
                         odd = True
-                    elif rules[R_REALTIME] == 0 and (data[k] == 33 or data[k] == 63 or data[k] == 126):
-                        soft[SOFT_REALTIME] = 1
-                        softly = True
-                if odd:
-                    break
-                if rules[R_SEMICOLON] == 0:
-                    soft[SOFT_SEMICOLON] = 1
-                    softly = True
-                note_start[notes] = i
-                note_end[notes] = end
-                notes += 1
-                i = end
+                        break
+                    i += ONE
             else:
                 odd = True
                 break
-        # ---- what the words ask for
-        axes = have & axis_bits
-        rotary = have & 7
-        centres = have & centre_bits
-        radius = (have >> 17) & 1
-        unit = state[UNIT]
-        if register[G_UNITS] >= 0:
-            unit = 25.4 if register[G_UNITS] == 200 else 1.0
-        feed_mode = state[FEED_MODE]
-        if register[G_FEED_MODE] >= 0:
-            feed_mode = register[G_FEED_MODE] / 10.0
-        incremental = state[INCREMENTAL]
-        if register[G_DISTANCE] >= 0:
-            incremental = 1.0 if register[G_DISTANCE] == 910 else 0.0
-        arc_absolute = state[ARC_ABSOLUTE]
-        if register[G_ARC_DISTANCE] >= 0:
-            arc_absolute = 1.0 if register[G_ARC_DISTANCE] == 901 else 0.0
-        plane = int(state[PLANE])
-        if register[G_PLANE] >= 0:
-            plane = int(register[G_PLANE]) // 10
-        feed = state[FEED]
-        if (have >> 5) & 1:
-            feed = word[5]
-        elif register[G_FEED_MODE] >= 0 and feed_mode != state[FEED_MODE]:
-            feed = np.nan
-        motion = int(state[MOTION])
-        if register[G_MOTION] >= 0:
-            motion = int(register[G_MOTION])
-        moves = axes != 0 or rotary != 0
-        arc = motion == 20 or motion == 30
-        if arc and (centres != 0 or radius == 1):
-            moves = True
-        if state[COMP] != 0.0 and (
-            register[G_PLANE] >= 0 or register[G_UNITS] >= 0 or register[G_NOTHING] >= 0
-        ):
-            odd = True
-        if moves:
-            if motion < 0 or motion > 30 or state[PLACED] == 0.0:
-                odd = True
-            if not arc and (centres != 0 or radius == 1):
-                odd = True
-            if feed_mode == 93.0 and motion != 0 and (have >> 5) & 1 == 0:
-                odd = True
-        else:
-            if centres != 0 or radius == 1:
-                odd = True
-            if register[G_MOTION] >= 0 and motion <= 30 and (rules[R_BARE] == 0 or arc):
-                odd = True
         if odd:
             soft[:] = 0
-            return ODD
+            status = ODD
+            break
+        # ---- what the words ask for; the n_ names are what the state becomes if the line is accepted
+        axes = have & axis_bits
+        centres = have & centre_bits
+        radius = (have >> 17) & 1
+        n_unit, n_feed, n_feed_mode, n_motion, n_plane = unit, feed, feed_mode, motion, plane
+        n_incremental, n_arc_absolute = incremental, arc_absolute
+        if (have >> 5) & 1:
+            n_feed = word[5]
+        if registered:
+            if register[G_MOTION] >= 0:
+                n_motion = int(register[G_MOTION])
+            if register[G_UNITS] >= 0:
+                n_unit = 25.4 if register[G_UNITS] == 200 else 1.0
+            if register[G_FEED_MODE] >= 0:
+                n_feed_mode = register[G_FEED_MODE] / 10.0
+                if n_feed_mode != feed_mode and (have >> 5) & 1 == 0:
+                    n_feed = NAN
+            if register[G_DISTANCE] >= 0:
+                n_incremental = register[G_DISTANCE] == 910
+            if register[G_ARC_DISTANCE] >= 0:
+                n_arc_absolute = register[G_ARC_DISTANCE] == 901
+            if register[G_PLANE] >= 0:
+                n_plane = int(register[G_PLANE]) // 10
+            if comp != 0 and (register[G_PLANE] >= 0 or register[G_UNITS] >= 0 or register[G_NOTHING] >= 0):
+                odd = True
+        moves = axes != 0 or (have & 7) != 0
+        arc = n_motion == 20 or n_motion == 30
+        if centres != 0 or radius == 1:
+            if not arc:
+                odd = True
+            moves = True
+        if moves:
+            if n_motion < 0 or n_motion > 30 or not placed:
+                odd = True
+            if n_feed_mode == 93.0 and n_motion != 0 and (have >> 5) & 1 == 0:
+                odd = True
+        elif register[G_MOTION] >= 0 and (arc or not bare_ok):
+            odd = True
         # ---- geometry
         sweep = 0.0
         length = 0.0
-        c0 = np.nan
-        c1 = np.nan
-        c2 = np.nan
-        if moves:
-            for k in range(3):
-                if (axes >> (23 + k)) & 1:
-                    if incremental != 0.0:
-                        target[k] = state[POS + k] + word[23 + k] * unit
-                    else:
-                        target[k] = word[23 + k] * unit + state[SHIFT + k]
-                else:
-                    target[k] = state[POS + k]
-            if arc:
-                if plane == 17:
+        c0, c1, c2 = NAN, NAN, NAN
+        tx, ty, tz = px, py, pz
+        if moves and not odd:
+            if (axes >> 23) & 1:
+                tx = px + word[23] * n_unit if n_incremental else word[23] * n_unit + shift_x
+            if (axes >> 24) & 1:
+                ty = py + word[24] * n_unit if n_incremental else word[24] * n_unit + shift_y
+            if (axes >> 25) & 1:
+                tz = pz + word[25] * n_unit if n_incremental else word[25] * n_unit + shift_z
+            if not arc:
+                length = math.sqrt((tx - px) ** 2 + (ty - py) ** 2 + (tz - pz) ** 2)
+            else:
+                if n_plane == 17:
                     a, b, t = 0, 1, 2
-                elif plane == 18:
+                    sa, sb, ea, eb, fa, fb, climb = px, py, tx, ty, shift_x, shift_y, tz - pz
+                elif n_plane == 18:
                     a, b, t = 2, 0, 1
+                    sa, sb, ea, eb, fa, fb, climb = pz, px, tz, tx, shift_z, shift_x, ty - py
                 else:
                     a, b, t = 1, 2, 0
-                sa = state[POS + a]
-                sb = state[POS + b]
-                ea = target[a]
-                eb = target[b]
-                turn = -1 if motion == 20 else 1
+                    sa, sb, ea, eb, fa, fb, climb = py, pz, ty, tz, shift_y, shift_z, tx - px
+                turn = -1 if n_motion == 20 else 1
                 named = (axes >> (23 + a)) & 1 or (axes >> (23 + b)) & 1
+                ca, cb, r = 0.0, 0.0, NAN
                 if not named and (rules[R_ARC_END] != 0 or radius == 1):
-                    return ODD
-                if radius == 1:
-                    size = word[17] * unit
-                    if centres != 0 or (abs(ea - sa) < ARC_EQUAL_MM and abs(eb - sb) < ARC_EQUAL_MM):
-                        return ODD
-                    if not (abs(size) > 0.0):
-                        return ODD
-                    ca, cb, excess = _radius_centre(sa, sb, ea, eb, size, turn)
-                    if not (excess <= 0.0):
-                        return ODD
-                    chord = math.sqrt((ea - sa) ** 2 + (eb - sb) ** 2)
-                    height = math.sqrt(max(size * size - 0.25 * chord * chord, 0.0))
-                    if excess < -1e-6 and (
-                        height < 0.5 * chord * ARC_HALF_ROUNDING_MM / 0.01
-                        or (size < 0.0 and chord < 0.2610523844 * -size)
-                    ):
-                        soft[SOFT_FLAT_ARC] = 1
-                        softly = True
-                    sweep = _sweep(sa, sb, ea, eb, ca, cb, turn)
-                    r = abs(size)
-                else:
-                    if (centres >> (8 + t)) & 1 or centres == 0:
-                        return ODD
-                    if arc_absolute != 0.0:
-                        if (centres >> (8 + a)) & 1 == 0 or (centres >> (8 + b)) & 1 == 0:
-                            return ODD
-                        ca = word[8 + a] * unit + state[SHIFT + a]
-                        cb = word[8 + b] * unit + state[SHIFT + b]
+                    odd = True
+                elif radius == 1:
+                    reach = word[17] * n_unit
+                    same = abs(ea - sa) < ARC_EQUAL_MM and abs(eb - sb) < ARC_EQUAL_MM
+                    if centres != 0 or same or not abs(reach) > 0.0:
+                        odd = True
                     else:
-                        offset[:] = 0.0
-                        for k in range(3):
-                            if (centres >> (8 + k)) & 1:
-                                offset[k] = word[8 + k] * unit
-                        ca = sa + offset[a]
-                        cb = sb + offset[b]
+                        ca, cb, excess = _radius_centre(sa, sb, ea, eb, reach, turn)
+                        if not excess <= 0.0:
+                            odd = True
+                        else:
+                            chord = math.sqrt((ea - sa) ** 2 + (eb - sb) ** 2)
+                            height = math.sqrt(max(reach * reach - 0.25 * chord * chord, 0.0))
+                            if excess < -1e-6 and (
+                                height < 0.5 * chord * ARC_HALF_ROUNDING_MM / 0.01
+                                or (reach < 0.0 and chord < LONG_ARC_CHORD * -reach)
+                            ):
+                                soft[SOFT_FLAT_ARC] = 1
+                                softly = True
+                            r = abs(reach)
+                elif (centres >> (8 + t)) & 1 or centres == 0:
+                    odd = True
+                else:
+                    va = word[8 + a] * n_unit if (centres >> (8 + a)) & 1 else 0.0
+                    vb = word[8 + b] * n_unit if (centres >> (8 + b)) & 1 else 0.0
+                    if n_arc_absolute:
+                        if (centres >> (8 + a)) & 1 == 0 or (centres >> (8 + b)) & 1 == 0:
+                            odd = True
+                        ca, cb = va + fa, vb + fb
+                    else:
+                        ca, cb = sa + va, sb + vb
                     r = math.sqrt((sa - ca) ** 2 + (sb - cb) ** 2)
-                    r2 = math.sqrt((ea - ca) ** 2 + (eb - cb) ** 2)
-                    gap = abs(r2 - r)
-                    if not (r > 0.0 and r2 > 0.0):
-                        return ODD
-                    if gap > (ARC_TOLERANCE_MM if unit == 1.0 else ARC_TOLERANCE_IN * 25.4) + 1e-9:
-                        if not (gap <= max(ARC_ROUNDING_MM, ARC_ROUNDING_SHARE * r)):
-                            return ODD
+                    other = math.sqrt((ea - ca) ** 2 + (eb - cb) ** 2)
+                    gap = abs(other - r)
+                    if not (r > 0.0 and other > 0.0):
+                        odd = True
+                    elif gap > (ARC_TOLERANCE_MM if n_unit == 1.0 else ARC_TOLERANCE_IN * 25.4) + 1e-9:
+                        if not gap <= max(ARC_ROUNDING_MM, ARC_ROUNDING_SHARE * r):
+                            odd = True
                         soft[SOFT_ROUNDING] = 1
                         softly = True
+                if not odd:
                     sweep = _sweep(sa, sb, ea, eb, ca, cb, turn)
-                if not (abs(sweep) >= 0.0):
-                    return ODD
-                climb = target[t] - state[POS + t]
-                length = math.sqrt((r * sweep) ** 2 + climb * climb)
-                if a == 0:
-                    c0 = ca
-                    c1 = cb
-                    c2 = state[POS + 2]
-                elif a == 2:
-                    c2 = ca
-                    c0 = cb
-                    c1 = state[POS + 1]
-                else:
-                    c1 = ca
-                    c2 = cb
-                    c0 = state[POS]
-            else:
-                length = math.sqrt(
-                    (target[0] - state[POS]) ** 2
-                    + (target[1] - state[POS + 1]) ** 2
-                    + (target[2] - state[POS + 2]) ** 2
-                )
+                    if not abs(sweep) >= 0.0:
+                        odd = True
+                    length = math.sqrt((r * sweep) ** 2 + climb * climb)
+                    if a == 0:
+                        c0, c1, c2 = ca, cb, pz
+                    elif a == 2:
+                        c2, c0, c1 = ca, cb, py
+                    else:
+                        c1, c2, c0 = ca, cb, px
         # ---- violations that are only counted
         if softly:
             for k in range(10):
                 if soft[k] != 0 and rules[R_SOFT + k] == 0:
                     odd = True
-            if odd:
-                soft[:] = 0
-                return ODD
             for k in range(10):
-                rules[R_COUNT + k] += soft[k]
+                if not odd:
+                    rules[R_COUNT + k] += soft[k]
                 soft[k] = 0
+        if odd:
+            soft[:] = 0
+            status = ODD
+            break
         # ---- from here on the line is accepted: change the state
-        for k in range(notes):
-            if state[COMMENTS] < rules[R_COMMENT_CAP]:
-                state[COMMENTS] += 1.0
-                _event(events, state, EVENT_COMMENT, li, np.nan)
-                events[int(state[EVENTS]) - 1, 4] = note_start[k]
-                events[int(state[EVENTS]) - 1, 5] = note_end[k]
-        if seen_bits != 0:
-            state[SEEN] = float(np.int64(state[SEEN]) | seen_bits)
-        if register[G_FEED_MODE] >= 0 and feed_mode != state[FEED_MODE]:
-            state[FEED_MODE] = feed_mode
-            _event(events, state, EVENT_FEED_MODE, li, feed_mode)
-        if not moves:
-            if (have >> 5) & 1 and feed != state[FEED] and state[SPEED_EVENTS] < rules[R_COMMENT_CAP]:
-                state[SPEED_EVENTS] += 1.0
-                _event(events, state, EVENT_FEED, li, feed * state[UNIT])
-            if (have >> 18) & 1 and word[18] != state[RPM] and state[SPEED_EVENTS] < rules[R_COMMENT_CAP]:
-                state[SPEED_EVENTS] += 1.0
-                _event(events, state, EVENT_SPEED, li, word[18])
-        state[FEED] = feed
+        li += 1
+        if notes > 0 or registered or not moves or spindle != -9 or coolant >= 0:
+            state[ROWS] = rows
+            for k in range(notes):
+                if state[COMMENTS] < rules[R_COMMENT_CAP]:
+                    state[COMMENTS] += 1.0
+                    _event(events, state, EVENT_COMMENT, li, NAN)
+                    events[int(state[EVENTS]) - 1, 4] = note_start[k]
+                    events[int(state[EVENTS]) - 1, 5] = note_end[k]
+            if seen_bits != 0:
+                state[SEEN] = float(np.int64(state[SEEN]) | seen_bits)
+            if n_feed_mode != feed_mode:
+                _event(events, state, EVENT_FEED_MODE, li, n_feed_mode)
+            if not moves:
+                if (have >> 5) & 1 and n_feed != feed and state[SPEED_EVENTS] < rules[R_COMMENT_CAP]:
+                    state[SPEED_EVENTS] += 1.0
+                    _event(events, state, EVENT_FEED, li, n_feed * unit)
+                if (have >> 18) & 1 and word[18] != rpm and state[SPEED_EVENTS] < rules[R_COMMENT_CAP]:
+                    state[SPEED_EVENTS] += 1.0
+                    _event(events, state, EVENT_SPEED, li, word[18])
+            if spindle != -9:
+                turning = 1 if spindle == 3 else (-1 if spindle == 4 else 0)
+                speed = word[18] if (have >> 18) & 1 else rpm
+                _event(events, state, EVENT_SPINDLE, li, 0.0 if turning == 0 else turning * speed)
+            if coolant >= 0:
+                wet = 0 if coolant == 9 else wet | (1 if coolant == 7 else 2)
+                _event(events, state, EVENT_COOLANT, li, float(wet))
+            if register[G_PLANE] >= 0:
+                if n_plane != plane or state[PLANE_KNOWN] == 0.0:
+                    _event(events, state, EVENT_PLANE, li, float(n_plane))
+                state[PLANE_KNOWN] = 1.0
+            if register[G_UNITS] >= 0:
+                if n_unit != unit or state[UNIT_KNOWN] == 0.0:
+                    _event(events, state, EVENT_UNITS, li, register[G_UNITS] / 10.0)
+                state[UNIT_KNOWN] = 1.0
+                state_flags &= ~FLAG_UNITS_UNKNOWN
+            if register[G_PATH] >= 0:
+                _event(events, state, EVENT_PATH, li, register[G_PATH] / 10.0)
+            if register[G_DISTANCE] >= 0:
+                if n_incremental != incremental or state[DISTANCE_KNOWN] == 0.0:
+                    _event(events, state, EVENT_DISTANCE, li, register[G_DISTANCE] / 10.0)
+                state[DISTANCE_KNOWN] = 1.0
+                state_flags &= ~FLAG_MODE_UNKNOWN
         if (have >> 18) & 1:
-            state[RPM] = word[18]
-        if spindle != -9:
-            state[SPINDLE] = 1.0 if spindle == 3 else (-1.0 if spindle == 4 else 0.0)
-            _event(events, state, EVENT_SPINDLE, li, 0.0 if spindle == 5 else state[SPINDLE] * state[RPM])
-        if coolant >= 0:
-            bits = 0 if coolant == 9 else int(state[COOLANT]) | (1 if coolant == 7 else 2)
-            state[COOLANT] = bits
-            _event(events, state, EVENT_COOLANT, li, float(bits))
-        if register[G_PLANE] >= 0:
-            if plane != state[PLANE] or state[PLANE_KNOWN] == 0.0:
-                _event(events, state, EVENT_PLANE, li, float(plane))
-            state[PLANE_KNOWN] = 1.0
-            state[PLANE] = plane
-        if register[G_UNITS] >= 0:
-            if unit != state[UNIT] or state[UNIT_KNOWN] == 0.0:
-                _event(events, state, EVENT_UNITS, li, register[G_UNITS] / 10.0)
-            state[UNIT] = unit
-            state[UNIT_KNOWN] = 1.0
-        if register[G_PATH] >= 0:
-            _event(events, state, EVENT_PATH, li, register[G_PATH] / 10.0)
-        if register[G_DISTANCE] >= 0:
-            if incremental != state[INCREMENTAL] or state[DISTANCE_KNOWN] == 0.0:
-                _event(events, state, EVENT_DISTANCE, li, register[G_DISTANCE] / 10.0)
-            state[INCREMENTAL] = incremental
-            state[DISTANCE_KNOWN] = 1.0
-        state[ARC_ABSOLUTE] = arc_absolute
-        state[MOTION] = motion
+            rpm = word[18]
+        unit, feed, feed_mode, motion, plane = n_unit, n_feed, n_feed_mode, n_motion, n_plane
+        incremental, arc_absolute = n_incremental, n_arc_absolute
         if not moves:
             continue
-        flags = int(state[COMP])
-        if rotary != 0:
+        flags = state_flags
+        if (have & 7) != 0:
             flags |= FLAG_ROTARY
-        if state[UNIT_KNOWN] == 0.0:
-            flags |= FLAG_UNITS_UNKNOWN
-        if state[DISTANCE_KNOWN] == 0.0:
-            flags |= FLAG_MODE_UNKNOWN
-        rate = np.nan
+        rate = NAN
         if motion != 0:
             if feed_mode == 94.0:
                 rate = feed * unit
             elif feed_mode == 93.0:
                 rate = feed * length
             else:
-                rate = feed * unit * state[RPM]
-            if np.isnan(feed):
+                rate = feed * unit * rpm
+            if feed != feed:
                 flags |= FLAG_FEED_UNKNOWN
-        out.kind[rows] = motion // 10
-        for k in range(3):
-            out.start_mm[rows, k] = state[POS + k]
-            out.end_mm[rows, k] = target[k]
-            state[POS + k] = target[k]
-        out.centre_mm[rows, 0] = c0
-        out.centre_mm[rows, 1] = c1
-        out.centre_mm[rows, 2] = c2
-        out.sweep_rad[rows] = sweep
-        out.plane[rows] = plane
-        out.length_mm[rows] = length
-        out.feed_mm_min[rows] = rate
-        out.feed_mode[rows] = int(feed_mode)
-        out.spindle_rpm[rows] = state[RPM]
-        out.spindle_dir[rows] = int(state[SPINDLE])
-        out.tool[rows] = int(state[TOOL])
-        out.coolant[rows] = int(state[COOLANT])
-        out.line[rows] = li
-        out.call_depth[rows] = int(state[DEPTH])
-        out.dwell_s[rows] = 0.0
-        out.frame[rows] = int(state[FRAME])
-        out.flags[rows] = flags
+        row = np.uint64(rows)
+        out.kind[row] = motion // 10
+        out.end_mm[row, 0] = tx
+        out.end_mm[row, 1] = ty
+        out.end_mm[row, 2] = tz
+        out.centre_mm[row, 0] = c0
+        out.centre_mm[row, 1] = c1
+        out.centre_mm[row, 2] = c2
+        out.plane[row] = plane
+        out.length_mm[row] = length
+        out.feed_mm_min[row] = rate
+        out.feed_mode[row] = int(feed_mode)
+        out.spindle_rpm[row] = rpm
+        out.spindle_dir[row] = turning
+        out.tool[row] = tool
+        out.line[row] = li
+        out.flags[row] = flags
+        if arc:
+            out.sweep_rad[row] = sweep
+        if wet != 0:
+            out.coolant[row] = wet
+        if depth != 0:
+            out.call_depth[row] = depth
+        if frame != 0:
+            out.frame[row] = frame
+        px, py, pz = tx, ty, tz
         rows += 1
     state[PC] = li
     state[ROWS] = rows
-    return DONE
+    state[POS], state[POS + 1], state[POS + 2] = px, py, pz
+    state[UNIT], state[FEED], state[FEED_MODE], state[RPM] = unit, feed, feed_mode, rpm
+    state[MOTION], state[PLANE] = motion, plane
+    state[INCREMENTAL] = 1.0 if incremental else 0.0
+    state[ARC_ABSOLUTE] = 1.0 if arc_absolute else 0.0
+    state[SPINDLE], state[COOLANT] = turning, wet
+    return status
+
+
+@kernel
+def count_words(data: NDArray[np.uint8]) -> NDArray[np.int64]:
+    """Count written words outside comments and brackets.
+
+    data uint8 (n,), read only.  Returns int64 (2026,): G codes times ten at 0, M codes at 1000, letters at 2000.
+    """
+    counts = np.zeros(2026, np.int64)
+    n = np.uint64(len(data))
+    i = np.uint64(0)
+    while i < n:
+        c = np.int64(data[i])
+        i += ONE
+        if c == 40 or c == 59:
+            close = 41 if c == 40 else 10
+            while i < n and data[i] != close and data[i] != 10 and data[i] != 13:
+                i += ONE
+        elif c == 91:
+            level = 1
+            while i < n and level > 0 and data[i] != 10 and data[i] != 13:
+                level += (data[i] == 91) - (data[i] == 93)
+                i += ONE
+        else:
+            letter = (c | 32) - 97
+            if c >= 65 and letter >= 0 and letter < 26:
+                value, after, digits = _number(data, i, n)
+                if digits > 0:
+                    i = after
+                    if letter == 6:
+                        if value >= 0.0 and value < 99.95:
+                            counts[int(value * 10.0 + 0.5)] += 1
+                    elif letter == 12:
+                        if value >= 0.0 and value < 999.5:
+                            counts[1000 + int(value + 0.5)] += 1
+                    else:
+                        counts[2000 + letter] += 1
+    return counts

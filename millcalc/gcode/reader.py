@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import re
+import threading
 from collections.abc import Callable
 from pathlib import Path
 
@@ -118,7 +119,9 @@ class _Reading:
         self.options = options
         self.progress = progress
         self.profile = load_profile(options.profile)
-        self.sha256 = hashlib.sha256(data).hexdigest()
+        self._digest = hashlib.sha256()
+        self._hashing = threading.Thread(target=self._digest.update, args=(data,))
+        self._hashing.start()  # hashing leaves the interpreter free
         self.log = FindingLog()
         text, encoding = recoded(data)
         self.binary = is_binary(text)
@@ -169,6 +172,7 @@ class _Reading:
         else:
             self._run()
             self._judge_end()
+        self._judge_compensation()
         self.output.drain()
         for k, code in enumerate(SOFT_CODES):
             self.log.count_more(code, int(self.rules[R_COUNT + k]))
@@ -176,6 +180,7 @@ class _Reading:
         words = frozenset(word for bit, word in enumerate(SEEN_WORDS) if seen >> bit & 1)
         units = words & {"G20", "G21"}
         origin = self.machine.frames.origin
+        self._hashing.join()
         return Program(
             name=self.name,
             data=self.source.data,
@@ -184,7 +189,7 @@ class _Reading:
             events=tuple(self.output.events),
             frames=tuple(self.machine.frames.frames),
             findings=self.log.findings(),
-            sha256=self.sha256,
+            sha256=self._digest.hexdigest(),
             machine_origin_mm=(origin[0], origin[1], origin[2]),
             units_seen=units,
             modes_seen=words - units,
@@ -229,6 +234,7 @@ class _Reading:
         while True:
             rules[R_LAST] = min(int(state[PC]) + step, lines)
             before = int(state[PC])
+            self.output.note_start()
             status = read_kernels.read_plain(
                 data, self.source.starts, rules, state, self.output.columns, self.output.buffer
             )
@@ -424,6 +430,20 @@ class _Reading:
                     lines,
                 )
                 self.complete = False
+
+    def _judge_compensation(self) -> None:
+        """Report where a cutter of known diameter does not fit a compensated path."""
+        radii = self.machine.comp_radii
+        if not any(radius > 0 for _, radius in radii):
+            return
+        from millcalc.gcode.comp import compensation_problems
+
+        table = self.output.table()
+        radius = np.full(len(table), np.nan)
+        for row, value in radii:
+            radius[row:] = value
+        for row, problem in compensation_problems(table, radius):
+            self.log.add(problem, int(table.line[row]))
 
     def _after_end(self, first: int) -> None:
         """Report text after the end, except subprograms that were called, comments and percent lines."""

@@ -105,10 +105,12 @@ DONE, ODD, FULL, EVENTS_FULL = 0, 1, 2, 3
 
 
 class Columns(NamedTuple):
-    """The columns of the motion table with room to grow; same names and types as MotionTable."""
+    """The columns of the motion table with room to grow; same names and types as MotionTable, but for the starts.
+
+    A motion starts where the one before it ended; the few that do not are kept beside the columns.
+    """
 
     kind: NDArray[np.uint8]
-    start_mm: NDArray[np.float64]
     end_mm: NDArray[np.float64]
     centre_mm: NDArray[np.float64]
     sweep_rad: NDArray[np.float64]
@@ -127,11 +129,14 @@ class Columns(NamedTuple):
     flags: NDArray[np.uint16]
 
 
-_COLUMN_TYPES: Final[tuple[tuple[Any, int], ...]] = (
-    (np.uint8, 1), (np.float64, 3), (np.float64, 3), (np.float64, 3), (np.float64, 1), (np.uint8, 1),
-    (np.float64, 1), (np.float64, 1), (np.uint8, 1), (np.float64, 1), (np.int8, 1), (np.int32, 1), (np.uint8, 1),
-    (np.int32, 1), (np.uint8, 1), (np.float64, 1), (np.uint8, 1), (np.uint16, 1),
+_COLUMN_TYPES: Final[tuple[tuple[Any, int, bool], ...]] = (  # type, width, zeroed
+    (np.uint8, 1, False), (np.float64, 3, False), (np.float64, 3, False), (np.float64, 1, True), (np.uint8, 1, False),
+    (np.float64, 1, False), (np.float64, 1, False), (np.uint8, 1, False), (np.float64, 1, False), (np.int8, 1, False),
+    (np.int32, 1, False), (np.uint8, 1, True), (np.int32, 1, False), (np.uint8, 1, True), (np.float64, 1, True),
+    (np.uint8, 1, True), (np.uint16, 1, False),
 )  # fmt: skip
+END_COLUMN: Final = 1
+"""Index of the end points, whose array has one row more: the start of the first motion in front of it."""
 
 
 def new_columns(rows: int) -> Columns:
@@ -145,10 +150,24 @@ def new_columns(rows: int) -> Columns:
     Returns
     -------
     Columns
-        Uninitialised columns.
+        Columns without content; those that are mostly zero are zeroed.  ``end_mm`` is a view without the first row
+        of an array with one row more.
     """
-    arrays = [np.empty((rows, 3) if width == 3 else rows, dtype=kind) for kind, width in _COLUMN_TYPES]
+    arrays: list[Any] = []
+    for kind, width, zeroed in _COLUMN_TYPES:
+        make = np.zeros if zeroed else np.empty
+        arrays.append(make((rows, 3) if width == 3 else rows, dtype=kind))
+    points = np.empty((rows + 1, 3))
+    points[0] = np.nan
+    arrays[END_COLUMN] = points[1:]
     return Columns(*arrays)
+
+
+def points_of(columns: Columns) -> NDArray[np.float64]:
+    """The array behind ``end_mm`` with the first start in front, (rows + 1, 3) [mm]."""
+    base = columns.end_mm.base
+    assert base is not None
+    return base
 
 
 def grown_columns(columns: Columns, used: int, rows: int) -> Columns:
@@ -172,10 +191,11 @@ def grown_columns(columns: Columns, used: int, rows: int) -> Columns:
     pairs: Any = zip(columns, larger, strict=True)
     for old, new in pairs:
         new[:used] = old[:used]
+    points_of(larger)[0] = points_of(columns)[0]
     return larger
 
 
-def motion_table(columns: Columns, used: int) -> MotionTable:
+def motion_table(columns: Columns, used: int, starts: dict[int, tuple[float, float, float]]) -> MotionTable:
     """The table of the rows in use, without copying unless much room is left over.
 
     Parameters
@@ -184,15 +204,28 @@ def motion_table(columns: Columns, used: int) -> MotionTable:
         The columns.
     used : int
         Rows in use [-].
+    starts : dict of int to tuple of float
+        Starts of the motions that do not begin where the one before ended [mm].
 
     Returns
     -------
     MotionTable
-        Views of the columns, or copies when less than half of the room is used.
+        Views of the columns, or copies when less than half of the room is used.  Where no motion jumps, starts and
+        ends are views of one array of points.
     """
+    points: NDArray[np.float64] = points_of(columns)[: used + 1]
     arrays: list[Any] = [column[:used] for column in columns]
     if used * 2 < len(columns.kind):
+        points = points.copy()
         arrays = [array.copy() for array in arrays]
+    first = points[:-1]
+    if starts:
+        first = first.copy()
+        for row, start in starts.items():
+            if row < used:
+                first[row] = start
+    arrays[END_COLUMN] = points[1:]
+    arrays.insert(1, first)
     return MotionTable(*arrays)
 
 

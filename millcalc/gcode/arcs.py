@@ -1,0 +1,162 @@
+"""Arcs and lines of the motion table as curves: true extents, points at fractions, directions. Vectorised."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+from numpy.typing import NDArray
+
+from millcalc.gcode.arc_geometry import PLANE_AXES
+from millcalc.gcode.motions import MotionTable
+
+Floats = NDArray[np.float64]
+
+
+def motion_extents(table: MotionTable) -> tuple[Floats, Floats]:
+    """Lowest and highest coordinates each motion reaches, the bulge of arcs included.
+
+    Parameters
+    ----------
+    table : MotionTable
+        The motions, n of them.
+
+    Returns
+    -------
+    low, high : float64 (n, 3)
+        Extents in part coordinates; an unknown end is left out, NaN where both are unknown [mm].
+
+    Notes
+    -----
+    An arc whose radii at start and end differ is taken with the larger of the two.
+    """
+    low: Floats = np.fmin(table.start_mm, table.end_mm)
+    high: Floats = np.fmax(table.start_mm, table.end_mm)
+    for plane in (17, 18, 19):
+        rows = np.flatnonzero(table.is_arc & (table.plane == plane))
+        if not len(rows):
+            continue
+        a, b, _ = PLANE_AXES[plane - 17]
+        ca, cb = table.centre_mm[rows, a], table.centre_mm[rows, b]
+        sa, sb = table.start_mm[rows, a] - ca, table.start_mm[rows, b] - cb
+        ea, eb = table.end_mm[rows, a] - ca, table.end_mm[rows, b] - cb
+        radius = np.maximum(np.hypot(sa, sb), np.hypot(ea, eb))
+        begin = np.arctan2(sb, sa)
+        sweep = table.sweep_rad[rows]
+        turn = np.sign(sweep)
+        for axis, centre, angle in (
+            (a, ca, 0.0),
+            (b, cb, 0.5 * math.pi),
+            (a, ca, math.pi),
+            (b, cb, -0.5 * math.pi),
+        ):
+            ahead = np.mod(turn * (angle - begin), 2.0 * math.pi)
+            passed = ahead <= np.abs(sweep)
+            if angle in (0.0, 0.5 * math.pi):
+                reach = centre + radius
+                high[rows, axis] = np.where(passed, np.fmax(high[rows, axis], reach), high[rows, axis])
+            else:
+                reach = centre - radius
+                low[rows, axis] = np.where(passed, np.fmin(low[rows, axis], reach), low[rows, axis])
+    return low, high
+
+
+def points_at(table: MotionTable, row: int, fractions: Floats) -> Floats:
+    """Points of one motion at fractions of its path.
+
+    Parameters
+    ----------
+    table : MotionTable
+        The motions.
+    row : int
+        Row of the motion [-].
+    fractions : float64 (m,)
+        Fractions of the path, 0 at its start and 1 at its end [-].
+
+    Returns
+    -------
+    float64 (m, 3)
+        Points in part coordinates [mm].
+    """
+    share = np.asarray(fractions, np.float64)[:, None]
+    start, end = table.start_mm[row], table.end_mm[row]
+    points: Floats = start + (end - start) * share
+    if not table.is_arc[row]:
+        return points
+    a, b, _ = PLANE_AXES[int(table.plane[row]) - 17]
+    centre = table.centre_mm[row]
+    da, db = start[a] - centre[a], start[b] - centre[b]
+    first = math.hypot(da, db)
+    last = math.hypot(end[a] - centre[a], end[b] - centre[b])
+    angle = math.atan2(db, da) + float(table.sweep_rad[row]) * share[:, 0]
+    radius = first + (last - first) * share[:, 0]
+    points[:, a] = centre[a] + radius * np.cos(angle)
+    points[:, b] = centre[b] + radius * np.sin(angle)
+    return points
+
+
+def points_on(table: MotionTable, row: int, step_mm: float) -> Floats:
+    """Points along one motion, its ends included, no farther apart than a step along the path.
+
+    Parameters
+    ----------
+    table : MotionTable
+        The motions.
+    row : int
+        Row of the motion [-].
+    step_mm : float
+        Largest distance along the path between neighbours [mm].
+
+    Returns
+    -------
+    float64 (m, 3)
+        Points in part coordinates, m of at least 2 [mm].
+
+    Raises
+    ------
+    ValueError
+        If the step is not above zero.
+    """
+    if not step_mm > 0:
+        raise ValueError(f"step must be above zero, found {step_mm!r}")
+    length = float(table.length_mm[row])
+    count = 1 if math.isnan(length) else max(1, math.ceil(length / step_mm))
+    return points_at(table, row, np.linspace(0.0, 1.0, count + 1))
+
+
+def directions(table: MotionTable) -> tuple[Floats, Floats]:
+    """Unit tangents at the start and the end of each motion; NaN for motions that do not move.
+
+    Parameters
+    ----------
+    table : MotionTable
+        The motions, n of them.
+
+    Returns
+    -------
+    first, last : float64 (n, 3)
+        Unit vectors along the path [-].
+    """
+    move = table.end_mm - table.start_mm
+    with np.errstate(invalid="ignore", divide="ignore"):
+        first: Floats = move / np.linalg.norm(move, axis=1)[:, None]
+        last = first.copy()
+        for plane in (17, 18, 19):
+            rows = np.flatnonzero(table.is_arc & (table.plane == plane))
+            if not len(rows):
+                continue
+            a, b, t = PLANE_AXES[plane - 17]
+            sweep = table.sweep_rad[rows]
+            turn = np.sign(sweep)
+            centre = table.centre_mm[rows]
+            for out, point in ((first, table.start_mm[rows]), (last, table.end_mm[rows])):
+                da, db = point[:, a] - centre[:, a], point[:, b] - centre[:, b]
+                radius = np.hypot(da, db)
+                climb = (table.end_mm[rows, t] - table.start_mm[rows, t]) / np.abs(sweep)
+                scale = np.hypot(radius, climb)
+                tangent = np.empty((len(rows), 3))
+                tangent[:, a] = -turn * db / scale
+                tangent[:, b] = turn * da / scale
+                tangent[:, t] = climb / scale
+                out[rows] = tangent
+    return first, last
