@@ -6,3 +6,9 @@ Takes a :class:`~millcalc.preflight.context.Context` (program, set-up, simulated
 ``limits`` what the advice allows, ``feed_model`` the feeds the machine really reaches.
 May import findings, units, tuning, tables, job, mechanics, advise, gcode and stock; never report or cli.
 """
+
+from millcalc.preflight.context import Context
+from millcalc.preflight.registry import Rule, all_rules
+from millcalc.preflight.run import Outcome, run_rules
+
+__all__ = ["Context", "Outcome", "Rule", "all_rules", "run_rules"]

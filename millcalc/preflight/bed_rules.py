@@ -39,7 +39,7 @@ def _too_deep(ctx: Context) -> Iterator[Finding]:
     Why: deep grooves ruin the bed; a whole thickness too deep means that Z zero is on another surface.
     Wrong: Z-7.5 in a 6 mm plate with 0.5 mm allowance.
     Right: Z-6.2.
-    Limits: thickness, zero and flatness are as the job says.
+    Limits of the rule: thickness, zero and flatness are as the job says.
     Source: the job.
     """
     facts = ctx.facts
@@ -76,7 +76,7 @@ def _through_board(ctx: Context) -> Iterator[Finding]:
     Why: metal below breaks the cutter and throws sparks into wood dust.
     Wrong: 5 mm below the stock with a 6 mm board on a metal frame.
     Right: 0.2 mm below the stock.
-    Limits: heads of screws from below and metal inserts are not known.
+    Limits of the rule: heads of screws from below and metal inserts are not known.
     Source: common practice, no source.
     """
     facts = ctx.facts
@@ -118,7 +118,7 @@ def _not_through(ctx: Context) -> Iterator[Finding | NotChecked]:
     Why: a skin of a tenth stays, which tears out, or holds the part where it should not.
     Wrong: Z-5.9 in a 6 mm plate.
     Right: Z-6.2 with a board to cut into.
-    Limits: a floor that was meant to be just above the underside is flagged too.
+    Limits of the rule: a floor that was meant to be just above the underside is flagged too.
     Source: common practice, no source.
     """
     facts = ctx.facts
@@ -172,7 +172,7 @@ def _no_board(ctx: Context) -> Iterator[Finding]:
     Why: the cutter runs into the bed itself.
     Wrong: Z-6.2 in a 6 mm plate with ``bed.spoilboard_mm: 0``.
     Right: a board of a few millimetres under the stock.
-    Limits: only what the job says.
+    Limits of the rule: only what the job says.
     Source: the job.
     """
     facts = ctx.facts

@@ -38,7 +38,7 @@ def _too_deep(ctx: Context) -> Iterator[Finding | NotChecked]:
     Why: too deep a pass bends the machine, loses steps or breaks the cutter.
     Wrong: 2 mm at once in an aluminium slot with a 3 mm cutter on a light gantry.
     Right: as many passes as this rule names.
-    Limits: without a simulated cut each pass counts as a slot below the next higher level cut before.
+    Limits of the rule: without a simulated cut each pass counts as a slot below the next higher level cut before.
     Source: the limits of ``millcalc settings``, each with its own source.
     """
     done, left = cut_uses(ctx)
@@ -123,7 +123,7 @@ def _one_level(ctx: Context) -> Iterator[Finding]:
     Why: a forgotten depth step is a classic, and full depth in metal breaks the cutter.
     Wrong: one outline at Z-6 in a 6 mm plate.
     Right: the outline at Z-0.5, -1.0, -1.5 and so on.
-    Limits: thin or soft stock may well be cut in one pass.
+    Limits of the rule: thin or soft stock may well be cut in one pass.
     Source: common practice, no source.
     """
     facts = ctx.facts
@@ -155,7 +155,7 @@ def _uneven(ctx: Context) -> Iterator[Finding]:
     Why: a typed or dropped digit makes one pass twice as deep as the cutter was getting.
     Wrong: levels -0.5, -1.0, -1.5, -3.0, -3.5.
     Right: even steps.
-    Limits: parts with features at many depths have uneven levels by nature; then this may be nothing.
+    Limits of the rule: parts with features at many depths have uneven levels by nature; then this may be nothing.
     Source: common practice, no source.
     """
     facts = ctx.facts
@@ -194,7 +194,7 @@ def _thin_slice(ctx: Context) -> Iterator[Finding]:
     Why: so thin a slice rubs over its whole length and polishes instead of cutting.
     Wrong: levels -0.6, -1.2, -1.8, -1.85.
     Right: three or four even steps.
-    Limits: a finishing pass over the floor may be meant so.
+    Limits of the rule: a finishing pass over the floor may be meant so.
     Source: common practice, no source.
     """
     facts = ctx.facts
@@ -228,7 +228,7 @@ def _narrow_slot(ctx: Context) -> Iterator[Finding]:
     Why: chips fall back and are cut again; they pack, and weld in metal.
     Wrong: a 3 mm slot 8 mm deep at the width of the cutter.
     Right: the slot widened to 1.2 to 1.5 diameters, air on the cutter, pauses to clear.
-    Limits: without a simulated cut every sideways cut counts as a slot, and this is a note only.
+    Limits of the rule: without a simulated cut every sideways cut counts as a slot, and this is a note only.
     Source: common practice, no source.
     """
     facts = ctx.facts
@@ -275,7 +275,7 @@ def _corners(ctx: Context) -> Iterator[Finding]:
     Why: chip volume and force jump in every inside corner; that is where cutters chirp, dig in and break.
     Wrong: a pocket with square inside corners, finished at full feed with 10 % width: 37 to 127 degrees.
     Right: rounded inside paths, or the feed cut by the factor this rule names.
-    Limits: one value a motion; long motions are judged by their worst place.
+    Limits of the rule: one value a motion; long motions are judged by their worst place.
     Source: cos(phi) = 1 - 2 ae / D; the thresholds are common practice, no source.
     """
     facts, removal = ctx.facts, ctx.removal

@@ -1,25 +1,10 @@
 """Every module of rules; importing this registers them all."""
 
-from millcalc.preflight import (
-    bed_rules,
-    depth_rules,
-    feed_rules,
-    force_rules,
-    holder_rules,
-    loose_rules,
-    mode_rules,
-    plunge_rules,
-    rapid_rules,
-    screw_rules,
-    spindle_rules,
-    stock_rules,
-    time_rules,
-    tool_rules,
-    travel_rules,
-    zero_rules,
-)
+from __future__ import annotations
 
-__all__ = [
+from importlib import import_module
+
+MODULES = (
     "bed_rules",
     "depth_rules",
     "feed_rules",
@@ -36,4 +21,7 @@ __all__ = [
     "tool_rules",
     "travel_rules",
     "zero_rules",
-]
+)
+
+for _name in MODULES:
+    import_module(f"millcalc.preflight.{_name}")

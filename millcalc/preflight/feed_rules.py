@@ -24,7 +24,7 @@ def _no_feed(ctx: Context) -> Iterator[Finding]:
     Why: the controller halts, or moves at a feed left over from an earlier program.
     Wrong: ``G1 X20`` as the first feed motion.
     Right: ``G1 X20 F600``.
-    Limits: none known.
+    Limits of the rule: none known.
     Source: NIST RS274/NGC Interpreter version 3 (2000), 3.5.2: it is an error if no feed has been set.
     """
     facts = ctx.facts
@@ -52,7 +52,7 @@ def _above_machine(ctx: Context) -> Iterator[Finding]:
     Why: the controller slows down (then the chip is thinner than planned) or the axis loses steps.
     Wrong: ``G1 Z-2 F3000`` on a Z axis that ends at 1000 mm/min.
     Right: a feed every axis can follow.
-    Limits: for arcs the slower of the two axes of the plane counts.
+    Limits of the rule: for arcs the slower of the two axes of the plane counts.
     Source: the machine table of the job.
     """
     assert ctx.setup is not None and ctx.setup.machine is not None
@@ -125,7 +125,7 @@ def _chip_too_thick(ctx: Context) -> Iterator[Finding | NotChecked]:
     Why: each tooth is loaded beyond what the cutter is made for; small ones break.
     Wrong: ``F3000`` at 18 000 rev/min with one 3 mm flute in aluminium: 0.17 mm a tooth.
     Right: the feed this rule names, or more speed.
-    Limits: without a simulated cut full width is assumed; thin slivers allow more.
+    Limits of the rule: without a simulated cut full width is assumed; thin slivers allow more.
     Source: the material table of the job.
     """
     yield from _band(ctx, "FEED-03", high=True)
@@ -141,7 +141,7 @@ def _chip_too_thin(ctx: Context) -> Iterator[Finding | NotChecked]:
     Why: the edge rubs instead of cutting: heat, dust, welded aluminium, burnt wood, a dull cutter.
     Wrong: ``F100`` at 18 000 rev/min with one flute: 0.006 mm a tooth.
     Right: the feed this rule names, or a lower speed.
-    Limits: the edge radius is the table's for a sharp cutter; a worn one needs more. Straight plunges are
+    Limits of the rule: the edge radius is the table's for a sharp cutter; a worn one needs more. Straight plunges are
       left out.
     Source: the material table of the job; smallest chip after Cheng et al. 2018, 0.14 to 0.43 of the edge
       radius.
@@ -151,7 +151,8 @@ def _chip_too_thin(ctx: Context) -> Iterator[Finding | NotChecked]:
 
 def _band(ctx: Context, code: str, *, high: bool) -> Iterator[Finding | NotChecked]:
     facts = ctx.facts
-    for tool, rows in facts.split(facts.cutting & (facts.drop_deg < 45)):
+    mask = facts.cutting & (facts.drop_deg < 45) if high else facts.cutting & facts.sideways
+    for tool, rows in facts.split(mask):
         fitted, bound = facts.fitted(tool), limits(ctx, tool)
         if fitted is None or bound is None:
             continue
@@ -247,7 +248,7 @@ def _plunge_feed_kept(ctx: Context) -> Iterator[Finding]:
     Why: the outline crawls at plunge feed and rubs.
     Wrong: ``G1 Z-1 F100 / G1 X50`` (F600 elsewhere).
     Right: ``G1 Z-1 F100 / G1 X50 F600``.
-    Limits: a program that always runs that slowly is left to FEED-04.
+    Limits of the rule: a program that always runs that slowly is left to FEED-04.
     Source: common practice, no source.
     """
     facts = ctx.facts
@@ -285,7 +286,7 @@ def _not_reached(ctx: Context) -> Iterator[Finding]:
     Why: the chip is then thinner than planned, and the run takes longer than the feeds say.
     Wrong: a 1 mm radius pocket at F1500 on a machine with 200 mm/s2.
     Right: a lower speed with a lower feed in such places, so that the chip stays.
-    Limits: how a controller takes corners is unknown; this is the case without stops at corners.
+    Limits of the rule: how a controller takes corners is unknown; this is the case without stops at corners.
     Source: v squared = a r and v squared = 2 a s; the 70 % is common practice, no source.
     """
     facts = ctx.facts
@@ -328,7 +329,7 @@ def _rubs_in_fact(ctx: Context) -> Iterator[Finding]:
     Why: short segments and small arcs rub and heat though the program's feed looks right.
     Wrong: circles of 1 mm path radius at F900 on a machine with 100 mm/s2: they run at about 600 mm/min.
     Right: a lower speed for such features.
-    Limits: average feed over each motion, no stops at corners; the true chip is thinner still at the ends.
+    Limits of the rule: average feed over each motion, no stops at corners; the true chip is thinner still at the ends.
     Source: v squared = a r; the smallest chip is the material table's.
     """
     facts, model = ctx.facts, ctx.feeds
@@ -374,7 +375,7 @@ def _runout(ctx: Context) -> Iterator[Finding]:
       next.
     Wrong: two flutes at 0.015 mm a tooth in a collet with 0.03 mm run-out.
     Right: a single-flute cutter, a better collet, or a thicker chip.
-    Limits: run-out is the machine table's figure for the class; yours can be measured.
+    Limits of the rule: run-out is the machine table's figure for the class; yours can be measured.
     Source: the machine table of the job.
     """
     assert ctx.setup is not None and ctx.setup.machine is not None

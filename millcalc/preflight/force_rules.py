@@ -17,7 +17,9 @@ from millcalc.stock.result import SIDE_CLIMB, SIDE_CONVENTIONAL
 NEEDS = ("machine", "material", "cutters", "stock_top", "motions")
 
 
-def _over(ctx: Context, code: str, key: str, text: str, stop_from: float) -> Iterator[Finding | NotChecked]:
+def _over(
+    ctx: Context, code: str, key: str, text: tuple[str, str], stop_from: float
+) -> Iterator[Finding | NotChecked]:
     """Findings for one limit: a note just over it (DEPTH-01 speaks too), a warning well over, then a stop."""
     done, left = cut_uses(ctx)
     for tool, because in left:
@@ -36,7 +38,7 @@ def _over(ctx: Context, code: str, key: str, text: str, stop_from: float) -> Ite
         yield ctx.say.finding(
             code,
             severity,
-            f"T{tool_name(cut.tool)}: {text} {use[at]:.0%} of what there is, at {ctx.say.mm(depth)} deep"
+            f"T{tool_name(cut.tool)}: {text[0]} {use[at]:.3g} times {text[1]}, at {ctx.say.mm(depth)} deep"
             + width_words(ctx),
             rows=cut.rows[bad],
             worst=worst,
@@ -55,10 +57,10 @@ def _power(ctx: Context) -> Iterator[Finding | NotChecked]:
     Why: the speed falls, the chip grows, and the spindle stalls in the cut.
     Wrong: a 2 mm deep 6 mm slot in aluminium at F2000 on a 400 W motor at its lowest dial mark.
     Right: shallower, slower, or at a speed where the motor has its power.
-    Limits: published specific forces of one alloy spread widely; the upper end is used.
+    Limits of the rule: published specific forces of one alloy spread widely; the upper end is used.
     Source: Kienzle; the coefficients are the material table's, the power the machine table's.
     """
-    yield from _over(ctx, "FORCE-01", "spindle-power", "the cut takes", 3.0)
+    yield from _over(ctx, "FORCE-01", "spindle-power", ("the cut takes", "the power of the spindle"), 3.0)
 
 
 @rule("FORCE-02", Severity.STOP, "axis push", needs=NEEDS, what="cutting force against the axes' push")
@@ -69,10 +71,12 @@ def _thrust(ctx: Context) -> Iterator[Finding | NotChecked]:
     Why: an axis that stalls loses steps, and everything after is displaced.
     Wrong: 1.5 mm deep in aluminium on a belt-driven gantry with 60 N of push.
     Right: shallower passes.
-    Limits: a worn edge adds 30 to 50 %; the push is the table's for the class until it is measured.
+    Limits of the rule: a worn edge adds 30 to 50 %; the push is the table's for the class until it is measured.
     Source: linear-edge force model; coefficients and push from the tables.
     """
-    yield from _over(ctx, "FORCE-02", "axis-thrust", "the force along the table is", 2.0)
+    yield from _over(
+        ctx, "FORCE-02", "axis-thrust", ("the force along the table is", "half of the axis's push"), 2.0
+    )
 
 
 @rule("FORCE-03", Severity.WARNING, "deflection", needs=NEEDS, what="deflection of cutter and machine")
@@ -83,10 +87,10 @@ def _deflection(ctx: Context) -> Iterator[Finding | NotChecked]:
     Why: the slot comes out wide, walls lean, and the cut becomes rough and loud.
     Wrong: a 1.5 mm cutter with 20 mm stickout at 1 mm depth.
     Right: shorter stickout, a shorter drop, shallower passes.
-    Limits: stiffness is the table's for the class of machine until it is measured.
+    Limits of the rule: stiffness is the table's for the class of machine until it is measured.
     Source: springs in series; stepped cantilever with 0.8 diameters, Kops and Vo 1990.
     """
-    yield from _over(ctx, "FORCE-03", "deflection", "deflection is", 4.0)
+    yield from _over(ctx, "FORCE-03", "deflection", ("deflection is", "the allowance"), 4.0)
 
 
 @rule("FORCE-04", Severity.STOP, "cutter strength", needs=NEEDS, what="bending stress of the cutter")
@@ -97,10 +101,12 @@ def _strength(ctx: Context) -> Iterator[Finding | NotChecked]:
     Why: thin cutters break, and the piece flies.
     Wrong: a 1 mm cutter with 8 mm stickout, 0.5 mm deep in aluminium at F600.
     Right: shallower, a smaller feed, or a thicker cutter.
-    Limits: shock, run-out and packed chips, which break most small cutters, are not in the number.
+    Limits of the rule: shock, run-out and packed chips, which break most small cutters, are not in the number.
     Source: estimate (a third of the transverse rupture strength).
     """
-    yield from _over(ctx, "FORCE-04", "cutter-strength", "bending stress is", 1.5)
+    yield from _over(
+        ctx, "FORCE-04", "cutter-strength", ("the bending stress is", "what the cutter bears"), 1.5
+    )
 
 
 @rule("FORCE-05", Severity.WARNING, "chatter", needs=NEEDS, what="depth free of chatter")
@@ -111,10 +117,11 @@ def _chatter(ctx: Context) -> Iterator[Finding | NotChecked]:
     Why: a howling cut leaves walls like a file and wears the cutter.
     Wrong: 3 mm deep with a slender 3 mm cutter.
     Right: shallower, shorter stickout, or a speed that was found quiet.
-    Limits: at some speeds deeper cuts are stable; which, only a tap or a test cut tells. Damping is assumed.
+    Limits of the rule: at some speeds deeper cuts are stable; which, only a tap or a test cut tells. Damping
+      is assumed.
     Source: Altintas and Budak 1995, zero-order limit.
     """
-    yield from _over(ctx, "FORCE-05", "chatter", "depth is", 5.0)
+    yield from _over(ctx, "FORCE-05", "chatter", ("the depth is", "the one that cannot chatter"), 5.0)
 
 
 @rule("FORCE-06", Severity.STOP, "hold-down", needs=(*NEEDS, "hold_down"), what="what holds the work down")
@@ -126,8 +133,8 @@ def _hold_down(ctx: Context) -> Iterator[Finding | NotChecked]:
     Why: the work shifts or lifts, and is thrown.
     Wrong: one 3 mm screw, 8 mm into MDF, for an aluminium plate.
     Right: four screws around the cut, 15 mm or more into sound wood.
-    Limits: screws into wood of known density only; clamps count as present, their force is unknown; shear is
-      taken as friction under the screw heads.
+    Limits of the rule: screws into wood of known density only; clamps count as present, their force is
+      unknown; shear is taken as friction under the screw heads.
     Source: USDA Wood Handbook FPL-GTR-282, withdrawal of wood screws; safety factor 5, common practice.
     """
     assert ctx.setup is not None
@@ -172,7 +179,7 @@ def _climb(ctx: Context) -> Iterator[Finding]:
     Why: the cutter pulls itself into the work through the play and takes a double bite.
     Wrong: roughing on the climb side with 0.15 mm of play.
     Right: roughing on the conventional side, or less play.
-    Limits: slots contain both sides and are not flagged.
+    Limits of the rule: slots contain both sides and are not flagged.
     Source: common practice, no source.
     """
     assert ctx.setup is not None and ctx.setup.machine is not None and ctx.removal is not None
@@ -203,7 +210,7 @@ def _conventional_finish(ctx: Context) -> Iterator[Finding]:
     Why: the chip starts at nothing: the edge rubs first, and the wall comes out rough and undersize.
     Wrong: the outline clockwise inside a pocket with a 0.2 mm allowance.
     Right: the same pass the other way round.
-    Limits: on a machine with play the conventional side may still be the better one.
+    Limits of the rule: on a machine with play the conventional side may still be the better one.
     Source: common practice, no source.
     """
     assert ctx.setup is not None and ctx.setup.material is not None and ctx.removal is not None
@@ -238,7 +245,7 @@ def _slender(ctx: Context) -> Iterator[Finding | NotChecked]:
     Why: bending grows with the third power of the length; such a cutter sings and breaks.
     Wrong: a 3 mm cutter with 20 mm stickout.
     Right: no longer than the cut needs; TOOL-06 says how short.
-    Limits: deflection and chatter are computed where machine and material are known.
+    Limits of the rule: deflection and chatter are computed where machine and material are known.
     Source: common practice, no source.
     """
     facts = ctx.facts

@@ -24,7 +24,7 @@ def _nut(ctx: Context) -> Iterator[Finding | NotChecked]:
     Why: the nut rubs, melts or burns its way in, and pushes the Z axis up so that steps are lost.
     Wrong: 12 mm deep with 12 mm of stickout.
     Right: stickout of the depth and 2 mm more.
-    Limits: the stock counts as uncut unless the cut was simulated; the nut is a cylinder.
+    Limits of the rule: the stock counts as uncut unless the cut was simulated; the nut is a cylinder.
     Source: plane geometry; the 2 mm are common practice, no source.
     """
     assert ctx.setup is not None and ctx.setup.stock is not None
@@ -100,7 +100,7 @@ def _flutes(ctx: Context) -> Iterator[Finding]:
     Why: the shank does not cut; it rubs, burns, and pushes the cutter off its line.
     Wrong: 14 mm deep with 12 mm of flutes.
     Right: a cutter with flutes longer than the depth, or a slot widened as it gets deeper.
-    Limits: without a simulated cut the wall counts as standing to the stock's top.
+    Limits of the rule: without a simulated cut the wall counts as standing to the stock's top.
     Source: plane geometry.
     """
     facts = ctx.facts
@@ -144,7 +144,7 @@ def _shank(ctx: Context) -> Iterator[Finding]:
     Why: a thick shank in a narrow slot jams and breaks the cutter at the step.
     Wrong: a 2 mm cutter with a 3.175 mm shank and 6 mm of flutes, 8 mm deep.
     Right: a cutter with a long neck, or the slot opened wider above.
-    Limits: as fine as the cells of the simulated cut.
+    Limits of the rule: as fine as the cells of the simulated cut.
     Source: the simulated cut.
     """
     facts, removal = ctx.facts, ctx.removal

@@ -32,7 +32,7 @@ def _free(ctx: Context) -> Iterator[Finding]:
     Why: a freed piece jams between cutter and slot, is thrown, and breaks the cutter.
     Wrong: an outline right through a plate that is screwed down outside it only.
     Right: three tabs or more, or a screw inside the piece.
-    Limits: tape, glue and vacuum are not known; as fine as the cells of the simulated cut.
+    Limits of the rule: tape, glue and vacuum are not known; as fine as the cells of the simulated cut.
     Source: the simulated cut.
     """
     removal, motions = ctx.removal, ctx.program.motions
@@ -106,7 +106,7 @@ def _thin(ctx: Context) -> Iterator[Finding]:
     Why: on a bowed plate the thinnest tab is gone before the outline is closed.
     Wrong: 0.4 mm tabs on a plate that is 0.2 mm uneven.
     Right: 1 mm tabs there.
-    Limits: only as good as the measured thickness; spread and flatness count as 0 where not given.
+    Limits of the rule: only as good as the measured thickness; spread and flatness count as 0 where not given.
     Source: common practice, no source.
     """
     facts, motions = ctx.facts, ctx.program.motions
@@ -143,7 +143,7 @@ def _short(ctx: Context) -> Iterator[Finding]:
     Why: the cutter reaches half its diameter under the tab from both sides; on paper it is there.
     Wrong: a 5 mm lift with a 6 mm cutter.
     Right: a lift of 10 mm leaves a tab of 4 mm.
-    Limits: slopes count half; on curves the true length differs a little.
+    Limits of the rule: slopes count half; on curves the true length differs a little.
     Source: plane geometry.
     """
     facts = ctx.facts
@@ -175,7 +175,7 @@ def _few(ctx: Context) -> Iterator[Finding]:
     Why: on two tabs the part swings about the line between them.
     Wrong: two tabs opposite each other.
     Right: three or more, spread round the outline.
-    Limits: only outlines cut in one go without a rapid between; screws inside by bounding box.
+    Limits of the rule: only outlines cut in one go without a rapid between; screws inside by bounding box.
     Source: common practice, no source.
     """
     motions = ctx.program.motions
@@ -271,8 +271,8 @@ def _order(ctx: Context) -> Iterator[Finding]:
     Why: they are cut in a part that hangs on tabs, or is already loose: it vibrates and shifts.
     Wrong: outline first, then the holes.
     Right: holes, pockets, outline.
-    Limits: by bounding boxes; parts nested into each other's corners may be flagged without need. Parts with
-      a screw inside the outline are left out.
+    Limits of the rule: by bounding boxes; parts nested into each other's corners may be flagged without need.
+      Parts with a screw inside the outline are left out.
     Source: common practice, no source.
     """
     facts = ctx.facts
@@ -308,7 +308,7 @@ def _weak(ctx: Context) -> Iterator[Finding | NotChecked]:
     Why: the last pass tears the part off its tabs.
     Wrong: two tabs of 2 by 0.5 mm in pine.
     Right: the section this rule names.
-    Limits: across the grain wood is far weaker; bending of narrow tabs is not in the number.
+    Limits of the rule: across the grain wood is far weaker; bending of narrow tabs is not in the number.
     Source: section = S F / tau with S = 4, common practice; shear strength from the material table.
     """
     from millcalc.preflight.hold import worst_force

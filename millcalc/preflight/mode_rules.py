@@ -20,7 +20,7 @@ def _units_unknown(ctx: Context) -> Iterator[Finding]:
     Why: what the controller was left in decides, and an inch reading makes every move 25.4 times as long.
     Wrong: ``G90 / G0 X10`` with no G21 before it.
     Right: ``G21 G90 / G0 X10``.
-    Limits: a controller that always starts in millimetres would do the same without the word.
+    Limits of the rule: a controller that always starts in millimetres would do the same without the word.
     Source: NIST RS274/NGC Interpreter version 3 (2000), 3.5.7: unit words are modal.
     """
     motions = ctx.program.motions
@@ -44,7 +44,7 @@ def _units_change(ctx: Context) -> Iterator[Finding]:
     Why: numbers written for one unit and read in the other are off by 25.4.
     Wrong: ``G21 / G1 X50 / G20 / G1 X60``.
     Right: one unit word at the top of the program.
-    Limits: a change that was meant is flagged as well.
+    Limits of the rule: a change that was meant is flagged as well.
     Source: common practice, no source.
     """
     last = None
@@ -69,7 +69,7 @@ def _distance_mode_unknown(ctx: Context) -> Iterator[Finding]:
     Why: left in incremental mode by an earlier program, every move adds to the last and walks off the part.
     Wrong: ``G21 / G0 X10 Y10``.
     Right: ``G21 G90 / G0 X10 Y10``.
-    Limits: a controller that always starts in absolute mode would do the same without the word.
+    Limits of the rule: a controller that always starts in absolute mode would do the same without the word.
     Source: NIST RS274/NGC Interpreter version 3 (2000), 3.5.15: distance mode is modal.
     """
     motions = ctx.program.motions
@@ -92,7 +92,7 @@ def _ends_incremental(ctx: Context) -> Iterator[Finding]:
     Why: a next program without its own G90 walks off from where this one stopped.
     Wrong: ``G91 / G1 Z-1 / M2`` with no G90 after it.
     Right: ``G91 / G1 Z-1 / G90 / M2``.
-    Limits: some controllers go back to absolute at M2 or M30 by themselves.
+    Limits of the rule: some controllers go back to absolute at M2 or M30 by themselves.
     Source: NIST RS274/NGC Interpreter version 3 (2000), 3.6.1, lists what M2 resets.
     """
     events = ctx.say.events("distance mode")
@@ -115,7 +115,7 @@ def _several_offsets(ctx: Context) -> Iterator[Finding]:
     Why: every offset must be zeroed on the machine; one left over from another job displaces all after it.
     Wrong: ``G54 / G1 X10 / G55 / G1 X10`` when only G54 was zeroed.
     Right: one work offset, the one that was zeroed.
-    Limits: distances between offsets that are stored in the controller are not visible in the program; the
+    Limits of the rule: distances between offsets that are stored in the controller are not visible in the program; the
       parts are judged as if they shared one zero.
     Source: common practice, no source.
     """
@@ -146,7 +146,7 @@ def _shift_left_on(ctx: Context) -> Iterator[Finding]:
     Why: the shift stays for the next program, or for a second run of this one, and displaces it.
     Wrong: ``G92 X0 Y0 / ... / M2``.
     Right: ``G92.1`` before the end, or no G92 at all.
-    Limits: some controllers cancel the shift at the end of a program or at reset.
+    Limits of the rule: some controllers cancel the shift at the end of a program or at reset.
     Source: NIST RS274/NGC Interpreter version 3 (2000), 3.5.18.
     """
     on = None
@@ -174,7 +174,7 @@ def _length_offset(ctx: Context) -> Iterator[Finding]:
     Why: an ignored offset, or one from another cutter's table entry, puts every depth off by a constant.
     Wrong: ``G43 H2`` on a controller without a tool table.
     Right: no G43, and Z zeroed again after each change of cutter.
-    Limits: the length in the controller's table cannot be seen; heights are judged as if it were right.
+    Limits of the rule: the length in the controller's table cannot be seen; heights are judged as if it were right.
     Source: NIST RS274/NGC Interpreter version 3 (2000), 3.5.11.
     """
     events = [event for event in ctx.say.events("length offset") if event.value in (43, 43.1)]
@@ -204,7 +204,7 @@ def _wrong_offset(ctx: Context) -> Iterator[Finding]:
     Why: all of the program is displaced by the difference of the two offsets.
     Wrong: G55 in the program, G54 zeroed on the machine.
     Right: the same offset in both.
-    Limits: a program without an offset word uses what the controller was left in; G54 is assumed.
+    Limits of the rule: a program without an offset word uses what the controller was left in; G54 is assumed.
     Source: common practice, no source.
     """
     assert ctx.setup is not None
@@ -235,7 +235,7 @@ def _overrides_off(ctx: Context) -> Iterator[Finding]:
     Why: the feed knob is the first thing a person reaches for when the sound is wrong.
     Wrong: ``M49`` at the top of the program.
     Right: no M49, or M48 right after the passage that needs it.
-    Limits: none known.
+    Limits of the rule: none known.
     Source: NIST RS274/NGC Interpreter version 3 (2000), 3.6.7.
     """
     events = ctx.say.events("override")
@@ -259,7 +259,7 @@ def _feed_per_turn_by_hand(ctx: Context) -> Iterator[Finding]:
     Why: the controller multiplies by an S word or by zero, not by the speed that really turns.
     Wrong: ``G95 G1 X50 F0.03`` with a hand-dialled motor.
     Right: ``G94 G1 X50 F540``.
-    Limits: only feed motions in G95 are looked at.
+    Limits of the rule: only feed motions in G95 are looked at.
     Source: common practice, no source.
     """
     facts = ctx.facts
@@ -283,7 +283,7 @@ def _shift_before_known_place(ctx: Context) -> Iterator[Finding]:
     Why: started from another spot, the whole program is displaced by that much.
     Wrong: ``G92 X0 Y0 Z0`` as the first line.
     Right: zero set on the machine, G54 in the program.
-    Limits: G92 after a motion is followed and only MODE-06 speaks about it.
+    Limits of the rule: G92 after a motion is followed and only MODE-06 speaks about it.
     Source: NIST RS274/NGC Interpreter version 3 (2000), 3.5.18.
     """
     events = [event for event in ctx.say.events("shift") if event.value == 92 and event.motion == 0]

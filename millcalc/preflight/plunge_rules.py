@@ -27,7 +27,7 @@ def _too_fast(ctx: Context) -> Iterator[Finding | NotChecked]:
     Why: the end cuts worst in the middle; too fast it packs, welds, or pulls the cutter out of the collet.
     Wrong: ``G1 Z-1 F900`` with a 3 mm single flute in aluminium.
     Right: ``G1 Z-1 F120``, or a ramp.
-    Limits: the speed must be known; what is already open below the cutter is only known when simulated.
+    Limits of the rule: the speed must be known; what is already open below the cutter is only known when simulated.
     Source: the material table of the job.
     """
     facts = ctx.facts
@@ -73,7 +73,7 @@ def _not_centre_cutting(ctx: Context) -> Iterator[Finding]:
     Why: the middle does not cut: it presses, heats and breaks the cutter or lifts the work.
     Wrong: a surfacing cutter sent down into the plate.
     Right: enter from the side, beyond the edge of the stock.
-    Limits: what lies below is only known when the cut is simulated; otherwise the stock counts as uncut.
+    Limits of the rule: what lies below is only known when the cut is simulated; otherwise the stock counts as uncut.
     Source: common practice, no source.
     """
     facts = ctx.facts
@@ -108,7 +108,7 @@ def _deep_stroke(ctx: Context) -> Iterator[Finding]:
     Why: chips pack under the end and weld to it; a hole drilled with an end mill so is where they break.
     Wrong: ``G1 Z-6 F100`` with a 3 mm cutter in aluminium.
     Right: steps of half a diameter with a retract, a helix, or a drill.
-    Limits: without a simulated cut the stock counts as uncut below the cutter's last depth at that place.
+    Limits of the rule: without a simulated cut the stock counts as uncut below the cutter's last depth at that place.
     Source: Dormer Pramet milling catalogue, p. 210: 0.5 to 1.0 diameters a stroke.
     """
     facts = ctx.facts
@@ -149,7 +149,7 @@ def _steep_ramp(ctx: Context) -> Iterator[Finding]:
     Why: the cutter's end has to cut what its sides do not reach; too steep is a plunge at side feed.
     Wrong: 2 mm down over 10 mm of path (11 degrees) in aluminium.
     Right: 2 mm down over 40 mm of path (3 degrees).
-    Limits: arcs are judged by PLUNGE-05; without a simulated cut the stock counts as uncut.
+    Limits of the rule: arcs are judged by PLUNGE-05; without a simulated cut the stock counts as uncut.
     Source: the material table of the job.
     """
     yield from _ramps(ctx, "PLUNGE-04", arcs=False)
@@ -164,7 +164,7 @@ def _steep_helix(ctx: Context) -> Iterator[Finding]:
     Why: on a narrow bore a small pitch is already a steep ramp.
     Wrong: 1 mm a turn on a path of 2 mm diameter (9 degrees).
     Right: 0.3 mm a turn on the same path (2.7 degrees).
-    Limits: the slope is that of the path of the cutter's centre.
+    Limits of the rule: the slope is that of the path of the cutter's centre.
     Source: pitch = pi (bore - cutter) tan(angle); the angle is the material table's.
     """
     yield from _ramps(ctx, "PLUNGE-05", arcs=True)
@@ -218,7 +218,7 @@ def _inherited(ctx: Context) -> Iterator[Finding]:
     Why: the feed word stays in force: the next plunge dives at outline speed.
     Wrong: ``G1 X50 F900 / G0 Z5 / G0 X0 / G1 Z-2``.
     Right: ``G1 Z-2 F120`` and ``F900`` again on the next side cut.
-    Limits: in foam or soft wood such a plunge may be fine.
+    Limits of the rule: in foam or soft wood such a plunge may be fine.
     Source: common practice, no source.
     """
     facts = ctx.facts
@@ -236,7 +236,8 @@ def _inherited(ctx: Context) -> Iterator[Finding]:
         last = row - 1 - int(np.argmax(before[::-1])) if before.any() else -1
         if last >= 0 and feed[last] == feed[row]:
             word = ctx.say.last_event("feed", row)
-            if word is None or word.motion <= last:
+            own = ctx.say.word_span(int(facts.motions.line[row]), "F").start > 0
+            if not own and (word is None or word.motion <= last):
                 hits.append(row)
     if hits:
         yield ctx.say.finding(
@@ -259,7 +260,7 @@ def _behind_tabs(ctx: Context) -> Iterator[Finding]:
     Why: each is a full-width plunge in the last pass, when the part is held by the tabs alone.
     Wrong: ``G1 Z-4 / G1 X30 / G1 Z-6`` at F900 throughout.
     Right: ``G1 Z-4 / G1 X30 / G1 X34 Z-6``, a slope.
-    Limits: tabs are found as short lifts within the lowest passes.
+    Limits of the rule: tabs are found as short lifts within the lowest passes.
     Source: common practice, no source.
     """
     facts = ctx.facts
@@ -289,7 +290,7 @@ def _drill_stroke(ctx: Context) -> Iterator[Finding]:
     Why: beyond that the flutes no longer carry the chips out; the drill packs and breaks.
     Wrong: a 2 mm drill 12 mm deep in one stroke.
     Right: two to three diameters first, then a retract each diameter.
-    Limits: wood and foam allow more.
+    Limits of the rule: wood and foam allow more.
     Source: common practice, no source (first stroke 2 to 3 diameters).
     """
     facts = ctx.facts
@@ -329,7 +330,7 @@ def _helix_bore(ctx: Context) -> Iterator[Finding]:
     Why: on a narrow bore the chips cannot leave; a post breaks off and jams beside the cutter.
     Wrong: a 6 mm cutter on a helix of 0.2 mm path radius, or of 4 mm.
     Right: a path radius of 0.1 to 0.4 cutter diameters.
-    Limits: material inside the helix that was cleared before is only known when simulated.
+    Limits of the rule: material inside the helix that was cleared before is only known when simulated.
     Source: common practice, no source.
     """
     facts, motions = ctx.facts, ctx.program.motions

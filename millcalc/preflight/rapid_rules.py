@@ -24,7 +24,7 @@ def _through_stock(ctx: Context) -> Iterator[Finding]:
     Why: at rapid speed the cutter breaks or drags the work off the bed.
     Wrong: ``G0 X50`` at Z-1 inside the plate.
     Right: ``G0 Z5 / G0 X50``.
-    Limits: rapids are taken as straight lines; RAPID-05 speaks of those that may not be.
+    Limits of the rule: rapids are taken as straight lines; RAPID-05 speaks of those that may not be.
     Source: common practice, no source.
     """
     facts = ctx.facts
@@ -72,7 +72,7 @@ def _rapid_plunge(ctx: Context) -> Iterator[Finding]:
     Why: no cutter drills at rapid speed.
     Wrong: ``G0 Z-1`` over the plate.
     Right: ``G0 Z1 / G1 Z-1 F120``.
-    Limits: without a simulated cut, "cut before" means a feed motion that ended at the same place as deep.
+    Limits of the rule: without a simulated cut, "cut before" means a feed motion that ended at the same place as deep.
     Source: common practice, no source.
     """
     facts, motions = ctx.facts, ctx.program.motions
@@ -118,7 +118,7 @@ def _unknown_height(ctx: Context) -> Iterator[Finding]:
     Why: the cutter starts from wherever it was left: it may drag across plate, screws or clamps.
     Wrong: ``G0 X10 Y10`` as the first motion.
     Right: ``G0 Z10 / G0 X10 Y10``.
-    Limits: none known.
+    Limits of the rule: none known.
     Source: common practice, no source.
     """
     facts, motions = ctx.facts, ctx.program.motions
@@ -152,7 +152,7 @@ def _low(ctx: Context) -> Iterator[Finding]:
     Why: such a rapid drags the cutter through what stands between two features.
     Wrong: ``G1 Z-1 / G1 X20 / G0 X60``.
     Right: ``G1 Z-1 / G1 X20 / G0 Z5 / G0 X60``.
-    Limits: whether material stands there is not known without the stock.
+    Limits of the rule: whether material stands there is not known without the stock.
     Source: common practice, no source.
     """
     facts = ctx.facts
@@ -192,7 +192,7 @@ def _dog_leg(ctx: Context) -> Iterator[Finding]:
     Why: many controllers do not run rapids in a straight line; each axis at its own speed cuts the corner.
     Wrong: ``G0 X50 Y20 Z-1``.
     Right: ``G0 Z5 / G0 X50 Y20 / G1 Z-1 F120``.
-    Limits: which way your controller takes is unknown.
+    Limits of the rule: which way your controller takes is unknown.
     Source: NIST RS274/NGC Interpreter version 3 (2000), 3.5.1: coordinated; others differ, common practice.
     """
     facts = ctx.facts
@@ -224,7 +224,7 @@ def _home_low(ctx: Context) -> Iterator[Finding]:
     Why: in absolute mode the words are a point to pass through: ``G28 Z0`` dives to program zero first.
     Wrong: ``G90 G28 Z0`` with zero on the stock.
     Right: ``G91 G28 Z0 / G90``, or a plain ``G0 Z20``.
-    Limits: where home is, and the way to it, are not in the program.
+    Limits of the rule: where home is, and the way to it, are not in the program.
     Source: NIST RS274/NGC Interpreter version 3 (2000), 3.5.8.
     """
     facts, motions = ctx.facts, ctx.program.motions
@@ -261,7 +261,7 @@ def _ends_low(ctx: Context) -> Iterator[Finding]:
     Why: the next move, of a person or a program, drags the cutter; a file that ends so may be cut short.
     Wrong: ``G1 X50`` at Z-1 as the last line.
     Right: ``G0 Z20 / M30``.
-    Limits: a homing move at the end counts as lifted.
+    Limits of the rule: a homing move at the end counts as lifted.
     Source: common practice, no source.
     """
     facts, motions = ctx.facts, ctx.program.motions
@@ -296,7 +296,7 @@ def _close(ctx: Context) -> Iterator[Finding]:
     Why: a bowed plate, a chip or a slightly wrong zero closes the gap.
     Wrong: ``G0 Z0.3 / G0 X50``.
     Right: ``G0 Z3 / G0 X50``.
-    Limits: screws and clamps have their own rules.
+    Limits of the rule: screws and clamps have their own rules.
     Source: common practice, no source.
     """
     facts = ctx.facts
@@ -312,7 +312,7 @@ def _close(ctx: Context) -> Iterator[Finding]:
         yield ctx.say.finding(
             "RAPID-08",
             Severity.WARNING,
-            f"a rapid passes {ctx.say.mm(max(0.0, gap[worst]))} above the stock",
+            f"a rapid passes {ctx.say.mm(max(0.0, gap[worst]))} above the stock; {ctx.say.mm(need)} is the least",
             rows=rows,
             worst=worst,
             measured=gap[worst],
@@ -342,7 +342,7 @@ def _feeds_through_air(ctx: Context) -> Iterator[Finding]:
     Why: it costs time, and often means that the zero or the depth words are wrong.
     Wrong: ``G1 X200 F300`` at Z5.
     Right: ``G0 X200``.
-    Limits: lead-ins from above the stock are counted too.
+    Limits of the rule: lead-ins from above the stock are counted too.
     Source: common practice, no source.
     """
     facts = ctx.facts

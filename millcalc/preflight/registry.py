@@ -13,7 +13,7 @@ from millcalc.preflight.context import Context
 RuleFunction = Callable[[Context], Iterable[Finding | NotChecked]]
 
 
-SECTIONS = ("Flags", "Why", "Wrong", "Right", "Limits", "Source")
+SECTIONS = ("Flags", "Why", "Wrong", "Right", "Limits of the rule", "Source")
 
 
 @dataclass(frozen=True, slots=True)

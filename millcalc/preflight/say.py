@@ -180,6 +180,14 @@ class Say:
         span = self.word_span(line, letter)
         if span.start:
             return span
+        motions = self._ctx.program.motions
+        column = motions.feed_mm_min if letter == "F" else motions.spindle_rpm
+        other = np.flatnonzero((column[:row] != column[row]) & motions.is_feed[:row])
+        start = int(other[-1]) + 1 if len(other) else 0
+        for line_before in dict.fromkeys(motions.line[start : row + 1].tolist()):
+            span = self.word_span(int(line_before), letter)
+            if span.start:
+                return span
         event = self.last_event({"F": "feed", "S": "speed"}.get(letter, ""), row)
         return self.word_span(event.line, letter) if event else Span(line)
 

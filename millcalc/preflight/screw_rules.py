@@ -144,8 +144,6 @@ def _judge(
 ) -> Iterator[Finding | NotChecked]:
     """Findings of one body against one keep-out: contact is a stop, within the margin a warning."""
     near = np.isfinite(gap.gap_mm) & (gap.gap_mm < margin_mm - 1e-9)
-    if gap.unknown:
-        yield NotChecked(code, f"{gap.unknown} motions near {name}", "a position is unknown at that moment")
     if not near.any():
         return
     worst = int(np.argmin(np.where(near, gap.gap_mm, np.inf)))
@@ -196,13 +194,14 @@ def _cutter_screw(ctx: Context) -> Iterator[Finding | NotChecked]:
     Why: steel breaks the cutter at once and throws sparks into the dust.
     Wrong: an outline 4 mm beside a screw with an 8 mm head, cut with a 6 mm cutter.
     Right: the screw where the distance is the margin or more.
-    Limits: exact for the path the program words; a shape wider at the top than its full diameter does not
+    Limits of the rule: exact for the path the program words; a shape wider at the top than its full diameter does not
       exist here. A controller's corner rounding and a wrong zero are what the margin is for.
     Source: plane geometry; the margins are common practice, no source.
     """
     assert ctx.setup is not None and ctx.setup.screws is not None
     body = cutter_body(ctx)
     yield from _unknown_tools(ctx, "SCREW-01", body)
+    yield from unknown_places(ctx, "SCREW-01")
     for field in ctx.setup.incomplete:
         if field.startswith("screws"):
             yield NotChecked("SCREW-01", "the full size of a screw", f"{field} is unknown", (field,))
@@ -217,6 +216,38 @@ def _cutter_screw(ctx: Context) -> Iterator[Finding | NotChecked]:
             need = screw.margin_mm - float(gap.gap_mm[least])
             reach = _away(ctx, screw, least, float(gap.place[least]), need)
         yield from _judge(ctx, "SCREW-01", screw.name, body, gap, screw.margin_mm, reach)
+
+
+def unknown_places(ctx: Context, code: str) -> Iterator[NotChecked]:
+    """What stays unchecked of motions whose place is unknown: the way from where the machine stands, mostly.
+
+    Parameters
+    ----------
+    ctx : Context
+        Program and set-up.
+    code : str
+        Rule that asks.
+
+    Yields
+    ------
+    NotChecked
+        At most one.
+    """
+    motions = ctx.program.motions
+    unknown = (np.isnan(motions.start_mm) | np.isnan(motions.end_mm)).any(axis=1) & motions.moves
+    count = int(unknown.sum())
+    if not count:
+        return
+    rows = np.flatnonzero(unknown)
+    known = np.flatnonzero(motions.moves & ~unknown)
+    first = not len(known) or rows[-1] < known[0]
+    yield NotChecked(
+        code,
+        f"the way to the first known place ({count} motion{'s' if count > 1 else ''})"
+        if first
+        else f"{count} motions, the first in line {int(motions.line[rows[0]])}",
+        "where the machine stands then is not in the program",
+    )
 
 
 def _unknown_tools(ctx: Context, code: str, body: Body) -> Iterator[NotChecked]:
@@ -242,7 +273,7 @@ def _holder_screw(ctx: Context) -> Iterator[Finding | NotChecked]:
     Why: the nut shaves the head, pushes the Z axis up, or tears the screw out.
     Wrong: 12 mm stickout in a 10 mm deep pocket beside a screw head 4 mm high.
     Right: a longer stickout, or the screw farther out.
-    Limits: nut and body are taken as cylinders; bristles of a shoe give way.
+    Limits of the rule: nut and body are taken as cylinders; bristles of a shoe give way.
     Source: plane geometry; common practice, no source.
     """
     assert ctx.setup is not None and ctx.setup.screws is not None
@@ -274,14 +305,17 @@ def _clamps(ctx: Context) -> Iterator[Finding | NotChecked]:
     Why: a clamp that is hit breaks the cutter and lets the work go.
     Wrong: a rapid at Z5 over a clamp 15 mm high.
     Right: travel above the clamp, or around it.
-    Limits: a clamp is taken as an upright box; its handle and bolt must be inside that box.
+    Limits of the rule: a clamp is taken as an upright box; its handle and bolt must be inside that box.
     Source: plane geometry; the margins are common practice, no source.
     """
     from millcalc.job.build import margin_mm
 
     assert ctx.setup is not None and ctx.setup.clamps is not None
     body = cutter_body(ctx)
+    if not ctx.setup.clamps:
+        return
     yield from _unknown_tools(ctx, "SCREW-03", body)
+    yield from unknown_places(ctx, "SCREW-03")
     for index, (clamp, box) in enumerate(ctx.setup.clamps):
         name = clamp.name or f"clamp {index + 1}"
         if clamp.height_mm is None or np.isnan(box.z_max):
@@ -303,7 +337,7 @@ def _travel_low(ctx: Context) -> Iterator[Finding]:
     Why: the first move from the parking place, or a screw placed differently next time, hits.
     Wrong: travel at Z3 with clamps 15 mm high.
     Right: travel at Z17.
-    Limits: the way from where the machine stands at start is not in the program.
+    Limits of the rule: the way from where the machine stands at start is not in the program.
     Source: common practice, no source.
     """
     facts, setup = ctx.facts, ctx.setup
@@ -339,7 +373,7 @@ def _guessed(ctx: Context) -> Iterator[Finding]:
     Why: a position guessed by eye is off by a few millimetres, and the distance is worth no more than that.
     Wrong: no word on how the screws were placed.
     Right: ``placed: measured``, or holes drilled by the machine itself.
-    Limits: none known.
+    Limits of the rule: none known.
     Source: common practice, no source.
     """
     assert ctx.setup is not None and ctx.setup.screws is not None
@@ -377,7 +411,7 @@ def _off_stock(ctx: Context) -> Iterator[Finding]:
     Why: either the position is mistyped, so the distances above are wrong, or the screw holds nothing.
     Wrong: X and Y swapped: a screw at (10, 190) on a plate of 200 by 100.
     Right: (190, 10).
-    Limits: strap clamps with their screw beside the stock should be described as clamps.
+    Limits of the rule: strap clamps with their screw beside the stock should be described as clamps.
     Source: plane geometry.
     """
     assert ctx.setup is not None and ctx.setup.screws is not None and ctx.setup.stock is not None
@@ -413,7 +447,7 @@ def _holes(ctx: Context) -> Iterator[Finding]:
     Why: the screws then stand elsewhere than the job says, and every distance to them is wrong.
     Wrong: holes at (10, 10) and (190, 10), screws listed at (10, 10) and (185, 10).
     Right: the same positions in both.
-    Limits: only straight plunges count as holes.
+    Limits of the rule: only straight plunges count as holes.
     Source: common practice, no source.
     """
     assert ctx.setup is not None and ctx.setup.screws is not None
@@ -452,7 +486,7 @@ def _sparks(ctx: Context) -> Iterator[Finding]:
     Why: a touched screw throws sparks into dust that the vacuum carries on; it smoulders for hours.
     Wrong: steel screws 4 mm beside the outline.
     Right: brass, aluminium or nylon screws near cuts.
-    Limits: the material of the screws is not asked for.
+    Limits of the rule: the material of the screws is not asked for.
     Source: common practice, no source.
     """
     assert ctx.setup is not None and ctx.setup.screws is not None and ctx.setup.material is not None
@@ -491,7 +525,7 @@ def _span(ctx: Context) -> Iterator[Finding]:
     Why: an up-cut pulls the plate up between the screws: it buzzes, the depth varies, tabs disappear.
     Wrong: a 2 mm sheet with screws in the corners of a 300 mm square.
     Right: a screw or a weight near the cut, double-sided tape, or a down-cut.
-    Limits: a rule of thumb from F L^3 / (48 E I) with 20 N of lift and 0.1 mm.
+    Limits of the rule: a rule of thumb from F L^3 / (48 E I) with 20 N of lift and 0.1 mm.
     Source: beam on two supports, closed form; the threshold is an estimate.
     """
     assert ctx.setup is not None and ctx.setup.material is not None
@@ -537,7 +571,7 @@ def _too_long(ctx: Context) -> Iterator[Finding]:
     Why: the tip stops on metal and the head stays proud of the work: it neither holds nor has its height.
     Wrong: 20 mm of thread in a 12 mm board on a metal frame.
     Right: 10 mm of thread, and more screws.
-    Limits: through the board into wood is fine and not flagged.
+    Limits of the rule: through the board into wood is fine and not flagged.
     Source: common practice, no source.
     """
     assert ctx.setup is not None

@@ -41,7 +41,7 @@ def _not_running(ctx: Context) -> Iterator[Finding]:
     Why: a cutter that does not turn breaks at the first touch.
     Wrong: ``G0 Z5 / G1 Z-0.5 F120`` with no ``M3`` before.
     Right: ``M3 S18000 / G4 P4 / G0 Z5 / G1 Z-0.5 F120``.
-    Limits: whether the motor really turns cannot be seen in a program; look before the first plunge.
+    Limits of the rule: whether the motor really turns cannot be seen in a program; look before the first plunge.
     Source: common practice, no source.
     """
     facts = ctx.facts
@@ -83,7 +83,7 @@ def _outside_range(ctx: Context) -> Iterator[Finding]:
     Why: the spindle runs at another speed than planned, so every chip is thicker or thinner than planned.
     Wrong: ``S30000`` on a spindle that ends at 24 000.
     Right: a speed within the range, and the feed that goes with it.
-    Limits: the range is that of the machine table; a spindle set by hand is judged by SPIN-07.
+    Limits of the rule: the range is that of the machine table; a spindle set by hand is judged by SPIN-07.
     Source: the machine table of the job.
     """
     assert ctx.setup is not None and ctx.setup.machine is not None
@@ -130,7 +130,8 @@ def _no_spin_up(ctx: Context) -> Iterator[Finding]:
     Why: a cutter at a tenth of its speed takes ten times the chip, and snaps.
     Wrong: ``M3 S18000 / G1 Z-0.5 F120``.
     Right: ``M3 S18000 / G4 P4 / G1 Z-0.5 F120``.
-    Limits: travel counts at the machine's rapid speed where it is known; some controllers wait by themselves.
+    Limits of the rule: travel counts at the machine's rapid speed where it is known; some controllers wait by
+      themselves.
     Source: common practice, no source; the time is the machine table's, 3 s without one.
     """
     facts = ctx.facts
@@ -182,7 +183,7 @@ def _reverse(ctx: Context) -> Iterator[Finding]:
     Why: an ordinary right-hand cutter rubs backwards: it burns or breaks at once.
     Wrong: ``M4 S18000``.
     Right: ``M3 S18000``.
-    Limits: a left-hand cutter, which is rare, needs M4; the cutter table does not know the hand.
+    Limits of the rule: a left-hand cutter, which is rare, needs M4; the cutter table does not know the hand.
     Source: NIST RS274/NGC Interpreter version 3 (2000), 3.6.3: M4 turns counter-clockwise.
     """
     facts = ctx.facts
@@ -219,7 +220,7 @@ def _above_cutter(ctx: Context) -> Iterator[Finding | NotChecked]:
     Why: a large or damaged cutter may come apart; the pieces fly.
     Wrong: a 22 mm facing cutter marked 18 000 at ``S24000``.
     Right: at most the speed marked on the shank.
-    Limits: the limit is the table's generic one; what is marked on the cutter itself counts.
+    Limits of the rule: the limit is the table's generic one; what is marked on the cutter itself counts.
     Source: the cutter table of the job; EN 847-1 requires the mark.
     """
     facts = ctx.facts
@@ -264,7 +265,7 @@ def _several_speeds(ctx: Context) -> Iterator[Finding]:
     Why: nobody turns the dial in the middle of the run, so part of the program cuts at a wrong chip.
     Wrong: ``S18000`` for the outline and ``S12000`` for the engraving, with one dial.
     Right: one speed a program, or one program a speed.
-    Limits: a program stop between the speeds, with time to turn the dial, makes this a warning only.
+    Limits of the rule: a program stop between the speeds, with time to turn the dial, makes this a warning only.
     Source: common practice, no source.
     """
     facts = ctx.facts
@@ -298,7 +299,7 @@ def _dial(ctx: Context) -> Iterator[Finding | NotChecked]:
     Why: chip load is feed over speed: a dial 1.5 times too fast makes chips too thin, which rub and weld.
     Wrong: ``S12000`` in the program and the dial at 18 000.
     Right: the dial at the mark this rule names, or the feed scaled.
-    Limits: dials are known to about 10 %, and motors drop under load.
+    Limits of the rule: dials are known to about 10 %, and motors drop under load.
     Source: the machine table's dial marks; the 10 % is common practice, no source.
     """
     assert ctx.setup is not None and ctx.setup.machine is not None
@@ -347,7 +348,7 @@ def _cutting_speed(ctx: Context) -> Iterator[Finding]:
     Why: too fast and the edge wears or the chip melts; too slow is only slow, but rubs sooner.
     Wrong: an 8 mm high-speed-steel cutter in steel at 24 000 rev/min (603 m/min).
     Right: a speed inside the band of the material table.
-    Limits: taken at the full diameter; a ball or V cutter runs slower at its tip.
+    Limits of the rule: taken at the full diameter; a ball or V cutter runs slower at its tip.
     Source: the material table of the job.
     """
     assert ctx.setup is not None and ctx.setup.material is not None
@@ -429,29 +430,37 @@ def _change_in_cut(ctx: Context) -> Iterator[Finding]:
     Why: while the spindle changes speed the chip is not the planned one; stopping in the material grips.
     Wrong: ``G1 X20 / S12000 / G1 X40`` at depth.
     Right: retract, change the speed, wait, go back in.
-    Limits: a controller that waits for the speed still stands in the material meanwhile.
+    Limits of the rule: a controller that waits for the speed still stands in the material meanwhile.
     Source: common practice, no source.
     """
     facts = ctx.facts
-    for kind in ("speed", "spindle"):
-        for event in ctx.say.events(kind):
-            i = event.motion
-            if not 0 < i < facts.n or not (facts.cutting[i - 1] and facts.cutting[i]):
-                continue
-            before, after = facts.motions.spindle_rpm[i - 1], facts.motions.spindle_rpm[i]
-            if kind == "speed" and (by_hand(ctx) or before == after or np.isnan(before)):
-                continue
-            if kind == "spindle" and event.value != 0:
-                continue
+    cut, speed = facts.cutting, facts.motions.spindle_rpm
+    if facts.n < 2:
+        return
+    both = cut[:-1] & cut[1:] & np.isfinite(speed[:-1])
+    rows = np.flatnonzero(both & (speed[:-1] != speed[1:])) + 1
+    if len(rows) and not by_hand(ctx):
+        row = int(rows[0])
+        yield ctx.say.finding(
+            "SPIN-09",
+            Severity.WARNING,
+            f"the speed changes from S{speed[row - 1]:.0f} to S{speed[row]:.0f} inside the cut",
+            rows=rows,
+            worst=row,
+            word="S",
+            action="retract before the change and give the spindle time",
+        )
+    for event in ctx.say.events("spindle"):
+        i = event.motion
+        inside = 0 < i <= facts.n and cut[i - 1] and (i == facts.n or cut[i] or facts.standing[i])
+        if event.value == 0 and inside:
             yield ctx.say.at_event(
                 "SPIN-09",
-                Severity.STOP if kind == "spindle" else Severity.WARNING,
-                "the spindle is stopped while the cutter is in the material"
-                if kind == "spindle"
-                else f"the speed changes from S{before:.0f} to S{after:.0f} inside the cut",
+                Severity.STOP,
+                "the spindle is stopped while the cutter is in the material",
                 event,
-                word="S" if kind == "speed" else "M",
-                action="retract before the change and give the spindle time",
+                word="M",
+                action="retract before M5",
             )
 
 
@@ -464,7 +473,7 @@ def _left_running(ctx: Context) -> Iterator[Finding]:
     Why: a person who reaches in after the last move meets a turning cutter.
     Wrong: ``G0 Z20`` as the last line, with no M5, M2 or M30.
     Right: ``G0 Z20 / M5 / M30``.
-    Limits: some controllers keep the spindle on at M2.
+    Limits of the rule: some controllers keep the spindle on at M2.
     Source: NIST RS274/NGC Interpreter version 3 (2000), 3.6.1: M2 and M30 stop the spindle.
     """
     events = ctx.say.events("spindle")
@@ -490,7 +499,8 @@ def _no_restart(ctx: Context) -> Iterator[Finding]:
     Why: the spindle is stopped for the change; if nothing starts it again, the next cutter breaks.
     Wrong: ``T2 M6 / G0 Z5 / G1 Z-1``.
     Right: ``T2 M6 / M3 S18000 / G4 P4 / G0 Z5 / G1 Z-1``.
-    Limits: a controller may turn the spindle on again by itself; the standard leaves it stopped.
+    Limits of the rule: a controller may turn the spindle on again by itself; the standard leaves it stopped.
+      Where nothing runs at all, SPIN-01 speaks instead.
     Source: NIST RS274/NGC Interpreter version 3 (2000), 3.6.5: the spindle is stopped by M6.
     """
     facts = ctx.facts
@@ -507,7 +517,7 @@ def _no_restart(ctx: Context) -> Iterator[Finding]:
             event.motion <= motion <= row and line >= event.line
             for motion, line in zip(starts, starts_line, strict=True)
         )
-        if not restarted:
+        if not restarted and facts.motions.spindle_dir[row] != 0:  # else SPIN-01 speaks
             yield ctx.say.finding(
                 "SPIN-11",
                 Severity.STOP,
@@ -525,7 +535,7 @@ def _no_speed(ctx: Context) -> Iterator[Finding]:
     Why: the spindle stands still or turns at whatever was set last.
     Wrong: ``M3 / G1 Z-1 F100``.
     Right: ``M3 S18000 / G1 Z-1 F100``.
-    Limits: a spindle set by hand needs no S word and is not flagged.
+    Limits of the rule: a spindle set by hand needs no S word and is not flagged.
     Source: common practice, no source.
     """
     facts = ctx.facts
@@ -554,7 +564,7 @@ def _rim_speed(ctx: Context) -> Iterator[Finding]:
     Why: beyond it, woodworking cutters are run only in guarded machines; a thrown edge goes far.
     Wrong: a 50 mm slab cutter at 24 000 rev/min (63 m/s).
     Right: 50 mm at 17 000 rev/min or less.
-    Limits: a cutter marked for more may run faster.
+    Limits of the rule: a cutter marked for more may run faster.
     Source: common practice, no source (about 100 mph in woodworking advice).
     """
     facts = ctx.facts
@@ -589,7 +599,7 @@ def _dwell_unit(ctx: Context) -> Iterator[Finding]:
     Why: seconds read as milliseconds skip the spindle's start-up; the reverse waits for an hour.
     Wrong: ``G4 P3000`` read as seconds: 50 minutes.
     Right: ``G4 P3`` where the controller reads seconds.
-    Limits: which unit the controller reads is only known when the job says so.
+    Limits of the rule: which unit the controller reads is only known when the job says so.
     Source: common practice, no source.
     """
     facts = ctx.facts

@@ -11,6 +11,7 @@ from millcalc.preflight.bed_rules import z_doubt_mm
 from millcalc.preflight.context import Context
 from millcalc.preflight.geometry import gap_to_box
 from millcalc.preflight.registry import rule
+from millcalc.preflight.tabs import find_tabs
 
 
 @rule("STOCK-01", Severity.WARNING, "cuts beside the stock", needs=("stock", "cutters", "motions"),
@@ -23,7 +24,7 @@ def _beside(ctx: Context) -> Iterator[Finding]:
     Why: the zero is on another corner, or the stock is smaller than drawn; clamps and screws stand there.
     Wrong: an outline 120 mm wide on a plate of 100 mm.
     Right: a part inside its stock.
-    Limits: short ways in and out beside the edge are allowed for.
+    Limits of the rule: short ways in and out beside the edge are allowed for.
     Source: plane geometry.
     """
     assert ctx.setup is not None and ctx.setup.stock is not None
@@ -78,7 +79,7 @@ def _nothing(ctx: Context) -> Iterator[Finding]:
       next time.
     Wrong: Z zero on the bed in the program, on the stock's top in the job.
     Right: the same zero in both.
-    Limits: an air cut that was meant as one is flagged too.
+    Limits of the rule: an air cut that was meant as one is flagged too.
     Source: plane geometry.
     """
     facts = ctx.facts
@@ -111,7 +112,7 @@ def _shallow(ctx: Context) -> Iterator[Finding]:
     Why: the line fades where the plate is low and is twice as deep where it is high.
     Wrong: 0.15 mm engraving on a plate bowed by 0.3 mm.
     Right: a faced surface, a deeper engraving, or a plate held flat.
-    Limits: only where spread or flatness were measured.
+    Limits of the rule: only where spread or flatness were measured.
     Source: plane geometry.
     """
     facts = ctx.facts
@@ -144,7 +145,7 @@ def _thin_wall(ctx: Context) -> Iterator[Finding]:
     Why: the wall bends away from the cutter, screams, and tears.
     Wrong: two 6 mm deep pockets 0.8 mm apart.
     Right: 1.5 mm between them, or small depths on both sides in turn.
-    Limits: as fine as the cells of the simulated cut; judged at the end of the program only.
+    Limits of the rule: as fine as the cells of the simulated cut; judged at the end of the program only.
     Source: common practice, no source.
     """
     assert ctx.removal is not None
@@ -178,11 +179,11 @@ def _skin(ctx: Context) -> Iterator[Finding]:
     Why: a skin tears out under the cutter and wraps round it.
     Wrong: a pocket 5.8 mm deep in a 6 mm plate.
     Right: through, or a floor of 1 mm.
-    Limits: a floor that was meant so thin is flagged too.
+    Limits of the rule: a floor that was meant so thin is flagged too.
     Source: common practice, no source.
     """
     assert ctx.removal is not None
-    skins = [web for web in ctx.removal.webs if web.kind == "skin"]
+    skins = [web for web in ctx.removal.webs if web.kind == "skin" and not _slope_of_tab(ctx, web.place_mm)]
     if skins:
         worst = min(skins, key=lambda web: web.thickness_mm)
         yield Finding(
@@ -199,6 +200,21 @@ def _skin(ctx: Context) -> Iterator[Finding]:
         )
 
 
+def _slope_of_tab(ctx: Context, place: tuple[float, float, float]) -> bool:
+    """Whether a place lies on the slope of a tab, which runs out to nothing by intention."""
+    motions = ctx.program.motions
+    for tab in find_tabs(ctx):
+        for row in (tab.up, tab.side, tab.down):
+            start, end = motions.start_mm[row, :2], motions.end_mm[row, :2]
+            along = end - start
+            size = float(along @ along)
+            t = float(np.clip((np.asarray(place[:2]) - start) @ along / size, 0, 1)) if size > 0 else 0.0
+            reach = float(np.nan_to_num(ctx.facts.diameter_mm[row])) / 2
+            if float(np.hypot(*(start + t * along - place[:2]))) < reach:
+                return True
+    return False
+
+
 @rule("STOCK-06", Severity.NOTE, "much taken off one side", needs=("removal", "material", "motions"),
       what="bending by freed stress")  # fmt: skip
 def _one_sided(ctx: Context) -> Iterator[Finding]:
@@ -209,7 +225,7 @@ def _one_sided(ctx: Context) -> Iterator[Finding]:
     Why: the stress of rolling is freed on one side: the plate bows and lifts off the bed.
     Wrong: one large pocket 4 mm deep in a 6 mm rolled plate.
     Right: cast tooling plate, both sides in turn, or a rest between roughing and finishing.
-    Limits: how much stress is in the plate is not known.
+    Limits of the rule: how much stress is in the plate is not known.
     Source: common practice, no source.
     """
     assert ctx.removal is not None and ctx.setup is not None and ctx.setup.material is not None

@@ -20,7 +20,7 @@ def _long(ctx: Context) -> Iterator[Finding]:
     Why: small faults grow into fires while nobody looks; motors and drivers warm up for half an hour.
     Wrong: leaving the machine because it sounds fine.
     Right: staying, or splitting the run.
-    Limits: overrides and pauses are not in the number.
+    Limits of the rule: overrides and pauses are not in the number.
     Source: common practice, no source.
     """
     assert ctx.feeds is not None
@@ -46,7 +46,7 @@ def _dwell(ctx: Context) -> Iterator[Finding]:
     Why: it rubs in one place: burnt wood, molten plastic, work-hardened metal.
     Wrong: ``G1 Z-2 / G4 P2 / G1 X50``.
     Right: dwell above the stock.
-    Limits: whether material touches the cutter there is not known without the stock.
+    Limits of the rule: whether material touches the cutter there is not known without the stock.
     Source: common practice, no source.
     """
     facts, motions = ctx.facts, ctx.program.motions
@@ -89,7 +89,7 @@ def _dry(ctx: Context) -> Iterator[Finding]:
     Why: without air or a drop of lubricant chips weld to the edge, and the slot melts its way.
     Wrong: a deep slot in aluminium, dry.
     Right: air on the cutter and a brush with a little lubricant.
-    Limits: what the job says about cooling; not whether it is on.
+    Limits of the rule: what the job says about cooling; not whether it is on.
     Source: the material table of the job; common practice, no source.
     """
     assert ctx.setup is not None and ctx.setup.material is not None
@@ -115,7 +115,7 @@ def _wet(ctx: Context) -> Iterator[Finding]:
     Why: the board swells, Z moves between days, and screws lose their hold.
     Wrong: flood cooling over an MDF board.
     Right: drops by brush, air.
-    Limits: what the job says.
+    Limits of the rule: what the job says.
     Source: common practice, no source.
     """
     assert ctx.setup is not None
@@ -141,7 +141,7 @@ def _coolant_words(ctx: Context) -> Iterator[Finding]:
     Why: either nothing cools where something should, or a relay switches something unexpected.
     Wrong: ``cooling: mist`` in the job, no M7 in the program.
     Right: both the same, or the pump switched by hand.
-    Limits: pumps switched by hand need no word.
+    Limits of the rule: pumps switched by hand need no word.
     Source: common practice, no source.
     """
     assert ctx.setup is not None
@@ -181,7 +181,7 @@ def _gummy(ctx: Context) -> Iterator[Finding]:
     Why: soft alloys weld at settings that are fine for hard ones; a light unknown metal may even be magnesium.
     Wrong: an unmarked offcut, at full settings.
     Right: weigh it, try a short slot in a corner first.
-    Limits: the numbers used are those of the material table.
+    Limits of the rule: the numbers used are those of the material table.
     Source: common practice, no source.
     """
     assert ctx.setup is not None and ctx.setup.material is not None
@@ -206,7 +206,7 @@ def _burns(ctx: Context) -> Iterator[Finding]:
     Why: in every such place the cutter rubs: burnt corners, plastic that welds shut behind the cutter.
     Wrong: many 0.2 mm segments at F3000 on a slow machine.
     Right: arcs instead of short segments, a lower speed.
-    Limits: the case without stops at corners; real corners are slower.
+    Limits of the rule: the case without stops at corners; real corners are slower.
     Source: v squared = 2 a s; the threshold is an estimate.
     """
     assert ctx.setup is not None and ctx.setup.material is not None and ctx.feeds is not None
@@ -248,7 +248,7 @@ def _nothing_cut(ctx: Context) -> Iterator[Finding]:
     Why: it takes time, and a cutter that runs along a finished wall rubs it.
     Wrong: every level cut twice.
     Right: one way a level, and one clean-up pass at the end.
-    Limits: spring passes are meant so; as fine as the cells of the simulated cut.
+    Limits of the rule: spring passes are meant so; as fine as the cells of the simulated cut.
     Source: the simulated cut.
     """
     facts, removal = ctx.facts, ctx.removal

@@ -29,7 +29,7 @@ def _no_cutter(ctx: Context) -> Iterator[Finding]:
     Why: nothing that depends on the cutter can be checked for those motions.
     Wrong: ``T3 M6`` and a job with cutters 1 and 2.
     Right: every number of the program in the job.
-    Limits: what is really in the collet is for the person to look at.
+    Limits of the rule: what is really in the collet is for the person to look at.
     Source: the job.
     """
     assert ctx.setup is not None
@@ -63,7 +63,7 @@ def _no_stop(ctx: Context) -> Iterator[Finding]:
     Why: a controller that skips the change cuts on with the wrong cutter, and at the wrong height.
     Wrong: ``T2`` in the middle of the program, and no M6 or M0.
     Right: one file a cutter, or ``M0 (fit T2, zero Z)`` at the change.
-    Limits: whether M6 stops your controller is for you to know; the job can say that there is a changer.
+    Limits of the rule: whether M6 stops your controller is for you to know; the job can say that there is a changer.
     Source: common practice, no source.
     """
     facts, motions = ctx.facts, ctx.program.motions
@@ -104,7 +104,7 @@ def _low_change(ctx: Context) -> Iterator[Finding]:
       welds to metal; a cutter cannot be changed in the material.
     Wrong: ``G1 X50 / M0`` at depth.
     Right: ``G1 X50 / G0 Z20 / M0``.
-    Limits: the first tool change before any motion is not judged.
+    Limits of the rule: the first tool change before any motion is not judged.
     Source: common practice, no source.
     """
     facts, motions = ctx.facts, ctx.program.motions
@@ -137,7 +137,7 @@ def _comment(ctx: Context) -> Iterator[Finding]:
     Why: a program made for another diameter cuts every slot and outline wrong by the difference.
     Wrong: ``(T1 D=6 flat)`` and a 3.175 mm cutter under T1 in the job.
     Right: the cutter the program was made for.
-    Limits: only comments that look like a diameter are understood.
+    Limits of the rule: only comments that look like a diameter are understood.
     Source: common practice, no source.
     """
     assert ctx.setup is not None
@@ -179,7 +179,7 @@ def _shank(ctx: Context) -> Iterator[Finding]:
     Why: it cannot be clamped; a near size forced in is not held, and creeps out.
     Wrong: an 8 mm shank in a spindle that ends at 1/4 in.
     Right: a cutter with a shank the spindle takes.
-    Limits: whether the right collet is fitted (3.175 mm in a 3 mm collet does not hold) is for the person.
+    Limits of the rule: whether the right collet is fitted (3.175 mm in a 3 mm collet does not hold) is for the person.
     Source: the machine table of the job.
     """
     assert ctx.setup is not None and ctx.setup.machine is not None
@@ -209,7 +209,7 @@ def _stickout(ctx: Context) -> Iterator[Finding | NotChecked]:
     Why: bending grows with the third power of the length.
     Wrong: 28 mm of stickout for a cut 6 mm deep.
     Right: as short as the flutes and the depth allow.
-    Limits: screws and clamps anywhere count, near the cut or not.
+    Limits of the rule: screws and clamps anywhere count, near the cut or not.
     Source: cantilever, closed form; the 3 mm are common practice, no source.
     """
     facts, setup = ctx.facts, ctx.setup
@@ -250,7 +250,7 @@ def _flutes(ctx: Context) -> Iterator[Finding]:
     Why: the chips have no room between the flutes; they pack, and weld in aluminium.
     Wrong: four flutes in an aluminium slot.
     Right: one or two.
-    Limits: without a simulated cut every sideways cut counts as a slot, and this is a note.
+    Limits of the rule: without a simulated cut every sideways cut counts as a slot, and this is a note.
     Source: the material table of the job; common practice, no source.
     """
     assert ctx.setup is not None and ctx.setup.material is not None
@@ -284,7 +284,7 @@ def _spiral(ctx: Context) -> Iterator[Finding]:
     Why: a down-cut pushes the chips to the bottom of the slot; an up-cut lifts a thin plate.
     Wrong: a down-cut, 10 mm deep in MDF with a 6 mm cutter.
     Right: an up-cut for deep slots, a down-cut or tape for thin plates.
-    Limits: a wide opening lets chips out of a down-cut as well.
+    Limits of the rule: a wide opening lets chips out of a down-cut as well.
     Source: common practice, no source.
     """
     facts, setup = ctx.facts, ctx.setup
@@ -321,7 +321,7 @@ def _drill(ctx: Context) -> Iterator[Finding]:
     Why: a twist drill has no edges on its side; it bends and breaks.
     Wrong: the outline still on T2, which is the drill.
     Right: the outline with an end mill.
-    Limits: a spot drill may be meant to chamfer.
+    Limits of the rule: a spot drill may be meant to chamfer.
     Source: common practice, no source.
     """
     facts = ctx.facts
@@ -347,7 +347,7 @@ def _no_number(ctx: Context) -> Iterator[Finding]:
     Why: the wrong cutter may be in the collet for what follows.
     Wrong: ``T2`` without ``M6``.
     Right: ``T2 M6``.
-    Limits: a program without any T word is fine when the job names one cutter.
+    Limits of the rule: a program without any T word is fine when the job names one cutter.
     Source: common practice, no source.
     """
     facts = ctx.facts
@@ -384,7 +384,7 @@ def _zero_again(ctx: Context) -> Iterator[Finding]:
     Why: the new cutter is longer or shorter; the first way down is then too deep or in the air.
     Wrong: ``M0 / G1 Z-1 F120``.
     Right: ``M0 (zero Z with T2) / G0 Z10 / ...``.
-    Limits: whether Z is zeroed again, only the person knows.
+    Limits of the rule: whether Z is zeroed again, only the person knows.
     Source: common practice, no source.
     """
     facts, motions = ctx.facts, ctx.program.motions
@@ -421,7 +421,7 @@ def _coating(ctx: Context) -> Iterator[Finding]:
     Why: common coatings contain aluminium themselves and are rougher: chips weld to them.
     Wrong: a dark coated cutter for steel in soft aluminium.
     Right: bright, polished, uncoated carbide.
-    Limits: coatings made for aluminium exist and are fine; the table does not tell them apart.
+    Limits of the rule: coatings made for aluminium exist and are fine; the table does not tell them apart.
     Source: common practice, no source.
     """
     assert ctx.setup is not None and ctx.setup.material is not None

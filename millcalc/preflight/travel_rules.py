@@ -38,7 +38,7 @@ def _too_large(ctx: Context) -> Iterator[Finding]:
     Why: the axis runs into its end, loses steps and with them the zero.
     Wrong: a program 420 mm wide on 400 mm of travel; or an inch program read as millimetres.
     Right: a program that fits, turned or split.
-    Limits: homing and machine-coordinate moves are left out; the way to the start is not in the program.
+    Limits of the rule: homing and machine-coordinate moves are left out; the way to the start is not in the program.
     Source: the machine table of the job.
     """
     assert ctx.setup is not None and ctx.setup.machine is not None
@@ -72,7 +72,7 @@ def _outside(ctx: Context) -> Iterator[Finding | NotChecked]:
     Why: the axis runs into its end, loses steps and with them the zero; upwards is the usual surprise.
     Wrong: zero 20 mm from the left end, and the program goes to X-25.
     Right: zero farther in, or the stock moved.
-    Limits: soft limits and the way to the start are not known.
+    Limits of the rule: soft limits and the way to the start are not known.
     Source: the machine table and the position of the job.
     """
     assert ctx.setup is not None and ctx.setup.machine is not None
@@ -121,7 +121,7 @@ def _machine_moves(ctx: Context) -> Iterator[Finding]:
     Why: where such a move passes relative to stock and screws cannot be judged.
     Wrong: ``G53 G0 X0 Y0`` right over the clamps.
     Right: lift to a safe height first.
-    Limits: with the zero's machine position known they are followed and judged like others.
+    Limits of the rule: with the zero's machine position known they are followed and judged like others.
     Source: NIST RS274/NGC Interpreter version 3 (2000), 3.5.12.
     """
     motions = ctx.program.motions
@@ -146,7 +146,7 @@ def _rotary(ctx: Context) -> Iterator[Finding]:
     Why: this check knows three axes; what the part does under the cutter is not judged.
     Wrong: ``G1 X10 A90 F200`` on a three-axis gantry.
     Right: a program for three axes.
-    Limits: none of the rules judges turned work.
+    Limits of the rule: none of the rules judges turned work.
     Source: millcalc.
     """
     motions = ctx.program.motions
@@ -170,7 +170,7 @@ def _abilities(ctx: Context) -> Iterator[Finding]:
     Why: such words stop the run, or are skipped in silence, which is worse.
     Wrong: ``G81`` on a controller without cycles.
     Right: the moves written out.
-    Limits: only abilities the job states; what is unknown is left to the checklist.
+    Limits of the rule: only abilities the job states; what is unknown is left to the checklist.
     Source: the job.
     """
     assert ctx.setup is not None
@@ -211,7 +211,7 @@ def _needed(ctx: Context) -> Iterator[Finding]:
     Why: jogging to these four corners in the air before the start shows that everything is reachable.
     Wrong: starting without having looked.
     Right: the position of zero in the job, or the corners tried by hand.
-    Limits: parking and homing moves are left out.
+    Limits of the rule: parking and homing moves are left out.
     Source: plane geometry.
     """
     position = ctx.setup.job.position if ctx.setup else None

@@ -99,7 +99,7 @@ def _z_zero(ctx: Context) -> Iterator[Finding]:
     Why: the first plunge goes a whole thickness too deep, or the cutter runs in the air.
     Wrong: cuts from Z5.5 down to Z0 with zero on the stock's top.
     Right: zero on the bed in the job, or a program written from the stock's top.
-    Limits: only these two conventions are tried.
+    Limits of the rule: only these two conventions are tried.
     Source: plane geometry.
     """
     assert ctx.setup is not None
@@ -141,7 +141,7 @@ def _xy_zero(ctx: Context) -> Iterator[Finding]:
     Why: half of the part is cut in the air and the other half into clamps.
     Wrong: a drawing about its centre, with zero on the front left corner.
     Right: the corner this rule names.
-    Limits: the offset of the job is kept; a part larger than its stock fits nowhere.
+    Limits of the rule: the offset of the job is kept; a part larger than its stock fits nowhere.
     Source: plane geometry.
     """
     assert ctx.setup is not None and ctx.setup.stock is not None
@@ -182,7 +182,7 @@ def _unit(ctx: Context) -> Iterator[Finding]:
     Why: a lost or wrong unit word makes every move 25.4 times as long or as short.
     Wrong: an inch drawing (3.9 wide) on a 100 mm plate, read as millimetres.
     Right: the unit word the drawing was made in.
-    Limits: a small engraving on a large plate may look alike; then this is only a warning.
+    Limits of the rule: a small engraving on a large plate may look alike; then this is only a warning.
     Source: 1 in = 25.4 mm exactly.
     """
     found = extent(ctx)
@@ -230,7 +230,7 @@ def _turned(ctx: Context) -> Iterator[Finding]:
     Why: the end of the part is cut in the air, and the clamps beside the plate are in the way.
     Wrong: a part 180 by 80 on a plate laid 100 wide and 200 deep.
     Right: the plate turned, or the sizes in the job exchanged.
-    Limits: zero stays on the same corner.
+    Limits of the rule: zero stays on the same corner.
     Source: plane geometry.
     """
     assert ctx.setup is not None
@@ -260,7 +260,7 @@ def _feed_unit(ctx: Context) -> Iterator[Finding]:
     Why: feeds in inches a minute read as millimetres make dust; the reverse breaks the cutter.
     Wrong: F24 (in/min) in a metric program.
     Right: F600.
-    Limits: only the size of the ratio is looked at.
+    Limits of the rule: only the size of the ratio is looked at.
     Source: 1 in = 25.4 mm exactly.
     """
     facts = ctx.facts

@@ -1,0 +1,299 @@
+"""Turns what the rules found into the result model."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+
+from millcalc import __version__
+from millcalc.findings import Finding
+from millcalc.preflight.context import Context
+from millcalc.preflight.registry import all_rules
+from millcalc.preflight.run import Outcome
+from millcalc.preflight.screw_rules import clamp_gap, cutter_body, holder_bodies, screw_gap
+from millcalc.report.cautions import FOOTER, caution_keys
+from millcalc.report.checklist import checklist
+from millcalc.report.model import (
+    CheckReport,
+    Clearance,
+    CutFacts,
+    Extents,
+    FindingOut,
+    Mark,
+    NotCheckedOut,
+    Place,
+    ProgramFacts,
+    QuietedOut,
+    SetupFacts,
+    Times,
+    ToolUse,
+)
+from millcalc.report.watch import watch_list
+
+TEXT_SHOWN = 160  # characters of a program line that are kept
+CAUTIONS_SHOWN = 6
+
+
+def build_report(ctx: Context, outcome: Outcome) -> CheckReport:
+    """Build the report of a check.
+
+    Parameters
+    ----------
+    ctx : Context
+        Program, set-up and simulated cut.
+    outcome : Outcome
+        What the rules found.
+
+    Returns
+    -------
+    CheckReport
+        The result model.
+    """
+    titles = _titles()
+    return CheckReport(
+        millcalc=__version__,
+        shown_units=ctx.units,
+        program=_program(ctx),
+        setup=_setup(ctx),
+        cut=_cut(ctx),
+        findings=tuple(_finding(ctx, f, titles) for f in outcome.findings),
+        not_checked=tuple(
+            NotCheckedOut(code=n.code, what=n.what, because=n.because, fields=n.fields)
+            for n in outcome.not_checked
+        ),
+        quieted=tuple(
+            QuietedOut(
+                finding=_finding(ctx, q.finding, titles),
+                reason=q.acceptance.reason,
+                origin=q.acceptance.origin,
+            )
+            for q in outcome.quieted
+        ),
+        unused_acceptances=tuple(f"{a.code} ({a.origin})" for a in outcome.idle),
+        checked=outcome.checked,
+        clearances=clearances(ctx),
+        times=_times(ctx),
+        checklist=checklist(ctx),
+        cautions=_cautions(ctx),
+        footer=FOOTER,
+    )
+
+
+def _titles() -> dict[str, str]:
+    from millcalc.gcode.codes import CODES
+
+    titles = {code: doc.title for code, doc in CODES.items()}
+    titles.update({rule.code: rule.title for rule in all_rules()})
+    titles["QUIET-01"] = "acceptance not understood"
+    return titles
+
+
+def _number(value: float | None) -> float | None:
+    return None if value is None or not math.isfinite(value) else round(float(value), 6)
+
+
+def _place(point: tuple[float, float, float] | None) -> Place | None:
+    if point is None or not all(math.isfinite(v) for v in point):
+        return None
+    return Place(x=round(point[0], 4), y=round(point[1], 4), z=round(point[2], 4))
+
+
+def _finding(ctx: Context, finding: Finding, titles: dict[str, str]) -> FindingOut:
+    program = ctx.program
+    marks = []
+    spans = list(finding.spans[:3])
+    first_line = finding.line
+    if finding.count > 1 and len(spans) > 1 and spans[-1].start == 0 and spans[-1].line < spans[0].line:
+        first_line = spans.pop().line
+    for span in spans:
+        text = program.line_text(span.line)[:TEXT_SHOWN] if 1 <= span.line <= program.lines else ""
+        marks.append(Mark(line=span.line, start=span.start, end=span.end, text=text))
+    return FindingOut(
+        code=finding.code,
+        severity=finding.severity.word,
+        title=titles.get(finding.code, ""),
+        fact=finding.fact,
+        action=finding.action,
+        why=finding.why,
+        source=finding.source,
+        line=finding.line,
+        first_line=first_line,
+        last_line=finding.last_line,
+        count=finding.count,
+        marks=tuple(marks),
+        place_mm=_place(finding.place_mm),
+        measured=_number(finding.measured),
+        limit=_number(finding.limit),
+        unit=finding.unit,
+        tool=finding.tool,
+        found=finding.found,
+        expected=finding.expected,
+    )
+
+
+def _program(ctx: Context) -> ProgramFacts:
+    program, facts = ctx.program, ctx.facts
+    feed = facts.feed
+    extents = None
+    if feed.any():
+        low, high = facts.bounds
+        with np.errstate(all="ignore"):
+            ends = program.motions.end_mm[feed]
+            bottom = np.fmin(np.fmin.reduce(low[feed]), np.fmin.reduce(ends))
+            top = np.fmax(np.fmax.reduce(high[feed]), np.fmax.reduce(ends))
+        first = _place((float(bottom[0]), float(bottom[1]), float(bottom[2])))
+        last = _place((float(top[0]), float(top[1]), float(top[2])))
+        if first and last:
+            extents = Extents(low=first, high=last)
+    return ProgramFacts(
+        name=program.name,
+        lines=program.lines,
+        size_bytes=len(program.data),
+        sha256=program.sha256,
+        motions=len(program.motions),
+        complete=program.complete,
+        units=tuple(sorted(program.units_seen)),
+        profile=program.profile,
+        extents=extents,
+        tools=tuple(_tool(ctx, tool) for tool in facts.tools),
+    )
+
+
+def _tool(ctx: Context, tool: int) -> ToolUse:
+    facts = ctx.facts
+    rows = np.flatnonzero(facts.cutting & (facts.tool == tool))
+    fitted = facts.fitted(tool)
+    speeds = facts.rpm[rows]
+    feeds = facts.feed_mm_min[rows]
+    deepest = float(np.nanmin(facts.z_low[rows])) if len(rows) else None
+    return ToolUse(
+        number=tool if tool >= 0 else None,
+        cutter=fitted.cutter.title if fitted else None,
+        diameter_mm=fitted.cutter.diameter_mm if fitted else None,
+        cut_length_mm=round(float(np.nansum(facts.motions.length_mm[rows])), 3),
+        deepest_mm=_number(deepest),
+        speeds_rpm=tuple(float(v) for v in np.unique(speeds[np.isfinite(speeds)])[:8]),
+        feeds_mm_min=tuple(round(float(v), 3) for v in np.unique(feeds[np.isfinite(feeds)])[:12]),
+    )
+
+
+def _setup(ctx: Context) -> SetupFacts:
+    setup, facts = ctx.setup, ctx.facts
+    if setup is None:
+        return SetupFacts(job=None, assumptions=_assumptions(ctx))
+    stock = setup.job.stock
+    sizes = (stock.size_x_mm, stock.size_y_mm, stock.thickness_mm)
+    known = tuple(float(v) for v in sizes if v is not None)
+    zero = None
+    if setup.job.zero.xy or setup.job.zero.z:
+        zero = f"{setup.job.zero.xy or 'unknown'} in X Y, {setup.job.zero.z or 'unknown'} in Z"
+    return SetupFacts(
+        job=setup.path.name if setup.path else None,
+        title=setup.job.title,
+        machine=setup.machine.title if setup.machine else None,
+        material=setup.material.title if setup.material else None,
+        stock_mm=(known[0], known[1], known[2]) if len(known) == 3 else None,
+        zero=zero,
+        screws=None if setup.screws is None else len(setup.screws),
+        clamps=None if setup.clamps is None else len(setup.clamps),
+        speed_set_by=facts.speed_set_by,
+        assumptions=_assumptions(ctx),
+    )
+
+
+def _assumptions(ctx: Context) -> tuple[str, ...]:
+    facts = ctx.facts
+    said = [f"what cuts was decided {facts.cutting_basis}"]
+    if facts.assumed_tool is not None:
+        said.append(f"the program names no tool; the job's only cutter, T{facts.assumed_tool}, was taken")
+    if ctx.removal is None:
+        said.append("every sideways cut counts as a slot, because the cut was not simulated")
+    if any(not frame.known for frame in ctx.program.frames):
+        said.append("work offsets whose distance is unknown were taken as lying in the same place")
+    if ctx.setup and ctx.setup.machine and ctx.setup.machine.typical:
+        said.append(
+            "stiffness, push and acceleration are typical for the class of machine, not measured on yours"
+        )
+    return tuple(said)
+
+
+def _cut(ctx: Context) -> CutFacts:
+    removal = ctx.removal
+    if removal is None:
+        return CutFacts(basis=ctx.facts.cutting_basis, simulated=False)
+    return CutFacts(
+        basis=ctx.facts.cutting_basis,
+        simulated=True,
+        cell_mm=removal.cell_mm,
+        depth_error_mm=_number(removal.depth_error_mm),
+        width_error_mm=_number(removal.width_error_mm),
+        not_simulated=int(removal.skipped.sum()),
+        removed_cm3=round(float(removal.volume_mm3.sum()) / 1000.0, 3),
+    )
+
+
+def _times(ctx: Context) -> Times | None:
+    if ctx.feeds is None or not len(ctx.program.motions):
+        return None
+    cutting = float(np.nansum(ctx.feeds.time_quick_s[ctx.facts.cutting]))
+    return Times(
+        quick_s=round(ctx.feeds.total_quick_s, 1),
+        strict_s=round(ctx.feeds.total_strict_s, 1),
+        cutting_quick_s=round(cutting, 1),
+        watch=watch_list(ctx),
+    )
+
+
+def clearances(ctx: Context) -> tuple[Clearance, ...]:
+    """Smallest gap of cutter and holder from every screw and clamp.
+
+    Parameters
+    ----------
+    ctx : Context
+        Program and set-up.
+
+    Returns
+    -------
+    tuple of Clearance
+        Nearest first; keep-outs that nothing comes down to are left out.
+    """
+    setup = ctx.setup
+    if setup is None or not len(ctx.program.motions):
+        return ()
+    bodies = [cutter_body(ctx), *holder_bodies(ctx)]
+    found: list[Clearance] = []
+    for name, kept, gaps in [
+        *((s.name, s.margin_mm, [(b, screw_gap(ctx, s, b)) for b in bodies]) for s in setup.screws or ()
+          if math.isfinite(s.z_top_mm)),
+        *((c.name or f"clamp {i + 1}", 1.0, [(b, clamp_gap(ctx, box, b)) for b in bodies])
+          for i, (c, box) in enumerate(setup.clamps or ()) if c.height_mm is not None
+          and math.isfinite(box.z_max)),
+    ]:  # fmt: skip
+        best: Clearance | None = None
+        for body, gap in gaps:
+            row = gap.least
+            if row is None:
+                continue
+            value = float(gap.gap_mm[row])
+            if best is None or value < best.gap_mm:
+                best = Clearance(
+                    name=name,
+                    body=body.name,
+                    gap_mm=round(value, 3),
+                    kept_mm=kept if body.name == "cutter" else 1.0,
+                    line=int(ctx.program.motions.line[row]),
+                )
+        if best is not None:
+            found.append(best)
+    return tuple(sorted(found, key=lambda c: c.gap_mm))
+
+
+def _cautions(ctx: Context) -> tuple[str, ...]:
+    from millcalc.tables import load_cautions
+
+    texts = load_cautions()
+    keys = list(caution_keys(ctx.setup.material if ctx.setup else None))
+    if ctx.removal is not None and ctx.removal.loose:
+        keys.insert(0, "held-work")
+    return tuple(texts[key].text for key in dict.fromkeys(keys) if key in texts)[:CAUTIONS_SHOWN]

@@ -1,0 +1,296 @@
+"""The result of ``millcalc check`` for a terminal: the worst first, the rest folded, never the word safe."""
+
+from __future__ import annotations
+
+import textwrap
+from typing import TYPE_CHECKING
+
+from millcalc.report.console import plain
+from millcalc.report.model import CheckReport, FindingOut, Mark, NotCheckedOut
+from millcalc.units_show import System, show_length
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+SHOWN = 5  # findings told in full; the rest in one line each
+NOT_CHECKED_SHOWN = 6  # missing facts named; the rest counted
+STYLES = {"stop": "bold red", "warning": "bold yellow", "note": "bold cyan"}
+WORDS = {"stop": "STOP", "warning": "WARNING", "note": "NOTE"}
+
+
+class _Page:
+    """Prints indented, wrapped lines with plain characters where the stream needs them."""
+
+    def __init__(self, console: Console) -> None:
+        self.console = console
+
+    def say(self, text: str, *, indent: int = 0, hang: int = 0, style: str = "", keep: bool = False) -> None:
+        """Print a text, wrapped at the width and indented; `keep` cuts it off instead of wrapping."""
+        from rich.text import Text
+
+        shown = plain(text, self.console.file)
+        room = max(20, self.console.width - indent)
+        if keep:
+            cut = plain("…", self.console.file)
+            lines = [shown if len(shown) <= room else shown[: room - len(cut)] + cut]
+        else:
+            lines = textwrap.wrap(shown, room, subsequent_indent=" " * hang, break_on_hyphens=False) or [""]
+        for line in lines:
+            row = Text(" " * indent + line.rstrip(), style=style, no_wrap=True, overflow="ignore")
+            self.console.print(row, crop=False)
+
+    def head(self, text: str) -> None:
+        self.console.print()
+        self.say(text, style="bold")
+
+
+def print_check(
+    console: Console, report: CheckReport, units: System = "mm", *, everything: bool = False
+) -> None:
+    """Print a check.
+
+    Parameters
+    ----------
+    console : Console
+        Where to print.
+    report : CheckReport
+        What to print.
+    units : str
+        ``mm`` or ``in``.
+    everything : bool
+        Every finding in full, every check that was not made, the reasons and the sources.
+    """
+    page = _Page(console)
+    _top(page, report, units)
+    _findings(page, report, units, everything)
+    _accepted(page, report)
+    _not_checked(page, report, everything)
+    _person(page, report, units, everything)
+    page.console.print()
+    page.say(_last_line(report), style="bold")
+
+
+def _top(page: _Page, report: CheckReport, units: System) -> None:
+    program, setup = report.program, report.setup
+    page.say(f"{program.name}  ·  {report.verdict()}", style="bold")
+    read = (
+        f"{program.lines} lines, {program.motions} motions, {program.size_bytes} bytes, "
+        f"fingerprint {program.sha256[:6]}"
+    )
+    if not program.complete:
+        read += "; NOT READ TO THE END"
+    page.say(read, indent=2)
+    if setup.job is None:
+        page.say("no job file: only what the text alone shows was checked", indent=2)
+    else:
+        parts = [setup.material or "material unknown", setup.machine or "machine unknown"]
+        if setup.stock_mm:
+            parts.insert(0, " × ".join(show_length(v, units, 0.1 if units == "mm" else 0.01)
+                                       for v in setup.stock_mm))  # fmt: skip
+        page.say(f"{setup.job}: " + ", ".join(parts), indent=2)
+    if report.times is not None:
+        quick, strict = _clock(report.times.quick_s), _clock(report.times.strict_s)
+        span = quick if quick == strict else f"{quick} to {strict}"
+        page.say(f"runs {span}, {_clock(report.times.cutting_quick_s)} of it cutting", indent=2)
+
+
+def _clock(seconds: float) -> str:
+    whole = round(seconds)
+    if whole < 90:
+        return f"{whole} s"
+    if whole < 5400:
+        return f"{whole // 60} min {whole % 60:02d} s"
+    return f"{whole // 3600} h {whole % 3600 // 60:02d} min"
+
+
+def _findings(page: _Page, report: CheckReport, units: System, everything: bool) -> None:
+    shown = report.findings if everything else report.findings[:SHOWN]
+    for finding in shown:
+        page.console.print()
+        _one(page, finding, units, everything)
+    rest = report.findings[len(shown) :]
+    if rest:
+        page.head(f"and {len(rest)} more (--all tells them in full)")
+        for finding in rest:
+            where = f"line {finding.line}" if finding.line else "-"
+            page.say(f"{WORDS[finding.severity]:<8}{finding.code:<10} {where:<11} {finding.fact}", indent=2,
+                     keep=True)  # fmt: skip
+
+
+def _one(page: _Page, finding: FindingOut, units: System, everything: bool) -> None:
+    from rich.text import Text
+
+    console = page.console
+    left = f"{WORDS[finding.severity]}  {finding.title or finding.code}"
+    gap = max(2, min(console.width, 100) - len(left) - len(finding.code))
+    console.print(
+        Text.assemble(
+            (plain(left, console.file), STYLES[finding.severity]),
+            " " * gap,
+            (finding.code, "dim"),
+            no_wrap=True,
+        ),
+        crop=False,
+    )
+    page.say(_capital(finding.fact) + ".", indent=2)
+    where = _where(finding, units)
+    if where:
+        page.say(where, indent=2, style="dim")
+    for mark in finding.marks:
+        _excerpt(page, mark)
+    if finding.found or finding.expected:
+        page.say(
+            f"found {finding.found or 'nothing'}; expected {finding.expected or 'something else'}", indent=2
+        )
+    if finding.action:
+        page.say(f"→ {_capital(finding.action)}.", indent=2, hang=2)
+    if finding.why and (everything or finding.severity == "stop"):
+        page.say(f"Why: {finding.why}", indent=2, hang=5, style="dim")
+    if everything and finding.source:
+        page.say(f"From: {finding.source}", indent=2, style="dim")
+
+
+def _capital(text: str) -> str:
+    text = text.strip().rstrip(".")
+    return text[:1].upper() + text[1:]
+
+
+def _where(finding: FindingOut, units: System) -> str:
+    if finding.line is None:
+        return f"{finding.count} such places" if finding.count > 1 else ""
+    text = f"line {finding.line}"
+    if finding.count > 1:
+        text += f", the worst of {finding.count} lines"
+        if finding.last_line is not None:
+            text += f" ({finding.first_line or finding.line} to {finding.last_line})"
+    place = finding.place_mm
+    if place is not None:
+        step = 0.1 if units == "mm" else 0.005
+        text += "  ·  " + ", ".join(
+            f"{axis} {show_length(value, units, step)}"
+            for axis, value in (("X", place.x), ("Y", place.y), ("Z", place.z))
+        )
+    return text
+
+
+def _excerpt(page: _Page, mark: Mark) -> None:
+    """The program line and, below it, a bar under the words that are meant."""
+    if not mark.text:
+        return
+    number = f"{mark.line:>7}  "
+    text = mark.text.expandtabs(1)
+    room = max(20, page.console.width - len(number) - 2)
+    offset = 0
+    if mark.end > room:
+        offset = max(0, mark.start - room // 3)
+    shown = _printable(text[offset : offset + room])
+    page.say(number + shown, indent=2, keep=True)
+    start, end = _columns(mark, offset, len(shown))
+    if end > start:
+        page.say(" " * (len(number) + start) + "~" * (end - start), indent=2, style="bold", keep=True)
+
+
+def _printable(text: str) -> str:
+    return "".join(ch if ch.isprintable() else "?" for ch in text)
+
+
+def _columns(mark: Mark, offset: int, room: int) -> tuple[int, int]:
+    """Character columns of a mark whose columns count bytes."""
+    if mark.start <= 0:
+        return 0, 0
+    raw = mark.text.encode("utf-8")
+    start = len(raw[: mark.start - 1].decode("utf-8", "ignore")) - offset
+    end = len(raw[: mark.end - 1].decode("utf-8", "ignore")) - offset
+    return max(0, start), min(room, end)
+
+
+def _accepted(page: _Page, report: CheckReport) -> None:
+    if not report.quieted and not report.unused_acceptances:
+        return
+    page.head("accepted by you")
+    for entry in report.quieted:
+        finding = entry.finding
+        page.say(
+            f"{WORDS[finding.severity]} {finding.code}: {finding.fact} ({entry.origin}: {entry.reason})",
+            indent=2,
+        )
+    for text in report.unused_acceptances:
+        page.say(f"{text} is accepted, but was not found this time", indent=2)
+
+
+def grouped_by_fact(entries: tuple[NotCheckedOut, ...]) -> list[tuple[str, list[NotCheckedOut]]]:
+    """Checks that were not made, by the missing fact, the one that stops most checks first.
+
+    Parameters
+    ----------
+    entries : tuple of NotCheckedOut
+        What was not checked.
+
+    Returns
+    -------
+    list of (str, list of NotCheckedOut)
+        Missing fact and the checks that wait for it.
+    """
+    groups: dict[str, list[NotCheckedOut]] = {}
+    for entry in entries:
+        groups.setdefault(entry.because, []).append(entry)
+    return sorted(groups.items(), key=lambda item: -len(item[1]))
+
+
+def _not_checked(page: _Page, report: CheckReport, everything: bool) -> None:
+    if not report.not_checked:
+        return
+    groups = grouped_by_fact(report.not_checked)
+    page.head(f"not checked ({len(report.not_checked)}), because something is unknown")
+    shown = groups if everything else groups[:NOT_CHECKED_SHOWN]
+    for because, entries in shown:
+        whats = list(dict.fromkeys(entry.what for entry in entries))
+        few = whats if everything else whats[:3]
+        more = "" if len(few) == len(whats) else f" and {len(whats) - len(few)} more"
+        page.say(f"{_capital(because)}: {', '.join(few)}{more}.", indent=2)
+        names = list(dict.fromkeys(name for entry in entries for name in entry.fields))
+        if names and report.setup.job is not None:
+            page.say(f"→ write {', '.join(names[:4])}{' ...' if len(names) > 4 else ''} in the job", indent=4)
+    if report.setup.job is None:
+        page.say("→ millcalc new job makes a job file in two minutes", indent=4)
+    if len(groups) > len(shown):
+        page.say(f"and {len(groups) - len(shown)} more missing facts (--all)", indent=2)
+
+
+def _person(page: _Page, report: CheckReport, units: System, everything: bool) -> None:
+    near = [c for c in report.clearances if c.gap_mm >= 0]
+    if near:
+        nearest = near[0]
+        page.head("nearest to screws and clamps")
+        for entry in near if everything else [nearest]:
+            line = f" in line {entry.line}" if entry.line else ""
+            gap, kept = show_length(entry.gap_mm, units), show_length(entry.kept_mm, units)
+            page.say(f"{entry.name}: {gap} from the {entry.body}{line} ({kept} is kept)", indent=2)
+    if report.times is not None and report.times.watch and report.times.quick_s > 120:
+        page.head("be there at")
+        page.say(
+            "; ".join(f"{_minutes(w.from_s)} {w.what} (line {w.line})" for w in report.times.watch), indent=2
+        )
+    page.head("no check sees these; look yourself before the start")
+    for text in report.checklist if everything else report.checklist[:5]:
+        page.say(f"[ ] {text}", indent=2, hang=4)
+    if not everything and len(report.checklist) > 5:
+        page.say(f"and {len(report.checklist) - 5} more (--all)", indent=2)
+    page.head("mind")
+    for text in report.cautions if everything else report.cautions[:3]:
+        page.say(f"! {text}", indent=2, hang=2)
+    if everything and report.setup.assumptions:
+        page.head("taken for granted")
+        for text in report.setup.assumptions:
+            page.say(f"- {_capital(text)}.", indent=2, hang=2)
+    page.console.print()
+    page.say(report.footer, style="dim")
+
+
+def _minutes(seconds: float) -> str:
+    return f"{int(seconds // 60)}:{int(seconds % 60):02d}"
+
+
+def _last_line(report: CheckReport) -> str:
+    waiting = f"; {len(report.not_checked)} more could not be checked" if report.not_checked else ""
+    return _capital(report.verdict()) + waiting + "."

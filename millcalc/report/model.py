@@ -1,0 +1,235 @@
+"""The result of a check as plain data: what the renderings show and what ``--json`` writes."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from pydantic import BaseModel, ConfigDict
+
+FORMAT = "millcalc-check"
+VERSION = 1
+Word = Literal["stop", "warning", "note"]
+
+
+class Out(BaseModel):
+    """Base of the result models: frozen, closed, no NaN or infinity."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+
+
+class Place(Out):
+    """A place on the part [mm]."""
+
+    x: float
+    y: float
+    z: float
+
+
+class Mark(Out):
+    """A place in the program text: line 1-based, columns in bytes from 1, 0 for the whole line; its text."""
+
+    line: int
+    start: int = 0
+    end: int = 0
+    text: str = ""
+
+
+class FindingOut(Out):
+    """One finding, see :class:`millcalc.findings.Finding`; `count` equal ones are told as one."""
+
+    code: str
+    severity: Word
+    title: str
+    fact: str
+    action: str = ""
+    why: str = ""
+    source: str = ""
+    line: int | None = None
+    first_line: int | None = None
+    last_line: int | None = None
+    count: int = 1
+    marks: tuple[Mark, ...] = ()
+    place_mm: Place | None = None
+    measured: float | None = None
+    limit: float | None = None
+    unit: str = ""
+    tool: int | None = None
+    found: str = ""
+    expected: str = ""
+
+
+class NotCheckedOut(Out):
+    """A check that could not be made: what, which fact is missing, and the job fields that would supply it."""
+
+    code: str
+    what: str
+    because: str
+    fields: tuple[str, ...] = ()
+
+
+class QuietedOut(Out):
+    """A finding the person has accepted, with the reason and where it is written."""
+
+    finding: FindingOut
+    reason: str
+    origin: str
+
+
+class ToolUse(Out):
+    """What the program does with one tool number; lengths [mm], speeds [rev/min], feeds [mm/min]."""
+
+    number: int | None
+    cutter: str | None
+    diameter_mm: float | None
+    cut_length_mm: float
+    deepest_mm: float | None
+    speeds_rpm: tuple[float, ...] = ()
+    feeds_mm_min: tuple[float, ...] = ()
+
+
+class Extents(Out):
+    """Lowest and highest coordinates of the feed motions [mm]."""
+
+    low: Place
+    high: Place
+
+
+class ProgramFacts(Out):
+    """What was read."""
+
+    name: str
+    lines: int
+    size_bytes: int
+    sha256: str
+    motions: int
+    complete: bool
+    units: tuple[str, ...]
+    profile: str
+    extents: Extents | None
+    tools: tuple[ToolUse, ...]
+
+
+class SetupFacts(Out):
+    """What the job says; None where it does not."""
+
+    job: str | None
+    title: str = ""
+    machine: str | None = None
+    material: str | None = None
+    stock_mm: tuple[float, float, float] | None = None
+    zero: str | None = None
+    screws: int | None = None
+    clamps: int | None = None
+    speed_set_by: str | None = None
+    assumptions: tuple[str, ...] = ()
+
+
+class Clearance(Out):
+    """Smallest gap of cutter and holder from a screw or clamp over the whole program [mm]."""
+
+    name: str
+    body: str
+    gap_mm: float
+    kept_mm: float
+    line: int | None
+
+
+class Watch(Out):
+    """A moment to stand at the machine: seconds from the start in both timing cases."""
+
+    line: int
+    from_s: float
+    to_s: float
+    what: str
+
+
+class Times(Out):
+    """Run time: without stops at corners, and with a stop at every corner [s]; moments to watch."""
+
+    quick_s: float
+    strict_s: float
+    cutting_quick_s: float
+    watch: tuple[Watch, ...] = ()
+
+
+class CutFacts(Out):
+    """How the cut was determined."""
+
+    basis: str
+    simulated: bool
+    cell_mm: float | None = None
+    depth_error_mm: float | None = None
+    width_error_mm: float | None = None
+    not_simulated: int = 0
+    removed_cm3: float | None = None
+
+
+class CheckReport(Out):
+    """Everything a check found, and everything it did not look at."""
+
+    format: Literal["millcalc-check"] = "millcalc-check"
+    version: Literal[1] = 1
+    millcalc: str
+    shown_units: Literal["mm", "in"] = "mm"
+    program: ProgramFacts
+    setup: SetupFacts
+    cut: CutFacts
+    findings: tuple[FindingOut, ...]
+    not_checked: tuple[NotCheckedOut, ...]
+    quieted: tuple[QuietedOut, ...]
+    unused_acceptances: tuple[str, ...] = ()
+    checked: tuple[str, ...]
+    clearances: tuple[Clearance, ...] = ()
+    times: Times | None = None
+    checklist: tuple[str, ...]
+    cautions: tuple[str, ...]
+    footer: str = ""
+
+    def count(self, word: Word) -> int:
+        """Number of findings of a severity, equal ones counted once.
+
+        Parameters
+        ----------
+        word : str
+            ``stop``, ``warning`` or ``note``.
+
+        Returns
+        -------
+        int
+            How many [-].
+        """
+        return sum(finding.severity == word for finding in self.findings)
+
+    def exit_code(self, floor: Word = "warning") -> int:
+        """Exit code for a severity floor.
+
+        Parameters
+        ----------
+        floor : str
+            Lowest severity that counts.
+
+        Returns
+        -------
+        int
+            0 when no finding reaches the floor, else 1 [-].
+        """
+        rank = {"note": 1, "warning": 2, "stop": 3}
+        return int(any(rank[finding.severity] >= rank[floor] for finding in self.findings))
+
+    def verdict(self) -> str:
+        """One sentence: what was found in how many things; never that anything is safe.
+
+        Returns
+        -------
+        str
+            The sentence.
+        """
+        things = len(self.checked)
+        if not self.findings:
+            return f"no problem found in the {things} things checked"
+        counts = [
+            f"{self.count(word)} {word}{'s' if self.count(word) != 1 else ''}"
+            for word in ("stop", "warning", "note")
+            if self.count(word)
+        ]
+        return f"{', '.join(counts)} in the {things} things checked"

@@ -1,0 +1,248 @@
+"""From files to a report: read, place, simulate, judge, tell."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import TYPE_CHECKING, Literal
+
+import numpy as np
+
+from millcalc.gcode.program import Program
+from millcalc.job.setup import Setup
+from millcalc.preflight.context import Context
+from millcalc.preflight.run import Outcome, run_rules
+from millcalc.report.model import CheckReport
+
+if TYPE_CHECKING:
+    from millcalc.stock.result import Removal
+
+Progress = Callable[[str, float], None]
+
+
+@dataclass(frozen=True)
+class CheckOptions:
+    """Options of a check.
+
+    Attributes
+    ----------
+    units : str
+        Units the report speaks in; None takes the job's.
+    quiet : mapping of str to str
+        Codes accepted for this run, with the reason.
+    simulate : bool
+        Whether to simulate the cut where the job allows it.
+    cell_mm : float or None
+        Cell size of the simulated cut; None lets the program choose [mm].
+    profile : str or None
+        Dialect profile; None takes the job's.
+    block_delete : bool
+        Whether lines that begin with ``/`` are skipped.
+    progress : callable or None
+        Called with a stage's name and the share of it that is done, 0 to 1.
+    """
+
+    units: Literal["mm", "in"] | None = None
+    quiet: Mapping[str, str] = field(default_factory=dict)
+    simulate: bool = True
+    cell_mm: float | None = None
+    profile: str | None = None
+    block_delete: bool = False
+    progress: Progress | None = None
+
+
+def check_program(
+    program_path: Path | str, job_path: Path | str | None = None, options: CheckOptions | None = None
+) -> CheckReport:
+    """Check a program file against a job file.
+
+    Parameters
+    ----------
+    program_path : Path or str
+        The program.
+    job_path : Path or str or None
+        The job; None checks what needs none.
+    options : CheckOptions or None
+        Options.
+
+    Returns
+    -------
+    CheckReport
+        What was found and what was not looked at.
+
+    Raises
+    ------
+    ProgramError, JobError, TableError
+        If a file cannot be used.
+    """
+    from millcalc.gcode.source import read_bytes
+    from millcalc.job import build_setup, load_job
+    from millcalc.tables import load_shop
+
+    setup = None
+    if job_path is not None:
+        path = Path(job_path)
+        setup = build_setup(load_job(path), path, load_shop())
+    return check_text(read_bytes(Path(program_path)), str(program_path), setup, options)
+
+
+def check_text(
+    data: bytes, name: str = "", setup: Setup | None = None, options: CheckOptions | None = None
+) -> CheckReport:
+    """Check a program given as bytes.
+
+    Parameters
+    ----------
+    data : bytes
+        The program's text.
+    name : str
+        Name to show.
+    setup : Setup or None
+        The job; None checks what needs none.
+    options : CheckOptions or None
+        Options.
+
+    Returns
+    -------
+    CheckReport
+        What was found and what was not looked at.
+    """
+    from millcalc.report.build import build_report
+
+    options = options or CheckOptions()
+    ctx = make_context(data, name, setup, options)
+    outcome = judge(ctx, options)
+    return build_report(ctx, outcome)
+
+
+def judge(ctx: Context, options: CheckOptions) -> Outcome:
+    """Run every rule over a context.
+
+    Parameters
+    ----------
+    ctx : Context
+        Program, set-up and simulated cut.
+    options : CheckOptions
+        For the progress.
+
+    Returns
+    -------
+    Outcome
+        What the rules found.
+    """
+    tell = options.progress
+    return run_rules(ctx, progress=(lambda title: tell(f"rule: {title}", 0.0)) if tell else None)
+
+
+def make_context(
+    data: bytes, name: str = "", setup: Setup | None = None, options: CheckOptions | None = None
+) -> Context:
+    """Read a program and simulate its cut, ready for the rules.
+
+    Parameters
+    ----------
+    data : bytes
+        The program's text.
+    name : str
+        Name to show.
+    setup : Setup or None
+        The job.
+    options : CheckOptions or None
+        Options.
+
+    Returns
+    -------
+    Context
+        What the rules are given.
+    """
+    options = options or CheckOptions()
+    program = _read(data, name, setup, options)
+    removal, missing = _simulate(program, setup, options)
+    units = options.units or (setup.job.units if setup else "mm")
+    return Context(
+        program=program,
+        setup=setup,
+        removal=removal,
+        units=units,
+        quiet=options.quiet,
+        removal_missing=missing,
+    )
+
+
+def _read(data: bytes, name: str, setup: Setup | None, options: CheckOptions) -> Program:
+    from millcalc.gcode.options import ReadOptions
+    from millcalc.gcode.reader import read_program
+
+    tell = options.progress
+    profile = options.profile or (setup.job.controller.profile if setup else None) or "any"
+    diameters = {n: f.cutter.diameter_mm for n, f in setup.cutters.items()} if setup else {}
+    program = read_program(
+        data,
+        name,
+        options=ReadOptions(profile=profile, block_delete=options.block_delete, tool_diameters_mm=diameters),
+        progress=(lambda share: tell("reading", share)) if tell else None,
+    )
+    unit = setup.job.controller.dwell_unit if setup else None
+    if unit == "ms" and profile == "any" and (program.motions.dwell_s > 0).any():
+        motions = dataclasses.replace(program.motions, dwell_s=program.motions.dwell_s / 1000.0)
+        program = dataclasses.replace(program, motions=motions)
+    return program
+
+
+def _simulate(program: Program, setup: Setup | None, options: CheckOptions) -> tuple[Removal | None, str]:
+    """The simulated cut, or why there is none."""
+    if setup is None:
+        return None, "there is no job file"
+    if not options.simulate:
+        return None, "the cut was not simulated, as asked"
+    if setup.stock is None:
+        return None, "the stock's size, thickness or zero is unknown"
+    if not setup.cutters:
+        return None, "no cutter is named"
+    if not len(program.motions):
+        return None, "the program moves nothing"
+    motions = program.motions
+    used = {int(t) for t in np.unique(motions.tool[motions.is_feed])}
+    assume = next(iter(setup.cutters)) if len(setup.cutters) == 1 and used == {-1} else None
+    if assume is None and not used & set(setup.cutters):
+        return None, "the job names no cutter that the program uses"
+    from millcalc.stock.holds import Hold
+    from millcalc.stock.shapes import shape_from_cutter
+    from millcalc.stock.simulate import simulate
+
+    nose = setup.job.nose.collet_nut_diameter_mm
+    if nose is None and setup.machine is not None:
+        nose = setup.machine.spindle.collet_nut_diameter_mm
+    try:
+        shapes = {
+            n: shape_from_cutter(f.cutter, stickout_mm=f.stickout_mm, nut_diameter_mm=nose)
+            for n, f in setup.cutters.items()
+        }
+    except ValueError as error:
+        return None, str(error)
+    holds: list[Hold] | None = None
+    if setup.screws is not None or setup.clamps is not None:
+        holds = [
+            Hold(s.x_mm, s.y_mm, s.head_radius_mm, s.head_radius_mm, round=True)
+            for s in setup.screws or ()
+            if s.holds
+        ]
+        holds += [
+            Hold((b.x_min + b.x_max) / 2, (b.y_min + b.y_max) / 2,
+                 (b.x_max - b.x_min) / 2, (b.y_max - b.y_min) / 2)
+            for c, b in setup.clamps or ()
+            if c.holds
+        ]  # fmt: skip
+    tell = options.progress
+    removal = simulate(
+        motions,
+        setup.stock,
+        shapes,
+        holds=holds,
+        assume_tool=assume,
+        cell_mm=options.cell_mm,
+        progress=(lambda done, total: tell("simulating", done / max(1, total))) if tell else None,
+    )
+    return removal, ""
