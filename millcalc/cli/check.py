@@ -68,13 +68,13 @@ def command(
         block_delete=block_delete,
     )
     if json:
-        from millcalc.report.json_data import report_json
+        from millcalc.report.check_json import check_json
 
         report = _checked(program, job, options)
-        typer.echo(report_json(report))
+        typer.echo(check_json(report))
     else:
         report = report_on(program, job, options=options, full=all_)
-    if report.reaches(floor.value):
+    if report.exit_code(floor.value):
         raise typer.Exit(1)
 
 
@@ -106,11 +106,11 @@ def report_on(
     CheckReport
         What was found.
     """
+    from millcalc.report.check_text import print_check
     from millcalc.report.console import make_console
-    from millcalc.report.text import print_report
 
     report = _checked(program, job, options)
-    print_report(console or make_console(), report, full=full)
+    print_check(console or make_console(), report, report.shown_units, everything=full)
     return report
 
 
