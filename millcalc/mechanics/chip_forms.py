@@ -4,7 +4,16 @@ from __future__ import annotations
 
 import numpy as np
 
-from millcalc.mechanics._arrays import Numbers, Result, between, not_negative, positive, result, whole
+from millcalc.mechanics._arrays import (
+    Numbers,
+    Result,
+    at_most,
+    between,
+    not_negative,
+    positive,
+    result,
+    whole,
+)
 from millcalc.mechanics.chip import width_ratio
 
 
@@ -123,5 +132,6 @@ def slab_max_chip_mm(
     A. Ghosh, A. K. Mallik, Manufacturing Science, chapter 4, examples 4.15 and 4.16.
     """
     teeth = whole("flutes", flutes) * positive("speed_rpm", speed_rpm)
-    ratio = width_ratio(depth_mm, diameter_mm)
-    return result(2.0 * not_negative("feed_mm_min", feed_mm_min) / teeth * np.sqrt(ratio))
+    diameter = positive("diameter_mm", diameter_mm)
+    depth = at_most("depth_mm", positive("depth_mm", depth_mm), "diameter_mm", diameter)
+    return result(2.0 * not_negative("feed_mm_min", feed_mm_min) / teeth * np.sqrt(depth / diameter))

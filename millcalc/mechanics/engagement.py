@@ -372,6 +372,10 @@ def corner_engagement_rad(radial_width_mm: Numbers, diameter_mm: Numbers) -> Res
     ValueError
         If an argument is not finite, negative, or ae exceeds D.
 
+    Notes
+    -----
+    The pass before is taken to have left the corner rounded to the cutter's own radius.
+
     Examples
     --------
     >>> round(float(np.degrees(corner_engagement_rad(0.6, 6.0))))
@@ -379,7 +383,7 @@ def corner_engagement_rad(radial_width_mm: Numbers, diameter_mm: Numbers) -> Res
 
     References
     ----------
-    Plane geometry of a disc touching both walls of the corner.
+    Plane geometry of a disc that touches both walls; checked against areas cut out of the plane.
     """
     angle = np.asarray(engagement_angle_rad(radial_width_mm, diameter_mm))
     return result(np.minimum(angle + np.pi / 2.0, np.pi))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from millcalc.mechanics._arrays import Numbers, Result, not_negative, positive
+from millcalc.mechanics._arrays import Numbers, Result, finite, not_negative, positive
 from millcalc.mechanics.deflection import (
     CARBIDE_YOUNGS_N_MM2,
     FLUTE_DIAMETER_RATIO,
@@ -66,9 +66,10 @@ def wall_error_mm(
     ----------
     Unit-load theorem of beam theory, see :func:`cutter_influence_um_n`.
     """
+    force = finite("across_force_n", across_force_n)
     depth = positive("axial_depth_mm", axial_depth_mm)
     cutter = (diameter_mm, flute_length_mm, shank_mm, stickout_mm, youngs_n_mm2, flute_diameter_ratio)
     rest = not_negative("rest_compliance_um_n", rest_compliance_um_n)
     bottom = np.asarray(cutter_influence_um_n(*cutter, depth / 2.0, 0.0)) + rest
     top = np.asarray(cutter_influence_um_n(*cutter, depth / 2.0, depth)) + rest
-    return deflection_mm(across_force_n, bottom), deflection_mm(across_force_n, top)
+    return deflection_mm(force, bottom), deflection_mm(force, top)
