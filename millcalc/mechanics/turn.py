@@ -24,7 +24,8 @@ from millcalc.mechanics.linear_edge import EdgeCoefficients, check_arc
 from millcalc.mechanics.runout import tooth_radii_mm
 
 _ARC_NODES = 181  # [-] nodes of the cumulative table along the arc of cut; trapezoid error below 1e-4
-_TOUCH_RAD = 1e-12  # [rad] rounding allowed where an edge stands exactly at entry or exit
+_TOUCH_RAD = 1e-12  # [rad] rounding allowed where a straight edge stands exactly at entry; at exit it is out
+_BEFORE_EXIT_RAD = 1e-9  # [rad] where the last force of a straight edge is sampled
 _LEAST_LAG_RAD = 1e-7  # [rad] helix lag below which an edge counts as straight
 
 
@@ -257,7 +258,7 @@ class _Arc:
         ahead = float(np.clip(np.pi / 2.0, entry, leave))
         return cls(
             nodes=np.linspace(entry, leave, _ARC_NODES),
-            positions=np.concatenate([even, [entry, ahead, leave]]),
+            positions=np.concatenate([even, [entry, ahead, leave - _BEFORE_EXIT_RAD]]),
             lag_rad_mm=2.0 * float(np.tan(np.radians(helix))) / diameter,
             axial_sign=-1.0 if helix < 0 else 1.0,
             radius_mm=diameter / 2.0,
@@ -277,7 +278,7 @@ class _Arc:
         tables = np.concatenate([np.zeros((5, 1)), np.cumsum(areas, axis=1)], axis=1)
         tip = self.positions - 2.0 * np.pi * tooth / self.flutes
         local = np.mod(tip, 2.0 * np.pi)
-        inside = (local >= self.nodes[0] - _TOUCH_RAD) & (local <= self.nodes[-1] + _TOUCH_RAD)
+        inside = (local >= self.nodes[0] - _TOUCH_RAD) & (local < self.nodes[-1] - _TOUCH_RAD)
         lags = self.lag_rad_mm * depths[:, None]
         straight = np.abs(lags) < _LEAST_LAG_RAD
         safe = np.where(straight, 1.0, lags)
