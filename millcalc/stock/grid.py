@@ -239,7 +239,9 @@ def make_grid(region: Region, stock: BoxLike, cell_mm: float) -> Grid:
     corners = [(x, y) for x in (region.x_min, region.x_max) for y in (region.y_min, region.y_max)]
     along = [cos * x + sin * y for x, y in corners]
     aside = [cos * y - sin * x for x, y in corners]
-    left, bottom = min(along) - cell_mm, min(aside) - cell_mm
+    # on one lattice through the origin, so that the same cut gives the same cells whatever else a program does
+    left = (math.floor(min(along) / cell_mm) - 1) * cell_mm
+    bottom = (math.floor(min(aside) / cell_mm) - 1) * cell_mm
     return Grid(
         region=region,
         stock=Region(stock.x_min, stock.x_max, stock.y_min, stock.y_max),

@@ -55,7 +55,7 @@ def join_remaining(
                 continue
             cell = row * columns + column
             if outer[cell] >= 0:
-                unite(parent, size, held, cell, rows * columns + outer[cell])
+                unite(parent, size, held, cell, rows * columns + int(outer[cell]))
             if column > 0 and through[row, column - 1] == never:
                 unite(parent, size, held, cell, cell - 1)
             if row > 0 and through[row - 1, column] == never:
@@ -120,7 +120,7 @@ def add_back(
         for place in range(begin, end):
             cell = order[place]
             if outer[cell] >= 0:
-                unite(parent, size, held, cell, rows * columns + outer[cell])
+                unite(parent, size, held, cell, rows * columns + int(outer[cell]))
             count = neighbours_of(cell, rows, columns, near)
             for index in range(count):
                 other = near[index]

@@ -68,7 +68,11 @@ def test_two_cutters_each_with_its_own_width() -> None:
     removal = simulate(motions, PLATE, {1: flat(3.0), 2: flat(6.0)})
     assert removal.volume_mm3[2] == pytest.approx(120, rel=0.01)
     line = LineString([(30, 40), (65, 40)])
-    rest = line.buffer(3.0).difference(unary_union([line.buffer(1.5), Point(30, 40).buffer(3.0)])).area
+    rest = (
+        line.buffer(3.0)
+        .difference(unary_union([LineString([(30, 40), (70, 40)]).buffer(1.5), Point(30, 40).buffer(3.0)]))
+        .area
+    )
     assert removal.volume_mm3[6] == pytest.approx(rest, rel=0.01)
     # the wider cutter finds material at both sides and a gap of 3 mm between
     assert removal.radial_width_mm[6] == pytest.approx(3.0, abs=2 * removal.width_error_mm)
