@@ -152,9 +152,9 @@ MAX_MOTIONS: Final = 20_000_000
 # [calls]; deeper nesting is taken for a program that calls itself; estimate.
 MAX_CALL_DEPTH: Final = 50
 # [jumps back]; more is taken for a program without end; estimate.
-MAX_LOOP_JUMPS: Final = 300_000
+MAX_LOOP_JUMPS: Final = 100_000
 # [blocks run more than once]; bounds reading to about a minute; estimate.
-MAX_LOOP_BLOCKS: Final = 1_000_000
+MAX_LOOP_BLOCKS: Final = 400_000
 # [lines]; after so many lines that are not G-code reading stops and says so; estimate.
 MAX_BAD_LINES: Final = 50_000
 # [findings]; further ones of the same code are counted only; estimate.
@@ -331,3 +331,33 @@ DIAL_SPEED_SD: Final = 0.05
 PROGRAM_SPEED_SD: Final = 0.01
 # samples of the printed chances [-]: standard error 0.3 % at 90 %
 CHANCE_SAMPLES: Final = 10_000
+
+# --- measure ---------------------------------------------------------------------------------------
+
+# Strongest pull that is believed [N]: 50 kg; more is a mistaken unit or harms a light machine. Estimate.
+STRONGEST_PULL_N: Final = 500.0
+# Step of a cheap dial indicator [mm]. Common practice, no source.
+DIAL_RESOLUTION_MM: Final = 0.01
+# Student residual beyond which a reading is called bad [-], and share of bad ones that spoils a series [-].
+# Estimate: 4 sigmas of normal noise are met once in 16 000 readings.
+BAD_READING_SIGMAS: Final = 4.0
+MOST_BAD_SHARE: Final = 0.25
+# Error of a luggage scale and of a dial's travel together [-], a calibration the readings cannot show. Estimate.
+SCALE_ERROR: Final = 0.03
+# Stiffness that a household test can meet [N/um]; outside, a unit is mistaken. Estimate.
+STIFFNESS_BELIEVED_N_UM: Final = (0.01, 100.0)
+# Share of the measured give that spindle and rod may take before the rest is too uncertain [-]. Estimate.
+MOST_NOT_FRAME: Final = 0.7
+# Smallest spread that is written for a measured stiffness [-]: it differs over the table. Estimate.
+LEAST_MEASURED_SPREAD: Final = 1.05
+# Young's modulus of a steel rod [N/mm2]. From memory, handbooks give 200 to 210 GPa.
+STEEL_YOUNGS_N_MM2: Final = 205_000.0
+# Error of starting and stopping a watch by hand [s]. Common practice, no source.
+STOPWATCH_S: Final = 0.2
+# Share of true run-out that half the difference of slot widths shows, turning the cutter by quarters [-]:
+# between cos 45 deg and 1. Closed form, checked in tests/measure.
+SLOT_RUNOUT_SHARE: Final = (0.7071, 1.0)
+# Damping ratio a tap can show on a machine [-]; outside, it was no ringing. Estimate.
+DAMPING_BELIEVED: Final = (0.001, 0.3)
+# Factor between the two estimates of damping that is worth a warning [-]. Estimate.
+DAMPING_AGREES: Final = 1.6

@@ -84,3 +84,24 @@ def radius_centre(
     centre_a = start_a + 0.5 * da - side * height * db / chord
     centre_b = start_b + 0.5 * db + side * height * da / chord
     return centre_a, centre_b, half - size
+
+
+def is_near_half(sweep_rad: float) -> bool:
+    """Whether an arc is near a half circle or near a full one, where its radius places its centre badly.
+
+    Parameters
+    ----------
+    sweep_rad : float
+        Signed sweep [rad].
+
+    Returns
+    -------
+    bool
+        True from 165 to 195 degrees and above 345 degrees.
+
+    References
+    ----------
+    NISTIR 6556, section 3.5.3.1.
+    """
+    turn = abs(sweep_rad) * 180.0 / math.pi
+    return 165.0 <= turn <= 195.0 or turn > 345.0

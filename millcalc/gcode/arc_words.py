@@ -6,7 +6,7 @@ import math
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from millcalc.gcode.arc_geometry import LONG_ARC_CHORD, PLANE_AXES, arc_sweep_rad, radius_centre
+from millcalc.gcode.arc_geometry import LONG_ARC_CHORD, PLANE_AXES, arc_sweep_rad, is_near_half, radius_centre
 from millcalc.gcode.problems import Problem
 from millcalc.gcode.words import Block
 from millcalc.tuning import (
@@ -43,6 +43,8 @@ class ArcCase:
         Centre words are coordinates (G90.1).
     end_required : bool
         The profile wants an end coordinate in the plane.
+    half_arcs : bool
+        Half circles by radius are reported only where rounding matters.
     """
 
     start: list[float]
@@ -53,6 +55,7 @@ class ArcCase:
     turn: int
     absolute: bool
     end_required: bool
+    half_arcs: bool = True
 
 
 @dataclass(slots=True)
@@ -202,7 +205,8 @@ def _by_radius(
         return None
     height = math.sqrt(max(size * size - 0.25 * chord * chord, 0.0))
     flat = height < 0.5 * chord * ARC_HALF_ROUNDING_MM / 0.01
-    if excess < -1e-6 and (flat or (size < 0.0 and chord < LONG_ARC_CHORD * -size)):
+    badly = excess < -1e-6 and (flat or (size < 0.0 and chord < LONG_ARC_CHORD * -size))
+    if badly or (not case.half_arcs and is_near_half(arc_sweep_rad(sa, sb, ea, eb, ca, cb, case.turn))):
         report(
             "ARC-10",
             "the arc is nearly a half or a full circle and is given by a radius: a rounding of 0.0005 mm "

@@ -225,7 +225,7 @@ def check_words(block: Block, request: Request, profile: Profile, *, incremental
     """
     problems = block.problems
     nonmodal, explicit, axes = request.nonmodal, request.explicit_motion, request.axes
-    start, end = _axis_span(block)
+    start, end = word_span(block, AXIS_LETTERS + "IJKR")
     dwell_axis = ""
     if nonmodal == 40:
         dwell_axis = next((c for c in profile.dwell if c in axes and "P" not in block.words), "")
@@ -293,8 +293,22 @@ def check_words(block: Block, request: Request, profile: Profile, *, incremental
     problems.extend(_unused(block, request, profile))
 
 
-def _axis_span(block: Block) -> tuple[int, int]:
-    places = [block.words[letter][1:] for letter in AXIS_LETTERS + "IJKR" if letter in block.words]
+def word_span(block: Block, letters: str) -> tuple[int, int]:
+    """Columns from the first to the last of some words; of the codes when there are none.
+
+    Parameters
+    ----------
+    block : Block
+        The block.
+    letters : str
+        Letters of the words.
+
+    Returns
+    -------
+    start, end : int
+        Columns, 0-based, end exclusive [-].
+    """
+    places = [block.words[letter][1:] for letter in letters if letter in block.words]
     if not places:
         places = [(start, end) for _, start, end in block.g] or [(0, len(block.text))]
     return min(place[0] for place in places), max(place[1] for place in places)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from millcalc.gcode.arc_geometry import PLANE_AXES
 from millcalc.gcode.check_block import Request
-from millcalc.gcode.modal import GROUP_FEED_MODE, GROUP_PLANE, code_name
+from millcalc.gcode.modal import GROUP_DISTANCE, GROUP_FEED_MODE, GROUP_PLANE, code_name
 from millcalc.gcode.motions import FLAG_CYCLE
 from millcalc.gcode.problems import Problem
 from millcalc.gcode.state import FEED_MODE, INCREMENTAL, PLANE, POS, SHIFT, SPINDLE, UNIT, State
@@ -53,6 +53,11 @@ class Sticky:
 def _axes(block: Block, request: Request, state: State) -> tuple[int, int, int]:
     plane = request.groups.get(GROUP_PLANE, int(state[PLANE]) * 10) // 10
     return PLANE_AXES[plane - 17]
+
+
+def _incremental(request: Request, state: State) -> bool:
+    code = request.groups.get(GROUP_DISTANCE)
+    return bool(state[INCREMENTAL]) if code is None else code == 910
 
 
 def check(block: Block, request: Request, sticky: Sticky, state: State, problems: list[Problem]) -> None:
@@ -105,7 +110,16 @@ def check(block: Block, request: Request, sticky: Sticky, state: State, problems
                 "a whole number from 1 on",
                 "L",
             )
-        elif count > 100_000:
+        elif count > 1 and not _incremental(request, state):
+            problem(
+                "CYCLE-12",
+                f"{name} with L{count:g} under G90 drills the same hole {count:g} times",
+                "write G91 and distances to drill a row of holes, or leave L out",
+                "G91, or L1",
+                "L",
+                blocks=False,
+            )
+        if count > 100_000:
             problem(
                 "CYCLE-05",
                 f"the number of repeats L{count:g} is beyond any drilling job",

@@ -7,7 +7,7 @@ import math
 from millcalc.gcode import cycles
 from millcalc.gcode.arc_geometry import PLANE_AXES
 from millcalc.gcode.arc_words import ArcCase, solve_arc
-from millcalc.gcode.check_block import Request, check_words, sort_codes
+from millcalc.gcode.check_block import Request, check_words, sort_codes, word_span
 from millcalc.gcode.expressions import Parameters
 from millcalc.gcode.frames import WorkFrames
 from millcalc.gcode.modal import (
@@ -221,14 +221,15 @@ class Executor:
     def _check_feed_word(self, block: Block, request: Request) -> None:
         mode = request.groups.get(GROUP_FEED_MODE, int(self.state[FEED_MODE]) * 10)
         if mode == 930 and request.moves and request.motion in (10, 20, 30) and "F" not in block.words:
+            start, end = word_span(block, "XYZABCIJKR")
             block.problems.append(
                 Problem(
                     "WORD-18",
-                    -1,
-                    -1,
+                    start,
+                    end,
                     "inverse-time feed (G93) is in force, but this feed move has no F word",
                     "write F on every feed move, or G94 before it",
-                    block.text.strip()[:40],
+                    block.text[start:end],
                     "an F word",
                 )
             )
@@ -657,6 +658,7 @@ class Executor:
             turn=-1 if motion == 20 else 1,
             absolute=absolute,
             end_required=self.profile.arc_end_required,
+            half_arcs=self.profile.half_arcs_by_radius,
         )
         if "R" in block.words and "arc radius" in self.profile.refuse:
             _, first, last = block.words["R"]

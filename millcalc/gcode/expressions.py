@@ -107,11 +107,27 @@ class ValueReader:
     refuse : frozenset of str
         Parts of the language the profile lacks: ``expressions``, ``parameters``, ``named parameters``,
         ``comparisons``, ``signed values``.
+    last_parameter : int
+        Largest parameter number [-].
+
+    Attributes
+    ----------
+    word_at : int
+        Where the word that is being read begins, for errors; set by whoever reads the word.
     """
 
-    __slots__ = ("at", "notes", "parameters", "refuse", "text")
+    __slots__ = ("at", "last_parameter", "notes", "operator_at", "parameters", "refuse", "text", "word_at")
 
-    def __init__(self, text: str, parameters: Parameters, refuse: frozenset[str] = frozenset()) -> None:
+    def __init__(
+        self,
+        text: str,
+        parameters: Parameters,
+        refuse: frozenset[str] = frozenset(),
+        last_parameter: int = 5999,
+    ) -> None:
+        self.last_parameter = last_parameter
+        self.word_at = 0
+        self.operator_at = 0
         self.text = text
         self.parameters = parameters
         self.refuse = refuse
@@ -140,7 +156,7 @@ class ValueReader:
             if character == "":
                 raise self.fail(
                     "WORD-02",
-                    max(self.at - 1, 0),
+                    self.word_at,
                     f"{what} has no value: the line ends here",
                     f"write the number after {what}, or remove it",
                     "a number",
@@ -336,26 +352,27 @@ class ValueReader:
         self._refused("parameters", start, "a parameter")
         value = self.real("#")
         index = self.integer(value)
-        if index is None or not 1 <= index <= 5999:
+        if index is None or not 1 <= index <= self.last_parameter:
             raise self.fail(
                 "PARAM-01",
                 start,
                 f"parameter number {value:g} does not exist",
-                "use a whole number from 1 to 5399",
-                "a whole number from 1 to 5399",
+                f"use a whole number from 1 to {self.last_parameter}",
+                f"a whole number from 1 to {self.last_parameter}",
             )
         return index
 
-    def _refused(self, part: str, start: int, words: str) -> None:
+    def _refused(self, part: str, start: int, words: str, end: int = 0) -> None:
         if part in self.refuse:
+            end = end or start + 1
             self.notes.append(
                 Problem(
                     "WORD-07",
                     start,
-                    start + 1,
+                    end,
                     f"{words} is used, which this controller class does not read",
                     "write the number itself, or name the right controller in the job",
-                    self.text[start : start + 1],
+                    self.text[start:end],
                     "plain numbers",
                     blocks=False,
                 )
@@ -413,11 +430,11 @@ class ValueReader:
                 hint = "; a letter O stands where the digit 0 was meant"
             raise self.fail(
                 "WORD-02",
-                max(start - 1, 0),
+                self.word_at,
                 f"{what} has no value{hint}",
                 f"write the number after {what}, or remove it",
                 "a number",
-                start,
+                len(self.text[: max(start, self.word_at + 1)].rstrip(BLANKS)),
             )
         self.at = at
         if followed != "[":
@@ -487,6 +504,7 @@ class ValueReader:
 
     def _operator(self) -> str | None:
         character = self.skip().lower()
+        self.operator_at = self.at
         if character in ("", "]"):
             return None
         for name in _BY_FIRST.get(character, ()):
@@ -525,7 +543,7 @@ class ValueReader:
                 self.at = mark
                 return left
             if OPERATORS[name] == 2:
-                self._refused("comparisons", mark, "a comparison")
+                self._refused("comparisons", self.operator_at, "a comparison", self.at)
             right = self._operation(self.real(f"the operation {name}"), OPERATORS[name], bracket)
             try:
                 left = operation_value(name, left, right)

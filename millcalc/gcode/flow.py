@@ -11,9 +11,9 @@ from millcalc.gcode.execute import Executor
 from millcalc.gcode.expressions import ValueReader
 from millcalc.gcode.problems import Problem
 from millcalc.gcode.source import Source
-from millcalc.gcode.state import DEPTH
+from millcalc.gcode.state import COMMENTS, DEPTH, EVENTS, PC, ROWS, SPEED_EVENTS
 from millcalc.gcode.words import Block, FlowWord, read_block
-from millcalc.tuning import MAX_CALL_DEPTH, MAX_LOOP_JUMPS
+from millcalc.tuning import MAX_CALL_DEPTH
 
 _O_LINE = re.compile(
     rb"^[ \t]*/?[ \t]*(?:[nN][ \t]*[0-9]+[ \t]*)?[oO:][ \t]*(<[^>\r\n]*>|[0-9]+)[ \t]*([A-Za-z]*)"
@@ -79,7 +79,11 @@ class Flow:
         self.defined: dict[str, int] = {}
         self._calls: list[Call] = []
         self._loops: list[Loop] = []
+        self.used = False
         self._index: list[tuple[int, str, str]] | None = None
+        self._columns: dict[int, tuple[int, int]] = {}
+        self._mark: object = None
+        self._next_mark = 1
 
     # ---- where O words stand
     def index(self) -> list[tuple[int, str, str]]:
@@ -92,6 +96,7 @@ class Flow:
                 line = self.source.line_at(at)
                 detail = _O_LINE.match(self.source.raw(line))
                 if detail is not None:
+                    self._columns[line] = (detail.start(1) - 1, detail.end())
                     self._index.append(
                         (
                             line,
@@ -113,26 +118,94 @@ class Flow:
         self.machine.log.add(Problem(code, start, end, fact, action, found), line + 1)
 
     def _back(self, line: int, to: int) -> int:
+        """Jump back, unless the jump can be seen to repeat itself for ever or a limit is reached."""
         self.jumps += 1
-        if self.jumps > MAX_LOOP_JUMPS or self.machine.output.full:
-            self._fail(
+        if self._repeats(to):
+            fact = "the loop comes back to exactly the same state: it never ends"
+        elif self.jumps > self.machine.options.max_jumps:
+            fact = f"loops were followed {self.jumps} times without coming to an end"
+        else:
+            return to
+        self._endless(line, fact)
+        return self.source.lines
+
+    def give_up(self, line: int, blocks: int) -> None:
+        """Stop because too many blocks were read; blames the loop or call that is running."""
+        if self._loops:
+            line = self._loops[-1].head
+        self._endless(line, f"reading stopped after {blocks} blocks: the program seems to have no end")
+
+    def _endless(self, line: int, fact: str) -> None:
+        self.index()
+        start, end = self._columns.get(line, (-1, -1))
+        self.machine.log.add(
+            Problem(
                 "FLOW-02",
-                line,
-                f"the loop at this line was followed {self.jumps} times without coming to an end",
+                start,
+                end,
+                fact,
                 "give the loop a condition that ends it",
-            )
-            self.stopped = True
-            return self.source.lines
-        return to
+                self.source.text(line).strip()[:40],
+                "a loop that ends",
+            ),
+            line + 1,
+        )
+        self.stopped = True
 
-    @property
-    def inside(self) -> bool:
-        """Whether a subprogram or a loop is open."""
-        return bool(self._calls or self._loops)
+    def _repeats(self, to: int) -> bool:
+        """Compare with a state kept at an earlier jump; keep a new one after 1, 2, 4, 8 ... jumps (Brent)."""
+        machine = self.machine
+        modal = machine.state.copy()
+        modal[[ROWS, EVENTS, COMMENTS, SPEED_EVENTS, PC]] = 0.0
+        parameters = machine.parameters
+        now = (
+            to,
+            modal.tobytes(),
+            [(loop.label, loop.head, loop.left) for loop in self._loops],
+            [(call.return_to, call.again, repr(call.saved), repr(call.local)) for call in self._calls],
+            repr(parameters.numbered),
+            repr(parameters.named),
+            repr(parameters.local),
+        )
+        if now == self._mark:
+            return True
+        if self.jumps >= self._next_mark:
+            self._mark = now
+            self._next_mark = 2 * self.jumps
+        return False
 
-    def open_words(self) -> list[tuple[str, str, int]]:
-        """Label, keyword and line index of what is still open at the end of the text."""
-        return [(loop.label, loop.keyword, loop.head) for loop in self._loops]
+    def unclosed(self) -> None:
+        """Report every control statement of the text that has no end."""
+        if not self.used:
+            return
+        doing: set[str] = set()
+        for line, label, keyword in self.index():
+            if keyword == "while" and label in doing:
+                doing.discard(label)
+                continue
+            if keyword == "do":
+                doing.add(label)
+            ends = {
+                "sub": "endsub",
+                "if": "endif",
+                "while": "endwhile",
+                "repeat": "endrepeat",
+                "do": "while",
+            }.get(keyword)
+            if ends is not None and self._next(line, label, (ends,)) is None:
+                start, end = self._columns[line]
+                self.machine.log.add(
+                    Problem(
+                        "FLOW-05",
+                        start,
+                        end,
+                        f"{keyword} O{label} has no {ends}",
+                        f"write O{label} {ends}",
+                        self.source.text(line).strip()[:40],
+                        ends,
+                    ),
+                    line + 1,
+                )
 
     # ---- O statements
     def statement(self, block: Block, line: int) -> int:
@@ -153,6 +226,7 @@ class Flow:
         word = block.flow
         assert word is not None
         refuse = self.machine.profile.refuse
+        self.used = self.used or bool(word.keyword)
         if not word.keyword:
             if "program numbers" in refuse:
                 self._refused(line, word, "a program number")
@@ -290,8 +364,8 @@ class Flow:
             return False
         self._calls.append(Call(label, return_to, first, times - 1, loops=len(self._loops)))
         self.jumps += 1
-        if self.jumps > MAX_LOOP_JUMPS:
-            self._back(line, 0)
+        if self.jumps > self.machine.options.max_jumps:
+            self._back(line, -1)
             return False
         self.machine.state[DEPTH] = len(self._calls)
         return True

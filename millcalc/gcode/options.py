@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from millcalc.tuning import MAX_MOTIONS
+from millcalc.tuning import MAX_LOOP_BLOCKS, MAX_LOOP_JUMPS, MAX_MOTIONS
 
 Point = tuple[float, float, float]
 
@@ -32,6 +32,8 @@ class ReadOptions:
         The points of G28 and G30 in machine coordinates [mm].
     max_motions : int
         Reading stops past so many motions [-].
+    max_jumps, max_blocks : int
+        Reading stops past so many jumps back and calls, and so many blocks read again [-].
     force_slow, force_fast : bool
         Use only the plain reader; use the compiled one also for a small file.
     """
@@ -45,5 +47,7 @@ class ReadOptions:
     home_mm: Point | None = None
     second_home_mm: Point | None = None
     max_motions: int = MAX_MOTIONS
+    max_jumps: int = MAX_LOOP_JUMPS
+    max_blocks: int = MAX_LOOP_BLOCKS
     force_slow: bool = False
     force_fast: bool = False

@@ -109,7 +109,7 @@ class Output:
         before = points_of(self.columns)[row]
         if row == 0:
             before[:] = here
-        elif not np.array_equal(before, here, equal_nan=True):
+        elif before.tobytes() != here.tobytes():
             self.starts[row] = (float(here[0]), float(here[1]), float(here[2]))
         else:
             self.starts.pop(row, None)

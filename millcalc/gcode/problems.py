@@ -67,6 +67,8 @@ class FindingLog:
     ----------
     counts : dict of str to int
         How many findings of each code came up [-].
+    added : int
+        How often something was added [-].
     """
 
     def __init__(self) -> None:
@@ -75,7 +77,7 @@ class FindingLog:
         self._seen: set[tuple[str, int, int]] = set()
         self._run: _Run | None = None
         self.counts: dict[str, int] = {}
-        self.last_line: dict[str, int] = {}
+        self.added = 0
 
     def full(self, code: str) -> bool:
         """Whether further findings of a code are only counted."""
@@ -91,13 +93,13 @@ class FindingLog:
         line : int
             Line, 1-based; 0 for the whole program [-].
         """
+        self.added += 1
         code = problem.code
         key = (code, line, problem.start)
         if key in self._seen:
             return
         self.counts[code] = self.counts.get(code, 0) + 1
         if self.full(code):
-            self.last_line[code] = line
             return
         self._seen.add(key)
         self._kept[code] = self._kept.get(code, 0) + 1

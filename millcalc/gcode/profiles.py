@@ -49,6 +49,10 @@ class Profile(BaseModel):
         Whether G28 and G30 send ``all`` axes home or only the ``named`` ones.
     tool_word_changes : bool
         A T word changes the tool without M6.
+    last_parameter : int
+        Largest parameter number [-].
+    half_arcs_by_radius : bool
+        False reports every arc by radius between 165 and 195 degrees or above 345.
     """
 
     model_config = ConfigDict(frozen=True, extra="forbid")
@@ -94,6 +98,8 @@ class Profile(BaseModel):
     end_required: bool = False
     home_axes: Literal["all", "named"] = "all"
     tool_word_changes: bool = False
+    last_parameter: int = Field(default=5999, ge=1, le=5999)
+    half_arcs_by_radius: bool = True
 
     def accepts_g(self, code: int) -> bool:
         """Whether a G code, times ten, is accepted by this class."""
@@ -118,6 +124,7 @@ class Profile(BaseModel):
             realtime_in_comments=self.realtime_in_comments,
             delete_anywhere=self.delete_anywhere,
             decimals=self.decimals,
+            last_parameter=self.last_parameter,
         )
 
 

@@ -11,7 +11,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from millcalc.gcode.arc_geometry import LONG_ARC_CHORD, arc_sweep_rad, radius_centre
+from millcalc.gcode.arc_geometry import LONG_ARC_CHORD, arc_sweep_rad, is_near_half, radius_centre
 from millcalc.gcode.motions import (
     FLAG_FEED_UNKNOWN,
     FLAG_MODE_UNKNOWN,
@@ -66,6 +66,7 @@ from millcalc.gcode.state import (
     R_FOREIGN,
     R_GCLASS,
     R_GSEEN,
+    R_HALF_ARCS,
     R_LAST,
     R_LOWER,
     R_MAX_LINE,
@@ -112,6 +113,7 @@ from millcalc.tuning import (
 
 _sweep = kernel(arc_sweep_rad)
 _radius_centre = kernel(radius_centre)
+near_half = kernel(is_near_half)
 
 TENS = np.array([10.0**power for power in range(23)])
 ONE = np.uint64(1)
@@ -540,6 +542,9 @@ def read_plain(
                     sweep = _sweep(sa, sb, ea, eb, ca, cb, turn)
                     if not abs(sweep) >= 0.0:
                         odd = True
+                    if radius == 1 and rules[R_HALF_ARCS] == 0 and near_half(sweep):
+                        soft[SOFT_FLAT_ARC] = 1
+                        softly = True
                     length = math.sqrt((r * sweep) ** 2 + climb * climb)
                     if a == 0:
                         c0, c1, c2 = ca, cb, pz

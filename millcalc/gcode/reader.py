@@ -35,7 +35,7 @@ from millcalc.gcode.state import (
     new_state,
 )
 from millcalc.gcode.words import Block, read_block
-from millcalc.tuning import FAST_FROM_LINES, MAX_BAD_LINES, MAX_LINE_BYTES, MAX_LOOP_BLOCKS
+from millcalc.tuning import FAST_FROM_LINES, MAX_BAD_LINES, MAX_LINE_BYTES
 
 _SUB_END = re.compile(r"m\s*0*99(?!\d)|endsub", re.IGNORECASE)
 _SUB_BEGIN = re.compile(r"^\s*/?\s*(n\s*\d+\s*)?[o:]\s*(\d+|<[^>]*>)", re.IGNORECASE)
@@ -141,6 +141,8 @@ class _Reading:
         self.text_rules = self.profile.text_rules()
         self.blocks = 0
         self.bad = 0
+        self.foreign = 0
+        self._added = 0
         self.words_seen = False
         self.demarcated: int | None = None
         self.first_done = False
@@ -262,17 +264,13 @@ class _Reading:
             self._too_long(pc, size)
             return pc + 1
         text = source.text(pc)
-        reader = ValueReader(text, self.machine.parameters, self.text_rules.refuse)
+        reader = ValueReader(
+            text, self.machine.parameters, self.text_rules.refuse, self.text_rules.last_parameter
+        )
         block = read_block(text, pc + 1, reader, self.text_rules, size)
         self.blocks += 1
-        if self.blocks > source.lines + MAX_LOOP_BLOCKS:
-            self._note(
-                "FLOW-02",
-                f"reading stopped after {self.blocks} blocks: the program seems to have no end",
-                "give its loops a condition that ends them",
-                pc + 1,
-            )
-            self.flow.stopped = True
+        if self.blocks > source.lines + self.options.max_blocks:
+            self.flow.give_up(pc, self.blocks)
             return source.lines
         if block.broken:
             self.bad += 1
@@ -286,12 +284,15 @@ class _Reading:
                 self.complete = False
                 return source.lines
         following = self._carry_out(block, pc)
-        for k, code in enumerate(SOFT_CODES):
-            self.rules[R_SOFT + k] = log.full(code)
+        if log.added != self._added:
+            self._added = log.added
+            for k, code in enumerate(SOFT_CODES):
+                self.rules[R_SOFT + k] = log.full(code)
         return following
 
     def _carry_out(self, block: Block, pc: int) -> int:
         if block.kind:
+            self.foreign += 1
             for problem in block.problems:
                 if problem.code == "TEXT-03":
                     self.log.add_run(block.kind, problem, pc + 1)
@@ -393,16 +394,13 @@ class _Reading:
             self._note("TEXT-01", what, "name the right file; nothing was checked")
             self.complete = False
             return
-        if self.bad and self.output.count == 0 and self.bad * 2 > self.blocks:
+        if self.foreign >= 3 and self.output.count == 0 and self.foreign * 2 > self.blocks:
             self._note(
                 "TEXT-02",
                 "most lines of the file are not G-code and nothing in it moves the machine",
                 "name the program file",
             )
-        for label, keyword, at in self.flow.open_words():
-            if not self.machine.ended and not self.flow.stopped:
-                self._note("FLOW-05", f"{keyword} O{label} is not closed", "close it", at + 1)
-                self.complete = False
+        self.flow.unclosed()
         for label, at in self.flow.defined.items():
             if label not in self.flow.called:
                 self._note(
@@ -414,6 +412,18 @@ class _Reading:
         if self.end_line is not None:
             self._after_end(self.end_line + 1)
         elif not self.machine.ended and not self.flow.stopped and self.complete:
+            if (
+                lines > 1
+                and self.source.raw(lines - 1).strip()
+                and not self.source.data.endswith((b"\n", b"\r"))
+            ):
+                self._note(
+                    "TEXT-21",
+                    "the last line has no line end and the program no M2, M30 or closing %: it may be cut off",
+                    "check that the file is whole",
+                    lines,
+                    self.source.text(lines - 1).strip()[-40:],
+                )
             if self.demarcated is not None:
                 self._note(
                     "TEXT-17",

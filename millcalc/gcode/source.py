@@ -140,6 +140,7 @@ class Source:
     def __init__(self, data: bytes, compiled: bool) -> None:
         self.data = data
         self.starts: NDArray[np.int64]
+        self._list: list[int] | None = None
         if compiled:
             from millcalc.gcode import read_kernels
 
@@ -149,19 +150,28 @@ class Source:
             if starts[-1] != len(data):
                 starts.append(len(data))
             self.starts = np.array(starts, np.int64)
+            self._list = starts
 
     @property
     def lines(self) -> int:
         """Number of lines [-]."""
         return len(self.starts) - 1
 
+    def bounds(self, index: int) -> tuple[int, int]:
+        """First byte of a line and the byte after its end; `index` is 0-based."""
+        if self._list is not None:
+            return self._list[index], self._list[index + 1]
+        return int(self.starts[index]), int(self.starts[index + 1])
+
     def raw(self, index: int) -> bytes:
         """Bytes of a line without its end; `index` is 0-based."""
-        return self.data[self.starts[index] : self.starts[index + 1]].rstrip(b"\r\n")
+        start, end = self.bounds(index)
+        return self.data[start:end].rstrip(b"\r\n")
 
     def size(self, index: int) -> int:
         """Length of a line with its end [byte]."""
-        return int(self.starts[index + 1] - self.starts[index])
+        start, end = self.bounds(index)
+        return end - start
 
     def text(self, index: int) -> str:
         """Text of a line, one character a byte; a byte-order mark and a final control-Z count as blanks."""

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, field
 
-from millcalc.gcode.expressions import BLANKS, DIGITS, ValueReader
+from millcalc.gcode.expressions import BLANKS, DIGITS, FUNCTIONS, ValueReader
 from millcalc.gcode.foreign_text import KINDS, foreign_kind, is_macro_statement
 from millcalc.gcode.lookalikes import lookalike, spelled
 from millcalc.gcode.problems import BlockError, Problem
@@ -17,6 +17,8 @@ LARGEST_NUMBER = 1e12
 _PLAIN = re.compile(
     r"[ \t]*([A-Za-z])[ \t]*([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+))(?=[ \t]*(?:[A-DF-NP-Za-df-np-z;(]|$))"
 )
+_FUNCTION = re.compile(rf"({'|'.join(FUNCTIONS)})\s*\[", re.IGNORECASE)
+
 O_KEYWORDS = (
     "endrepeat",
     "endwhile",
@@ -115,6 +117,18 @@ class TextRules:
     realtime_in_comments: bool = True
     delete_anywhere: bool = False
     decimals: int = 0
+    last_parameter: int = 5999
+
+    @property
+    def habits(self) -> bool:
+        """Whether the way a line is written matters beyond its meaning."""
+        return not (
+            self.lower_case
+            and self.tabs
+            and self.semicolon
+            and self.foreign_in_comments
+            and self.realtime_in_comments
+        )
 
 
 def read_block(text: str, line: int, reader: ValueReader, rules: TextRules, line_bytes: int = 0) -> Block:
@@ -159,12 +173,9 @@ def read_block(text: str, line: int, reader: ValueReader, rules: TextRules, line
     block.problems.extend(reader.notes)
     if block.broken:
         _judge(block)
-    elif rules is not _LENIENT:
+    elif rules.habits:
         _habits(block, rules)
     return block
-
-
-_LENIENT = TextRules()
 
 
 def _judge(block: Block) -> None:
@@ -179,7 +190,7 @@ def _judge(block: Block) -> None:
         ]  # fmt: skip
         return
     kind = foreign_kind(block.text)
-    if kind is not None:
+    if kind is not None and any(problem.code != "TEXT-22" for problem in block.problems):
         block.kind = kind
         shown = block.text.strip()
         block.problems = [
@@ -360,6 +371,7 @@ class _Line:
                 return False
             if letter not in self.letters:
                 raise self._unknown_letter(letter, start)
+            reader.word_at = start
             value = reader.real(f"word {letter}")
             self._word(letter, value, start, reader.at)
             return False
@@ -371,9 +383,14 @@ class _Line:
             reader.at = len(text)
             return first
         if character == "#":
+            following = text[start + 1 :].lstrip(BLANKS)
+            if not following or (following[0] not in DIGITS + "<[#.+-" and not _FUNCTION.match(following)):
+                raise self._other_comment("#", start)
             self._setting(start)
             return False
         if character == "/":
+            if text.startswith("//", start):
+                raise self._other_comment("//", start)
             reader.at += 1
             if text[:start].strip(BLANKS) == "":
                 block.deleted = True
@@ -480,8 +497,8 @@ class _Line:
         reader.at = at
         while reader.at > start + 1 and text[reader.at - 1] in BLANKS:
             reader.at -= 1
-        if not digits or following in tuple(".+-[#"):
-            if digits or following in tuple(".+-"):
+        if not digits or (following and following in ".+-"):
+            if digits or (following and following in ".+-"):
                 while reader.at < len(text) and text[reader.at] in DIGITS + ".+-" + BLANKS:
                     reader.at += 1
             raise reader.fail(
@@ -564,7 +581,13 @@ class _Line:
 
     def _setting(self, start: int) -> None:
         reader = self.reader
-        index = reader.parameter_index()
+        try:
+            index = reader.parameter_index()
+        except BlockError:
+            rest = re.compile(r"\s*=\s*[-+0-9.]*").match(self.text, reader.at)
+            if rest is not None:
+                reader.at = rest.end()
+            raise
         shown = f"#{index}" if isinstance(index, int) else f"#<{index}>"
         if reader.skip() != "=":
             raise reader.fail(
@@ -636,6 +659,17 @@ class _Line:
         while reader.skip() == "[":
             flow.values.append(reader.expression())
         flow.end = reader.at
+
+    def _other_comment(self, mark: str, start: int) -> BlockError:
+        self.reader.at = len(self.text)
+        return self.reader.fail(
+            "TEXT-22",
+            start,
+            f"text after {mark} is no comment here",
+            "write comments in ( )",
+            "( )",
+            len(self.text),
+        )
 
     def _unknown_letter(self, letter: str, start: int) -> BlockError:
         reader, text = self.reader, self.text
