@@ -31,6 +31,7 @@ ROOT = Path(__file__).resolve().parents[1]
 WATCHED = str(Path(millcalc.gcode.__file__).parent)
 SLOWEST_S = 10.0  # with tracing; the same input takes about a tenth without
 MOST_MOTIONS = 5000  # bounds what a fuzzed loop may make
+MOST_JUMPS, MOST_BLOCKS = 300, 5000  # the same for jumps back and blocks
 LONGEST = 3000  # bytes of an input; longer ones are cut
 TOKENS = """
 G0 G1 G2 G3 G4 G9 G10 G15 G16 G17 G18 G19 G20 G21 G28 G28.1 G30 G38.2 G38.4 G40 G41 G42 G43 G43.1 G49 G50 G51 G52 G53
@@ -39,9 +40,10 @@ G93 G94 G95 G96 G97 G98 G99 M0 M1 M2 M3 M4 M5 M6 M7 M8 M9 M19 M30 M48 M49 M52 M6
 K1 L2 L20 L0 N10 O1 P1 P0 Q1 R1 R-9 S500 T1 U1 V1 W1 X0 X1.5 Y-2 Z3 % / : ( ) (MSG,a) ; [ ] # = #1 #1=2 #[1+1] ##2
 #<a> #<a>=1 #5221 #5400 o1 o<x> sub endsub call while endwhile do if elseif else endif repeat endrepeat break continue
 return eq ne lt le gt ge and or xor mod ** * + - / sin[30] cos[1] tan[90] atan[1]/[2] acos[2] sqrt[-1] exp[999] ln[0]
-fix[1.5] fup[1.5] round[0.5] abs[-1] exists[#<a>] 1e3 1,5 .5 5. - + . nan inf 999999999999 0.0000001 -0 \\n \\r \\r\\n \\t
-\\x00 \\xff \\xc3\\xa9 \\xe2\\x88\\x92 \\xef\\xbb\\xbf <<<<<<< ======= >>>>>>> <html> > $H ? ! ~ & @ ' " ` | \\x1a
-""".split()
+fix[1.5] fup[1.5] round[0.5] abs[-1] exists[#<a>] 1e3 1,5 .5 5. - + . nan inf 999999999999 0.0000001 -0
+\\n \\r \\r\\n \\t \\x00 \\xff \\xc3\\xa9 \\xe2\\x88\\x92
+\\xef\\xbb\\xbf <<<<<<< ======= >>>>>>> <html> > $H ? ! ~ & @ ' " ` | \\x1a
+""".split()  # noqa: SIM905
 BYTES = [token.encode("latin-1").decode("unicode_escape").encode("latin-1") for token in TOKENS]
 
 
@@ -89,7 +91,7 @@ def must_hold(program: Program) -> None:
         assert (np.isnan(table.length_mm) | (table.length_mm >= 0)).all(), "negative length"
         assert not (table.feed_mm_min < 0).any(), "negative feed"
         arcs = table.is_arc
-        assert (np.abs(table.sweep_rad[arcs]) > 0).all(), "arc without a sweep"
+        assert not (table.sweep_rad[arcs] == 0).any(), "arc without a sweep"
         assert (table.frame < len(program.frames)).all(), "frame"
     for finding in program.findings:
         assert finding.fact and finding.action, f"finding {finding.code} without fact or action"
@@ -120,7 +122,7 @@ def must_agree(plain: Program, fast: Program) -> None:
 
 def check(data: bytes, coverage: Coverage | None) -> Program:
     """Read by both paths, hold the result against the rules; raises on any failure."""
-    options = {"max_motions": MOST_MOTIONS}
+    options = {"max_motions": MOST_MOTIONS, "max_jumps": MOST_JUMPS, "max_blocks": MOST_BLOCKS}
     profile = ("any", "any", "rs274-ngc", "small-motion-firmware")[sum(data[:64]) % 4]
 
     def plain() -> Program:
@@ -181,20 +183,77 @@ def fails(data: bytes) -> str:
     return ""
 
 
-def smaller(data: bytes, reason: str, seconds: float = 20.0) -> bytes:
+def kind_of(reason: str) -> str:
+    """What two failures of one cause have in common: the exception, the place, the rule broken."""
+    return f"{reason.split(':')[0]} {reason.split(' at ')[-1]}"
+
+
+def smaller(data: bytes, reason: str, seconds: float = 10.0) -> bytes:
     """Greedy reduction that keeps the kind of failure."""
-    kind, stop = reason.split(" at ")[-1], time.perf_counter() + seconds
+    kind, stop = kind_of(reason), time.perf_counter() + seconds
     size = max(len(data) // 2, 1)
     while size >= 1 and time.perf_counter() < stop:
         at = 0
         while at < len(data) and time.perf_counter() < stop:
             shorter = data[:at] + data[at + size :]
-            if fails(shorter).split(" at ")[-1] == kind:
+            if kind_of(fails(shorter)) == kind:
                 data = shorter
             else:
                 at += size
         size //= 2
     return data
+
+
+class Fuzz:
+    """One run: the pool of kept inputs, what they reached, and what failed."""
+
+    def __init__(self, seeds: list[bytes], seed: int, save: Path | None) -> None:
+        self.rng, self.coverage = random.Random(seed), Coverage()
+        self.seeds, self.pool, self.save = seeds, list[bytes](), save
+        self.code_sets: set[frozenset[str]] = set()
+        self.failures: dict[str, bytes] = {}
+        self.count = 0
+        self.slowest_s, self.slowest = 0.0, b""
+
+    def step(self) -> None:
+        """Read one more input."""
+        data = self.seeds.pop() if self.seeds else mutate(self.rng, self.pool)
+        pairs, codes = len(self.coverage.pairs), frozenset[str]()
+        self.count += 1
+        started = time.perf_counter()
+        try:
+            program = check(data, self.coverage)
+            codes = frozenset(finding.code for finding in program.findings)
+        except Exception:  # any exception at all is a find
+            self.failed(data)
+        took = time.perf_counter() - started
+        if took > self.slowest_s:
+            self.slowest_s, self.slowest = took, data
+        new_codes = len(codes) <= 3 and codes not in self.code_sets
+        if len(self.coverage.pairs) > pairs or new_codes or not self.pool:
+            self.code_sets.add(codes)
+            self.pool.append(data)
+
+    def failed(self, data: bytes) -> None:
+        """Make a failing input smaller and show it, once a kind."""
+        reason = fails(data) or "failed under the tracer only"
+        kind = kind_of(reason)
+        if kind in self.failures:
+            return
+        self.failures[kind] = data
+        small = smaller(data, reason)
+        print(f"FAILS {reason}\n      {small!r}", flush=True)
+        if self.save:
+            self.save.mkdir(parents=True, exist_ok=True)
+            (self.save / f"find_{len(self.failures):03d}.nc").write_bytes(small)
+
+    def state(self) -> str:
+        """Counts so far, in one line."""
+        codes = set().union(*self.code_sets) if self.code_sets else set()
+        return (
+            f"{self.count} inputs, {len(self.pool)} kept, {len(self.coverage.pairs)} line pairs, {len(codes)} "
+            f"finding codes, slowest {self.slowest_s:.1f} s traced, {len(self.failures)} kinds of failure"
+        )
 
 
 def main() -> int:
@@ -205,44 +264,16 @@ def main() -> int:
     parser.add_argument("--corpus", type=Path, default=ROOT / "tests" / "gcode" / "corpus")
     parser.add_argument("--save", type=Path, default=None, help="folder for failing inputs")
     arguments = parser.parse_args()
-    rng, coverage = random.Random(arguments.seed), Coverage()
-    code_sets: set[frozenset[str]] = set()
-    reasons: dict[str, bytes] = {}
-    pool: list[bytes] = []
-    started = last_told = time.perf_counter()
     seeds = [path.read_bytes()[:LONGEST] for path in sorted(arguments.corpus.glob("*.nc"))]
-    count = 0
+    fuzz = Fuzz(seeds, arguments.seed, arguments.save)
+    started = last_told = time.perf_counter()
     while time.perf_counter() - started < arguments.seconds:
-        data = seeds.pop() if seeds else mutate(rng, pool)
-        before = len(coverage.pairs)
-        count += 1
-        codes: frozenset[str] = frozenset()
-        try:
-            program = check(data, coverage)
-            codes = frozenset(finding.code for finding in program.findings)
-        except Exception:  # any exception at all is a find
-            reason = fails(data) or "failed only once, under the tracer"
-            key = reason.split(" at ")[-1] + reason.split(":")[0]
-            if key not in reasons:
-                reasons[key] = small = smaller(data, reason)
-                print(f"FAILS {reason}\n      {small!r}", flush=True)
-                if arguments.save:
-                    arguments.save.mkdir(parents=True, exist_ok=True)
-                    (arguments.save / f"find_{len(reasons):03d}.nc").write_bytes(small)
-            continue
-        if len(coverage.pairs) > before or codes not in code_sets or not pool:
-            code_sets.add(codes)
-            pool.append(data)
+        fuzz.step()
         if time.perf_counter() - last_told > 30:
             last_told = time.perf_counter()
-            print(
-                f"{last_told - started:6.0f} s  {count} inputs  {len(pool)} kept  {len(coverage.pairs)} line pairs  "
-                f"{len(set().union(*code_sets))} finding codes  {len(reasons)} failures",
-                flush=True,
-            )
-    print(f"seed {arguments.seed}: {count} inputs, {len(pool)} kept, {len(coverage.pairs)} line pairs, "
-          f"{len(set().union(*code_sets, frozenset()))} finding codes, {len(reasons)} kinds of failure")  # fmt: skip
-    return 1 if reasons else 0
+            print(f"{last_told - started:6.0f} s  {fuzz.state()}", flush=True)
+    print(f"seed {arguments.seed}: {fuzz.state()}\nslowest: {fuzz.slowest[:400]!r}")
+    return 1 if fuzz.failures else 0
 
 
 if __name__ == "__main__":
