@@ -84,10 +84,12 @@ def length_to_reach_mm(
 
     Parameters
     ----------
-    feed_mm_min, start_mm_min : float or array
-        Feed v to reach and feed u at the start [mm/min].
+    feed_mm_min : float or array
+        Feed v to reach [mm/min].
     acceleration_mm_s2 : float or array
         Acceleration a [mm/s2].
+    start_mm_min : float or array
+        Feed u at the start [mm/min].
 
     Returns
     -------
