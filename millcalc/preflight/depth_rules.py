@@ -270,40 +270,41 @@ def _narrow_slot(ctx: Context) -> Iterator[Finding]:
 def _corners(ctx: Context) -> Iterator[Finding]:
     """The cutter is suddenly in the material over a much wider arc.
 
-    Flags: side cuts (usual engagement under 120 degrees) where the engagement rises to more than 1.5 times
-      the usual and by more than 40 degrees.
+    Flags: places in sideways cuts where the engagement rises to more than 1.5 times what it was just before,
+      by more than 40 degrees; slots and first contacts are left out.
     Why: chip volume and force jump in every inside corner; that is where cutters chirp, dig in and break.
     Wrong: a pocket with square inside corners, finished at full feed with 10 % width: 37 to 127 degrees.
     Right: rounded inside paths, or the feed cut by the factor this rule names.
-    Limits of the rule: one value a motion; long motions are judged by their worst place.
+    Limits of the rule: as fine as the cells of the simulated cut.
     Source: cos(phi) = 1 - 2 ae / D; the thresholds are common practice, no source.
     """
     facts, removal = ctx.facts, ctx.removal
     assert removal is not None
-    for tool, rows in facts.split(facts.cutting & facts.sideways & (removal.engagement_rad > 0)):
-        phi = removal.engagement_rad[rows].astype(float)
-        length = facts.motions.length_mm[rows]
-        order = np.argsort(phi)
-        half = np.searchsorted(np.cumsum(length[order]), length.sum() / 2)
-        usual = float(phi[order[min(int(half), len(order) - 1)]])
-        if not 0 < usual < np.radians(120):
-            continue
-        bad = (phi > 1.5 * usual) & (phi > usual + np.radians(40)) & (phi < np.radians(175))
-        if bad.any():
-            at = int(np.argmax(np.where(bad, phi, 0)))
-            factor = (1 - np.cos(usual)) / (1 - np.cos(phi[at]))
-            feed = float(facts.feed_mm_min[rows[at]])
-            yield ctx.say.finding(
-                "DEPTH-06",
-                Severity.WARNING,
-                f"T{tool_name(tool)}: engagement rises from {np.degrees(usual):.0f} to "
-                f"{np.degrees(phi[at]):.0f} degrees",
-                rows=rows[bad],
-                worst=int(rows[at]),
-                measured=float(np.degrees(phi[at])),
-                limit=float(np.degrees(1.5 * usual)),
-                unit="deg",
-                place=tuple(float(v) for v in removal.peak_place_mm[rows[at]]),  # type: ignore[arg-type]
-                action=f"F {ctx.say.feed_to_set(feed * factor)} there keeps the chip volume; "
-                "or round the inside corner of the path",
-            )
+    jumps = [
+        jump
+        for jump in removal.jumps
+        if facts.sideways[jump.motion]
+        and jump.before_rad > np.radians(5)
+        and jump.after_rad > 1.5 * jump.before_rad
+        and jump.after_rad > jump.before_rad + np.radians(40)
+        and jump.after_rad < np.radians(175)
+    ]
+    for tool in sorted({int(facts.tool[jump.motion]) for jump in jumps}):
+        mine = [jump for jump in jumps if int(facts.tool[jump.motion]) == tool]
+        worst = max(mine, key=lambda jump: jump.after_rad)
+        factor = (1 - np.cos(worst.before_rad)) / (1 - np.cos(worst.after_rad))
+        feed = float(facts.feed_mm_min[worst.motion])
+        yield ctx.say.finding(
+            "DEPTH-06",
+            Severity.WARNING,
+            f"T{tool_name(tool)}: engagement jumps from {np.degrees(worst.before_rad):.0f} to "
+            f"{np.degrees(worst.after_rad):.0f} degrees at {len(mine)} place{'s' if len(mine) > 1 else ''}",
+            rows=sorted({jump.motion for jump in mine}),
+            worst=worst.motion,
+            measured=float(np.degrees(worst.after_rad)),
+            limit=float(np.degrees(1.5 * worst.before_rad)),
+            unit="deg",
+            place=worst.place_mm,
+            action=f"F {ctx.say.feed_to_set(feed * factor)} there keeps the chip volume; "
+            "or round the inside corner of the path",
+        )

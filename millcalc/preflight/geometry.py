@@ -174,17 +174,42 @@ def point_on_motion(motions: MotionTable, row: int, share: float) -> tuple[float
     tuple of float
         x, y, z in part coordinates [mm].
     """
-    start, end = motions.start_mm[row], motions.end_mm[row]
-    point = start + share * (end - start)
-    if motions.is_arc[row]:
-        first, second = {17: (0, 1), 18: (2, 0), 19: (1, 2)}[int(motions.plane[row])]
-        centre = motions.centre_mm[row]
-        radius = np.hypot(start[first] - centre[first], start[second] - centre[second])
-        angle = np.arctan2(start[second] - centre[second], start[first] - centre[first])
-        angle += share * float(motions.sweep_rad[row])
-        point[first] = centre[first] + radius * np.cos(angle)
-        point[second] = centre[second] + radius * np.sin(angle)
+    point = places_mm(motions, np.array([row]), np.array([share]))[0, 0]
     return float(point[0]), float(point[1]), float(point[2])
+
+
+def places_mm(
+    motions: MotionTable, rows: NDArray[np.intp], shares: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """Places along motions, arcs followed.
+
+    Parameters
+    ----------
+    motions : MotionTable
+        The motions.
+    rows : array (m,) of int
+        Rows of the table [-].
+    shares : array (k,)
+        Shares of each motion's length, 0 to 1 [-].
+
+    Returns
+    -------
+    float64 (m, k, 3)
+        Places in part coordinates [mm].
+    """
+    start, end = motions.start_mm[rows], motions.end_mm[rows]
+    out = start[:, None, :] + shares[None, :, None] * (end - start)[:, None, :]
+    for plane, first, second in ((17, 0, 1), (18, 2, 0), (19, 1, 2)):
+        mine = np.flatnonzero(motions.is_arc[rows] & (motions.plane[rows] == plane))
+        if not len(mine):
+            continue
+        offset = start[mine] - motions.centre_mm[rows[mine]]
+        du, dv = offset[:, first], offset[:, second]
+        angle = np.arctan2(dv, du)[:, None] + shares[None, :] * motions.sweep_rad[rows[mine]][:, None]
+        radius = np.hypot(du, dv)[:, None]
+        out[mine, :, first] = motions.centre_mm[rows[mine], first][:, None] + radius * np.cos(angle)
+        out[mine, :, second] = motions.centre_mm[rows[mine], second][:, None] + radius * np.sin(angle)
+    return out
 
 
 def motion_bounds_mm(motions: MotionTable) -> tuple[NDArray[np.float64], NDArray[np.float64]]:

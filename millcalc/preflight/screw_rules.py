@@ -349,7 +349,7 @@ def _travel_low(ctx: Context) -> Iterator[Finding]:
     if not tops or level is None:
         return
     if level < max(tops) + 1.0 - 1e-9:
-        rows = np.flatnonzero(facts.rapid & (facts.plan_mm > 0.1) & (facts.z_low < max(tops) + 1.0))
+        rows = np.flatnonzero(facts.rapid & ~(facts.plan_mm <= 0.1) & (facts.z_low < max(tops) + 1.0))
         if len(rows):
             yield ctx.say.finding(
                 "SCREW-04",

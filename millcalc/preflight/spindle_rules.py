@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import numpy as np
+from numpy.typing import NDArray
 
 from millcalc import tuning
 from millcalc.findings import Finding, NotChecked, Severity, Span
 from millcalc.gcode.motions import SPINDLE_UNKNOWN
+from millcalc.gcode.program import Event
 from millcalc.mechanics.kinematics import cutting_speed_m_min, spindle_speed_rpm
 from millcalc.preflight.context import Context
 from millcalc.preflight.registry import rule
@@ -50,7 +52,7 @@ def _not_running(ctx: Context) -> Iterator[Finding]:
         if first is None:
             return
         stops = [e for k in ("stop", "optional stop") for e in ctx.say.events(k) if e.motion <= first]
-        started = bool((facts.motions.spindle_dir[: first + 1] != 0).any())
+        started = bool((np.abs(facts.motions.spindle_dir[: first + 1]) == 1).any())
         if not stops and not started:
             yield ctx.say.finding(
                 "SPIN-01",
@@ -61,7 +63,7 @@ def _not_running(ctx: Context) -> Iterator[Finding]:
             )
         return
     still = (facts.motions.spindle_dir == 0) | (facts.motions.spindle_dir == SPINDLE_UNKNOWN)
-    rows = np.flatnonzero(facts.cutting & still)
+    rows = np.flatnonzero(facts.cutting & still & ~_stopped_by_change(ctx))
     if len(rows):
         ever = bool((np.abs(facts.motions.spindle_dir[: rows[0]]) == 1).any())
         yield ctx.say.finding(
@@ -72,6 +74,18 @@ def _not_running(ctx: Context) -> Iterator[Finding]:
             worst=int(rows[0]),
             action="start the spindle (M3 and a speed) and give it time before this line",
         )
+
+
+def _stopped_by_change(ctx: Context) -> NDArray[np.bool_]:
+    """Motions for which a tool change stopped the spindle that had been running; SPIN-11 speaks of them."""
+    mask = np.zeros(ctx.facts.n, dtype=bool)
+    starts = [(e.motion, e.line) for e in ctx.say.events("spindle") if e.value != 0]
+    for event in ctx.say.events("tool change"):
+        if not any((m, line) < (event.motion, event.line) for m, line in starts):
+            continue
+        after = [m for m, line in starts if (m, line) >= (event.motion, event.line)]
+        mask[event.motion : after[0] if after else None] = True
+    return mask
 
 
 @rule("SPIN-02", Severity.STOP, "speed outside the machine's range", needs=("machine", "motions"),
@@ -420,9 +434,7 @@ def speed_band(speeds: Speeds, cutter_material: str) -> Band | None:
     return speeds.carbide_uncoated
 
 
-@rule(
-    "SPIN-09", Severity.WARNING, "speed changed inside the material", what="speed changes", needs=("motions",)
-)
+@rule("SPIN-09", Severity.STOP, "speed changed inside the material", what="speed changes", needs=("motions",))
 def _change_in_cut(ctx: Context) -> Iterator[Finding]:
     """The speed changes, or the spindle stops, while the cutter is in the material.
 
@@ -506,18 +518,13 @@ def _no_restart(ctx: Context) -> Iterator[Finding]:
     facts = ctx.facts
     if by_hand(ctx):
         return
-    starts = [event.motion for event in ctx.say.events("spindle") if event.value != 0]
-    starts_line = [event.line for event in ctx.say.events("spindle") if event.value != 0]
+    stopped = _stopped_by_change(ctx)
     for event in ctx.say.events("tool change"):
         cuts = np.flatnonzero(facts.cutting[event.motion :])
         if not len(cuts):
             continue
         row = event.motion + int(cuts[0])
-        restarted = any(
-            event.motion <= motion <= row and line >= event.line
-            for motion, line in zip(starts, starts_line, strict=True)
-        )
-        if not restarted and facts.motions.spindle_dir[row] != 0:  # else SPIN-01 speaks
+        if stopped[row] and not any(e.motion <= row for e in _changes_after(ctx, event)):
             yield ctx.say.finding(
                 "SPIN-11",
                 Severity.STOP,
@@ -525,6 +532,11 @@ def _no_restart(ctx: Context) -> Iterator[Finding]:
                 rows=[row],
                 action=f"write M3, S and a dwell after line {event.line}",
             )
+
+
+def _changes_after(ctx: Context, event: Event) -> list[Event]:
+    """Tool changes later than one."""
+    return [e for e in ctx.say.events("tool change") if (e.motion, e.line) > (event.motion, event.line)]
 
 
 @rule("SPIN-12", Severity.STOP, "no speed word", what="spindle speed", needs=("motions",))

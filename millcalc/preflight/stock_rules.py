@@ -9,9 +9,12 @@ import numpy as np
 from millcalc.findings import Finding, Severity
 from millcalc.preflight.bed_rules import z_doubt_mm
 from millcalc.preflight.context import Context
-from millcalc.preflight.geometry import gap_to_box
+from millcalc.preflight.geometry import places_mm
 from millcalc.preflight.registry import rule
 from millcalc.preflight.tabs import find_tabs
+
+SAMPLES = (np.arange(16) + 0.5) / 16  # places along a motion that leaves the stock
+CHUNK = 50_000  # motions looked at a time
 
 
 @rule("STOCK-01", Severity.WARNING, "cuts beside the stock", needs=("stock", "cutters", "motions"),
@@ -29,24 +32,32 @@ def _beside(ctx: Context) -> Iterator[Finding]:
     """
     assert ctx.setup is not None and ctx.setup.stock is not None
     facts, stock = ctx.facts, ctx.setup.stock
-    gap = gap_to_box(
-        ctx.program.motions,
-        x_min_mm=stock.x_min,
-        x_max_mm=stock.x_max,
-        y_min_mm=stock.y_min,
-        y_max_mm=stock.y_max,
-        top_mm=stock.z_max,
-        body_radius_mm=np.nan_to_num(facts.diameter_mm / 2),
-        reach_mm=1e6,
-    ).gap_mm
-    deep = facts.feed & np.isfinite(gap)
+    deep = facts.feed & (facts.z_low < stock.z_max - 1e-3) & np.isfinite(facts.motions.length_mm)
+    gap = np.full(facts.n, -np.inf)
+    share = np.zeros(facts.n)
+    low, high = facts.bounds
+    radius = np.nan_to_num(facts.diameter_mm / 2)
+    out = (
+        (low[:, 0] < stock.x_min) | (high[:, 0] > stock.x_max)
+        | (low[:, 1] < stock.y_min) | (high[:, 1] > stock.y_max)
+    )  # fmt: skip
+    leaving = np.flatnonzero(deep & out)
+    for first in range(0, len(leaving), CHUNK):
+        rows = leaving[first : first + CHUNK]
+        x, y = np.moveaxis(places_mm(facts.motions, rows, SAMPLES)[:, :, :2], 2, 0)
+        far = np.maximum(
+            np.maximum(stock.x_min - x, x - stock.x_max), np.maximum(stock.y_min - y, y - stock.y_max)
+        )
+        far -= radius[rows][:, None]
+        gap[rows] = np.max(far, axis=1)
+        share[rows] = np.mean(far > 2.0, axis=1)
     off = deep & (gap > 2.0)
     length = np.nan_to_num(facts.motions.length_mm)
     total = float(length[deep].sum())
+    beside = float((length * share).sum())
     rows = np.flatnonzero(off)
-    if not len(rows) or float(length[off].sum()) < 0.1 * total:
+    if not len(rows) or beside < 0.1 * total:
         return
-    low, high = facts.bounds
     past = {
         "left": stock.x_min - float(np.nanmin(low[rows, 0])),
         "right": float(np.nanmax(high[rows, 0])) - stock.x_max,
@@ -58,7 +69,7 @@ def _beside(ctx: Context) -> Iterator[Finding]:
     yield ctx.say.finding(
         "STOCK-01",
         Severity.WARNING,
-        f"{float(length[off].sum()) / total:.0%} of the length at depth lies beside the stock: {sides}",
+        f"{beside / total:.0%} of the length at depth lies beside the stock: {sides}",
         rows=rows,
         worst=worst,
         measured=gap[worst],

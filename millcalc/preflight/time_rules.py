@@ -57,7 +57,7 @@ def _dwell(ctx: Context) -> Iterator[Finding]:
             return
         top = float(np.max(facts.z_low[side])) + 1e-3
     z = motions.end_mm[:, 2]
-    rows = np.flatnonzero(facts.standing & (motions.dwell_s > 0.3) & (z < top - 1e-3))
+    rows = np.flatnonzero(facts.standing & (motions.dwell_s > 0.3) & (z < top - 1e-4))
     stock = ctx.setup.stock if ctx.setup else None
     if stock is not None and len(rows):
         r = np.nan_to_num(facts.diameter_mm[rows] / 2)
