@@ -38,7 +38,7 @@ def taylor_life_min(cutting_speed_m_min: Numbers, constant_m_min: Numbers, expon
 
     References
     ----------
-    F. W. Taylor, Transactions of the ASME 28 (1907) 31; exponents from notes on A. Ghosh, A. K. Mallik,
+    F. W. Taylor, Transactions of the ASME 28 (1907) 31 (from memory); exponents from notes on A. Ghosh, A. K. Mallik,
     Manufacturing Science.
     """
     speed = positive("constant_m_min", constant_m_min) / positive("cutting_speed_m_min", cutting_speed_m_min)
@@ -74,7 +74,7 @@ def taylor_speed_m_min(life_min: Numbers, constant_m_min: Numbers, exponent: Num
 
     References
     ----------
-    F. W. Taylor, Transactions of the ASME 28 (1907) 31.
+    F. W. Taylor, Transactions of the ASME 28 (1907) 31 (from memory).
     """
     power = positive("life_min", life_min) ** between("exponent", exponent, 0.01, 1.5)
     return result(positive("constant_m_min", constant_m_min) / power)
@@ -107,7 +107,7 @@ def life_ratio(speed_ratio: Numbers, exponent: Numbers) -> Result:
 
     References
     ----------
-    F. W. Taylor, Transactions of the ASME 28 (1907) 31.
+    F. W. Taylor, Transactions of the ASME 28 (1907) 31 (from memory).
     """
     return result(positive("speed_ratio", speed_ratio) ** (-1.0 / between("exponent", exponent, 0.01, 1.5)))
 

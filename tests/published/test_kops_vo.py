@@ -1,6 +1,6 @@
 """L. Kops, D. T. Vo, Determination of the equivalent diameter of an end mill based on its compliance.
 
-CIRP Annals 39/1 (1990) 93, doi 10.1016/S0007-8506(07)61010-5: "De is approximately 80 % of the cutter diameter for
+CIRP Annals 39/1 (1990), doi 10.1016/S0007-8506(07)61010-5: "De is approximately 80 % of the cutter diameter for
 both two- and four-flute end mills". Read in the abstract.
 """
 

@@ -1,7 +1,7 @@
 """Machinery's Handbook, 31st edition, chapter on machining power, pages 1147, 1152 and 1153.
 
-The handbook's constants are rounded to two or three figures; tables 8 and 9 carry misprints of up to 5 % in single
-rows (8.80 mm, 9.50 mm), which are left out.
+The handbook's constants are rounded to two or three figures. One row of table 9 as read is left out: at 8.80 mm it
+has FT = 5.96 where its neighbours follow D^0.8 (5.70), probably turned digits.
 """
 
 from __future__ import annotations
