@@ -121,7 +121,8 @@ def cutter_influence_um_n(
 
     References
     ----------
-    Unit-load theorem of beam theory; L. Kops, D. T. Vo, CIRP Annals 39/1 (1990), doi 10.1016/S0007-8506(07)61010-5, for the ratio 0.8.
+    Unit-load theorem of beam theory; L. Kops, D. T. Vo, CIRP Annals 39/1 (1990) for the ratio 0.8
+    (doi 10.1016/S0007-8506(07)61010-5).
     """
     flute, shank, length, stickout = _segments(
         diameter_mm, flute_length_mm, shank_mm, stickout_mm, flute_diameter_ratio
@@ -185,7 +186,8 @@ def cutter_compliance_um_n(
 
     References
     ----------
-    Beam theory; L. Kops, D. T. Vo, CIRP Annals 39/1 (1990), doi 10.1016/S0007-8506(07)61010-5, for the ratio 0.8.
+    Beam theory; L. Kops, D. T. Vo, CIRP Annals 39/1 (1990) for the ratio 0.8
+    (doi 10.1016/S0007-8506(07)61010-5).
     """
     return cutter_influence_um_n(
         diameter_mm,
@@ -244,7 +246,8 @@ def root_stress_n_mm2(
 
     References
     ----------
-    Beam theory; L. Kops, D. T. Vo, CIRP Annals 39/1 (1990), doi 10.1016/S0007-8506(07)61010-5, for the ratio 0.8.
+    Beam theory; L. Kops, D. T. Vo, CIRP Annals 39/1 (1990) for the ratio 0.8
+    (doi 10.1016/S0007-8506(07)61010-5).
     """
     flute, shank, length, stickout = _segments(
         diameter_mm, flute_length_mm, shank_mm, stickout_mm, flute_diameter_ratio

@@ -3,7 +3,8 @@
 The equations are from memory; what they claim is checked by other means: the mean directional factors against the
 integral of the force model, the limit of one mode against the closed minimum, and the boundary of stability against
 the eigenvalues of the delayed equation of motion over one tooth period (semi-discretisation after T. Insperger,
-G. Stepan, International Journal for Numerical Methods in Engineering 61 (2004) 117, from memory). Their benchmark mode is used:
+G. Stepan, International Journal for Numerical Methods in Engineering 61 (2004) 117, from memory). Their benchmark
+mode is used:
 922 Hz, damping 0.011, 0.03993 kg, Kt 600 and Kn 200 N/mm2 (from memory).
 """
 
