@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 from millcalc.gcode.arc_geometry import LONG_ARC_CHORD, PLANE_AXES, arc_sweep_rad, is_near_half, radius_centre
 from millcalc.gcode.problems import Problem
@@ -105,14 +106,14 @@ def solve_arc(block: Block, case: ArcCase, problems: list[Problem]) -> Arc | Non
     named = any(letter in words for letter in in_plane)
     offsets = [letter for letter in OFFSETS if letter in words]
     start, end = _span(block, "XYZIJKR")
-    written = block.text[max(start, 0) : end]
     plane_name = {17: "XY (G17)", 18: "XZ (G18)", 19: "YZ (G19)"}[case.plane]
 
-    def problem(
-        code: str, fact: str, action: str, expected: str, blocks: bool = True, **more: float | str
-    ) -> None:
+    def problem(code: str, fact: str, action: str, expected: str, blocks: bool = True, **more: Any) -> None:
+        first, last = start, end
+        if code in ("ARC-06", "ARC-09", "ARC-10") and "R" in words:
+            first, last = words["R"][1:]
         problems.append(
-            Problem(code, start, end, fact, action, written, expected, blocks=blocks, **more)  # type: ignore[arg-type]
+            Problem(code, first, last, fact, action, block.text[first:last], expected, blocks=blocks, **more)
         )
 
     if "R" in words and offsets:

@@ -90,6 +90,15 @@ def sort_codes(block: Block, profile: Profile, motion: int) -> Request:
             continue
         if not profile.accepts_g(code):
             problems.append(_refused(name, start, end, profile))
+        if (
+            group == GROUP_MOTION
+            and group in groups
+            and profile.separate_groups
+            and 800 in (code, groups[group])
+        ):
+            if groups[group] == 800:
+                groups[group] = code
+            continue
         if group in groups:
             same = groups[group] == code
             other = code_name("G", groups[group])
@@ -229,9 +238,14 @@ def check_words(block: Block, request: Request, profile: Profile, *, incremental
     dwell_axis = ""
     if nonmodal == 40:
         dwell_axis = next((c for c in profile.dwell if c in axes and "P" not in block.words), "")
-    used_by_nonmodal = nonmodal in AXIS_NONMODAL or request.groups.get(8) == 431
+    used_by_nonmodal = (
+        nonmodal in AXIS_NONMODAL
+        or request.groups.get(8) == 431
+        or any(code in (680, 510, 511) for code in request.groups.values())
+    )
     moving_axes = "" if used_by_nonmodal else axes.replace(dwell_axis, "") if dwell_axis else axes
-    if nonmodal in AXIS_NONMODAL and axes and explicit is not None and explicit != 800:
+    beside = profile.separate_groups and explicit == 0 and nonmodal in (280, 300)
+    if nonmodal in AXIS_NONMODAL and axes and explicit not in (None, 800) and not beside:
         name = code_name("G", nonmodal or 0)
         problems.append(
             Problem(

@@ -51,6 +51,8 @@ class Profile(BaseModel):
         A T word changes the tool without M6.
     last_parameter : int
         Largest parameter number [-].
+    separate_groups : bool
+        G80, G28 and G30 may stand beside G0 in a line.
     half_arcs_by_radius : bool
         False reports every arc by radius between 165 and 195 degrees or above 345.
     """
@@ -100,6 +102,7 @@ class Profile(BaseModel):
     tool_word_changes: bool = False
     last_parameter: int = Field(default=5999, ge=1, le=5999)
     half_arcs_by_radius: bool = True
+    separate_groups: bool = True
 
     def accepts_g(self, code: int) -> bool:
         """Whether a G code, times ten, is accepted by this class."""

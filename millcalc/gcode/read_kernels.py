@@ -96,6 +96,7 @@ from millcalc.gcode.state import (
     TOOL,
     UNIT,
     UNIT_KNOWN,
+    WORDS,
     Columns,
     Rules,
     State,
@@ -567,6 +568,8 @@ def read_plain(
             break
         # ---- from here on the line is accepted: change the state
         li += 1
+        if have != 0 or registered or spindle != -9 or coolant >= 0:
+            state[WORDS] = 1.0
         if notes > 0 or registered or not moves or spindle != -9 or coolant >= 0:
             state[ROWS] = rows
             for k in range(notes):

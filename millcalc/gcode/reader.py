@@ -32,6 +32,7 @@ from millcalc.gcode.state import (
     SEEN,
     SEEN_WORDS,
     SOFT_CODES,
+    WORDS,
     new_state,
 )
 from millcalc.gcode.words import Block, read_block
@@ -143,9 +144,7 @@ class _Reading:
         self.bad = 0
         self.foreign = 0
         self._added = 0
-        self.words_seen = False
         self.demarcated: int | None = None
-        self.first_done = False
         self.end_line: int | None = None
         self.complete = True
         if encoding == "utf-16":
@@ -235,14 +234,11 @@ class _Reading:
         state[PC] = pc
         while True:
             rules[R_LAST] = min(int(state[PC]) + step, lines)
-            before = int(state[PC])
             self.output.note_start()
             status = read_kernels.read_plain(
                 data, self.source.starts, rules, state, self.output.columns, self.output.buffer
             )
             now = int(state[PC])
-            if now > before:
-                self.first_done = self.words_seen = True
             self.output.drain()
             if status == EVENTS_FULL:
                 continue
@@ -298,16 +294,15 @@ class _Reading:
                     self.log.add_run(block.kind, problem, pc + 1)
                 else:
                     self.log.add(problem, pc + 1)
-            self.first_done = True
+            self.state[WORDS] = 1.0
             return pc + 1
         if block.percent:
             return self._percent(block, pc)
         if block.empty and not block.problems:
             if block.comments:
                 self.machine.run(block)
-                self.words_seen = self.words_seen or False
             return pc + 1
-        self.first_done = self.words_seen = True
+        self.state[WORDS] = 1.0
         if block.deleted:
             if "block delete" in self.profile.refuse:
                 self._note(
@@ -337,7 +332,7 @@ class _Reading:
 
     def _too_long(self, pc: int, size: int) -> None:
         self.bad += 1
-        self.first_done = self.words_seen = True
+        self.state[WORDS] = 1.0
         self.log.add(
             Problem(
                 "TEXT-04",
@@ -363,7 +358,7 @@ class _Reading:
             self._note(
                 "TEXT-17", "a % line is not accepted by this controller class", "remove it", pc + 1, "%"
             )
-        if not self.first_done and self.demarcated is None:
+        if not self.state[WORDS] and self.demarcated is None:
             self.demarcated = pc
             return pc + 1
         if self.demarcated is None:
@@ -374,7 +369,7 @@ class _Reading:
                 pc + 1,
                 "%",
             )
-        if not self.words_seen and self.demarcated is not None and pc == self.demarcated + 1:
+        if not self.state[WORDS] and self.demarcated is not None and pc == self.demarcated + 1:
             return pc + 1
         self.output.event("end", pc + 1, text="%")
         self.machine.ended = True
@@ -385,7 +380,7 @@ class _Reading:
     def _judge_end(self) -> None:
         log, lines = self.log, self.source.lines
         log.close_run()
-        if not self.words_seen and not log.counts:
+        if not self.state[WORDS] and not log.counts:
             what = (
                 "the file is empty"
                 if not self.source.data.strip()
@@ -394,7 +389,7 @@ class _Reading:
             self._note("TEXT-01", what, "name the right file; nothing was checked")
             self.complete = False
             return
-        if self.foreign >= 3 and self.output.count == 0 and self.foreign * 2 > self.blocks:
+        if self.foreign >= 3 and self.output.count == 0 and self.foreign * 2 > self._written_lines():
             self._note(
                 "TEXT-02",
                 "most lines of the file are not G-code and nothing in it moves the machine",
@@ -440,6 +435,10 @@ class _Reading:
                     lines,
                 )
                 self.complete = False
+
+    def _written_lines(self) -> int:
+        """Number of lines that are not blank."""
+        return sum(1 for index in range(self.source.lines) if self.source.raw(index).strip())
 
     def _judge_compensation(self) -> None:
         """Report where a cutter of known diameter does not fit a compensated path."""

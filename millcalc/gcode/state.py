@@ -43,6 +43,7 @@ PC: Final = 26  # line index to go on with
 EVENTS: Final = 27  # rows in use of the event buffer
 SPEED_EVENTS: Final = 28  # feed and speed events kept so far
 PLANE_KNOWN: Final = 29  # 1 after the first plane word
+WORDS: Final = 30  # 1 once a line held a word
 STATE_SIZE: Final = 32
 
 SEEN_WORDS: Final = (
