@@ -13,6 +13,7 @@ from millcalc.preflight.context import Context
 from millcalc.preflight.feed_rules import width_words
 from millcalc.preflight.registry import rule
 from millcalc.preflight.uses import cut_uses
+from millcalc.stock.result import EngagementJump
 
 
 def titles() -> dict[str, str]:
@@ -280,31 +281,85 @@ def _corners(ctx: Context) -> Iterator[Finding]:
     """
     facts, removal = ctx.facts, ctx.removal
     assert removal is not None
-    jumps = [
-        jump
-        for jump in removal.jumps
-        if facts.sideways[jump.motion]
-        and jump.before_rad > np.radians(5)
-        and jump.after_rad > 1.5 * jump.before_rad
-        and jump.after_rad > jump.before_rad + np.radians(40)
-        and jump.after_rad < np.radians(175)
-    ]
+    jumps = [jump for jump in (*removal.jumps, *_peaks(ctx)) if _sharp(ctx, jump)]
     for tool in sorted({int(facts.tool[jump.motion]) for jump in jumps}):
         mine = [jump for jump in jumps if int(facts.tool[jump.motion]) == tool]
-        worst = max(mine, key=lambda jump: jump.after_rad)
+        worst = max(mine, key=lambda jump: jump.after_rad - jump.before_rad)
         factor = (1 - np.cos(worst.before_rad)) / (1 - np.cos(worst.after_rad))
         feed = float(facts.feed_mm_min[worst.motion])
         yield ctx.say.finding(
             "DEPTH-06",
             Severity.WARNING,
             f"T{tool_name(tool)}: engagement jumps from {np.degrees(worst.before_rad):.0f} to "
-            f"{np.degrees(worst.after_rad):.0f} degrees at {len(mine)} place{'s' if len(mine) > 1 else ''}",
+            f"{np.degrees(worst.after_rad):.0f} degrees",
             rows=sorted({jump.motion for jump in mine}),
             worst=worst.motion,
             measured=float(np.degrees(worst.after_rad)),
             limit=float(np.degrees(1.5 * worst.before_rad)),
             unit="deg",
             place=worst.place_mm,
-            action=f"F {ctx.say.feed_to_set(feed * factor)} there keeps the chip volume; "
-            "or round the inside corner of the path",
+            action=(
+                f"F {ctx.say.feed_to_set(feed * factor)} there keeps the chip volume; or "
+                if factor > 0.2
+                else ""
+            )
+            + "round the inside corner of the path, or clear it first",
         )
+
+
+def _peaks(ctx: Context) -> list[EngagementJump]:
+    """Motions whose greatest engagement stands out from their mean one, which the removed volume gives.
+
+    The mean is too low where the depth varies, so passes over the wedge that a ramp has left are not taken.
+    """
+    facts, removal = ctx.facts, ctx.removal
+    assert removal is not None
+    with np.errstate(divide="ignore", invalid="ignore"):
+        width = removal.volume_mm3 / (removal.axial_depth_mm * facts.plan_mm)
+        mean = np.arccos(1 - 2 * np.clip(width / facts.diameter_mm, 0.0, 1.0))
+        high = removal.engagement_rad > 1.5 * mean
+    # shorter motions than half a cutter have no steady part to compare with
+    long = facts.plan_mm > facts.diameter_mm / 2
+    rows = np.flatnonzero(facts.cutting & facts.sideways & long & high & ~facts.motions.is_arc)
+    ramps = np.flatnonzero(facts.going_down & ~facts.straight_down)
+    return [
+        EngagementJump(
+            row,
+            int(facts.motions.line[row]),
+            tuple(float(v) for v in removal.peak_place_mm[row]),  # type: ignore[arg-type]
+            float(mean[row]),
+            float(removal.engagement_rad[row]),
+        )
+        for row in rows.tolist()
+        if not _over_ramp(ctx, row, ramps)
+    ]
+
+
+def _over_ramp(ctx: Context, row: int, ramps: NDArray[np.intp]) -> bool:
+    """Whether a motion passes over one of the last ramps before it."""
+    at = int(np.searchsorted(ramps, row))
+    before = ramps[max(0, at - 40) : at]
+    if not len(before):
+        return False
+    low, high = ctx.facts.bounds
+    room = float(ctx.facts.diameter_mm[row])
+    return bool(
+        (
+            (low[before, 0] < high[row, 0] + room)
+            & (high[before, 0] > low[row, 0] - room)
+            & (low[before, 1] < high[row, 1] + room)
+            & (high[before, 1] > low[row, 1] - room)
+        ).any()
+    )
+
+
+def _sharp(ctx: Context, jump: EngagementJump) -> bool:
+    """Whether a jump is one of a side cut, and large."""
+    before, after = jump.before_rad, jump.after_rad
+    return bool(
+        ctx.facts.sideways[jump.motion]
+        and before > np.radians(15)
+        and after > 1.5 * before
+        and after > before + np.radians(40)
+        and after < np.radians(175)
+    )
