@@ -152,7 +152,7 @@ def collect(
     from_program: Path | None,
     tool: int | None,
 ) -> dict[str, Any]:
-    """All that is known of a cut; what was typed goes before what a file says, a file before a table.
+    """All that is known of a cut: what was typed goes before the program, that before a check and an advice.
 
     Parameters
     ----------
@@ -177,25 +177,23 @@ def collect(
     from millcalc.tables import load_shop
 
     known: dict[str, Any] = {}
-    if from_program is not None:
-        known |= fill.from_program(from_program) | program_settings(from_program, tool)
-    if from_check is not None:
-        known |= fill.from_check(fill.load_report(from_check, fill.CHECK_SCHEMA), tool)
     if from_settings is not None:
         known |= fill.from_settings(fill.load_report(from_settings, fill.SETTINGS_SCHEMA))
+    if from_check is not None:
+        known = _over(
+            known, fill.from_check(fill.load_report(from_check, fill.CHECK_SCHEMA), tool), from_check.name
+        )
+    if from_program is not None:
+        run = fill.from_program(from_program) | program_settings(from_program, tool)
+        known = _over(known, run, from_program.name)
     given = {field: _read(field, text) for field, text in typed.items() if text is not None}
     given |= parse_fields(fields)
     given |= {name: value for name, value in fill.from_tables(given).items() if name in given}
-    other = fill.outdated(known, given)
-    if other and any(name in known for name in fill.PREDICTED):
-        typer.echo(
-            f"{', '.join(other)}: not as in the file, so its predictions are left out; "
-            "`millcalc settings` with the values that were cut gives the right ones",
-            err=True,
-        )
-        known = {name: value for name, value in known.items() if name not in fill.PREDICTED}
+    known = _over(
+        known, {name: value for name, value in given.items() if name != "shares"}, "the command line"
+    )
     shares = {**known.get("shares", {}), **given.get("shares", {})}
-    known |= given | ({"shares": shares} if shares else {})
+    known |= {"shares": shares} if shares else {}
     if "machine" not in known:
         shop = load_shop()
         if shop is not None:
@@ -206,6 +204,21 @@ def collect(
         ages = [one.minutes for one in cutter_wear(log, known["cutter"]) if one.bit == bit and not one.ended]
         known |= {"bit_age_min": ages[0]} if ages else {}
     return known
+
+
+def _over(known: dict[str, Any], newer: dict[str, Any], origin: str) -> dict[str, Any]:
+    """What is known with what was really cut put over it; predictions for other settings are dropped and told."""
+    from millcalc.cutlog import fill
+
+    other = fill.outdated(known, newer)
+    if other and any(name in known for name in fill.PREDICTED):
+        typer.echo(
+            f"{', '.join(other)}: {origin} says otherwise than the prediction, so the prediction is left out; "
+            "`millcalc settings --json` with the values that were cut gives the right one",
+            err=True,
+        )
+        known = {name: value for name, value in known.items() if name not in fill.PREDICTED}
+    return known | newer
 
 
 def program_settings(path: Path, tool: int | None) -> dict[str, Any]:

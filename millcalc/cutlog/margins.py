@@ -204,7 +204,7 @@ def cuts_of_machine(log: Log, machine: str, now: datetime) -> tuple[list[Cut], d
     since = max(altered, default=None)
     with guarded(log.path):
         rows = log.connection.execute(
-            """SELECT cut_at, material, outcome, symptoms, shares, size_error_mm, deflection_mm
+            """SELECT cut_at, material, outcome, symptoms, shares, size_error_mm, deflection_mm, override_percent
             FROM cuts WHERE machine = ? AND removed = 0 AND origin <> 'somebody' AND cut_at >= ?
             ORDER BY cut_at DESC, number DESC LIMIT ?""",
             (machine, "" if since is None else time_text(since), tuning.LEARN_MOST_CUTS),
@@ -213,9 +213,13 @@ def cuts_of_machine(log: Log, machine: str, now: datetime) -> tuple[list[Cut], d
 
 
 def _cut_of(row: tuple[Any, ...], now: datetime) -> Cut:
-    cut_at, material, outcome, symptoms, shares, size_error, deflection = row
+    cut_at, material, outcome, symptoms, shares, size_error, deflection, override = row
     age = (now - datetime.fromisoformat(cut_at)).total_seconds() / 86_400.0
     known = {kind: float(share) for kind, share in json.loads(shares).items() if kind in LIMIT_KINDS}
+    # the chip follows the knob; force, power and deflection do so only in part and stay as predicted
+    for kind, factor in (("chip_high", override / 100.0), ("chip_low", 100.0 / override)):
+        if kind in known:
+            known[kind] *= factor
     seen = tuple(symptom for symptom in json.loads(symptoms) if symptom in SYMPTOM_LIMITS)
     return Cut(age, material, outcome, seen, known, size_error, deflection)
 

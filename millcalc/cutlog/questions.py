@@ -90,11 +90,22 @@ def ask_outcome(
     outcome = known.get("outcome") or found.get("outcome")
     if outcome != "good" and not known.get("symptoms"):
         say("What went wrong? Several, with commas; Enter for none of these.")
-        for start in range(0, len(models.SYMPTOMS), 5):
-            numbered = enumerate(models.SYMPTOMS[start : start + 5], start + 1)
+        for start in range(0, len(models.SYMPTOMS), 4):
+            numbered = enumerate(models.SYMPTOMS[start : start + 4], start + 1)
             say("  " + "  ".join(f"{number} {symptom}" for number, symptom in numbered))
         answers = [choice(part, models.SYMPTOMS) for part in ask("  > ").split(",")]
         found["symptoms"] = [answer for answer in answers if answer is not None]
+    if known.get("feed_mm_min") is not None and known.get("override_percent") is None:
+        found["override_percent"] = _percent(ask("Feed override at the knob at the end, %? (Enter: 100) > "))
     if not known.get("notes"):
         found["notes"] = ask("A line of notes (Enter: none) > ").strip()
-    return {field: value for field, value in found.items() if value not in ("", [])}
+    return {field: value for field, value in found.items() if value not in ("", [], None)}
+
+
+def _percent(answer: str) -> float | None:
+    """A percentage as typed; None for anything that is none."""
+    try:
+        value = float(answer.replace("%", "").replace(",", "."))
+    except ValueError:
+        return None
+    return value if 0 < value <= 1000 else None

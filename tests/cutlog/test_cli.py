@@ -69,11 +69,27 @@ def test_from_advice_to_learned_margin() -> None:
 def test_predictions_are_dropped_when_other_settings_were_cut() -> None:
     advice()
     out = run("add", "--from-settings", "advice.json", "--ap", "0.9 mm", "--outcome", "good")
-    assert "axial_depth_mm: not as in the file" in out
+    assert "axial_depth_mm: the command line says otherwise" in out
     with Log(FILE, readonly=True) as log:
         entry = log.get(1).entry
     assert entry.axial_depth_mm == 0.9 and entry.shares == {} and entry.force_n is None
     assert entry.speed_rpm is not None
+
+
+def test_what_the_program_says_goes_before_the_advice() -> None:
+    advice()
+    Path("plate.nc").write_text(
+        "G21 G90 G17\nT1 M6\nS18000 M3\nG0 X0 Y0 Z5\nG1 Z-0.6 F120\nG1 X90 F720\nG1 Y30\nG0 Z5\nM30\n",
+        encoding="utf-8",
+    )
+    out = run("add", "--from-settings", "advice.json", "--from-program", "plate.nc", "--outcome", "good")
+    assert "speed_rpm, feed_mm_min: plate.nc says otherwise" in out
+    with Log(FILE, readonly=True) as log:
+        entry = log.get(1).entry
+    assert (entry.speed_rpm, entry.feed_mm_min, entry.program) == (18000.0, 720.0, "plate.nc")
+    assert entry.shares == {} and entry.cut_metres == pytest.approx((5.6 + 90 + 30) / 1000)
+    assert entry.cut_minutes == pytest.approx(5.6 / 120 + 120 / 720)
+    assert run("list", "--program", entry.program_sha256[:6]).count("flat") == 1
 
 
 def test_free_names_inches_and_all_fields() -> None:

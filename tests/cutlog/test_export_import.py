@@ -55,7 +55,7 @@ TEXTS = st.text(st.characters(codec="utf-8", exclude_characters="\x00"), max_siz
 
 
 @settings(
-    max_examples=80, deadline=None, database=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+    max_examples=40, deadline=None, database=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
 )
 @given(notes=TEXTS, batch=st.sampled_from(["=", "'=", "''", "-", "+1", "@", "'a", ""]) | TEXTS)
 def test_any_text_survives_a_spreadsheet_file(tmp_path: Path, notes: str, batch: str) -> None:

@@ -165,10 +165,11 @@ def test_answers_name_options(answer: str, option: str | None) -> None:
 
 def test_five_answers_make_an_outcome() -> None:
     answers = iter(
-        ["what?", "3", "tone", "", "wavy", "1", "chatter, 18, nonsense", "  squealed in the corner "]
+        ["what?", "3", "tone", "", "wavy", "1", "chatter, 18, nonsense", "80 %", "  squealed in the corner "]
     )
-    found = ask_outcome({}, lambda _: next(answers), lambda _: None)
+    found = ask_outcome({"feed_mm_min": 720.0}, lambda _: next(answers), lambda _: None)
     assert found == {
+        "override_percent": 80.0,
         "outcome": "failed",
         "sound": "tone",
         "finish": "wavy",

@@ -18,7 +18,7 @@ from millcalc import tuning
 from millcalc.cutlog.alterations import note_alteration
 from millcalc.cutlog.evidence import SYMPTOM_LIMITS, Cut, attributed, evidence_for
 from millcalc.cutlog.learn import ACCEPTABLE, FAILED, GOOD, Curve, Evidence, outcome_probabilities, posterior
-from millcalc.cutlog.margins import learned_margins, margin_from
+from millcalc.cutlog.margins import cuts_of_machine, learned_margins, margin_from
 from millcalc.cutlog.models import LIMIT_KINDS, SYMPTOMS
 from millcalc.cutlog.store import Log
 from millcalc.errors import LogError
@@ -177,7 +177,7 @@ def test_easy_good_cuts_change_nothing() -> None:
     assert margin.cuts == 0 and margin.advised == 1.0
 
 
-@settings(max_examples=60, deadline=None, database=None)
+@settings(max_examples=40, deadline=None, database=None)
 @given(
     cuts=st.lists(
         st.tuples(
@@ -324,6 +324,13 @@ def test_measured_wall_errors_teach_the_deflection(log: Log) -> None:
     log.add_many(soft)
     margin = learned_margins("shed gantry", log=log, now=NOW).by_kind["deflection"]
     assert margin.median < 0.8 and margin.advised < 1.0
+
+
+def test_the_knob_changes_what_was_tried(log: Log) -> None:
+    shares = {"chip_high": 1.0, "chip_low": 0.6, "power": 0.9}
+    log.add(cut(override_percent=150.0, shares=shares))
+    (one,), _ = cuts_of_machine(log, "shed gantry", NOW)
+    assert one.shares == pytest.approx({"chip_high": 1.5, "chip_low": 0.4, "power": 0.9})
 
 
 def test_no_log_teaches_nothing_and_makes_no_file(tmp_path: Path) -> None:

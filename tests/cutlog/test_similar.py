@@ -55,7 +55,7 @@ VALUES = st.tuples(st.floats(0.2, 30.0), st.floats(5.0, 4000.0), st.floats(0.02,
 NEAR = st.tuples(*(st.floats(-3.0, 3.0) for _ in range(4)))
 
 
-@settings(max_examples=300, deadline=None, database=None)
+@settings(max_examples=150, deadline=None, database=None)
 @given(values=VALUES, steps=NEAR)
 def test_no_near_cut_lies_outside_the_searched_cells(
     values: tuple[float, ...], steps: tuple[float, ...]

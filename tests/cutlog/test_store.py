@@ -39,7 +39,7 @@ POSITIVE = st.floats(1e-6, 1e5, allow_nan=False)
 
 
 @settings(
-    max_examples=60, deadline=None, database=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+    max_examples=40, deadline=None, database=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
 )
 @given(
     fields=st.fixed_dictionaries(

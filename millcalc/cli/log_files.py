@@ -1,0 +1,110 @@
+"""The commands about files: export, import, verify, where."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from millcalc.cli.log_options import Cutter, Fields, LogFile, Machine, Material, open_log, query_of
+
+
+class Format(StrEnum):
+    """Files an export can be."""
+
+    csv = "csv"
+    json = "json"
+    parquet = "parquet"
+
+
+def export(
+    target: Annotated[Path, typer.Argument(help="File to write.")],
+    form: Annotated[
+        Format | None, typer.Option("--format", help="Left out, by the ending of the name.")
+    ] = None,
+    machine: Machine = None,
+    material: Material = None,
+    cutter: Cutter = None,
+    force: Annotated[bool, typer.Option("--force", help="Replace a file that is there.")] = False,
+    log: LogFile = None,
+) -> None:
+    """Write entries to CSV, JSON or Parquet."""
+    from millcalc.cutlog.export import export_log
+
+    chosen = form.value if form else target.suffix.lower().lstrip(".")
+    with open_log(log) as opened:
+        number = export_log(opened, target, query_of(machine, material, cutter), chosen, force=force)
+    typer.echo(f"{number} entries written to {target}")
+
+
+def import_file(
+    source: Annotated[Path, typer.Argument(help="CSV, or JSON from an export.")],
+    columns: Annotated[
+        list[str] | None,
+        typer.Option(
+            "--map", help='COLUMN=FIELD or COLUMN=FIELD:UNIT, e.g. --map "Depth=axial_depth_mm:in".'
+        ),
+    ] = None,
+    fields: Fields = None,
+    dry_run: Annotated[bool, typer.Option("--dry-run", help="Only say what would be added.")] = False,
+    skip_bad: Annotated[
+        bool, typer.Option("--skip-bad", help="Add the good rows even if some are bad.")
+    ] = False,
+    log: LogFile = None,
+) -> None:
+    """Add entries from a file; the same file twice adds nothing twice."""
+    from millcalc.cli.log_fields import split_fields
+    from millcalc.cutlog.importing import import_entries, parse_mapping, read_entries
+    from millcalc.errors import ManyErrors
+
+    reading = read_entries(source, parse_mapping(columns or []), split_fields(fields or []))
+    for name in reading.ignored:
+        typer.echo(f"column {name!r} is not mapped and was left out")
+    if reading.errors and not skip_bad and not dry_run:
+        raise ManyErrors(reading.errors)
+    for error in reading.errors:
+        typer.echo(f"left out: {error}", err=True)
+    with open_log(log, write=not dry_run) if not dry_run or _exists(log) else _nothing() as opened:
+        if opened is None:
+            typer.echo(f"{len(reading.entries)} entries would be added to a new log")
+        else:
+            done = import_entries(opened, reading.entries, dry_run=dry_run)
+            word = "would be added" if dry_run else "added"
+            typer.echo(f"{done.added} entries {word}, {done.known} known already, {len(reading.errors)} bad")
+    if reading.errors and dry_run:
+        raise typer.Exit(1)
+
+
+def _exists(path: Path | None) -> bool:
+    from millcalc.cutlog.where import log_path
+
+    return log_path(path, Path.cwd()).exists()
+
+
+def _nothing() -> Any:
+    from contextlib import nullcontext
+
+    return nullcontext(None)
+
+
+def verify(log: LogFile = None) -> None:
+    """Check the log's file, its links and every entry."""
+    from millcalc.cutlog.verify import verify_log
+    from millcalc.report.console import make_console
+    from millcalc.report.log_text import print_verdict
+
+    with open_log(log) as opened:
+        verdict = verify_log(opened)
+        print_verdict(make_console(), verdict, str(opened.path))
+    if verdict.problems:
+        raise typer.Exit(1)
+
+
+def where(log: LogFile = None) -> None:
+    """The file the log is kept in."""
+    from millcalc.cutlog.where import log_path
+
+    path = log_path(log, Path.cwd())
+    typer.echo(f"{path}{'' if path.exists() else '  (not there yet)'}")

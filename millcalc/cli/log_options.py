@@ -1,0 +1,145 @@
+"""What the commands of ``millcalc log`` share: options, opening the log, printing JSON."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated, Any
+
+import typer
+
+from millcalc.cli.common import Units
+
+if TYPE_CHECKING:
+    from millcalc.cutlog.query import Query
+    from millcalc.cutlog.store import Log
+
+LogFile = Annotated[Path | None, typer.Option("--log", help="Log file; left out, the person's own.")]
+Machine = Annotated[str | None, typer.Option(help="Machine name; left out, the one in shop.yaml.")]
+Material = Annotated[str | None, typer.Option(help="Work material.")]
+Cutter = Annotated[str | None, typer.Option(help="Cutter.")]
+Number = Annotated[int, typer.Argument(help="Number of the entry, as `millcalc log list` shows it.")]
+Fields = Annotated[
+    list[str] | None, typer.Option("--set", help='FIELD=VALUE, repeatable, e.g. --set "drop_mm=60 mm".')
+]
+Json = Annotated[bool, typer.Option("--json", help="As JSON.")]
+UnitsOption = Annotated[Units | None, typer.Option(help="Units shown.")]
+
+
+def open_log(path: Path | None, *, write: bool = False) -> Log:
+    """Open the log that was asked for.
+
+    Parameters
+    ----------
+    path : Path or None
+        What ``--log`` said.
+    write : bool
+        Whether it will be changed; it is then made when it is not there.
+
+    Returns
+    -------
+    Log
+        Open log.
+    """
+    from millcalc.cutlog.store import Log
+    from millcalc.cutlog.where import log_path
+
+    return Log(log_path(path, Path.cwd()), create=write, readonly=not write)
+
+
+def shown_units(units: Units | None) -> Any:
+    """Units shown: those asked for, else the shop's, else millimetres.
+
+    Parameters
+    ----------
+    units : Units or None
+        What ``--units`` said.
+
+    Returns
+    -------
+    str
+        ``mm`` or ``in``.
+    """
+    from millcalc.tables import load_shop
+
+    if units is not None:
+        return units.value
+    shop = load_shop()
+    return shop.units if shop else "mm"
+
+
+def print_json(data: Any) -> None:
+    """Print data as JSON.
+
+    Parameters
+    ----------
+    data : object
+        JSON-ready.
+    """
+    import json
+
+    typer.echo(json.dumps(data, indent=2, ensure_ascii=False))
+
+
+def plain_stored(stored: Any) -> dict[str, Any]:
+    """An entry with its number as JSON-ready data.
+
+    Parameters
+    ----------
+    stored : Stored
+        The entry.
+
+    Returns
+    -------
+    dict
+        Its known fields.
+    """
+    from millcalc.cutlog.export import plain_entry
+
+    return {"number": stored.number, "removed": stored.removed, **plain_entry(stored.entry)}
+
+
+def query_of(
+    machine: str | None = None,
+    material: str | None = None,
+    cutter: str | None = None,
+    outcome: str | None = None,
+    text: str | None = None,
+    since: datetime | None = None,
+    until: datetime | None = None,
+    removed: bool = False,
+    limit: int = 20,
+    program: str | None = None,
+) -> Query:
+    """Which entries the options ask for.
+
+    Parameters
+    ----------
+    machine, material, cutter, outcome, text, program : str or None
+        Option values.
+    since, until : datetime or None
+        From (included) and before (excluded).
+    removed : bool
+        Those that were taken out.
+    limit : int
+        How many [-].
+
+    Returns
+    -------
+    Query
+        For the log.
+    """
+    from millcalc.cutlog.query import Query
+
+    return Query(
+        machine=machine or "",
+        material=material or "",
+        cutter=cutter or "",
+        outcome=outcome or "",
+        text=text or "",
+        program_sha256=program or "",
+        since=since,
+        until=until,
+        removed=removed,
+        limit=limit,
+    )
