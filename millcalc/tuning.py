@@ -338,10 +338,12 @@ CHANCE_SAMPLES: Final = 10_000
 STRONGEST_PULL_N: Final = 500.0
 # Step of a cheap dial indicator [mm]. Common practice, no source.
 DIAL_RESOLUTION_MM: Final = 0.01
-# Student residual beyond which a reading is called bad [-], and share of bad ones that spoils a series [-].
-# Estimate: 4 sigmas of normal noise are met once in 16 000 readings.
-BAD_READING_SIGMAS: Final = 4.0
+# Chance that a series without a fault has a reading called bad [-], and share of bad ones that spoils a series
+# [-]. Estimates.
+BAD_READING_CHANCE: Final = 0.01
 MOST_BAD_SHARE: Final = 0.25
+# Relative standard uncertainty of a slope above which it is not worth writing down [-]. Estimate.
+MOST_UNCERTAIN_SLOPE: Final = 0.25
 # Error of a luggage scale and of a dial's travel together [-], a calibration the readings cannot show. Estimate.
 SCALE_ERROR: Final = 0.03
 # Stiffness that a household test can meet [N/um]; outside, a unit is mistaken. Estimate.
@@ -361,3 +363,16 @@ SLOT_RUNOUT_SHARE: Final = (0.7071, 1.0)
 DAMPING_BELIEVED: Final = (0.001, 0.3)
 # Factor between the two estimates of damping that is worth a warning [-]. Estimate.
 DAMPING_AGREES: Final = 1.6
+
+# --- stability -------------------------------------------------------------------------------------
+
+# A pocket is worth using when it allows this many times the depth that is safe at any speed [-]. Estimate.
+POCKET_GAIN: Final = 1.25
+# Error of the natural frequency in a pocket's place [-]: another collet grip, a warm spindle. Estimate.
+POCKET_FREQUENCY_ERROR: Final = 0.03
+# How far stickout may differ from the one that was tapped [mm] before the mode is another one. Estimate.
+POCKET_STICKOUT_MM: Final = 1.0
+# Limit depth by the frame's mode over the depth of cut from which the margin is called wide, and fair [-].
+# Relative indicator only, see millcalc/advise/lobes.py. Estimate.
+FRAME_MARGIN_WIDE: Final = 5.0
+FRAME_MARGIN_FAIR: Final = 2.0

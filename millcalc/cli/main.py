@@ -9,7 +9,17 @@ from typing import Annotated
 import typer
 
 from millcalc import __version__
-from millcalc.cli import check, demo, explain, new, settings, show, tables
+from millcalc.cli import (
+    check,
+    demo,
+    explain,
+    measure,
+    new,
+    settings,
+    show,
+    stability,
+    tables,
+)
 
 CAUTION = (
     "Milling can blind, cut, deafen and burn. Glasses and ear protection on, hands away, dust and fumes drawn "
@@ -27,11 +37,13 @@ app = typer.Typer(
     epilog=CAUTION,
 )
 app.command("settings")(settings.command)
+app.command("stability")(stability.command)
 app.command("check")(check.command)
 app.command("show")(show.command)
 app.command("tables")(tables.command)
 app.command("explain")(explain.command)
 app.command("demo")(demo.command)
+app.add_typer(measure.app, name="measure")
 app.add_typer(new.app, name="new")
 
 

@@ -69,8 +69,8 @@ def command(
     texts = {"ae": ae, "ap": ap, "feed": feed, "rpm": rpm, "segment": segment, "bore": bore}
     request = _request(cut, texts, shown, finish, proven)
     chosen = {"machine": machine, "material": material, "cutter": cutter, "stickout": stickout, "drop": drop}
-    tooling = _tooling(chosen, shown, shop, job, tool)
-    answer = advise(tooling, request, units=shown, others=_others(tooling, shop))  # type: ignore[arg-type]
+    tooling = pick_tooling(chosen, shown, shop, job, tool)
+    answer = advise(tooling, request, units=shown, others=other_cutters(tooling, shop))  # type: ignore[arg-type]
     if json:
         import json as json_module
 
@@ -102,10 +102,34 @@ def _request(cut: Cut, texts: dict[str, str | None], units: str, finish: bool, p
     )
 
 
-def _tooling(
+def pick_tooling(
     chosen: dict[str, str | None], units: str, shop: Shop | None, job: Path | None, tool: int | None
 ) -> Tooling:
-    """Machine, material and cutter from the options, the job and the shop, in this order."""
+    """Machine, material and cutter from the options, the job and the shop, in this order.
+
+    Parameters
+    ----------
+    chosen : dict of str to str or None
+        Options machine, material, cutter, stickout, drop as typed.
+    units : str
+        Unit of bare numbers.
+    shop : Shop or None
+        The user's shop.
+    job : Path or None
+        Job file.
+    tool : int or None
+        Tool number of the job [-].
+
+    Returns
+    -------
+    Tooling
+        Ready for the limits.
+
+    Raises
+    ------
+    InputError
+        If something is missing or unknown.
+    """
     from millcalc import units as read
     from millcalc.advise.tooling import make_tooling
     from millcalc.errors import InputError
@@ -170,8 +194,21 @@ def owned_names(shop: Shop | None) -> list[str]:
     return [entry if isinstance(entry, str) else entry.cutter for entry in shop.cutters]
 
 
-def _others(tooling: Tooling, shop: Shop | None) -> tuple[Cutter, ...]:
-    """Cutters to compare with: only owned ones with a shop, else the same form a size up or down."""
+def other_cutters(tooling: Tooling, shop: Shop | None) -> tuple[Cutter, ...]:
+    """Cutters to compare with: only owned ones with a shop, else the same form a size up or down.
+
+    Parameters
+    ----------
+    tooling : Tooling
+        What cuts what now.
+    shop : Shop or None
+        The user's shop.
+
+    Returns
+    -------
+    tuple of Cutter
+        Cutters.
+    """
     from millcalc.tables import list_names, load_cutter
 
     owned = owned_names(shop)

@@ -15,15 +15,17 @@ BASE = {"errors", "findings", "quantity", "units", "units_show", "tuning", "kern
 MAY_IMPORT: dict[str, set[str]] = {
     "mechanics": set(),
     "tables": set(),
+    "measure": {"tables", "mechanics"},
     "job": {"tables"},
     "advise": {"tables", "job", "mechanics"},
     "gcode": set(),
     "stock": {"gcode", "mechanics", "job", "tables"},
     "preflight": {"tables", "job", "mechanics", "advise", "gcode", "stock"},
     "cutlog": {"tables", "mechanics", "job", "advise"},
-    "report": {"tables", "job", "mechanics", "advise", "gcode", "stock", "preflight", "cutlog"},
+    "report": {"measure", "tables", "job", "mechanics", "advise", "gcode", "stock", "preflight", "cutlog"},
     "page": {"report"},
     "cli": {
+        "measure",
         "tables",
         "job",
         "mechanics",

@@ -1,0 +1,91 @@
+"""``millcalc stability``: the depth that stays quiet over spindle speed."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from millcalc.cli.common import Units, quantity
+from millcalc.cli.settings import Cut, pick_tooling
+
+
+def command(
+    machine: Annotated[str | None, typer.Option(help="Machine; left out, the one in shop.yaml.")] = None,
+    material: Annotated[str | None, typer.Option(help="Work material.")] = None,
+    cutter: Annotated[str | None, typer.Option(help="Cutter.")] = None,
+    cut: Annotated[Cut, typer.Option(help="Kind of cut.")] = Cut.slot,
+    ae: Annotated[str | None, typer.Option(help="Radial width of a side cut.")] = None,
+    ap: Annotated[str | None, typer.Option(help="Depth the frame's margin is given for.")] = None,
+    stickout: Annotated[str | None, typer.Option(help="From collet face to tip.")] = None,
+    drop: Annotated[str | None, typer.Option(help="From the Z carriage's lowest bearing to the tip.")] = None,
+    mode: Annotated[
+        str | None, typer.Option(help='A mode to try: "900 Hz, 0.02, 3 N/um"; the stiffness may be left out.')
+    ] = None,
+    plot: Annotated[Path | None, typer.Option(help="Also draw it, as .png or .svg.")] = None,
+    job: Annotated[
+        Path | None, typer.Option(help="Take machine, material and cutter from a job file.")
+    ] = None,
+    tool: Annotated[int | None, typer.Option(help="Tool number of the job file.")] = None,
+    units: Annotated[Units | None, typer.Option(help="Units of bare numbers and of the answer.")] = None,
+) -> None:
+    """Depth of cut that stays free of chatter over spindle speed, and the speeds worth using."""
+    from millcalc import units as read
+    from millcalc.advise.advice import advise
+    from millcalc.advise.lobes import stability
+    from millcalc.advise.tooling import CutRequest
+    from millcalc.report.console import can_show_unicode, plain
+    from millcalc.report.lobes_plot import character_plot, plot_top_mm, save_plot, stability_lines
+    from millcalc.tables import load_shop
+
+    shop = load_shop()
+    shown = (units or Units(shop.units if shop else "mm")).value
+    chosen = {"machine": machine, "material": material, "cutter": cutter, "stickout": stickout, "drop": drop}
+    tooling = pick_tooling(chosen, shown, shop, job, tool)
+    request = CutRequest(
+        cut.value,
+        axial_depth_mm=quantity(ap, "ap", read.length_mm, shown),
+        radial_width_mm=quantity(ae, "ae", read.length_mm, shown),
+    )
+    settings = advise(tooling, request, buys=False).settings
+    found = stability(
+        tooling,
+        CutRequest(cut.value, radial_width_mm=settings.radial_width_mm),
+        depth_mm=settings.axial_depth_mm,
+        speed_rpm=settings.speed_rpm,
+        mode=None if mode is None else _mode(mode, 1.0 / (tooling.cutter_um_n + tooling.spindle_um_n)),
+    )
+    for line in stability_lines(found, shown):  # type: ignore[arg-type]
+        typer.echo(plain(line))
+    if len(found.speed_rpm):
+        typer.echo("")
+        scale = 1 / 25.4 if shown == "in" else 1.0
+        picture = character_plot(
+            found.speed_rpm,
+            found.sure_mm * scale,
+            fancy=can_show_unicode(),
+            x_label="spindle speed [rpm]",
+            y_label=f"quiet depth [{shown}], errors of speed and frequency allowed for",
+            top=plot_top_mm(found) * scale,
+        )
+        for line in picture:
+            typer.echo(line)
+    if plot is not None:
+        save_plot(found, plot, shown)  # type: ignore[arg-type]
+        typer.echo(f"drawn in {plot}")
+
+
+def _mode(text: str, stiffness_n_um: float):  # type: ignore[no-untyped-def]
+    """A mode from a text such as ``900 Hz, 0.02, 3 N/um``."""
+    from millcalc.errors import InputError
+    from millcalc.mechanics.stability import VibrationMode
+
+    parts = [part.strip() for part in text.split(",")]
+    try:
+        numbers = [float(part.lower().removesuffix("n/um").removesuffix("hz").strip()) for part in parts]
+        if len(numbers) == 2:
+            numbers.append(stiffness_n_um)
+        return VibrationMode(*numbers)
+    except (TypeError, ValueError) as error:
+        raise InputError(repr(text), f"frequency, damping, stiffness ({error})", field="--mode") from None

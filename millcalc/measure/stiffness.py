@@ -1,0 +1,233 @@
+"""Stiffness of the frame from pulls: series of each axis and drop, less the rod and the spindle."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from millcalc import tuning
+from millcalc.errors import InputError
+from millcalc.measure.drop import DropFit, DropPoint, fit_drop_law
+from millcalc.measure.line import Line, fit_line
+from millcalc.measure.readings import Run
+from millcalc.mechanics.deflection import cutter_influence_um_n
+from millcalc.tables.models import Machine
+
+
+@dataclass(frozen=True, slots=True)
+class AxisGive:
+    """One axis at one drop.
+
+    Attributes
+    ----------
+    axis : str
+        ``x``, ``y`` or ``z``.
+    drop_mm : float
+        Drop [mm].
+    line : Line
+        The straight line through the readings.
+    frame_um_n : float
+        Give of the frame alone [um/N].
+    frame_um_n_sd : float
+        Its standard uncertainty [um/N].
+    """
+
+    axis: str
+    drop_mm: float
+    line: Line
+    frame_um_n: float
+    frame_um_n_sd: float
+
+    @property
+    def stiffness_n_um(self) -> float:
+        """Stiffness of the frame [N/um]."""
+        return 1.0 / self.frame_um_n
+
+    @property
+    def relative_sd(self) -> float:
+        """Relative standard uncertainty [-]."""
+        return self.frame_um_n_sd / self.frame_um_n
+
+
+@dataclass(frozen=True, slots=True)
+class StiffnessResult:
+    """What the pulls say about the machine.
+
+    Attributes
+    ----------
+    gives : tuple of AxisGive
+        Every axis and drop.
+    drop_mm : float
+        Drop the stiffness is stated at [mm].
+    stiffness_n_um : dict of str to float
+        Stiffness of each measured axis at that drop [N/um].
+    spread : float
+        Factor of one standard deviation [-].
+    law : DropFit or None
+        How the give grows with drop; None with pulls at one drop only.
+    rod_um_n, spindle_um_n : float
+        What was taken off: rod and spindle [um/N].
+    play_mm : float or None
+        Largest play seen [mm].
+    doubts : tuple of str
+        What the person should know.
+    """
+
+    gives: tuple[AxisGive, ...]
+    drop_mm: float
+    stiffness_n_um: dict[str, float]
+    spread: float
+    law: DropFit | None
+    rod_um_n: float
+    spindle_um_n: float
+    play_mm: float | None
+    doubts: tuple[str, ...]
+
+
+def rod_give_um_n(diameter_mm: float, stickout_mm: float, height_mm: float = 0.0) -> float:
+    """Bending of a plain steel rod in the collet, pulled and read at the same height.
+
+    Parameters
+    ----------
+    diameter_mm : float
+        Diameter of the rod [mm].
+    stickout_mm : float
+        From collet face to its end [mm].
+    height_mm : float
+        Height of cord and dial above the end [mm].
+
+    Returns
+    -------
+    float
+        Give [um/N].
+
+    Example
+    -------
+    >>> round(1 / rod_give_um_n(8.0, 20.0), 1)
+    15.5
+
+    References
+    ----------
+    Cantilever L^3 / (3 E I).
+    """
+    return float(
+        cutter_influence_um_n(
+            diameter_mm,
+            stickout_mm,
+            diameter_mm,
+            stickout_mm,
+            tuning.STEEL_YOUNGS_N_MM2,
+            1.0,
+            height_mm,
+            height_mm,
+        )
+    )
+
+
+def stiffness_from(
+    runs: tuple[Run, ...],
+    machine: Machine,
+    *,
+    rod_um_n: float = 0.0,
+    resolution_mm: float = tuning.DIAL_RESOLUTION_MM,
+) -> StiffnessResult:
+    """Turn series of pulls into the stiffness of the frame and its law over drop.
+
+    Parameters
+    ----------
+    runs : tuple of Run
+        All series.
+    machine : Machine
+        Whose spindle give is taken off, and whose drop stands in for one not given.
+    rod_um_n : float
+        Give of the rod [um/N].
+    resolution_mm : float
+        Step of the dial [mm].
+
+    Returns
+    -------
+    StiffnessResult
+        Stiffness with uncertainty; bad readings in the lines.
+
+    Raises
+    ------
+    InputError
+        If readings do not make a spring, or the rest after rod and spindle is too small to trust.
+    """
+    grouped: dict[tuple[str, float], list[Run]] = {}
+    for run in runs:
+        drop = machine.drop_mm if run.drop_mm is None else run.drop_mm
+        grouped.setdefault((run.axis, drop), []).append(run)
+    spindle = 1.0 / machine.spindle.stiffness_n_um.value
+    spindle_sd = (
+        spindle
+        * np.log(machine.spindle.stiffness_n_um.highest / machine.spindle.stiffness_n_um.lowest)
+        / (2 * tuning.RANGE_SIGMAS)
+    )
+    gives, doubts = [], []
+    for (axis, drop), series in sorted(grouped.items()):
+        line = fit_line(tuple(series), resolution_mm)
+        # pushing down on the nose bends neither rod nor collet
+        off = 0.0 if axis == "z" else rod_um_n + spindle
+        _believe(line.um_n, off, axis, drop, series[0].place)
+        frame = line.um_n - off
+        calibration = tuning.SCALE_ERROR * line.um_n
+        sd = float(np.sqrt(line.um_n_sd**2 + calibration**2 + (spindle_sd if axis != "z" else 0.0) ** 2))
+        gives.append(AxisGive(axis, drop, line, frame, sd))
+        doubts += [
+            f"{axis.upper()} at drop {drop:g} mm, reading {bad.number} left out: {bad.force_n:.0f} N gave "
+            f"{bad.dial_mm:.3f} mm where the line says {bad.expected_mm:.3f} mm"
+            for bad in line.bad
+        ]
+    lateral = [one for one in gives if one.axis != "z"]
+    drops = sorted({one.drop_mm for one in lateral or gives})
+    stated = min(drops, key=lambda drop: abs(drop - machine.drop_mm))
+    law = None
+    if len({one.drop_mm for one in lateral}) >= 2:
+        points = tuple(DropPoint(g.axis, g.drop_mm, g.frame_um_n, g.frame_um_n_sd) for g in lateral)
+        law = fit_drop_law(points, stated)
+        doubts += law.doubts
+    else:
+        doubts.append("pulled at one drop only: how stiffness changes with the bed's height stays typical")
+    stiffness = {}
+    for axis in dict.fromkeys(one.axis for one in gives):
+        if law is not None and axis in law.um_n:
+            stiffness[axis] = 1.0 / law.um_n[axis]
+        else:
+            own = [one for one in gives if one.axis == axis]
+            stiffness[axis] = min(own, key=lambda one: abs(one.drop_mm - stated)).stiffness_n_um
+    missing = [axis.upper() for axis in "xyz" if axis not in stiffness]
+    if missing:
+        doubts.append(f"not pulled: {', '.join(missing)}; kept from the table, scaled by what was measured")
+    worst = max(one.relative_sd for one in gives)
+    plays = [one.line.play_mm for one in gives if one.line.play_mm is not None]
+    return StiffnessResult(
+        tuple(gives),
+        stated,
+        stiffness,
+        max(float(np.exp(worst)), tuning.LEAST_MEASURED_SPREAD),
+        law,
+        rod_um_n,
+        spindle,
+        max(plays) if plays else None,
+        tuple(doubts),
+    )
+
+
+def _believe(total_um_n: float, off_um_n: float, axis: str, drop_mm: float, place: str) -> None:
+    low, high = tuning.STIFFNESS_BELIEVED_N_UM
+    if not low <= 1.0 / total_um_n <= high:
+        raise InputError(
+            f"{1.0 / total_um_n:.3g} N/um on {axis.upper()} at drop {drop_mm:g} mm",
+            f"{low:g} to {high:g} N/um",
+            "check the units of scale (kg, N, lbf) and dial (mm, um, thou)",
+            field=place,
+        )
+    if off_um_n > tuning.MOST_NOT_FRAME * total_um_n:
+        raise InputError(
+            f"{total_um_n:.3g} um/N in all, of which rod and spindle should take {off_um_n:.3g} um/N",
+            "a rod thick and short enough that most of the give is the frame's",
+            "use an 8 mm rod with 20 mm stickout, and check --rod and the spindle's stiffness in the table",
+            field=place,
+        )
