@@ -13,6 +13,7 @@ from millcalc.cli import (
     check,
     demo,
     explain,
+    log,
     measure,
     new,
     settings,
@@ -43,6 +44,7 @@ app.command("show")(show.command)
 app.command("tables")(tables.command)
 app.command("explain")(explain.command)
 app.command("demo")(demo.command)
+app.add_typer(log.app, name="log")
 app.add_typer(measure.app, name="measure")
 app.add_typer(new.app, name="new")
 
