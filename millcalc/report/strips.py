@@ -1,0 +1,260 @@
+"""Values along the program, as strips: feed, chip, engagement, depth, force and power, with their limits."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from millcalc.preflight.uses import SLOT_SHARE, cut_uses
+from millcalc.report.timeline import Bands, Spans, Timeline
+
+if TYPE_CHECKING:
+    from millcalc.preflight.context import Context
+
+Floats = NDArray[np.float64]
+SPANS = 900  # spans along a strip: about the pixels of a wide screen
+
+
+@dataclass(frozen=True)
+class LimitLine:
+    """A limit along a strip.
+
+    Attributes
+    ----------
+    title : str
+        What it is.
+    values : float64 (spans,)
+        In the strip's unit; NaN where there is none.
+    smallest : bool
+        Values should stay above it, not below.
+    reference : bool
+        Only to compare with: passing it is nothing wrong.
+    """
+
+    title: str
+    values: Floats
+    smallest: bool = False
+    reference: bool = False
+
+
+@dataclass(frozen=True)
+class Strip:
+    """One value along the program.
+
+    Attributes
+    ----------
+    key, title, unit : str
+        Short name, name for people, unit of every number in it.
+    bands : Bands
+        Least and greatest in each span.
+    limits : tuple of LimitLine
+        Limits that apply.
+    basis : str
+        How the value was computed and what it leaves out, one sentence.
+    over : bool (spans,)
+        Spans with a motion for which a limit does not hold.
+    """
+
+    key: str
+    title: str
+    unit: str
+    bands: Bands
+    limits: tuple[LimitLine, ...]
+    basis: str
+    over: NDArray[np.bool_]
+
+    @property
+    def empty(self) -> bool:
+        """Whether no span has a value."""
+        return not np.isfinite(self.bands.high).any()
+
+    @property
+    def top(self) -> float:
+        """Upper end of a scale from zero that shows every value, and the limits that lie near them."""
+        peak = float(np.nanmax(self.bands.high)) if not self.empty else 0.0
+        near = [
+            float(np.nanmax(limit.values))
+            for limit in self.limits
+            if np.isfinite(limit.values).any() and np.nanmax(limit.values) <= 3 * peak
+        ]
+        return 1.08 * max([peak, *near]) or 1.0
+
+
+def make_strips(ctx: Context, timeline: Timeline, count: int = SPANS) -> tuple[Strip, ...]:
+    """Values of a program along time.
+
+    Parameters
+    ----------
+    ctx : Context
+        Program, set-up and simulated cut.
+    timeline : Timeline
+        The program along time.
+    count : int
+        Spans along each strip [-].
+
+    Returns
+    -------
+    tuple of Strip
+        Only those that could be computed; feed first. Feeds in mm/min, chips and depths in mm, angles in
+        degrees, forces in N, powers in W.
+    """
+    spans = Spans(timeline, count)
+    strips = [_feed(ctx, spans), _chip(ctx, spans), _engagement(ctx, spans), _depth(ctx, spans)]
+    strips += _loads(ctx, spans)
+    return tuple(strip for strip in strips if strip is not None and not strip.empty)
+
+
+def _strip(
+    spans: Spans, head: tuple[str, str, str], values: Floats, basis: str, limits: list[_Limit]
+) -> Strip:
+    """A strip of one value a motion, with limits of one value a motion."""
+    bad = np.zeros(len(values))
+    lines = []
+    for limit in limits:
+        bands = spans.bands(limit.values)
+        at = bands.high if limit.smallest else bands.low
+        lines.append(LimitLine(limit.title, at, limit.smallest, limit.reference))
+        if not limit.reference:
+            with np.errstate(invalid="ignore"):
+                over = values < limit.values if limit.smallest else values > limit.values
+                bad += over & (np.abs(values - limit.values) > 1e-6 * np.abs(limit.values))
+    over_spans = np.nan_to_num(spans.bands(bad).high) > 0
+    return Strip(*head, spans.bands(values), tuple(lines), basis, over_spans)
+
+
+@dataclass(frozen=True)
+class _Limit:
+    """A limit, one value a motion."""
+
+    title: str
+    values: Floats
+    smallest: bool = False
+    reference: bool = False
+
+
+def _reached(ctx: Context) -> Floats:
+    """Feed of each motion that moves at feed: the reached one where the machine is known [mm/min]."""
+    facts = ctx.facts
+    feed = facts.feed_mm_min if ctx.feeds is None else ctx.feeds.mean_quick_mm_min
+    return np.where(facts.feed, feed, np.nan)
+
+
+def _feed(ctx: Context, spans: Spans) -> Strip:
+    facts = ctx.facts
+    limits = []
+    basis = "as programmed; what the machine reaches is unknown without a machine"
+    if ctx.feeds is not None:
+        basis = "mean over each motion, with acceleration, without stops at corners; rapids left out"
+        limits = [
+            _Limit("programmed", np.where(facts.feed, facts.feed_mm_min, np.nan), reference=True),
+            _Limit("the axes' top", np.where(facts.feed, ctx.feeds.top_feed_mm_min, np.nan)),
+        ]
+    return _strip(spans, ("feed", "feed", "mm/min"), _reached(ctx), basis, limits)
+
+
+def _chip(ctx: Context, spans: Spans) -> Strip | None:
+    from millcalc.mechanics.chip import max_chip_mm
+    from millcalc.preflight.limits import limits
+
+    facts = ctx.facts
+    with np.errstate(divide="ignore", invalid="ignore"):
+        tooth = _reached(ctx) / (facts.rpm * facts.flutes)
+    diameter, width = facts.diameter_mm, facts.width_mm
+    good = facts.cutting & (facts.plan_mm > 1e-6) & np.isfinite(tooth) & (tooth > 0) & np.isfinite(diameter)
+    good &= np.isfinite(width) & (width > 0)
+    if not good.any():
+        return None
+    chip = np.full(facts.n, np.nan)
+    across = np.clip(width[good], 0.01 * diameter[good], diameter[good])
+    chip[good] = max_chip_mm(tooth[good], across, diameter[good])
+    low, high = np.full(facts.n, np.nan), np.full(facts.n, np.nan)
+    slot = np.where(good, width >= SLOT_SHARE * diameter, False)
+    for tool, rows in facts.split(good):
+        for is_slot in (True, False):
+            found = limits(ctx, tool, slot=is_slot)
+            if found is not None:
+                mine = rows[slot[rows] == is_slot]
+                low[mine], high[mine] = found.min_chip_mm, found.chip_high_mm
+    basis = f"greatest chip thickness at the {'programmed' if ctx.feeds is None else 'reached'} feed"
+    if ctx.removal is None:
+        basis += ", every cut taken as a slot"
+    return _strip(
+        spans,
+        ("chip", "chip", "mm"),
+        chip,
+        basis + "; straight plunges left out",
+        [_Limit("thinnest that cuts", low, smallest=True), _Limit("thickest of the band", high)],
+    )
+
+
+def _engagement(ctx: Context, spans: Spans) -> Strip | None:
+    if ctx.removal is None:
+        return None
+    facts = ctx.facts
+    sideways = facts.cutting & (facts.plan_mm > 1e-6)
+    angle = np.degrees(np.minimum(ctx.removal.engagement_rad.astype(np.float64), math.pi))
+    return _strip(
+        spans,
+        ("engagement", "engagement", "deg"),
+        np.where(sideways, angle, np.nan),
+        "greatest angle of the cutter in the material, from the simulated cut; straight plunges left out",
+        [_Limit("a full slot", np.full(facts.n, 180.0), reference=True)],
+    )
+
+
+def _depth(ctx: Context, spans: Spans) -> Strip | None:
+    facts = ctx.facts
+    if not np.isfinite(facts.depth_mm).any():
+        return None
+    allowed = np.full(facts.n, np.nan)
+    for cut in cut_uses(ctx)[0]:
+        worst, _ = cut.worst()
+        allowed[cut.rows] = cut.depth_mm / np.maximum(worst, 1e-9)
+    sideways = facts.cutting & (facts.plan_mm > 1e-6)
+    return _strip(
+        spans,
+        ("depth", "depth of cut", "mm"),
+        np.where(sideways, facts.depth_mm, np.nan),
+        "axial depth; allowed is, by proportion, where the first of the depth limits would be used up",
+        [_Limit("allowed here", allowed)],
+    )
+
+
+def _loads(ctx: Context, spans: Spans) -> list[Strip]:
+    """Force along the table and spindle power, from the same judgement as the findings."""
+    from millcalc.advise.limits import State, axis_thrust, spindle_power
+    from millcalc.advise.tooling import CutRequest
+
+    done, _ = cut_uses(ctx)
+    if not done:
+        return []
+    n = ctx.facts.n
+    force, push, power, available = (np.full(n, np.nan) for _ in range(4))
+    for cut in done:
+        one = np.ones(1)
+        state = State(cut.tooling, CutRequest("slot", proven=True), cut.rpm, one * 0.01, one, one)
+        push[cut.rows] = float(np.max(axis_thrust(state).limit))
+        available[cut.rows] = np.broadcast_to(spindle_power(state).limit, cut.rpm.shape)
+        force[cut.rows] = cut.uses["axis-thrust"] * push[cut.rows]
+        power[cut.rows] = cut.uses["spindle-power"] * available[cut.rows]
+    basis = "upper published coefficients at the programmed feed; plunges and drilling left out"
+    return [
+        _strip(
+            spans,
+            ("force", "force along the table", "N"),
+            force,
+            f"mean over a turn, {basis}",
+            [_Limit("half of the axis's push", push)],
+        ),
+        _strip(
+            spans,
+            ("power", "cutting power", "W"),
+            power,
+            basis,
+            [_Limit("spindle's shaft power", available)],
+        ),
+    ]

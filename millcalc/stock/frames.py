@@ -1,0 +1,221 @@
+"""The stock at chosen moments of the program, coarsely: for pictures, not for judging."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from millcalc.gcode.motions import MotionTable
+from millcalc.stock.engagement_kernels import reset_window
+from millcalc.stock.grid import OUTSIDE, BoxLike, Region, make_grid
+from millcalc.stock.path_kernels import Columns
+from millcalc.stock.removal_kernels import BINS, LAST_SHAPE, WINDOW_COLUMNS, Field
+from millcalc.stock.shapes import CutterShape
+from millcalc.stock.simulate import _rows, _shape_index, empty_output
+from millcalc.stock.walk_kernels import walk
+
+TOP_LEVEL = 255
+
+
+@dataclass(frozen=True)
+class Frames:
+    """Heights of the stock at moments of the program, on a coarse grid along the axes.
+
+    Attributes
+    ----------
+    x0_mm, y0_mm : float
+        Centre of cell [0, 0] [mm].
+    cell_mm : float
+        Cell size [mm].
+    floor_mm, top_mm : float
+        Heights of level 0 (cut through) and level 255 (uncut) [mm].
+    levels : uint8 (frames, ny, nx)
+        Height of every cell, linear between floor and top; the first frame is the uncut stock [-].
+    """
+
+    x0_mm: float
+    y0_mm: float
+    cell_mm: float
+    floor_mm: float
+    top_mm: float
+    levels: NDArray[np.uint8]
+
+
+@dataclass(frozen=True)
+class Pieces:
+    """Motions cut into pieces at chosen moments.
+
+    Attributes
+    ----------
+    row : int64 (m,)
+        Row of the motion table [-].
+    first, last : float64 (m,)
+        Share of the motion at which the piece begins and ends [-].
+    """
+
+    row: NDArray[np.int64]
+    first: NDArray[np.float64]
+    last: NDArray[np.float64]
+
+
+def heights_over_time(
+    motions: MotionTable,
+    stock: BoxLike,
+    shapes: Mapping[int, CutterShape],
+    pieces: Pieces,
+    ends: NDArray[np.int64],
+    *,
+    assume_tool: int | None = None,
+    most_cells: int = 40_000,
+) -> Frames:
+    """Cut the stock coarsely and keep its heights after chosen pieces.
+
+    Parameters
+    ----------
+    motions : MotionTable
+        The program's motions.
+    stock : Box
+        The uncut stock in part coordinates [mm].
+    shapes : mapping of int to CutterShape
+        Cutters by tool number.
+    pieces : Pieces
+        The motions in program order, cut at the moments of interest.
+    ends : int64 (k,)
+        Number of pieces that are done at each moment, rising [-].
+    assume_tool : int or None
+        Tool number to take where the program names none.
+    most_cells : int
+        Greatest number of cells [-].
+
+    Returns
+    -------
+    Frames
+        k + 1 frames: the uncut stock, then one for each moment.
+
+    Notes
+    -----
+    The same kernels as the simulation proper, on cells as large as the picture shows; a wall is then wrong by up to
+    half a cell. Motions the simulation cannot place are left out here too.
+    """
+    box = Region(stock.x_min, stock.x_max, stock.y_min, stock.y_max)
+    cell = math.sqrt(box.area_mm2 / most_cells)
+    columns, rows = (
+        max(1, math.ceil((high - low) / cell))
+        for low, high in ((box.x_min, box.x_max), (box.y_min, box.y_max))
+    )
+    # a little wider than the stock, so that every cell of the picture lies on it
+    wide = Region(box.x_min - 2 * cell, box.x_max + 2 * cell, box.y_min - 2 * cell, box.y_max + 2 * cell)
+    grid = make_grid(wide, stock, cell)
+    height, through = grid.uncut()
+    field = Field(height, through, grid.geometry())
+    numbers = sorted(shapes)
+    index, _ = _shape_index(motions, numbers, assume_tool)
+    bare = {n: replace(s, flute_length_mm=math.inf, nut_radius_mm=0.0) for n, s in shapes.items()}
+    kernel_rows = _rows(bare, numbers, cell)
+    cols = piece_columns(motions, pieces, index)
+    out = empty_output(len(pieces.row), 1)
+    win, bins = np.zeros(WINDOW_COLUMNS), np.zeros(BINS, np.uint8)
+    reset_window(win, bins)
+    win[LAST_SHAPE] = -1.0
+    x0 = box.x_min + (box.x_max - box.x_min - (columns - 1) * cell) / 2
+    y0 = box.y_min + (box.y_max - box.y_min - (rows - 1) * cell) / 2
+    xs, ys = np.meshgrid(x0 + cell * np.arange(columns), y0 + cell * np.arange(rows))
+    at_row, at_column = grid.cells_at(xs, ys)
+    np.clip(at_row, 0, grid.rows - 1, out=at_row)
+    np.clip(at_column, 0, grid.columns - 1, out=at_column)
+    levels = np.full((len(ends) + 1, rows, columns), TOP_LEVEL, np.uint8)
+    done = 0
+    for frame, end in enumerate(ends, 1):
+        walk(cols, field, kernel_rows, out, win, bins, done, int(end))
+        done = int(end)
+        levels[frame] = _levels(height[at_row, at_column], stock.z_min, stock.z_max)
+    np.minimum.accumulate(levels, axis=0, out=levels)
+    return Frames(x0, y0, cell, stock.z_min, stock.z_max, levels)
+
+
+def piece_columns(motions: MotionTable, pieces: Pieces, shape: NDArray[np.int32]) -> Columns:
+    """Columns of the pieces as the kernels take them.
+
+    Parameters
+    ----------
+    motions : MotionTable
+        The motions.
+    pieces : Pieces
+        Pieces of them.
+    shape : int32 (n,)
+        Shape row of each motion [-].
+
+    Returns
+    -------
+    Columns
+        One entry a piece.
+    """
+    row = pieces.row
+    length = pieces.last - pieces.first
+    start, end = motions.start_mm[row], motions.end_mm[row]
+    centre, sweep = motions.centre_mm[row], motions.sweep_rad[row]
+    cut = np.flatnonzero(length < 1.0)
+    if len(cut):
+        start[cut] = points_of(motions, row[cut], pieces.first[cut])
+        end[cut] = points_of(motions, row[cut], pieces.last[cut])
+        sweep[cut] *= length[cut]
+    return Columns(
+        motions.kind[row],
+        np.ascontiguousarray(start),
+        np.ascontiguousarray(end),
+        np.ascontiguousarray(centre),
+        sweep,
+        motions.plane[row],
+        shape[row],
+    )
+
+
+def points_of(
+    motions: MotionTable, rows: NDArray[np.int64], shares: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """Points on motions, one a row, at a share of each path.
+
+    Parameters
+    ----------
+    motions : MotionTable
+        The motions.
+    rows : int64 (m,)
+        Rows of the motion table [-].
+    shares : float64 (m,)
+        Shares of the path, 0 at the start, 1 at the end [-].
+
+    Returns
+    -------
+    float64 (m, 3)
+        Part coordinates; NaN where unknown [mm].
+    """
+    start, end = motions.start_mm[rows], motions.end_mm[rows]
+    points: NDArray[np.float64] = start + (end - start) * shares[:, None]
+    arcs = motions.is_arc[rows]
+    for plane, (a, b) in ((17, (0, 1)), (18, (2, 0)), (19, (1, 2))):
+        some = np.flatnonzero(arcs & (motions.plane[rows] == plane))
+        if not len(some):
+            continue
+        which = rows[some]
+        ca, cb = motions.centre_mm[which, a], motions.centre_mm[which, b]
+        da, db = start[some, a] - ca, start[some, b] - cb
+        first = np.hypot(da, db)
+        last = np.hypot(end[some, a] - ca, end[some, b] - cb)
+        angle = np.arctan2(db, da) + motions.sweep_rad[which] * shares[some]
+        radius = first + (last - first) * shares[some]
+        points[some, a] = ca + radius * np.cos(angle)
+        points[some, b] = cb + radius * np.sin(angle)
+    whole = shares >= 1.0
+    points[whole] = end[whole]
+    return points
+
+
+def _levels(height: NDArray[np.float32], floor_mm: float, top_mm: float) -> NDArray[np.uint8]:
+    """Heights as levels; anything that still stands is at least 1."""
+    share = (np.where(height > OUTSIDE, height, top_mm) - floor_mm) / (top_mm - floor_mm)
+    level = np.rint(np.clip(share, 0.0, 1.0) * TOP_LEVEL)
+    return np.where((share > 0.004) & (level < 1), 1, level).astype(np.uint8)
