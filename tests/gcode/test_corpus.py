@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from functools import lru_cache
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -13,8 +13,8 @@ import yaml
 
 from millcalc.findings import Finding
 from millcalc.gcode.motions import DWELL, FLAG_COMP_LEFT, PROBE, RAPID, MotionTable
-from millcalc.gcode.program import Program
 from millcalc.gcode.options import ReadOptions
+from millcalc.gcode.program import Program
 from millcalc.gcode.reader import read_program
 
 CORPUS = Path(__file__).parent / "corpus"
@@ -23,7 +23,7 @@ NAMES = sorted(INDEX)
 IN_PLANE = {17: (0, 1), 18: (2, 0), 19: (1, 2)}
 
 
-@lru_cache(maxsize=None)
+@cache
 def read(name: str) -> Program:
     options = ReadOptions(**INDEX[name].get("options", {}))
     return read_program((CORPUS / f"{name}.nc").read_bytes(), f"{name}.nc", options=options)
@@ -71,7 +71,7 @@ def own_extents(table: MotionTable) -> tuple[list[float], list[float]]:
 
 
 def test_the_index_and_the_folder_name_the_same_programs() -> None:
-    assert NAMES == sorted(path.stem for path in CORPUS.glob("*.nc"))
+    assert sorted(path.stem for path in CORPUS.glob("*.nc")) == NAMES
     assert len(NAMES) >= 80
 
 

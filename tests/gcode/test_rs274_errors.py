@@ -14,8 +14,8 @@ import pytest
 
 from millcalc.findings import Finding, Severity
 from millcalc.gcode.motions import FLAG_FEED_UNKNOWN
-from millcalc.gcode.program import Program
 from millcalc.gcode.options import ReadOptions
+from millcalc.gcode.program import Program
 from millcalc.gcode.reader import read_program
 
 BEFORE = "G21 G90 G17 G94 G40 F100 S1000 M3\nG0 X0 Y0 Z5\n"

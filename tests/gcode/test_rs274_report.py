@@ -15,8 +15,8 @@ import numpy as np
 import pytest
 
 from millcalc.gcode.motions import ARC_CCW, ARC_CW, DWELL, FLAG_COMP_LEFT, LINE, PROBE, RAPID
-from millcalc.gcode.program import Program
 from millcalc.gcode.options import ReadOptions
+from millcalc.gcode.program import Program
 from millcalc.gcode.reader import read_program
 
 BEFORE = "G21 G90 G17 G94 G40 F100 S1000 M3\nG0 X0 Y0 Z0\n"

@@ -19,8 +19,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from millcalc.gcode.motions import ARC_CCW, ARC_CW, DWELL, LINE, RAPID, MotionTable
-from millcalc.gcode.program import Program
 from millcalc.gcode.options import ReadOptions
+from millcalc.gcode.program import Program
 from millcalc.gcode.reader import read_program
 
 CORPUS = sorted((Path(__file__).parents[1] / "gcode" / "corpus").glob("*.nc"))
@@ -83,14 +83,13 @@ def test_any_bytes(data: bytes) -> None:
     check_whole(read_within(data), data)
 
 
-WORDS = st.sampled_from(
+HEAP = (
     "G0 G1 G2 G3 G17 G18 G20 G21 G38.2 G4 G41 G40 G43 G53 G54 G59.3 G80 G81 G83 G87 G90 G91 G92 G92.1 G93 G94 "
     "G95 G98 G99 G10 L2 L20 L3 M0 M2 M3 M30 M6 M98 M99 P1 P2 Q1 R2 R-5 X1 Y2 Z-3 I4 J-5 K6 F100 S500 T1 H1 D1 A5 "
     "N10 % / ( ) ; [ ] # = #1 #2=3 #<a> o1 o2 sub endsub call while endwhile if else endif return repeat "
-    "endrepeat lt gt mod ** * + - sin[30] atan[1]/[2] \n \n \n \r\n \t MSG, . 1 2.5 1e3 , \x00 \xb1 U1 E2".split(
-        " "
-    )
+    "endrepeat lt gt mod ** * + - sin[30] atan[1]/[2] \n \n \n \r\n \t MSG, . 1 2.5 1e3 , \x00 \xb1 U1 E2"
 )
+WORDS = st.sampled_from(HEAP.split(" "))
 
 
 @tries(200)

@@ -1,0 +1,25 @@
+G21 G90 G17 G94
+T1 M6
+M3 S12000
+G0 Z10
+(--- pins ---)
+G0 X-20 Y40
+G1 Z-8 F200
+G0 Z10
+G0 X140
+G1 Z-8
+G0 Z10
+(--- side A ---)
+G0 X60 Y40
+G1 Z-2 F200
+G2 I-15 F600
+G0 Z10
+M5
+M0 (turn the plate over on the pins)
+M3 S12000
+G0 X60 Y40
+G1 Z-2 F200
+G3 I-15 F600
+G0 Z10
+M5
+M30
