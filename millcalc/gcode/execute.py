@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 from millcalc.gcode import cycles
 from millcalc.gcode.arc_geometry import PLANE_AXES
@@ -81,6 +82,8 @@ from millcalc.tuning import PROBE_CLEARANCE_MM
 NAN = float("nan")
 DISTORTING = {680: "rotates", 510: "scales", 511: "mirrors", 160: "reads as polar coordinates"}
 DISTORTING_ENDS = {690: 680, 500: 510, 501: 511, 150: 160}
+Observer = Callable[[Block, Request, "Executor"], None]
+"""Told of every block just before it is carried out."""
 
 
 class Executor:
@@ -123,6 +126,7 @@ class Executor:
         self.length_mm = 0.0
         self.probed: list[float] | None = None
         self.distorted: set[int] = set()
+        self.observer: Observer | None = None
         self.comp_radii: list[tuple[int, float]] = []
 
     # ---- parameters kept by the machine
@@ -173,6 +177,8 @@ class Executor:
             if request.moves and request.motion in PROBES:
                 self._check_probe(block, request)
             self._check_feed_word(block, request)
+        if self.observer is not None:
+            self.observer(block, request, self)
         if block.broken:
             self._after_broken(block, request)
         else:

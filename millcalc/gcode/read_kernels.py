@@ -311,10 +311,42 @@ def read_plain(
                     soft[SOFT_LOWER] = 1
                     softly = True
                 begin = i
-                value, i, digits = _number(data, i, end)
-                if digits == 0:
-                    odd = True
-                    break
+                # the usual form of a number is read here, any other by _number
+                negative = i < end and data[i] == 45
+                if negative:
+                    i += ONE
+                mantissa = np.int64(0)
+                mark = i
+                while i < end:
+                    d = np.int64(data[i]) - 48
+                    if d < 0 or d > 9:
+                        break
+                    mantissa = mantissa * 10 + d
+                    i += ONE
+                digits = int(i - mark)
+                value = float(mantissa)
+                if i < end and data[i] == 46:
+                    i += ONE
+                    mark = i
+                    while i < end:
+                        d = np.int64(data[i]) - 48
+                        if d < 0 or d > 9:
+                            break
+                        mantissa = mantissa * 10 + d
+                        i += ONE
+                    decimals = int(i - mark)
+                    digits += decimals
+                    if decimals < 16:
+                        value = float(mantissa) / TENS[decimals]
+                if negative:
+                    value = -value
+                while i < end and data[i] == 32:
+                    i += ONE
+                if digits == 0 or digits > 12 or (i < end and data[i] < 59 and data[i] != 40):
+                    value, i, digits = _number(data, begin, end)
+                    if digits == 0:
+                        odd = True
+                        break
                 if not tab_ok:
                     while begin < i:
                         if data[begin] == 9:
@@ -704,4 +736,13 @@ def count_words(data: NDArray[np.uint8]) -> NDArray[np.int64]:
                             counts[1000 + int(value + 0.5)] += 1
                     else:
                         counts[2000 + letter] += 1
+                else:  # a number too long for _number still belongs to its letter
+                    k = i
+                    while k < n and (
+                        data[k] == 32 or data[k] == 9 or data[k] == 43 or data[k] == 45 or data[k] == 46
+                    ):
+                        k += ONE
+                    if k < n and data[k] >= 48 and data[k] <= 57 and letter != 6 and letter != 12:
+                        counts[2000 + letter] += 1
+                        i = k
     return counts

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import numpy as np
 
-from millcalc.gcode.execute import Executor
+from millcalc.gcode.execute import Executor, Observer
 from millcalc.gcode.expressions import ValueReader
 from millcalc.gcode.flow import Flow
 from millcalc.gcode.options import ReadOptions
@@ -72,6 +72,7 @@ def read_program(
     *,
     options: ReadOptions | None = None,
     progress: Callable[[float], None] | None = None,
+    observe: Observer | None = None,
 ) -> Program:
     """Read a program from its bytes; never fails on what it holds.
 
@@ -85,6 +86,8 @@ def read_program(
         What is known beforehand.
     progress : callable or None
         Called now and then with the share of the text that was read, 0 to 1 [-].
+    observe : callable or None
+        Told of every block just before it is carried out; only the plain reader runs then.
 
     Returns
     -------
@@ -107,14 +110,19 @@ def read_program(
     >>> program.motions.end_mm[-1].tolist(), program.findings
     ([1.0, 2.0, -1.0], ())
     """
-    return _Reading(data, name, options or ReadOptions(), progress).program()
+    return _Reading(data, name, options or ReadOptions(), progress, observe).program()
 
 
 class _Reading:
     """One run over one program."""
 
     def __init__(
-        self, data: bytes, name: str, options: ReadOptions, progress: Callable[[float], None] | None
+        self,
+        data: bytes,
+        name: str,
+        options: ReadOptions,
+        progress: Callable[[float], None] | None,
+        observe: Observer | None = None,
     ) -> None:
         self.name = name
         self.options = options
@@ -128,7 +136,7 @@ class _Reading:
         self.binary = is_binary(text)
         few = len(text) < 20_000_000 and text.count(b"\n") + text.count(b"\r") < FAST_FROM_LINES
         self.fast = options.force_fast or not (options.force_slow or few)
-        if self.binary or not suits_kernel(self.profile):
+        if self.binary or observe is not None or not suits_kernel(self.profile):
             self.fast = False
         self.source = Source(text, self.fast or len(text) > 1_000_000)
         self.state = new_state()
@@ -137,6 +145,7 @@ class _Reading:
         rows = self.source.lines + 64 if self.fast else min(self.source.lines + 64, 1 << 16)
         self.output = Output(self.state, text, rows, max(options.max_motions, 1))
         self.machine = Executor(self.state, self.output, self.log, options, self.profile)
+        self.machine.observer = observe
         self.flow = Flow(self.source, self.machine)
         self.rules = kernel_rules(self.profile)
         self.text_rules = self.profile.text_rules()
