@@ -1,7 +1,7 @@
 """Kernels that turn what a window of travel removed into width, engagement angle, side and jumps.
 
-``out``: one entry a motion, changed in place. ``win`` float64 (WINDOW_COLUMNS,) and ``bins`` uint8 (BINS,): the sums of
-the running window and the state of the walk, see removal_kernels.py; changed in place.
+``out``: one entry a motion, changed in place. ``win`` float64 (WINDOW_COLUMNS,) and ``bins`` uint8 (BINS + 1,): the
+sums of the running window and the state of the walk, see removal_kernels.py; changed in place.
 """
 
 from __future__ import annotations
@@ -16,8 +16,8 @@ from millcalc.kernels import kernel
 from millcalc.stock.removal_kernels import (
     AREA,
     BINS,
-    CELL,
     DEPTH,
+    END,
     ENGAGED,
     FIRST,
     JUMP_OPEN,
@@ -49,19 +49,21 @@ GAP_SPACINGS = 4.0  # and at least so many mean spacings
 SNAP_SPACINGS = 2.5  # an end of the engaged arc this near the cutter's side is taken to reach it
 
 
-class Output(NamedTuple):
-    """What the walk writes, one entry a motion; ``jumps`` float64 (k, 6): motion, x, y, z, before, after."""
+# columns of Output.numbers
+AP, AE, ENGAGED_MOST, ENGAGED_START, SHANK, HOLDER, SECTION, PLACE = range(8)
+NUMBER_COLUMNS = PLACE + 3  # PLACE: x, y, z
 
-    depth: NDArray[np.float32]
-    width: NDArray[np.float32]
-    engaged: NDArray[np.float32]
-    engaged_start: NDArray[np.float32]
-    side: NDArray[np.uint8]
+
+class Output(NamedTuple):
+    """What the walk writes: few arrays, because each one costs at every call.
+
+    ``numbers`` float32 (n, NUMBER_COLUMNS), ``volume`` float64 (n,), ``side`` uint8 (n,), ``jumps`` float64 (k, 6):
+    motion, x, y, z, before, after.
+    """
+
+    numbers: NDArray[np.float32]
     volume: NDArray[np.float64]
-    place: NDArray[np.float32]
-    shank: NDArray[np.float32]
-    holder: NDArray[np.float32]
-    section: NDArray[np.float32]
+    side: NDArray[np.uint8]
     jumps: NDArray[np.float64]
 
 
@@ -75,7 +77,7 @@ def reset_window(win: NDArray[np.float64], bins: NDArray[np.uint8]) -> None:
     win[LEAST] = 1e300
     win[MOST] = -1e300
     win[FIRST] = -1.0
-    for index in range(BINS):
+    for index in range(BINS + 1):
         bins[index] = 0
 
 
@@ -107,8 +109,8 @@ def engagement(
     width, angle = high - low, arc_of(low, high, reach)
     per_bin = 2.0 * radius / BINS
     shortest = max(GAP_BINS * per_bin, GAP_SPACINGS * spacing)
-    first = min(max(int((win[LEAST] + radius) / per_bin), 0), BINS - 1)
-    last = min(max(int((win[MOST] + radius) / per_bin), 0), BINS - 1)
+    first = min(max(int((win[LEAST] + radius) / per_bin), 0), BINS)
+    last = min(max(int((win[MOST] + radius) / per_bin), 0), BINS)
     empty = 0
     for index in range(first, last + 1):
         if bins[index] == 0:
@@ -128,43 +130,53 @@ def engagement(
 
 
 @kernel
-def keep_peak(out: Output, motion: int, angle: float, side: int, place: NDArray[np.float64]) -> None:
-    # note the greatest engagement of a motion and where it was
-    if angle > out.engaged[motion]:
-        out.engaged[motion] = angle
+def keep_peak(
+    out: Output, motion: int, angle: float, side: int, seg: NDArray[np.float64], place: int
+) -> None:
+    # note the greatest engagement of a motion and where it was: seg[place: place + 3]
+    numbers = out.numbers
+    if angle > numbers[motion, ENGAGED_MOST]:
+        numbers[motion, ENGAGED_MOST] = angle
         out.side[motion] = side
         for axis in range(3):
-            out.place[motion, axis] = place[axis]
+            numbers[motion, PLACE + axis] = seg[place + axis]
 
 
 @kernel
 def close_window(
-    geo: NDArray[np.float64],
+    cell: float,
     shape: NDArray[np.float64],
     win: NDArray[np.float64],
     bins: NDArray[np.uint8],
     out: Output,
     motion: int,
-    place: NDArray[np.float64],
+    seg: NDArray[np.float64],
+    place: int,
 ) -> None:
-    # measure the running window and credit it to every motion it spans, then begin a new one
+    # measure the running window, which ended at seg[place: place + 3], and credit it to every motion it spans, then
+    # begin a new one
     if win[FIRST] >= 0.0 and win[TRAVEL] > 0.0:
-        width, angle, side = engagement(shape, win, bins, geo[CELL])
-        section = min(win[VOLUME] * geo[CELL] ** 2 / max(win[TRAVEL], geo[CELL]), width * win[DEPTH])
+        width, angle, side = engagement(shape, win, bins, cell)
+        section = min(win[VOLUME] * cell * cell / max(win[TRAVEL], cell), width * win[DEPTH])
         if angle > 0.0:
             for row in range(int(win[FIRST]), motion + 1):
                 if out.volume[row] > 0.0:
-                    keep_peak(out, row, angle, side, place)
-                    out.width[row] = max(out.width[row], width)
-                    out.section[row] = max(out.section[row], section)
-        note_jump(win, out, motion, angle, place)
+                    keep_peak(out, row, angle, side, seg, place)
+                    out.numbers[row, AE] = max(out.numbers[row, AE], width)
+                    out.numbers[row, SECTION] = max(out.numbers[row, SECTION], section)
+        note_jump(win, out.jumps, motion, angle, seg, place)
         win[ENGAGED] = angle
     reset_window(win, bins)
 
 
 @kernel
 def note_jump(
-    win: NDArray[np.float64], out: Output, motion: int, angle: float, place: NDArray[np.float64]
+    win: NDArray[np.float64],
+    jumps: NDArray[np.float64],
+    motion: int,
+    angle: float,
+    seg: NDArray[np.float64],
+    place: int,
 ) -> None:
     # compare with the least engagement of the last windows; a jump stays open until that has caught up
     least = win[RING]
@@ -172,17 +184,17 @@ def note_jump(
         least = min(least, win[RING + index])
     if win[JUMP_OPEN] > 0.0:
         row = int(win[JUMP_ROW]) - 1
-        if angle > out.jumps[row, 5]:
-            out.jumps[row, 5] = angle
-        if angle < out.jumps[row, 4] + 0.5 * JUMP_RAD or least > out.jumps[row, 5] - JUMP_RAD:
+        if angle > jumps[row, 5]:
+            jumps[row, 5] = angle
+        if angle < jumps[row, 4] + 0.5 * JUMP_RAD or least > jumps[row, 5] - JUMP_RAD:
             win[JUMP_OPEN] = 0.0
     elif angle > least + JUMP_RAD:
         row = int(win[JUMP_ROW])
-        if row < len(out.jumps):
-            out.jumps[row, 0] = motion
+        if row < len(jumps):
+            jumps[row, 0] = motion
             for axis in range(3):
-                out.jumps[row, 1 + axis] = place[axis]
-            out.jumps[row, 4], out.jumps[row, 5] = least, angle
+                jumps[row, 1 + axis] = seg[place + axis]
+            jumps[row, 4], jumps[row, 5] = least, angle
             win[JUMP_ROW] += 1.0
             win[JUMP_OPEN] = 1.0
         else:
@@ -202,21 +214,21 @@ def clear_ring(win: NDArray[np.float64]) -> None:
 
 @kernel
 def plunge(
-    geo: NDArray[np.float64],
+    cell: float,
     shape: NDArray[np.float64],
     win: NDArray[np.float64],
     bins: NDArray[np.uint8],
     out: Output,
     motion: int,
-    place: NDArray[np.float64],
+    seg: NDArray[np.float64],
 ) -> None:
     # steeper than 45 degrees: the share of the end that meets material is the share of a full turn
     if win[AREA] > 0.0:
-        reach = max(radius_at_mm(shape, win[DEPTH]), 0.5 * geo[CELL])
-        share = min(1.0, win[AREA] * geo[CELL] ** 2 / (math.pi * reach * reach))
+        reach = max(radius_at_mm(shape, win[DEPTH]), 0.5 * cell)
+        share = min(1.0, win[AREA] * cell * cell / (math.pi * reach * reach))
         if share > 0.97:
             share = 1.0
-        keep_peak(out, motion, 2.0 * math.pi * share, SIDE_SLOT, place)
-        out.width[motion] = max(out.width[motion], 2.0 * reach * share)
+        keep_peak(out, motion, 2.0 * math.pi * share, SIDE_SLOT, seg, END)
+        out.numbers[motion, AE] = max(out.numbers[motion, AE], 2.0 * reach * share)
     reset_window(win, bins)
     clear_ring(win)

@@ -31,17 +31,9 @@ class Columns(NamedTuple):
 
 
 @kernel
-def steps_of(cols: Columns, motion: int, cell: float, window: float) -> int:
-    # number of straight steps a motion is walked in
-    if cols.kind[motion] != ARC_CW and cols.kind[motion] != ARC_CCW:
-        dx = cols.end[motion, 0] - cols.start[motion, 0]
-        dy = cols.end[motion, 1] - cols.start[motion, 1]
-        return max(1, int(math.sqrt(dx * dx + dy * dy) / window))
-    radius = arc_radius(cols, motion)
-    sweep = abs(cols.sweep[motion])
-    share = min(CHORD_SHARE * cell / max(radius, 1e-12), 1.0)
-    chord = 2.0 * math.acos(1.0 - share)
-    return int(max(1, math.ceil(sweep / chord), int(sweep * radius / window)))
+def is_arc(kind: int) -> bool:
+    # whether a motion kind is an arc
+    return bool(kind in (ARC_CW, ARC_CCW))
 
 
 @kernel
@@ -64,17 +56,19 @@ def arc_radius(cols: Columns, motion: int) -> float:
 
 
 @kernel
-def point_at(cols: Columns, motion: int, share: float, place: NDArray[np.float64]) -> None:
-    # place on the motion at a share of its path, in part coordinates
-    if share >= 1.0:
-        for axis in range(3):
-            place[axis] = cols.end[motion, axis]
-        return
-    for axis in range(3):
-        place[axis] = cols.start[motion, axis] + share * (cols.end[motion, axis] - cols.start[motion, axis])
-    if cols.kind[motion] != ARC_CW and cols.kind[motion] != ARC_CCW:
-        return
-    first, second, _ = arc_axes(cols.plane[motion])
+def arc_steps(cols: Columns, motion: int, cell: float, window: float) -> int:
+    # number of chords an arc is walked in: near enough to the arc, and no longer than twice the window
+    radius = arc_radius(cols, motion)
+    sweep = abs(cols.sweep[motion])
+    share = min(CHORD_SHARE * cell / max(radius, 1e-12), 1.0)
+    chord = 2.0 * math.acos(1.0 - share)
+    return int(max(1, math.ceil(sweep / chord), int(sweep * radius / window)))
+
+
+@kernel
+def arc_point(cols: Columns, motion: int, share: float, place: NDArray[np.float64]) -> None:
+    # place on an arc at a share of its sweep, in part coordinates; the axis it turns about runs evenly
+    first, second, axis = arc_axes(cols.plane[motion])
     one, two = cols.centre[motion, first], cols.centre[motion, second]
     a, b = cols.start[motion, first] - one, cols.start[motion, second] - two
     c, d = cols.end[motion, first] - one, cols.end[motion, second] - two
@@ -83,12 +77,37 @@ def point_at(cols: Columns, motion: int, share: float, place: NDArray[np.float64
     angle = math.atan2(b, a) + share * cols.sweep[motion]
     place[first] = one + radius * math.cos(angle)
     place[second] = two + radius * math.sin(angle)
+    place[axis] = cols.start[motion, axis] + share * (cols.end[motion, axis] - cols.start[motion, axis])
 
 
 @kernel
-def lowest_tip(cols: Columns, motion: int) -> float:
-    # a height the tip does not go below during the motion
-    low = min(cols.start[motion, 2], cols.end[motion, 2])
-    if (cols.kind[motion] == ARC_CW or cols.kind[motion] == ARC_CCW) and cols.plane[motion] != 17:
-        low = min(low, cols.centre[motion, 2] - arc_radius(cols, motion))
-    return float(low)
+def lowest_of_arc(cols: Columns, motion: int) -> float:
+    # a height the tip does not go below on an arc in an upright plane
+    return float(cols.centre[motion, 2] - arc_radius(cols, motion))
+
+
+@kernel
+def reached(cols: Columns, top: float) -> tuple[float, float, float, float]:
+    # least and greatest x, least and greatest y of the simulated motions that may dip below a height; least > greatest
+    # when there are none. An arc counts with its whole circle.
+    low_x, high_x, low_y, high_y = 1e300, -1e300, 1e300, -1e300
+    for motion in range(len(cols.shape)):
+        if cols.shape[motion] < 0:
+            continue
+        low_z = min(cols.start[motion, 2], cols.end[motion, 2])
+        around = 0.0
+        x, y = cols.start[motion, 0], cols.start[motion, 1]
+        if is_arc(cols.kind[motion]):
+            around = arc_radius(cols, motion)
+            if cols.plane[motion] != 17:
+                low_z = min(low_z, cols.centre[motion, 2] - around)
+            if cols.plane[motion] != 19:
+                x = cols.centre[motion, 0]
+            if cols.plane[motion] != 18:
+                y = cols.centre[motion, 1]
+        if low_z < top:
+            low_x = min(low_x, min(x - around, cols.end[motion, 0]))
+            high_x = max(high_x, max(x + around, cols.end[motion, 0]))
+            low_y = min(low_y, min(y - around, cols.end[motion, 1]))
+            high_y = max(high_y, max(y + around, cols.end[motion, 1]))
+    return low_x, high_x, low_y, high_y

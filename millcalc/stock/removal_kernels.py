@@ -3,7 +3,7 @@
 Field arrays (changed in place): ``height`` float32 (rows, columns) [mm], ``through`` int32 (rows, columns), the motion
 that cut a cell through. ``geo`` float64 (GEOMETRY_COLUMNS,). Horizontal coordinates here are *grid*
 coordinates in mm: cell [j, i] lies at (i * cell, j * cell). ``seg`` float64 (SEGMENT_COLUMNS,): the step. ``win``
-float64 (WINDOW_COLUMNS,) and ``bins`` uint8 (BINS,): what was removed in the running window of travel, in place.
+float64 (WINDOW_COLUMNS,) and ``bins`` uint8 (BINS + 1,): what was removed in the running window of travel, in place.
 """
 
 from __future__ import annotations
@@ -30,7 +30,11 @@ GEOMETRY_COLUMNS = 8
 
 # step: start, end (x, y, z), horizontal length, direction, 1 where the cutter has already been at the start
 AX, AY, AZ, BX, BY, BZ, LENGTH, UX, UY, COVERED = range(10)
-SEGMENT_COLUMNS = 10
+# and what prepare() makes of it, so that a row costs no division
+SLANT, SPREAD, TILT, ADVANCE = range(10, 14)
+# start and end once more in part coordinates (x, y, z each)
+START, END = 14, 17
+SEGMENT_COLUMNS = 20
 
 # window of travel: sums of the running window, then the state of the walk
 TRAVEL, AREA, VOLUME, DEPTH, LEAST, MOST, FIRST = range(7)
@@ -40,7 +44,10 @@ RING = 18
 RING_LENGTH = 8
 WINDOW_COLUMNS = RING + RING_LENGTH
 
-BINS = 64  # classes of lateral offset across the cutter
+FAR = 1e8  # beyond any cell of any grid [mm]
+BINS = (
+    64  # classes of lateral offset across the cutter; the array has one more, for the offset of the very side
+)
 NOISE_MM = 1e-3  # removal below this is rounding: cut, but not counted as depth or engagement
 # Cells this near the edge of the swept area at its sides, and removal below this by a rounded or pointed cutter, may
 # come from the chords of an arc (CHORD_SHARE in path_kernels.py): cut, but not counted either [cells]
@@ -59,39 +66,100 @@ class Field(NamedTuple):
 
 
 @kernel
+def prepare(seg: NDArray[np.float64], radius: float) -> None:
+    # numbers of the strip between the discs at both ends, per step: its middle shifts by SLANT and its ends by -TILT
+    # a row, it is SPREAD wide to each side and ADVANCE long along the row; 1e300 where the step runs along an axis
+    seg[SLANT], seg[SPREAD], seg[TILT], seg[ADVANCE] = 0.0, 1e300, 0.0, 1e300
+    if abs(seg[UY]) > 1e-12:
+        seg[SLANT], seg[SPREAD] = seg[UX] / seg[UY], radius / abs(seg[UY])
+    if abs(seg[UX]) > 1e-12:
+        seg[TILT], seg[ADVANCE] = seg[UY] / seg[UX], seg[LENGTH] / seg[UX]
+
+
+@kernel
 def row_span(seg: NDArray[np.float64], radius: float, y: float) -> tuple[float, float, float, float]:
-    # Row y of the area swept by a disc along the step: [low, high], and of the disc at its start: [a, b]; an empty
-    # interval has low > high.
+    # Row y of the area swept by a disc along the prepared step: [low, high], and of the disc at its start: [a, b]; an
+    # empty interval has low > high.
     squared = radius * radius
     low, high, a, b = 1e300, -1e300, 1e300, -1e300
-    dy = y - seg[AY]
-    rest = squared - dy * dy
+    dy, end = y - seg[AY], y - seg[BY]
+    rest, rest_end = squared - dy * dy, squared - end * end
     if rest >= 0.0:
         half = math.sqrt(rest)
         a, b = seg[AX] - half, seg[AX] + half
         low, high = a, b
-    if seg[LENGTH] > 0.0:
-        end = y - seg[BY]
-        rest = squared - end * end
-        if rest >= 0.0:
-            half = math.sqrt(rest)
-            low, high = min(low, seg[BX] - half), max(high, seg[BX] + half)
-        ux, uy = seg[UX], seg[UY]
-        # strip between the discs: |offset| <= radius and 0 <= distance along <= length
-        left, right = -1e300, 1e300
-        if abs(uy) > 1e-12:
-            one, two = (ux * dy - radius) / uy, (ux * dy + radius) / uy
-            left, right = min(one, two), max(one, two)
-        elif abs(ux * dy) > radius:
-            right = -1e301
-        if abs(ux) > 1e-12:
-            one, two = -uy * dy / ux, (seg[LENGTH] - uy * dy) / ux
-            left, right = max(left, min(one, two)), min(right, max(one, two))
-        elif uy * dy < 0.0 or uy * dy > seg[LENGTH]:
-            right = -1e301
-        if left <= right:
-            low, high = min(low, seg[AX] + left), max(high, seg[AX] + right)
+    if seg[LENGTH] <= 0.0:
+        return low, high, a, b
+    if rest_end >= 0.0:
+        half = math.sqrt(rest_end)
+        low, high = min(low, seg[BX] - half), max(high, seg[BX] + half)
+    # strip between the discs: |offset| <= radius and 0 <= distance along <= length
+    left, right = -1e300, 1e300
+    if seg[SPREAD] < 1e300:
+        middle = dy * seg[SLANT]
+        left, right = middle - seg[SPREAD], middle + seg[SPREAD]
+    elif rest < 0.0:
+        return low, high, a, b
+    if seg[ADVANCE] < 1e300:
+        one = -dy * seg[TILT]
+        two = one + seg[ADVANCE]
+        left, right = max(left, min(one, two)), min(right, max(one, two))
+    elif seg[UY] * dy < 0.0 or seg[UY] * dy > seg[LENGTH]:
+        return low, high, a, b
+    if left <= right:
+        low, high = min(low, seg[AX] + left), max(high, seg[AX] + right)
     return low, high, a, b
+
+
+@kernel
+def row_spans(
+    seg: NDArray[np.float64],
+    radius: float,
+    geo: NDArray[np.float64],
+    first: int,
+    last: int,
+    columns: int,
+    spans: NDArray[np.int32],
+) -> None:
+    # Cells of rows first .. last that a level step sweeps, as row_span finds them, in two parts with what the disc at
+    # the start covers between them: columns spans[0] up to but not including spans[1], and spans[2] up to spans[3].
+    # Without a branch, so that the compiler can do several rows at a time.
+    cell = geo[CELL]
+    inverse = 1.0 / cell
+    ax, ay, bx, by, length, uy = seg[AX], seg[AY], seg[BX], seg[BY], seg[LENGTH], seg[UY]
+    slant, tilt = seg[SLANT], seg[TILT]
+    slants, tilts = seg[SPREAD] < 1e300, seg[ADVANCE] < 1e300
+    spread, advance = min(seg[SPREAD], FAR), min(max(seg[ADVANCE], -FAR), FAR)
+    covered = seg[COVERED] > 0.0
+    squared = radius * radius
+    begin, stop, resume, end = spans[0], spans[1], spans[2], spans[3]
+    most = float(columns)
+    for row in range(last - first + 1):
+        dy = (first + row) * cell - ay
+        dy_end = (first + row) * cell - by
+        rest, rest_end = squared - dy * dy, squared - dy_end * dy_end
+        half, half_end = math.sqrt(max(rest, 0.0)), math.sqrt(max(rest_end, 0.0))
+        a = ax - half if rest >= 0.0 else FAR
+        b = ax + half if rest >= 0.0 else -FAR
+        c = bx - half_end if rest_end >= 0.0 else FAR
+        d = bx + half_end if rest_end >= 0.0 else -FAR
+        one = -dy * tilt if tilts else -FAR
+        two = one + advance if tilts else FAR
+        left = max(dy * slant - spread, min(one, two))
+        right = min(dy * slant + spread, max(one, two))
+        ahead = uy * dy
+        strip = (left <= right) & (slants | (rest >= 0.0)) & (tilts | ((ahead >= 0.0) & (ahead <= length)))
+        low = min(min(a, c), ax + left if strip else FAR)
+        high = max(max(b, d), ax + right if strip else -FAR)
+        start = min(max(np.ceil(low * inverse), 0.0), most)
+        after = max(min(np.floor(high * inverse) + 1.0, most), start)
+        hole = min(max(np.ceil(a * inverse), start), after)
+        beyond = max(min(np.floor(b * inverse) + 1.0, after), hole)
+        skips = covered & (rest >= 0.0)
+        begin[row] = np.int32(start)
+        stop[row] = np.int32(hole if skips else after)
+        resume[row] = np.int32(beyond if skips else after)
+        end[row] = np.int32(after)
 
 
 @kernel
@@ -111,6 +179,7 @@ def cut_flat(
     motion: int,
     win: NDArray[np.float64],
     bins: NDArray[np.uint8],
+    spans: NDArray[np.int32],
 ) -> tuple[float, float]:
     # Level step of a flat cutter: every cell of the swept area goes down to one height. Where the cutter has already
     # been at the start, only the crescent beyond that disc is walked. Returns (sum of removed heights, greatest).
@@ -124,26 +193,18 @@ def cut_flat(
     ux, uy = seg[UX], seg[UY]
     scale = 0.5 * BINS / radius
     inner, side = radius - RIM_CELLS * cell, SIDE_SHARE * radius
+    prepare(seg, radius)
     low_row = max(0, math.ceil((min(seg[AY], seg[BY]) - radius) * inverse))
     high_row = min(rows - 1, math.floor((max(seg[AY], seg[BY]) + radius) * inverse))
+    row_spans(seg, radius, geo, low_row, high_row, columns, spans)
     removed, deepest = 0.0, 0.0
     count = 0
     least, most = win[LEAST], win[MOST]
     for j in range(low_row, high_row + 1):
-        low, high, a, b = row_span(seg, radius, j * cell)
-        if low > high:
-            continue
-        first, last = max(0, math.ceil(low * inverse)), min(columns - 1, math.floor(high * inverse))
-        skip_from, skip_to = last + 1, last
-        if seg[COVERED] > 0.0 and a <= b:
-            skip_from = min(max(math.ceil(a * inverse), first), last + 1)
-            skip_to = max(math.floor(b * inverse), skip_from - 1)
+        row = j - low_row
         across = ux * (j * cell - seg[AY]) + uy * seg[AX]
         for part in range(2):
-            begin, stop = first, skip_from
-            if part == 1:
-                begin, stop = skip_to + 1, last + 1
-            for i in range(begin, stop):
+            for i in range(spans[2 * part, row], spans[2 * part + 1, row]):
                 before = height[j, i]
                 if before > target:
                     height[j, i] = target
@@ -155,7 +216,7 @@ def cut_flat(
                     if gone > NOISE_MM and (abs(aside) < side or within(seg, inner, i * cell, j * cell)):
                         deepest = max(deepest, gone)
                         least, most = min(least, aside), max(most, aside)
-                        bins[min(max(int((aside + radius) * scale), 0), BINS - 1)] = 1
+                        bins[int((aside + radius) * scale)] = 1
                         count += 1
     win[LEAST], win[MOST] = least, most
     win[AREA] += count
@@ -189,6 +250,7 @@ def cut_any(
     inner, side, noise = radius - RIM_CELLS * cell, SIDE_SHARE * radius, NOISE_MM
     if shape[FLAT] < radius:
         side, noise = 2.0 * radius, max(NOISE_MM, RIM_CELLS * cell)
+    prepare(seg, radius)
     low_row = max(0, math.ceil((min(seg[AY], seg[BY]) - radius) * inverse))
     high_row = min(rows - 1, math.floor((max(seg[AY], seg[BY]) + radius) * inverse))
     removed, deepest = 0.0, 0.0
@@ -225,7 +287,7 @@ def cut_any(
                 if gone > noise and (abs(aside) < side or within(seg, inner, i * cell, j * cell)):
                     deepest = max(deepest, float(before) - max(tip, floor))
                     least, most = min(least, aside), max(most, aside)
-                    bins[min(max(int((aside + radius) * scale), 0), BINS - 1)] = 1
+                    bins[int((aside + radius) * scale)] = 1
                     count += 1
     win[LEAST], win[MOST] = least, most
     win[AREA] += count

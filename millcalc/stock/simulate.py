@@ -8,10 +8,22 @@ import numpy as np
 from numpy.typing import NDArray
 
 from millcalc.gcode.motions import DWELL, MotionTable
-from millcalc.stock.engagement_kernels import Output, reset_window
+from millcalc.stock.engagement_kernels import (
+    AE,
+    AP,
+    ENGAGED_MOST,
+    ENGAGED_START,
+    HOLDER,
+    NUMBER_COLUMNS,
+    PLACE,
+    SECTION,
+    SHANK,
+    Output,
+    reset_window,
+)
 from millcalc.stock.grid import BoxLike, Grid, Region, choose_cell_mm, make_grid, straighten
 from millcalc.stock.holds import Hold
-from millcalc.stock.path_kernels import CHORD_SHARE, STANDS_STILL, UNKNOWN_SHAPE, Columns
+from millcalc.stock.path_kernels import CHORD_SHARE, STANDS_STILL, UNKNOWN_SHAPE, Columns, reached
 from millcalc.stock.pieces import find_loose
 from millcalc.stock.removal_kernels import BINS, JUMPS_LOST, LAST_SHAPE, NOISE_MM, WINDOW_COLUMNS, Field
 from millcalc.stock.result import (
@@ -101,13 +113,14 @@ def simulate(
     used = [shapes[numbers[i]] for i in np.unique(index[index >= 0])]
     largest = max((shape.radius_mm for shape in used), default=1.0)
     reach = max([largest] + [shape.nut_radius_mm for shape in used])
-    region = _touched(motions, index, stock, reach)
+    cols = _columns(motions, index)
+    region = _touched(cols, stock, reach)
     cell = choose_cell_mm([shape.detail_mm for shape in used], region.area_mm2, memory_limit_bytes, cell_mm)
     grid = make_grid(_widen(region, stock, 3 * cell), stock, cell)
     height, through = grid.uncut()
     field = Field(height, through, grid.geometry())
     rows = _rows(shapes, numbers, cell)
-    out, jumps_lost = _run(motions, index, field, rows, progress)
+    out, jumps_lost = _run(motions, cols, field, rows, progress)
     kept = out.jumps[: int(np.count_nonzero(out.jumps[:, 0] >= 0))]
     loose: tuple[LoosePiece, ...] = ()
     webs: tuple[ThinWeb, ...] = ()
@@ -116,22 +129,22 @@ def simulate(
         loose, slivers, held_by = find_loose(grid, through, height, holds or (), motions.line, 2 * largest)
         webs = find_webs(grid, height, through, 2 * largest)
     return Removal(
-        axial_depth_mm=out.depth,
-        radial_width_mm=out.width,
-        engagement_rad=out.engaged,
-        engagement_start_rad=out.engaged_start,
+        axial_depth_mm=out.numbers[:, AP].copy(),
+        radial_width_mm=out.numbers[:, AE].copy(),
+        engagement_rad=out.numbers[:, ENGAGED_MOST].copy(),
+        engagement_start_rad=out.numbers[:, ENGAGED_START].copy(),
         side=out.side,
         volume_mm3=out.volume,
-        peak_place_mm=out.place,
-        shank_contact_mm=out.shank,
-        holder_contact_mm=out.holder,
+        peak_place_mm=out.numbers[:, PLACE:].copy(),
+        shank_contact_mm=out.numbers[:, SHANK].copy(),
+        holder_contact_mm=out.numbers[:, HOLDER].copy(),
         bed_depth_mm=_bed_depth(motions, stock.z_min),
         final=straighten(grid, height),
         loose=loose,
         cell_mm=cell,
         depth_error_mm=depth_error_mm(used, cell),
         width_error_mm=width_error_mm(cell),
-        section_mm2=out.section,
+        section_mm2=out.numbers[:, SECTION].copy(),
         skip_reason=reason,
         jumps=tuple(_jump(row, motions.line) for row in kept),
         jumps_left_out=jumps_lost,
@@ -185,15 +198,12 @@ def _shape_index(
     tools = motions.tool
     if assume_tool is not None:
         tools = np.where(tools < 0, np.int32(assume_tool), tools)
-    order = np.asarray(numbers, dtype=np.int64)
     index = np.full(len(motions), UNKNOWN_SHAPE, dtype=np.int32)
     reason = np.full(len(motions), TOOL_UNKNOWN, dtype=np.uint8)
-    if len(order):
-        found = np.searchsorted(order, tools)
-        known = order[np.minimum(found, len(order) - 1)] == tools
-        index[known] = found[known]
-        reason[known] = RAN
-    finite = np.isfinite(motions.start_mm).all(axis=1) & np.isfinite(motions.end_mm).all(axis=1)
+    for place, number in enumerate(numbers):
+        rows = tools == number
+        index[rows], reason[rows] = place, RAN
+    finite = np.isfinite(sum(motions.start_mm[:, axis] + motions.end_mm[:, axis] for axis in range(3)))
     arcs = motions.is_arc
     if arcs.any():
         centres = motions.centre_mm
@@ -208,27 +218,29 @@ def _shape_index(
     return index, reason
 
 
-def _touched(motions: MotionTable, index: NDArray[np.int32], stock: BoxLike, reach_mm: float) -> Region:
-    """The part of the stock within reach of a motion that dips below its top; never empty."""
-    rows = index >= 0
-    radius = np.zeros(len(motions))
-    arcs = np.flatnonzero(motions.is_arc & rows)
-    if len(arcs):
-        radius[arcs] = np.hypot(
-            *np.nan_to_num(motions.start_mm[arcs] - motions.centre_mm[arcs]).T[:2]
-        ) + np.abs(np.nan_to_num(motions.start_mm[arcs, 2] - motions.centre_mm[arcs, 2]))
-    low_z = np.minimum(motions.start_mm[:, 2], motions.end_mm[:, 2])
-    with np.errstate(invalid="ignore"):
-        rows &= low_z - np.where(motions.plane == 17, 0.0, 2 * radius) < stock.z_max
-    if not rows.any():
+def _touched(cols: Columns, stock: BoxLike, reach_mm: float) -> Region:
+    """The part of the stock within reach of a motion that dips below its top."""
+    low_x, high_x, low_y, high_y = reached(cols, stock.z_max)
+    if low_x > high_x:
         return Region(stock.x_min, stock.x_min, stock.y_min, stock.y_min)
-    bounds = []
-    for axis, (least, most) in enumerate(((stock.x_min, stock.x_max), (stock.y_min, stock.y_max))):
-        ends = np.concatenate([motions.start_mm[rows, axis], motions.end_mm[rows, axis]])
-        around = 2 * np.concatenate([radius[rows], radius[rows]])
-        bounds.append(min(max(float((ends - around).min()) - reach_mm, least), most))
-        bounds.append(max(min(float((ends + around).max()) + reach_mm, most), least))
-    return Region(*bounds)
+    return Region(
+        min(max(low_x - reach_mm, stock.x_min), stock.x_max),
+        max(min(high_x + reach_mm, stock.x_max), stock.x_min),
+        min(max(low_y - reach_mm, stock.y_min), stock.y_max),
+        max(min(high_y + reach_mm, stock.y_max), stock.y_min),
+    )
+
+
+def _columns(motions: MotionTable, index: NDArray[np.int32]) -> Columns:
+    return Columns(
+        np.ascontiguousarray(motions.kind),
+        np.ascontiguousarray(motions.start_mm),
+        np.ascontiguousarray(motions.end_mm),
+        np.ascontiguousarray(motions.centre_mm),
+        np.ascontiguousarray(motions.sweep_rad),
+        np.ascontiguousarray(motions.plane),
+        index,
+    )
 
 
 def _widen(region: Region, stock: BoxLike, margin_mm: float) -> Region:
@@ -253,35 +265,14 @@ def _rows(shapes: Mapping[int, CutterShape], numbers: Sequence[int], cell_mm: fl
 
 def _run(
     motions: MotionTable,
-    index: NDArray[np.int32],
+    cols: Columns,
     field: Field,
     rows: NDArray[np.float64],
     progress: Progress | None,
 ) -> tuple[Output, int]:
     count = len(motions)
-    out = Output(
-        depth=np.zeros(count, np.float32),
-        width=np.zeros(count, np.float32),
-        engaged=np.zeros(count, np.float32),
-        engaged_start=np.zeros(count, np.float32),
-        side=np.zeros(count, np.uint8),
-        volume=np.zeros(count, np.float64),
-        place=np.full((count, 3), np.nan, np.float32),
-        shank=np.zeros(count, np.float32),
-        holder=np.zeros(count, np.float32),
-        section=np.zeros(count, np.float32),
-        jumps=np.full((REMOVAL_JUMPS_KEPT, 6), -1.0),
-    )
-    cols = Columns(
-        np.ascontiguousarray(motions.kind),
-        np.ascontiguousarray(motions.start_mm),
-        np.ascontiguousarray(motions.end_mm),
-        np.ascontiguousarray(motions.centre_mm),
-        np.ascontiguousarray(motions.sweep_rad),
-        np.ascontiguousarray(motions.plane),
-        index,
-    )
-    win, bins = np.zeros(WINDOW_COLUMNS), np.zeros(BINS, np.uint8)
+    out = empty_output(count, REMOVAL_JUMPS_KEPT)
+    win, bins = np.zeros(WINDOW_COLUMNS), np.zeros(BINS + 1, np.uint8)
     reset_window(win, bins)
     win[LAST_SHAPE] = -1.0
     step = float(rows[:, WINDOW][rows[:, WINDOW] > 0].min(initial=np.inf))
@@ -293,6 +284,31 @@ def _run(
             progress(last, count)
     finish(field, rows, out, win, bins, count)
     return out, int(win[JUMPS_LOST])
+
+
+def empty_output(motions: int, jumps: int) -> Output:
+    """Room for what the walk writes.
+
+    Parameters
+    ----------
+    motions : int
+        Number of motions [-].
+    jumps : int
+        Number of engagement jumps to keep [-].
+
+    Returns
+    -------
+    Output
+        Zeros; NaN for places that are not known yet, -1 for jumps.
+    """
+    out = Output(
+        numbers=np.zeros((motions, NUMBER_COLUMNS), np.float32),
+        volume=np.zeros(motions, np.float64),
+        side=np.zeros(motions, np.uint8),
+        jumps=np.full((jumps, 6), -1.0),
+    )
+    out.numbers[:, PLACE:] = np.nan
+    return out
 
 
 def _chunks(motions: MotionTable, step_mm: float) -> list[int]:

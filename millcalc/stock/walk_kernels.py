@@ -13,6 +13,10 @@ from numpy.typing import NDArray
 
 from millcalc.kernels import kernel
 from millcalc.stock.engagement_kernels import (
+    AP,
+    ENGAGED_START,
+    HOLDER,
+    SHANK,
     Output,
     clear_ring,
     close_window,
@@ -21,9 +25,10 @@ from millcalc.stock.engagement_kernels import (
 from millcalc.stock.path_kernels import (
     UNKNOWN_SHAPE,
     Columns,
-    lowest_tip,
-    point_at,
-    steps_of,
+    arc_point,
+    arc_steps,
+    is_arc,
+    lowest_of_arc,
 )
 from millcalc.stock.removal_kernels import (
     AX,
@@ -35,6 +40,7 @@ from millcalc.stock.removal_kernels import (
     CELL,
     COS,
     COVERED,
+    END,
     ENGAGED,
     FIRST,
     LAST_SHAPE,
@@ -46,6 +52,7 @@ from millcalc.stock.removal_kernels import (
     LENGTH,
     SEGMENT_COLUMNS,
     SIN,
+    START,
     TOP,
     TRAVEL,
     UX,
@@ -83,11 +90,11 @@ def touch(
     if shank < top and shape[SHANK_RADIUS] > radius - NEAR_SHANK_MM:
         outer = max(shape[SHANK_RADIUS], radius) + RING_CELLS * cell
         over = tallest_in_ring(field, seg[BX], seg[BY], radius, outer, 1) - shank
-        out.shank[motion] = max(out.shank[motion], over)
+        out.numbers[motion, SHANK] = max(out.numbers[motion, SHANK], over)
     nut = seg[BZ] + shape[STICKOUT]
     if nut < top and shape[NUT_RADIUS] > 0.0:
         over = tallest_in_ring(field, seg[BX], seg[BY], 0.0, shape[NUT_RADIUS], 2) - nut
-        out.holder[motion] = max(out.holder[motion], over)
+        out.numbers[motion, HOLDER] = max(out.numbers[motion, HOLDER], over)
 
 
 @kernel
@@ -99,36 +106,64 @@ def cut_step(
     bins: NDArray[np.uint8],
     out: Output,
     motion: int,
-    place: NDArray[np.float64],
+    spans: NDArray[np.int32],
 ) -> None:
-    # one straight step: seg holds its ends in grid coordinates, place its end in part coordinates
-    geo = field.geo
+    # one straight step, in seg
+    cell = field.geo[CELL]
     length, drop = seg[LENGTH], seg[BZ] - seg[AZ]
     steep = abs(drop) > length
     turns = win[LAST_UX] * seg[UX] + win[LAST_UY] * seg[UY] < TURN_COS
     if steep or (turns and win[TRAVEL] > 0.5 * shape[WINDOW]):
-        close_window(geo, shape, win, bins, out, motion, place)
+        close_window(cell, shape, win, bins, out, motion, seg, START)
     if win[FIRST] < 0.0:
         win[FIRST] = motion
     if shape[FLAT] >= shape[RADIUS] and drop == 0.0 and length > 0.0:
-        removed, deepest = cut_flat(field, shape[RADIUS], seg, motion, win, bins)
+        removed, deepest = cut_flat(field, shape[RADIUS], seg, motion, win, bins, spans)
     elif length == 0.0 and drop >= 0.0 and seg[COVERED] > 0.0:
         removed, deepest = 0.0, 0.0
     else:
+        high = seg[BZ]
         if length == 0.0:
             seg[BZ] = min(seg[AZ], seg[BZ])
         removed, deepest = cut_any(field, shape, seg, motion, win, bins)
-        seg[BZ] = seg[AZ] + drop
-    out.volume[motion] += removed * geo[CELL] ** 2
-    out.depth[motion] = max(out.depth[motion], deepest)
+        seg[BZ] = high
+    if removed > 0.0:
+        out.volume[motion] += removed * cell * cell
+        out.numbers[motion, AP] = max(out.numbers[motion, AP], deepest)
     if steep:
-        plunge(geo, shape, win, bins, out, motion, place)
+        plunge(cell, shape, win, bins, out, motion, seg)
     else:
         win[TRAVEL] += length
         win[LAST_UX], win[LAST_UY] = seg[UX], seg[UY]
         if win[TRAVEL] > 0.999 * shape[WINDOW]:
-            close_window(geo, shape, win, bins, out, motion, place)
-    touch(field, shape, seg, out, motion)
+            close_window(cell, shape, win, bins, out, motion, seg, END)
+    if seg[BZ] + min(shape[FLUTE], shape[STICKOUT]) < field.geo[TOP]:
+        touch(field, shape, seg, out, motion)
+
+
+@kernel
+def turn_into_grid(geo: NDArray[np.float64], seg: NDArray[np.float64]) -> None:
+    # the step's end from part coordinates into grid coordinates
+    dx, dy = seg[END] - geo[X0], seg[END + 1] - geo[Y0]
+    seg[BX], seg[BY], seg[BZ] = geo[COS] * dx + geo[SIN] * dy, geo[COS] * dy - geo[SIN] * dx, seg[END + 2]
+
+
+@kernel
+def advance_step(seg: NDArray[np.float64]) -> None:
+    # the end of the last step is the start of the next
+    seg[AX], seg[AY], seg[AZ] = seg[BX], seg[BY], seg[BZ]
+    seg[START], seg[START + 1], seg[START + 2] = seg[END], seg[END + 1], seg[END + 2]
+
+
+@kernel
+def direct(seg: NDArray[np.float64]) -> None:
+    # horizontal length and direction of the step
+    one, two = seg[BX] - seg[AX], seg[BY] - seg[AY]
+    length = math.sqrt(one * one + two * two)
+    if length > 1e-9:
+        seg[LENGTH], seg[UX], seg[UY] = length, one / length, two / length
+    else:
+        seg[LENGTH], seg[UX], seg[UY] = 0.0, 1.0, 0.0
 
 
 @kernel
@@ -144,51 +179,65 @@ def walk(
 ) -> None:
     # motions first .. last - 1 in order; shapes float64 (k, SHAPE_COLUMNS)
     geo = field.geo
-    cos, sin, top = geo[COS], geo[SIN], geo[TOP]
+    cell, top = geo[CELL], geo[TOP]
+    start, end = cols.start, cols.end
     seg, place = np.zeros(SEGMENT_COLUMNS), np.zeros(3)
+    spans = np.zeros((4, len(field.height)), np.int32)
     for motion in range(first, last):
-        if cols.shape[motion] < 0:
-            if cols.shape[motion] == UNKNOWN_SHAPE:
+        number = cols.shape[motion]
+        if number < 0:
+            if number == UNKNOWN_SHAPE:
                 win[LAST_SHAPE] = -1.0
             continue
-        shape = shapes[cols.shape[motion]]
-        point_at(cols, motion, 0.0, place)
-        dx, dy = place[0] - geo[X0], place[1] - geo[Y0]
-        seg[BX], seg[BY], seg[BZ] = cos * dx + sin * dy, cos * dy - sin * dx, place[2]
+        shape = shapes[number]
+        for axis in range(3):
+            seg[END + axis] = start[motion, axis]
+        turn_into_grid(geo, seg)
         same = (
-            win[LAST_SHAPE] == cols.shape[motion]
+            win[LAST_SHAPE] == number
             and abs(seg[BX] - win[LAST_X]) < 1e-9
             and abs(seg[BY] - win[LAST_Y]) < 1e-9
             and abs(seg[BZ] - win[LAST_Z]) < 1e-9
         )
-        air = lowest_tip(cols, motion) >= top
+        arc = is_arc(cols.kind[motion])
+        lowest = min(start[motion, 2], end[motion, 2])
+        if arc and cols.plane[motion] != 17:
+            lowest = min(lowest, lowest_of_arc(cols, motion))
+        air = lowest >= top
         if not same or air:
             if win[LAST_SHAPE] >= 0.0:
-                close_window(geo, shapes[int(win[LAST_SHAPE])], win, bins, out, motion - 1, place)
+                close_window(cell, shapes[int(win[LAST_SHAPE])], win, bins, out, motion - 1, seg, END)
             clear_ring(win)
         seg[COVERED] = 1.0 if same else 0.0
-        out.engaged_start[motion] = win[ENGAGED]
-        steps = 1 if air else steps_of(cols, motion, geo[CELL], shape[WINDOW])
+        out.numbers[motion, ENGAGED_START] = win[ENGAGED]
+        steps = 1
+        if arc and not air:
+            steps = arc_steps(cols, motion, cell, shape[WINDOW])
+        elif not air:
+            one, two = end[motion, 0] - start[motion, 0], end[motion, 1] - start[motion, 1]
+            steps = max(1, int(math.sqrt(one * one + two * two) / shape[WINDOW]))
         for step in range(1, steps + 1):
-            seg[AX], seg[AY], seg[AZ] = seg[BX], seg[BY], seg[BZ]
-            point_at(cols, motion, step / steps, place)
-            dx, dy = place[0] - geo[X0], place[1] - geo[Y0]
-            seg[BX], seg[BY], seg[BZ] = cos * dx + sin * dy, cos * dy - sin * dx, place[2]
+            advance_step(seg)
+            if step == steps:
+                for axis in range(3):
+                    seg[END + axis] = end[motion, axis]
+            elif arc:
+                arc_point(cols, motion, step / steps, place)
+                for axis in range(3):
+                    seg[END + axis] = place[axis]
+            else:
+                share = step / steps
+                for axis in range(3):
+                    seg[END + axis] = start[motion, axis] + share * (end[motion, axis] - start[motion, axis])
+            turn_into_grid(geo, seg)
             if air:
                 continue
-            one, two = seg[BX] - seg[AX], seg[BY] - seg[AY]
-            seg[LENGTH] = math.sqrt(one * one + two * two)
-            seg[UX], seg[UY] = 1.0, 0.0
-            if seg[LENGTH] > 1e-9:
-                seg[UX], seg[UY] = one / seg[LENGTH], two / seg[LENGTH]
-            else:
-                seg[LENGTH] = 0.0
-                if seg[COVERED] > 0.0 and seg[AZ] == seg[BZ]:
-                    continue
-            cut_step(field, shape, seg, win, bins, out, motion, place)
+            direct(seg)
+            if seg[LENGTH] > 0.0 or seg[COVERED] == 0.0 or seg[AZ] != seg[BZ]:
+                cut_step(field, shape, seg, win, bins, out, motion, spans)
             seg[COVERED] = 1.0
         win[LAST_X], win[LAST_Y], win[LAST_Z] = seg[BX], seg[BY], seg[BZ]
-        win[LAST_SHAPE] = cols.shape[motion]
+        win[LAST_SHAPE] = number
 
 
 @kernel
@@ -202,9 +251,9 @@ def finish(
 ) -> None:
     # close the window that is still open after the last motion
     if win[LAST_SHAPE] >= 0.0 and motions > 0:
-        place = np.zeros(3)
         geo = field.geo
-        place[0] = geo[X0] + geo[COS] * win[LAST_X] - geo[SIN] * win[LAST_Y]
-        place[1] = geo[Y0] + geo[SIN] * win[LAST_X] + geo[COS] * win[LAST_Y]
-        place[2] = win[LAST_Z]
-        close_window(geo, shapes[int(win[LAST_SHAPE])], win, bins, out, motions - 1, place)
+        seg = np.zeros(SEGMENT_COLUMNS)
+        seg[END] = geo[X0] + geo[COS] * win[LAST_X] - geo[SIN] * win[LAST_Y]
+        seg[END + 1] = geo[Y0] + geo[SIN] * win[LAST_X] + geo[COS] * win[LAST_Y]
+        seg[END + 2] = win[LAST_Z]
+        close_window(geo[CELL], shapes[int(win[LAST_SHAPE])], win, bins, out, motions - 1, seg, END)

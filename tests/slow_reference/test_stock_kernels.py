@@ -35,6 +35,7 @@ from millcalc.stock.removal_kernels import (
     Field,
     cut_any,
     cut_flat,
+    prepare,
     row_span,
     tallest_in_ring,
 )
@@ -72,7 +73,7 @@ def field_of(rng: np.random.Generator, rows: int = 50, columns: int = 60, cell: 
 
 
 def new_window() -> tuple[NDArray[np.float64], NDArray[np.uint8]]:
-    win, bins = np.zeros(WINDOW_COLUMNS), np.zeros(BINS, np.uint8)
+    win, bins = np.zeros(WINDOW_COLUMNS), np.zeros(BINS + 1, np.uint8)
     reset_window(win, bins)
     return win, bins
 
@@ -136,6 +137,7 @@ def test_row_span() -> None:
             end[case % 2] = start[case % 2]  # along an axis
         seg = segment([*start, 0.0], [*end, 0.0])
         radius, y = float(rng.uniform(0.5, 3)), float(rng.uniform(-3, 13))
+        prepare(seg, radius)
         low, high, a, b = row_span(seg, radius, y)
         x = np.linspace(-5, 15, 4001)
         along = np.clip((x - start[0]) * seg[7] + (y - start[1]) * seg[8], 0, seg[6])
@@ -171,7 +173,7 @@ def test_cut(shape: CutterShape, level: bool) -> None:
         before = field.height.copy()
         win, bins = new_window()
         if is_flat and level:
-            removed, _ = cut_flat(field, shape.radius_mm, seg, 7, win, bins)
+            removed, _ = cut_flat(field, shape.radius_mm, seg, 7, win, bins, np.zeros((4, 50), np.int32))
         else:
             removed, _ = cut_any(field, shape.row(), seg, 7, win, bins)
         total, count = 0.0, 0
@@ -205,7 +207,7 @@ def test_cut(shape: CutterShape, level: bool) -> None:
         assert win[VOLUME] == pytest.approx(total) and win[AREA] == count
         if offsets:
             assert win[LEAST] == pytest.approx(min(offsets)) and win[MOST] == pytest.approx(max(offsets))
-            classes = {min(max(int((o / shape.radius_mm + 1) / 2 * BINS), 0), BINS - 1) for o in offsets}
+            classes = {min(max(int((o / shape.radius_mm + 1) / 2 * BINS), 0), BINS) for o in offsets}
             assert len(classes ^ set(np.flatnonzero(bins).tolist())) <= 1  # an offset on a class's edge
 
 
@@ -221,7 +223,7 @@ def test_leaving_out_what_the_start_covered_changes_nothing(shape: CutterShape) 
             for number, (one, two) in enumerate(itertools.pairwise(points)):
                 seg = segment(one, two, covered and number > 0)
                 if shape.flat_mm >= shape.radius_mm and one[2] == two[2]:
-                    cut_flat(field, shape.radius_mm, seg, number, *new_window())
+                    cut_flat(field, shape.radius_mm, seg, number, *new_window(), np.zeros((4, 50), np.int32))
                 else:
                     cut_any(field, shape.row(), seg, number, *new_window())
         assert np.abs(fields[0].height - fields[1].height).max() < 1e-5
@@ -237,7 +239,9 @@ def test_flat_and_general_kernels_agree() -> None:
         seed = int(rng.integers(1000))
         a, b = field_of(np.random.default_rng(seed)), field_of(np.random.default_rng(seed))
         first, second = new_window(), new_window()
-        assert cut_flat(a, 3.0, seg, 1, *first) == pytest.approx(cut_any(b, flat(6.0).row(), seg, 1, *second))
+        assert cut_flat(a, 3.0, seg, 1, *first, np.zeros((4, 50), np.int32)) == pytest.approx(
+            cut_any(b, flat(6.0).row(), seg, 1, *second)
+        )
         assert np.array_equal(a.height, b.height) and np.array_equal(a.through, b.through)
         assert first[0] == pytest.approx(second[0]) and np.array_equal(first[1], second[1])
 
