@@ -149,6 +149,8 @@ MAX_LINE_BYTES: Final = 1 << 16
 FAST_FROM_LINES: Final = 3000
 # [motions]; about 2.6 GB of table; estimate.
 MAX_MOTIONS: Final = 20_000_000
+# [pecks of one hole]; more is taken for a slip in Q; estimate.
+MAX_PECKS: Final = 10_000
 # [calls]; deeper nesting is taken for a program that calls itself; estimate.
 MAX_CALL_DEPTH: Final = 50
 # [jumps back]; more is taken for a program without end; estimate.
@@ -217,7 +219,7 @@ REMOVAL_CELLS_PER_DIAMETER: Final = 32
 # Finest default cell [mm]: finer than a hobby machine's own error. Estimate.
 REMOVAL_SMALLEST_CELL_MM: Final = 0.02
 # Memory the grid may take [byte]; coarser cells beyond. Leaves room for a million motions in 1.5 GB.
-REMOVAL_MEMORY_BYTES: Final = 300_000_000
+REMOVAL_MEMORY_BYTES: Final = 400_000_000
 # Travel over which engagement is measured: share of the diameter [-], and at least so many cells [-], so that the
 # mean spacing of lateral offsets, cell^2 / travel, is a quarter of a cell or less.
 REMOVAL_WINDOW_PER_DIAMETER: Final = 0.125
@@ -268,7 +270,7 @@ THIN_SLICE_MM: Final = 0.1
 NARROW_SLOT_METAL: Final = 1.5
 NARROW_SLOT_OTHER: Final = 2.0
 # Cells of the search for thin webs [-]; every second or third cell is taken beyond.
-REMOVAL_WEB_CELLS: Final = 4_000_000
+REMOVAL_WEB_CELLS: Final = 2_000_000
 # Share of a screw's ultimate withdrawal load that is counted on under vibration [-]: one fifth. Common practice
 # (15 700 / 2850 of the Wood Handbook's ultimate and allowable formulas is 5.5).
 WITHDRAWAL_SHARE: Final = 0.2
@@ -376,3 +378,48 @@ POCKET_STICKOUT_MM: Final = 1.0
 # Relative indicator only, see millcalc/advise/lobes.py. Estimate.
 FRAME_MARGIN_WIDE: Final = 5.0
 FRAME_MARGIN_FAIR: Final = 2.0
+
+# --- compare ---------------------------------------------------------------------------------------
+
+# Smallest drop that is proposed [mm]: collet nut and cutter take this much below the carriage. Estimate.
+SMALLEST_DROP_MM: Final = 25.0
+
+# --- adjust ----------------------------------------------------------------------------------------
+
+# One step of a change at the machine [-]: chip up by a quarter, at most by this to reach the start of the band;
+# speed down by 15 %; depth halved, or by 30 %; width, stickout, feed. Common practice, no source.
+ADJUST_CHIP_UP: Final = 1.25
+ADJUST_CHIP_UP_MOST: Final = 2.0
+ADJUST_SPEED_DOWN: Final = 0.85
+ADJUST_SPEED_TUNE: Final = 0.88
+ADJUST_DEPTH_HALF: Final = 0.5
+ADJUST_DEPTH_LESS: Final = 0.7
+ADJUST_WIDTH_LESS: Final = 0.6
+ADJUST_STICKOUT: Final = 0.75
+ADJUST_FEED_LESS: Final = 0.8
+# Weight of a cause the answer does not point at [-]. Estimate.
+ADJUST_OTHER_WEIGHT: Final = 0.3
+
+# --- rewrite ---------------------------------------------------------------------------------------
+
+# An air cut passes this far above the highest thing on the bed [mm]. Common practice, no source.
+LIFT_CLEARANCE_MM: Final = 2.0
+# Largest height a program is raised by [mm]: more than any router's Z axis; beyond it is a slip of the pen. Estimate.
+LIFT_MOST_MM: Final = 500.0
+# A corrected feed that would rise for less path than this stays low [mm]: a light machine needs about as much to
+# speed up and slow down again (v squared = a s at 1000 mm/min and 100 mm/s2: 2.8 mm). Estimate.
+SMOOTH_MM: Final = 3.0
+# Feeds by engagement go in steps of this ratio [-], so that small changes of engagement change nothing. Estimate.
+FEED_LADDER: Final = 1.12
+# A corrected feed keeps this share of a force-type limit free [-], for the rounding between two cells. Estimate.
+CORRECT_RESERVE: Final = 0.995
+# A restart begins at least this far back on the open path, in cutter diameters and in mm, whichever is more.
+# Common practice, no source.
+RESTART_BACK_DIAMETERS: Final = 1.0
+RESTART_BACK_MM: Final = 2.0
+# ... and no further than this [mm]. Estimate.
+RESTART_BACK_MOST_MM: Final = 150.0
+# Ramp angle of a re-entry where the material is not known [deg]: what aluminium takes. Common practice, no source.
+RESTART_RAMP_DEG: Final = 2.0
+# A re-entry goes down at rapid to this far above where its ramp begins [mm]. Common practice, no source.
+RESTART_NEAR_MM: Final = 1.0

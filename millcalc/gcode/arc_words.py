@@ -46,6 +46,8 @@ class ArcCase:
         The profile wants an end coordinate in the plane.
     half_arcs : bool
         Half circles by radius are reported only where rounding matters.
+    idle_centre_words : bool
+        A zero centre word outside the plane is ignored.
     """
 
     start: list[float]
@@ -57,6 +59,7 @@ class ArcCase:
     absolute: bool
     end_required: bool
     half_arcs: bool = True
+    idle_centre_words: bool = True
 
 
 @dataclass(slots=True)
@@ -104,7 +107,10 @@ def solve_arc(block: Block, case: ArcCase, problems: list[Problem]) -> Arc | Non
     words = block.words
     in_plane = AXES[a] + AXES[b]
     named = any(letter in words for letter in in_plane)
-    offsets = [letter for letter in OFFSETS if letter in words]
+    idle = OFFSETS[across] if case.idle_centre_words and "R" not in words else ""
+    offsets = [
+        letter for letter in OFFSETS if letter in words and not (letter == idle and words[letter][0] == 0.0)
+    ]
     start, end = _span(block, "XYZIJKR")
     plane_name = {17: "XY (G17)", 18: "XZ (G18)", 19: "YZ (G19)"}[case.plane]
 
@@ -124,7 +130,7 @@ def solve_arc(block: Block, case: ArcCase, problems: list[Problem]) -> Arc | Non
             "R or centre words, not both",
         )
         return None
-    if OFFSETS[across] in words:
+    if OFFSETS[across] in offsets:
         problem(
             "ARC-08",
             f"centre word {OFFSETS[across]} does not lie in the plane {plane_name} of the arc",

@@ -380,9 +380,21 @@ def _required(block: Block, request: Request, profile: Profile, dwell_axis: str)
         elif words[letter][0] < 0:
             yield _negative(block, letter, "the dwell time")
     if nonmodal == 100:
-        if "L" not in words or round(words["L"][0]) not in (2, 20):
+        kind = words["L"][0] if "L" in words else 0.0
+        if "L" not in words:
             yield _missing(
                 block, 100, "L2 or L20", "write L2 (offset in machine coordinates) or L20 (present position)"
+            )
+        elif kind not in (2, 20):
+            _, start, end = words["L"]
+            yield Problem(
+                "WORD-12",
+                start,
+                end,
+                f"G10 is read with L2 or L20; L{kind:g} is not",
+                "set the offset at the machine, or with L2 or L20",
+                block.text[start:end],
+                "L2 or L20",
             )
         elif "P" not in words:
             yield _missing(block, 100, "the number of the work offset, P1 to P9", "write P1 for G54")

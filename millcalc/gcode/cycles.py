@@ -13,7 +13,7 @@ from millcalc.gcode.motions import FLAG_CYCLE
 from millcalc.gcode.problems import Problem
 from millcalc.gcode.state import FEED_MODE, INCREMENTAL, PLANE, POS, SHIFT, SPINDLE, UNIT, State
 from millcalc.gcode.words import Block
-from millcalc.tuning import INTEGER_TOLERANCE, PECK_CLEARANCE_MM
+from millcalc.tuning import INTEGER_TOLERANCE, MAX_PECKS, PECK_CLEARANCE_MM
 
 if TYPE_CHECKING:
     from millcalc.gcode.execute import Executor
@@ -229,6 +229,22 @@ def expand(block: Block, cycle: int, machine: Executor) -> None:
             if letter in words:
                 state[POS + axis] = NAN
         return
+    if cycle in PECKING and retract - bottom > MAX_PECKS * values["Q"] * unit:
+        first, last = words["Q"][1:] if "Q" in words else (0, len(block.text))
+        block.problems.append(
+            Problem(
+                "CYCLE-07",
+                first,
+                last,
+                f"the peck depth Q{values['Q']:g} asks for {(retract - bottom) / (values['Q'] * unit):.0f} pecks; "
+                "the hole is followed as one feed",
+                "correct Q",
+                block.text[first:last],
+                f"at most {MAX_PECKS} pecks",
+                blocks=False,
+            )
+        )
+        cycle = 810
     initial = here[t]
     clear = retract if not sticky.to_initial or not initial > retract else initial
     hole = _Hole(block.line, a, b, t, retract, bottom, clear, machine, values, unit, incremental)
@@ -316,8 +332,8 @@ class _Hole:
 
     def _peck(self, step: float, *, chip_break: bool) -> None:
         level = self.retract
-        most = self.machine.options.max_motions
-        if step <= 0 or math.isnan(step) or (self.retract - self.bottom) / step > most:
+        if math.isnan(step) or math.isnan(self.retract - self.bottom):
+            self.across(self.bottom, rapid=False)
             return
         number = 0
         while level - self.bottom > 1e-9 and not self.machine.output.full:

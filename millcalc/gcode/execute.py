@@ -665,6 +665,7 @@ class Executor:
             absolute=absolute,
             end_required=self.profile.arc_end_required,
             half_arcs=self.profile.half_arcs_by_radius,
+            idle_centre_words=self.profile.idle_centre_words,
         )
         if "R" in block.words and "arc radius" in self.profile.refuse:
             _, first, last = block.words["R"]

@@ -10,6 +10,7 @@ import difflib
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 from millcalc.gcode.lookalikes import lookalike
 from millcalc.gcode.problems import BlockError, Problem
@@ -55,6 +56,11 @@ for _name in sorted(OPERATORS, key=len, reverse=True):
     _BY_FIRST[_name[0]] = (*_BY_FIRST.get(_name[0], ()), _name)
 BLANKS = " \t\x00\x0b\x0c"
 DIGITS = "0123456789"
+
+
+@lru_cache(maxsize=1024)
+def _near(word: str, words: tuple[str, ...], count: int) -> list[str]:
+    return difflib.get_close_matches(word, words, count)
 
 
 @dataclass
@@ -415,7 +421,7 @@ class ValueReader:
         followed = text[at] if at < len(text) else ""
         if name not in FUNCTIONS:
             if followed == "[" and len(name) > 1:
-                near = difflib.get_close_matches(name, FUNCTIONS, 3)
+                near = _near(name, FUNCTIONS, 3)
                 self.at = at
                 raise self.fail(
                     "PARAM-04",
@@ -525,7 +531,7 @@ class ValueReader:
                 break
             word += letter
         shown = word or character
-        near = difflib.get_close_matches(word.lower(), OPERATORS, 2) if word else []
+        near = _near(word.lower(), tuple(OPERATORS), 2) if word else []
         raise self.fail(
             "PARAM-03",
             start,

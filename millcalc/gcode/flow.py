@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import bisect
 import math
 import re
 from dataclasses import dataclass, field
@@ -12,7 +13,7 @@ from millcalc.gcode.expressions import ValueReader
 from millcalc.gcode.problems import Problem
 from millcalc.gcode.source import Source
 from millcalc.gcode.state import COMMENTS, DEPTH, EVENTS, PC, ROWS, SPEED_EVENTS
-from millcalc.gcode.words import Block, FlowWord, read_block
+from millcalc.gcode.words import O_KEYWORDS, Block, FlowWord, read_block
 from millcalc.tuning import MAX_CALL_DEPTH
 
 _O_LINE = re.compile(
@@ -82,6 +83,7 @@ class Flow:
         self.used = False
         self._index: list[tuple[int, str, str]] | None = None
         self._columns: dict[int, tuple[int, int]] = {}
+        self._places: dict[tuple[str, str], list[int]] = {}
         self._mark: object = None
         self._next_mark = 1
 
@@ -97,20 +99,24 @@ class Flow:
                 detail = _O_LINE.match(self.source.raw(line))
                 if detail is not None:
                     self._columns[line] = (detail.start(1) - 1, detail.end())
-                    self._index.append(
-                        (
-                            line,
-                            _label(detail.group(1).decode("latin-1")),
-                            detail.group(2).decode("latin-1").lower(),
-                        )
+                    label, keyword = (
+                        _label(detail.group(1).decode("latin-1")),
+                        detail.group(2).decode("latin-1").lower(),
                     )
+                    kind = keyword if keyword in O_KEYWORDS else ""
+                    self._index.append((line, label, kind))
+                    self._places.setdefault((label, kind), []).append(line)
         return self._index
 
     def _next(self, after: int, label: str, keywords: tuple[str, ...]) -> tuple[int, str] | None:
-        for line, name, keyword in self.index():
-            if line > after and name == label and keyword in keywords:
-                return line, keyword
-        return None
+        self.index()
+        best: tuple[int, str] | None = None
+        for keyword in keywords:
+            lines = self._places.get((label, keyword), [])
+            at = bisect.bisect_right(lines, after)
+            if at < len(lines) and (best is None or lines[at] < best[0]):
+                best = lines[at], keyword
+        return best
 
     def _fail(self, code: str, line: int, fact: str, action: str, word: FlowWord | None = None) -> None:
         start, end = (word.start, word.end) if word is not None else (-1, -1)
@@ -326,9 +332,7 @@ class Flow:
         return call.return_to
 
     def _on_call(self, word: FlowWord, line: int) -> int:
-        found = next(
-            ((at, key) for at, name, key in self.index() if name == word.label and key == "sub"), None
-        )
+        found = self._next(-1, word.label, ("sub",))
         self.machine.output.event("call", line + 1, _number(word.label), word.label)
         self.called.add(word.label)
         if found is None:
@@ -409,7 +413,8 @@ class Flow:
         return found[0] + 1
 
     def _on_endif(self, word: FlowWord, line: int) -> int:
-        if not any(name == word.label and key == "if" and at < line for at, name, key in self.index()):
+        opened = self._next(-1, word.label, ("if",))
+        if opened is None or opened[0] > line:
             self._fail("FLOW-05", line, f"endif O{word.label} closes no if", "check the labels", word)
         return line + 1
 
@@ -569,7 +574,8 @@ class Flow:
         return target + 1
 
     def _program(self, label: str) -> int | None:
-        return next((at for at, name, key in self.index() if name == label and key not in _CONTROL), None)
+        found = self._next(-1, label, ("",))
+        return None if found is None else found[0]
 
     def _m99(self, block: Block, line: int) -> int:
         if not self._calls:
@@ -600,27 +606,6 @@ class Flow:
             call.again -= 1
             return self._back(line, call.first)
         return self._leave(call)
-
-
-_CONTROL = frozenset(
-    (
-        "sub",
-        "endsub",
-        "call",
-        "if",
-        "elseif",
-        "else",
-        "endif",
-        "while",
-        "endwhile",
-        "do",
-        "repeat",
-        "endrepeat",
-        "return",
-        "break",
-        "continue",
-    )
-)
 
 
 def _label(written: str) -> str:

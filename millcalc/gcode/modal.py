@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import difflib
+from functools import lru_cache
 from typing import Final
 
 # group of each G code times ten. NISTIR 6556 table 4; codes beyond it: common practice, no source
@@ -127,7 +129,8 @@ def code_name(letter: str, code: int) -> str:
     return f"G{code // 10}" if code % 10 == 0 else f"G{code // 10}.{code % 10}"
 
 
-def nearest_codes(letter: str, code: int, count: int = 3) -> list[str]:
+@lru_cache(maxsize=1024)
+def nearest_codes(letter: str, code: int, count: int = 3) -> tuple[str, ...]:
     """The known codes whose digits are nearest to an unknown one.
 
     Parameters
@@ -141,16 +144,14 @@ def nearest_codes(letter: str, code: int, count: int = 3) -> list[str]:
 
     Returns
     -------
-    list of str
+    tuple of str
         Names, nearest first.
 
     Example
     -------
     >>> nearest_codes("G", 6 * 10, 2)
-    ['G0', 'G1']
+    ('G0', 'G1')
     """
-    import difflib
-
     known = [code_name(letter, each) for each in (G_GROUPS if letter == "G" else M_GROUPS)]
     wanted = code_name(letter, code)
     near = difflib.get_close_matches(wanted, known, count, 0.5)
@@ -159,4 +160,4 @@ def nearest_codes(letter: str, code: int, count: int = 3) -> list[str]:
             break
         if name not in near and len(name) == len(wanted):
             near.append(name)
-    return near[:count]
+    return tuple(near[:count])

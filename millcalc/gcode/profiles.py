@@ -53,6 +53,8 @@ class Profile(BaseModel):
         Largest parameter number [-].
     separate_groups : bool
         G80, G28 and G30 may stand beside G0 in a line.
+    idle_centre_words : bool
+        A centre word outside the plane of an arc does no harm when it is zero.
     half_arcs_by_radius : bool
         False reports every arc by radius between 165 and 195 degrees or above 345.
     """
@@ -103,6 +105,7 @@ class Profile(BaseModel):
     last_parameter: int = Field(default=5999, ge=1, le=5999)
     half_arcs_by_radius: bool = True
     separate_groups: bool = True
+    idle_centre_words: bool = True
 
     def accepts_g(self, code: int) -> bool:
         """Whether a G code, times ten, is accepted by this class."""

@@ -67,6 +67,7 @@ from millcalc.gcode.state import (
     R_GCLASS,
     R_GSEEN,
     R_HALF_ARCS,
+    R_IDLE_CENTRE,
     R_LAST,
     R_LOWER,
     R_MAX_LINE,
@@ -529,6 +530,13 @@ def read_plain(
                 turn = -1 if n_motion == 20 else 1
                 named = (axes >> (23 + a)) & 1 or (axes >> (23 + b)) & 1
                 ca, cb, r = 0.0, 0.0, NAN
+                if (
+                    (centres >> (8 + t)) & 1
+                    and word[8 + t] == 0.0
+                    and rules[R_IDLE_CENTRE] != 0
+                    and radius == 0
+                ):
+                    centres &= ~(np.int64(1) << (8 + t))
                 if not named and (rules[R_ARC_END] != 0 or radius == 1):
                     odd = True
                 elif radius == 1:

@@ -9,6 +9,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
+from numpy.typing import NDArray
 
 from millcalc.gcode.execute import Executor, Observer
 from millcalc.gcode.expressions import ValueReader
@@ -153,6 +154,7 @@ class _Reading:
         self.bad = 0
         self.foreign = 0
         self._added = 0
+        self._bytes: NDArray[np.uint8] | None = None
         self.demarcated: int | None = None
         self.end_line: int | None = None
         self.complete = True
@@ -236,7 +238,9 @@ class _Reading:
     def _fast(self, pc: int) -> int:
         from millcalc.gcode import read_kernels
 
-        data = np.frombuffer(self.source.data, np.uint8)
+        if self._bytes is None:
+            self._bytes = np.frombuffer(self.source.data, np.uint8)
+        data = self._bytes
         state, rules = self.state, self.rules
         lines = self.source.lines
         step = lines if self.progress is None else 200_000

@@ -23,6 +23,7 @@ from millcalc.gcode.state import (
     R_GCLASS,
     R_GSEEN,
     R_HALF_ARCS,
+    R_IDLE_CENTRE,
     R_LOWER,
     R_MAX_LINE,
     R_MCLASS,
@@ -88,6 +89,7 @@ def kernel_rules(profile: Profile) -> Rules:
     rules[R_ARC_END] = profile.arc_end_required
     rules[R_COMMENT_CAP] = MAX_COMMENT_EVENTS
     rules[R_HALF_ARCS] = profile.half_arcs_by_radius
+    rules[R_IDLE_CENTRE] = profile.idle_centre_words
     rules[R_ROTARY] = set("ABC") <= set(profile.letters)
     rules[R_GSEEN : R_GSEEN + 1000] = -1
     for kind, codes in _CLASSES.items():

@@ -67,6 +67,7 @@ R_ARC_END: Final = 9  # an arc must name an end coordinate in its plane
 R_COMMENT_CAP: Final = 10  # most comment events
 R_ROTARY: Final = 11  # A B C are read
 R_HALF_ARCS: Final = 12  # half arcs by radius are reported only where rounding matters
+R_IDLE_CENTRE: Final = 13  # a zero centre word outside the plane does no harm
 R_SOFT: Final = 20  # 20 + k: 1 when violation k is only counted from now on
 R_COUNT: Final = 40  # 40 + k: how often it was counted
 R_GCLASS: Final = 64  # 64 + code times ten: class of a plain G code, 0 for odd

@@ -656,9 +656,33 @@ class _Line:
                 reader.at = name_end
             return
         reader.at += len(keyword)
+        begin = reader.at
         while reader.skip() == "[":
             flow.values.append(reader.expression())
         flow.end = reader.at
+        most = {"call": 30, "if": 1, "elseif": 1, "while": 1, "repeat": 1, "return": 1, "endsub": 1}.get(
+            keyword, 0
+        )
+        following = reader.skip()
+        if len(flow.values) <= most:
+            begin = reader.at
+        if len(flow.values) > most or following not in ("", "(", ";"):
+            stop = min(
+                (at for at in (text.find("(", begin), text.find(";", begin)) if at >= 0), default=len(text)
+            )
+            reader.at = stop
+            reader.notes.append(
+                Problem(
+                    "FLOW-12",
+                    begin,
+                    max(stop, begin + 1),
+                    f"text follows the control word {keyword} that has no use there",
+                    "write it in a line of its own",
+                    text[begin:stop].strip()[:40],
+                    "nothing, or a comment",
+                    blocks=False,
+                )
+            )
 
     def _other_comment(self, mark: str, start: int) -> BlockError:
         self.reader.at = len(self.text)
