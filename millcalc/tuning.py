@@ -158,7 +158,7 @@ MAX_LOOP_JUMPS: Final = 100_000
 # [blocks run more than once]; bounds reading to about a minute; estimate.
 MAX_LOOP_BLOCKS: Final = 400_000
 # [lines]; after so many lines that are not G-code reading stops and says so; estimate.
-MAX_BAD_LINES: Final = 50_000
+MAX_BAD_LINES: Final = 20_000
 # [findings]; further ones of the same code are counted only; estimate.
 MAX_FINDINGS_PER_CODE: Final = 200
 # [events]; comments beyond this are read but not kept as events; estimate.

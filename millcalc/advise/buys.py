@@ -13,7 +13,6 @@ from millcalc.units_show import System, show_length, show_speed
 
 _SHORTEST_PAST_DEPTH_MM = 3.0
 _BED_RAISE_MM = 30.0
-_SMALLEST_DROP_MM = 25.0
 
 
 def what_would_buy_more(
@@ -53,7 +52,7 @@ def what_would_buy_more(
         text = f"stickout {show_length(tooling.stickout_mm, units)} → {show_length(shorter, units)}"
         trials.append((text, tooling.with_changes(stickout_mm=shorter), free))
     raised = tooling.drop_mm - _BED_RAISE_MM
-    if raised >= _SMALLEST_DROP_MM:
+    if raised >= tuning.SMALLEST_DROP_MM:
         text = (
             f"bed raised {show_length(_BED_RAISE_MM, units)} "
             f"(drop {show_length(tooling.drop_mm, units)} → {show_length(raised, units)})"

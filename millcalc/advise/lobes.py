@@ -282,7 +282,7 @@ def stability(
         speeds, depths = lobes(
             cut(bound_modes), tooling.lowest_rpm, max(tooling.highest_rpm, tooling.lowest_rpm * 1.01), _POINTS
         )
-        sure = _sure(tooling, cut(bound_modes), speeds)
+        sure = np.minimum(_sure(tooling, cut(bound_modes), speeds), depths)
         pockets = _pockets(tooling, speeds, sure, bound)
     return Stability(
         tooling,

@@ -10,7 +10,9 @@ import typer
 
 from millcalc import __version__
 from millcalc.cli import (
+    adjust,
     check,
+    compare,
     demo,
     explain,
     log,
@@ -38,6 +40,8 @@ app = typer.Typer(
     epilog=CAUTION,
 )
 app.command("settings")(settings.command)
+app.command("adjust")(adjust.command)
+app.command("compare")(compare.command)
 app.command("stability")(stability.command)
 app.command("check")(check.command)
 app.command("show")(show.command)

@@ -1,0 +1,385 @@
+"""What the model says for or against a cause, at the settings in use."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from functools import cached_property
+
+import numpy as np
+
+from millcalc.advise.chances import one
+from millcalc.advise.entries import slot_feed_mm_min
+from millcalc.advise.limits import LIMITS, Limit, State
+from millcalc.advise.tooling import FULL_WIDTH, CutKind, CutRequest, Tooling
+from millcalc.mechanics.engagement import corner_engagement_rad
+from millcalc.mechanics.motion import reachable_feed_mm_min
+from millcalc.units_show import System, show_chip_load, show_depth, show_feed, show_length
+
+
+@dataclass(frozen=True)
+class InUse:
+    """The settings in use when the symptom was met.
+
+    Attributes
+    ----------
+    tooling : Tooling
+        What cut what.
+    cut : str
+        Kind of cut.
+    speed_rpm, feed_mm_min, depth_mm, width_mm : float
+        Spindle speed [rev/min], feed [mm/min], depth and width of cut [mm].
+    plunge_feed_mm_min : float or None
+        Feed of the straight plunge, if known [mm/min].
+    tone_hz : float or None
+        Pitch of the squeal, if heard [Hz].
+    """
+
+    tooling: Tooling
+    cut: CutKind
+    speed_rpm: float
+    feed_mm_min: float
+    depth_mm: float
+    width_mm: float
+    plunge_feed_mm_min: float | None = None
+    tone_hz: float | None = None
+
+    @property
+    def feed_per_tooth_mm(self) -> float:
+        """Chip load [mm]."""
+        return self.feed_mm_min / (self.speed_rpm * self.tooling.cutter.flutes)
+
+    @property
+    def request(self) -> CutRequest:
+        """The cut as a proven request: every limit in full."""
+        return CutRequest(
+            self.cut, self.depth_mm, self.width_mm, self.feed_mm_min, self.speed_rpm, proven=True
+        )
+
+    @cached_property
+    def state(self) -> State:
+        """The cut for the limit functions."""
+        return State(
+            self.tooling,
+            self.request,
+            np.array([self.speed_rpm]),
+            np.array([self.feed_per_tooth_mm]),
+            np.array([self.depth_mm]),
+            np.array([self.width_mm]),
+        )
+
+    def use(self, key: str) -> float:
+        """Share of a limit, all of it being 1.
+
+        Parameters
+        ----------
+        key : str
+            Limit.
+
+        Returns
+        -------
+        float
+            Share [-].
+        """
+        return one(_limit(key).function(self.state).share)
+
+    def over(self) -> tuple[str, ...]:
+        """Keys of the limits that do not hold in full."""
+        return tuple(limit.key for limit in LIMITS if self.use(limit.key) > 1.0 + 1e-9)
+
+    def changed(self, **changes: float) -> InUse:
+        """The same with some settings replaced.
+
+        Parameters
+        ----------
+        **changes : float
+            Attributes and their new values.
+
+        Returns
+        -------
+        InUse
+            The changed settings.
+        """
+        return replace(self, **changes)  # type: ignore[arg-type]
+
+
+def _limit(key: str) -> Limit:
+    return next(limit for limit in LIMITS if limit.key == key)
+
+
+@dataclass(frozen=True, slots=True)
+class Evidence:
+    """How much the model speaks for a cause: 0 against, 0.5 nothing to say, 1 for it [-]; and why."""
+
+    score: float
+    text: str
+
+
+def _rise(value: float, low: float, high: float) -> float:
+    """0 at `low`, 1 at `high`, straight between, on a logarithmic scale [-]."""
+    if value <= 0:
+        return 0.0
+    return float(np.clip(np.log(value / low) / np.log(high / low), 0.0, 1.0))
+
+
+def evidence_for(used: InUse, name: str, units: System = "mm") -> Evidence:
+    """Judge a cause by the numbers of the settings in use.
+
+    Parameters
+    ----------
+    used : InUse
+        Settings in use.
+    name : str
+        Which evidence.
+    units : str
+        Units of the sentence.
+
+    Returns
+    -------
+    Evidence
+        Score and one sentence.
+
+    Raises
+    ------
+    KeyError
+        If there is no such evidence.
+    """
+    return _EVIDENCE[name](used, units)
+
+
+def _none(_used: InUse, _units: System) -> Evidence:
+    return Evidence(0.5, "the model has no number for this: look at the machine")
+
+
+def _rubbing(used: InUse, units: System) -> Evidence:
+    chip, floor = one(used.state.max_chip_mm), used.tooling.smallest_chip_mm
+    low = used.tooling.chip_band_mm(used.cut)[0]
+    if chip < floor:
+        text = "too thin to cut"
+    elif chip < low:
+        text = "below the band"
+    else:
+        text = "enough to cut"
+    shown, least, start = (show_chip_load(v, units).replace("/tooth", "") for v in (chip, floor, low))
+    return Evidence(
+        1.0 - _rise(chip, floor, 1.5 * max(low, 1.2 * floor)),
+        f"the thickest chip is {shown}: {text} (rubs below {least}, band from {start})",
+    )
+
+
+def _chatter(used: InUse, units: System) -> Evidence:
+    use = used.use("chatter")
+    limit = used.depth_mm / use
+    ratio = used.tooling.stickout_mm / used.tooling.cutter.diameter_mm
+    return Evidence(
+        _rise(use, 0.4, 1.5),
+        f"depth {show_depth(used.depth_mm, units)} against {show_depth(limit, units)}, below which cutter and spindle "
+        f"are quiet at any speed; stickout {ratio:.1f} diameters",
+    )
+
+
+def _deflection(used: InUse, units: System) -> Evidence:
+    bend, allowed = one(used.state.deflection_mm(1)), used.state.deflection_allowed_mm
+    return Evidence(
+        _rise(bend / allowed, 0.3, 1.5),
+        f"the tip gives by about {show_length(bend, units)}, {show_length(allowed, units)} is allowed",
+    )
+
+
+def _deflection_cutter(used: InUse, units: System) -> Evidence:
+    tooling = used.tooling
+    share = (tooling.cutter_um_n + tooling.spindle_um_n) / tooling.total_um_n
+    whole = _deflection(used, units)
+    return Evidence(
+        min(1.0, whole.score * (0.5 + share)),
+        f"{whole.text}; {100 * share:.0f} % of the give is cutter and spindle",
+    )
+
+
+def _use_of(key: str, words: str) -> Callable[[InUse, System], Evidence]:
+    def judge(used: InUse, _units: System) -> Evidence:
+        use = used.use(key)
+        return Evidence(_rise(use, 0.25, 1.2), f"{100 * use:.0f} % of {words} is used")
+
+    return judge
+
+
+def _power(used: InUse, _units: System) -> Evidence:
+    use = max(used.use("spindle-power"), used.use("spindle-torque"))
+    return Evidence(
+        _rise(use, 0.25, 1.1), f"the cut takes up to {100 * use:.0f} % of what the spindle gives there"
+    )
+
+
+def _axial(used: InUse, _units: System) -> Evidence:
+    force = one(used.state.loads(2).axial_n_mm) * used.depth_mm
+    up = used.tooling.cutter.spiral in ("up", "compression") and used.tooling.cutter.helix_deg > 0
+    score = _rise(force, 5.0, 40.0) * (1.0 if up else 0.3)
+    return Evidence(
+        score,
+        f"up to {force:.0f} N along the spindle"
+        + (": the spiral lifts the plate and pulls the cutter down" if up else "; this spiral does not lift"),
+    )
+
+
+def _thrust_z(used: InUse, _units: System) -> Evidence:
+    force, push = one(used.state.loads(2).axial_n_mm) * used.depth_mm, used.tooling.machine.thrust_n.z
+    return Evidence(_rise(force / push, 0.1, 0.6), f"{force:.0f} N of {push:.0f} N at which Z stalls")
+
+
+def _plunge(used: InUse, units: System) -> Evidence:
+    tooling = used.tooling
+    if not tooling.cutter.centre_cutting:
+        return Evidence(1.0, "the end of this cutter does not cut to its centre: it must never plunge")
+    top = slot_feed_mm_min(tooling, used.speed_rpm, proven=True) * tooling.material.plunge_share.high
+    if used.plunge_feed_mm_min is None:
+        return Evidence(0.6, f"the plunge feed is not given; at most {show_feed(top, units)} is right")
+    return Evidence(
+        _rise(used.plunge_feed_mm_min / top, 0.5, 1.5),
+        f"plunges at {show_feed(used.plunge_feed_mm_min, units)}, at most {show_feed(top, units)} is right",
+    )
+
+
+def reached_feed_mm_min(used: InUse, segment_mm: float = 1.0) -> float:
+    """Feed that is reached in a small curve or between close corners.
+
+    Parameters
+    ----------
+    used : InUse
+        Settings in use.
+    segment_mm : float
+        Length between corners [mm].
+
+    Returns
+    -------
+    float
+        Feed [mm/min].
+    """
+    axes = used.tooling.machine.acceleration_mm_s2
+    return min(float(reachable_feed_mm_min(segment_mm, min(axes.x, axes.y))), used.feed_mm_min)
+
+
+def _acceleration(used: InUse, units: System) -> Evidence:
+    reached = reached_feed_mm_min(used)
+    return Evidence(
+        _rise(used.feed_mm_min / reached, 1.0, 1.8) if reached < used.feed_mm_min else 0.15,
+        f"within 1 mm the machine reaches {show_feed(reached, units)} of {show_feed(used.feed_mm_min, units)}",
+    )
+
+
+def corner_factor(used: InUse) -> float:
+    """Feed in a square inside corner that keeps the chip of the straight, as a share of the feed.
+
+    Parameters
+    ----------
+    used : InUse
+        Settings in use.
+
+    Returns
+    -------
+    float
+        Share, at most 1 [-].
+
+    Notes
+    -----
+    Mean chip ~ (1 - cos(engagement)) / engagement; volume goes with 1 - cos(engagement).
+    """
+    width, diameter = used.width_mm, used.tooling.cutter.diameter_mm
+    if used.cut in FULL_WIDTH or width >= diameter:
+        return 1.0
+    straight = one(used.state.engagement_rad)
+    corner = min(float(corner_engagement_rad(width, diameter)), float(np.pi))
+    return float((1.0 - np.cos(straight)) / (1.0 - np.cos(corner)))
+
+
+def _corner(used: InUse, _units: System) -> Evidence:
+    factor = corner_factor(used)
+    if factor >= 1.0:
+        return Evidence(0.4, "a slot is cut at full width everywhere: a corner adds little")
+    return Evidence(
+        _rise(1.0 / factor, 1.2, 4.0), f"in a square inside corner the load rises {1 / factor:.1f} times"
+    )
+
+
+def _heat(used: InUse, _units: System) -> Evidence:
+    speed, chip = used.use("cutting-speed"), _rubbing(used, "mm").score
+    flutes = used.tooling.cutter.flutes
+    score = min(1.0, 0.5 * _rise(speed, 0.3, 1.0) + 0.5 * chip + 0.1 * (flutes - 1))
+    return Evidence(
+        score,
+        f"{100 * speed:.0f} % of the highest cutting speed with {flutes} flute{'s' if flutes > 1 else ''}; "
+        + _rubbing(used, "mm").text,
+    )
+
+
+def _soft(used: InUse, _units: System) -> Evidence:
+    material = used.tooling.material
+    soft = (
+        material.name in ("al-1050", "al-5754", "al-5083", "al-unknown", "copper") or not material.grade_known
+    )
+    return Evidence(
+        0.85 if soft else 0.3, f"{material.title} is {'a soft or unknown' if soft else 'no soft'} alloy"
+    )
+
+
+def _flutes(used: InUse, _units: System) -> Evidence:
+    flutes, most = used.tooling.cutter.flutes, used.tooling.material.max_flutes_slot
+    return Evidence(
+        _rise(flutes / most, 0.5, 1.34), f"{flutes} flutes, at most {most} clear their chips in this material"
+    )
+
+
+def _runout(used: InUse, units: System) -> Evidence:
+    flutes, runout = used.tooling.cutter.flutes, used.tooling.runout_mm
+    if flutes == 1:
+        return Evidence(
+            0.35, f"run-out {show_length(runout, units)}; with one flute it widens slots, no more"
+        )
+    ratio = runout / used.feed_per_tooth_mm
+    return Evidence(_rise(ratio, 0.1, 1.0), f"run-out is {100 * ratio:.0f} % of the chip load")
+
+
+def _backlash(used: InUse, units: System) -> Evidence:
+    play = used.tooling.machine.backlash_mm
+    measured = "backlash_mm" in used.tooling.machine.measured
+    return Evidence(
+        _rise(max(play, 1e-3), 0.02, 0.15),
+        f"play {show_length(play, units)} ({'measured' if measured else 'typical, not measured'})",
+    )
+
+
+def _wear(_used: InUse, _units: System) -> Evidence:
+    return Evidence(
+        0.5, "the model does not know how sharp the edge is: look with a loupe; millcalc log wear"
+    )
+
+
+def _up_cut(used: InUse, _units: System) -> Evidence:
+    spiral = used.tooling.cutter.spiral
+    return Evidence(0.9 if spiral == "up" else 0.1, f"the cutter has a {spiral} spiral")
+
+
+_EVIDENCE: dict[str, Callable[[InUse, System], Evidence]] = {
+    "none": _none,
+    "rubbing": _rubbing,
+    "chip-low": _rubbing,
+    "chatter": _chatter,
+    "deflection": _deflection,
+    "deflection-cutter": _deflection_cutter,
+    "power": _power,
+    "thrust": _use_of("axis-thrust", "half the push at which an axis stalls"),
+    "thrust-z": _thrust_z,
+    "axial": _axial,
+    "strength": _use_of("cutter-strength", "what the cutter bears in bending"),
+    "chip-room": _use_of("chip-room", "the depth chips get out of"),
+    "plunge": _plunge,
+    "acceleration": _acceleration,
+    "corner": _corner,
+    "heat": _heat,
+    "soft": _soft,
+    "flutes": _flutes,
+    "runout": _runout,
+    "backlash": _backlash,
+    "wear": _wear,
+    "up-cut": _up_cut,
+}

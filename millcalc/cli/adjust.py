@@ -1,0 +1,93 @@
+"""``millcalc adjust``: from what is seen at the machine to the next settings."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from millcalc.cli.common import Units, quantity
+from millcalc.cli.settings import Cut, pick_tooling
+
+
+def command(
+    symptom: Annotated[
+        str | None, typer.Argument(help="What is seen or heard, e.g. squeal; left out, the list of them.")
+    ] = None,
+    answer: Annotated[str | None, typer.Option(help="Answer to the one question it asks.")] = None,
+    machine: Annotated[str | None, typer.Option(help="Machine; left out, the one in shop.yaml.")] = None,
+    material: Annotated[str | None, typer.Option(help="Work material.")] = None,
+    cutter: Annotated[str | None, typer.Option(help="Cutter.")] = None,
+    cut: Annotated[Cut, typer.Option(help="Kind of cut.")] = Cut.slot,
+    rpm: Annotated[str | None, typer.Option(help="Spindle speed in use; left out, the advised one.")] = None,
+    feed: Annotated[str | None, typer.Option(help="Feed in use; left out, the advised one.")] = None,
+    ap: Annotated[str | None, typer.Option(help="Depth in use; left out, the advised one.")] = None,
+    ae: Annotated[str | None, typer.Option(help="Width in use; left out, the advised one.")] = None,
+    plunge: Annotated[str | None, typer.Option(help="Plunge feed in use.")] = None,
+    tone: Annotated[float | None, typer.Option(min=1.0, help="Pitch of the squeal, in Hz.")] = None,
+    stickout: Annotated[str | None, typer.Option(help="From collet face to tip.")] = None,
+    drop: Annotated[str | None, typer.Option(help="From the Z carriage's lowest bearing to the tip.")] = None,
+    job: Annotated[
+        Path | None, typer.Option(help="Take machine, material and cutter from a job file.")
+    ] = None,
+    tool: Annotated[int | None, typer.Option(help="Tool number of the job file.")] = None,
+    units: Annotated[Units | None, typer.Option(help="Units of bare numbers and of the answer.")] = None,
+) -> None:
+    """Likely causes of a symptom, with the evidence of the model, and the next settings to try."""
+    from millcalc import units as read
+    from millcalc.advise.adjust import adjust, answers_to
+    from millcalc.advise.adjust_data import find_symptom, symptoms
+    from millcalc.advise.adjust_evidence import InUse
+    from millcalc.advise.advice import advise
+    from millcalc.advise.tooling import CutRequest
+    from millcalc.errors import UsageError
+    from millcalc.report.adjust_text import print_adjustment, question_text
+    from millcalc.report.console import make_console, plain
+    from millcalc.tables import load_shop
+
+    if symptom is None:
+        for key, row in symptoms().items():
+            typer.echo(plain(f"{key:14} {row.title}"))
+        typer.echo(
+            "\nmillcalc adjust SYMPTOM --job JOB.yaml, with the settings in use: --rpm --feed --ap --ae"
+        )
+        return
+    _, row = find_symptom(symptom)
+    shop = load_shop()
+    shown = (units or Units(shop.units if shop else "mm")).value
+    chosen = {"machine": machine, "material": material, "cutter": cutter, "stickout": stickout, "drop": drop}
+    tooling = pick_tooling(chosen, shown, shop, job, tool)
+    request = CutRequest(
+        cut.value,
+        axial_depth_mm=quantity(ap, "ap", read.length_mm, shown),
+        radial_width_mm=quantity(ae, "ae", read.length_mm, shown),
+        feed_mm_min=quantity(feed, "feed", read.feed_mm_min, f"{shown}/min"),
+        speed_rpm=quantity(rpm, "rpm", read.speed_rpm),
+    )
+    if cut.value == "drill":
+        raise UsageError(
+            "millcalc adjust knows milling cuts; for a drill: slower speed, sharper drill, shorter pecks"
+        )
+    advised = advise(tooling, request, units=shown, buys=False).settings  # type: ignore[arg-type]
+    used = InUse(
+        tooling,
+        cut.value,
+        advised.speed_rpm,
+        advised.feed_mm_min,
+        advised.axial_depth_mm,
+        advised.radial_width_mm,
+        quantity(plunge, "plunge", read.feed_mm_min, f"{shown}/min"),
+        tone,
+    )
+    if answer is None:
+        text = plain(question_text(row, answers_to(row, tooling.material.family)))
+        if sys.stdin is None or not sys.stdin.isatty():
+            raise UsageError(f"one question first, answer it with --answer WORD\n{text}")
+        typer.echo(text)
+        answer = typer.prompt("answer")
+    missing = [name for name, value in (("rpm", rpm), ("feed", feed), ("ap", ap)) if value is None]
+    if missing:
+        typer.echo(f"not given, so the advised value is taken for: {', '.join(missing)}")
+    print_adjustment(make_console(), adjust(symptom, used, answer, shown), shown)  # type: ignore[arg-type]

@@ -1,0 +1,156 @@
+"""Alternatives and bed heights side by side for a terminal."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from millcalc.advise.alternatives import Alternative, BedRow
+from millcalc.report.advice_text import chance_text
+from millcalc.report.cautions import FOOTER
+from millcalc.report.console import can_show_unicode, plain
+from millcalc.report.lobes_plot import character_plot
+from millcalc.units_show import (
+    System,
+    show_depth,
+    show_feed,
+    show_force,
+    show_length,
+    show_number,
+    show_speed,
+)
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+
+def print_alternatives(
+    console: Console, found: tuple[Alternative, ...], left_out: tuple[str, ...] = (), units: System = "mm"
+) -> None:
+    """Print alternatives, quickest first, with what each needs.
+
+    Parameters
+    ----------
+    console : Console
+        Where to print.
+    found : tuple of Alternative
+        The ways.
+    left_out : tuple of str
+        Ways that do not hold, with the limit in the way.
+    units : str
+        ``mm`` or ``in``.
+    """
+    from rich.padding import Padding
+    from rich.table import Table
+    from rich.text import Text
+
+    def say(text: str, indent: int = 2) -> None:
+        console.print(Padding(Text(plain(text, console.file)), (0, 0, 0, indent)))
+
+    first = found[0].advice.tooling
+    console.print(Text(plain(f"{first.material.title} on {first.machine.title}", console.file), style="bold"))
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="dim")
+    table.add_column("", no_wrap=True)
+    table.add_column("way")
+    for name in ("s/cm³", "force up to", "held by", "sure"):
+        table.add_column(plain(name, console.file), justify="right", no_wrap=name != "held by")
+    for number, one in enumerate(found, start=1):
+        settings = one.advice.settings
+        how = (
+            f"{one.title}\n  {show_speed(settings.speed_rpm)}, {show_feed(settings.feed_mm_min, units)}, "
+            f"ap {show_depth(one.pass_depth_mm, units)}"
+            + (f" in {one.passes} passes" if one.passes > 1 else "")
+            + f", ae {show_length(settings.radial_width_mm, units)}\n  needs {one.needs}"
+        )
+        cells = (
+            f"{number}{'*' if one.best else ''}",
+            how,
+            show_number(one.time_s_cm3),
+            show_force(one.force_n, units),
+            one.advice.governing.title,
+            chance_text(one.chance),
+        )
+        table.add_row(*(plain(cell, console.file) for cell in cells), style="" if one.best else "dim")
+    console.print(Padding(table, (0, 0, 0, 2)))
+    say("* no other way here is at once quicker, gentler and surer. Time in the cut only, without travel.")
+    say("sure: chance that stiffness, force, push, power, chatter and chip limits hold all together.")
+    for text in left_out:
+        say("left out: " + text)
+    quickest, gentlest = found[0], min(found, key=lambda one: one.force_n)
+    say(f"quickest: {quickest.title}; gentlest: {gentlest.title}")
+    say(FOOTER)
+
+
+def print_bed(console: Console, rows: tuple[BedRow, ...], units: System = "mm") -> None:
+    """Print settings over bed height with a small picture.
+
+    Parameters
+    ----------
+    console : Console
+        Where to print.
+    rows : tuple of BedRow
+        Smallest drop first.
+    units : str
+        ``mm`` or ``in``.
+    """
+    from rich.padding import Padding
+    from rich.table import Table
+    from rich.text import Text
+
+    def say(text: str, indent: int = 2) -> None:
+        console.print(Padding(Text(plain(text, console.file)), (0, 0, 0, indent)))
+
+    tooling = rows[0].advice.tooling
+    console.print(
+        Text(
+            plain(
+                f"{tooling.cutter.title} in {tooling.material.title} on {tooling.machine.title}", console.file
+            ),
+            style="bold",
+        )
+    )
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="dim")
+    for name in ("drop", "work raised", "at the tip", "depth", "removes", "gain", "held by"):
+        table.add_column(name, justify="left" if name == "held by" else "right", no_wrap=True)
+    for row in rows:
+        answer = row.advice
+        cells = (
+            show_length(row.drop_mm, units),
+            show_length(row.raised_mm, units)
+            if row.raised_mm >= 0
+            else "-" + show_length(-row.raised_mm, units),
+            f"{show_number(row.tip_n_um)} N/µm",
+            show_depth(answer.settings.axial_depth_mm, units) if answer.fits else "-",
+            f"{show_number(answer.removal_cm3_min)} cm³/min" if answer.fits else "-",
+            f"{row.gain:.2f}",
+            answer.governing.title if answer.fits else "no cut holds",
+        )
+        style = "bold" if row.raised_mm == 0 else ""
+        table.add_row(*(plain(cell, console.file) for cell in cells), style=style)
+    console.print(Padding(table, (0, 0, 0, 2)))
+    if len(rows) > 2:
+        console.print()
+        picture = character_plot(
+            np.array([row.drop_mm for row in rows]),
+            np.array([row.tip_n_um for row in rows]),
+            width=50,
+            fancy=can_show_unicode(console.file),
+            x_label="drop [mm]",
+            y_label=plain("stiffness at the tip [N/µm]", console.file),
+        )
+        for line in picture:
+            console.print(Text(line))
+    best = max(rows, key=lambda row: row.gain)
+    if best.raised_mm > 0 and best.gain > 1.08:
+        first = next(row for row in rows[::-1] if row.gain >= 0.98 * best.gain)
+        more = "; more buys nothing, then something else holds" if first.drop_mm > rows[0].drop_mm else ""
+        say(
+            f"a spacer of {show_length(first.raised_mm, units)} under the work removes {first.gain:.1f} times as "
+            f"much{more}"
+        )
+    else:
+        say("raising the work buys nothing here: " + best.advice.governing.title + " holds, not the frame")
+    if tooling.machine.drop_law.confidence != "measured":
+        say("the law over drop is typical, not measured on this machine: millcalc measure stiffness --how")
+    say("check that Z still clears the work, the clamps and the longest cutter before a spacer goes in")
