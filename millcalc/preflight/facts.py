@@ -20,6 +20,8 @@ Mask = NDArray[np.bool_]
 STILL_MM = 1e-6  # mm; shorter is no motion
 SURFACE_MM = 1e-3  # mm; a tip this far below a surface is below it
 MOST_LEVELS = 200  # levels; more is surfacing, where "depth per level" means nothing
+UNKNOWN_RADIUS_MM = 0.05  # mm; a cutter of unknown size is at least this large
+FAIR_SHARE = 0.1  # of the sideways rapid length makes a level one of travel
 LEVEL_STEP_MM = 1e-3  # mm; levels closer than this are one
 
 
@@ -118,7 +120,7 @@ class Facts:
     @cached_property
     def tools(self) -> tuple[int, ...]:
         """Tool numbers that move at feed, ascending; -1 for unknown."""
-        return tuple(int(t) for t in np.unique(self.tool[self.feed]))
+        return _numbers(self.tool[self.feed])
 
     def fitted(self, number: int) -> FittedCutter | None:
         """Cutter of a tool number, or None when the job has none.
@@ -150,7 +152,11 @@ class Facts:
             Tool number and its rows, ascending; tools without rows left out.
         """
         rows = np.flatnonzero(mask)
-        return [(int(t), rows[self.tool[rows] == t]) for t in np.unique(self.tool[rows])]
+        tools = self.tool[rows]
+        numbers = _numbers(tools)
+        if len(numbers) == 1:
+            return [(numbers[0], rows)]
+        return [(t, rows[tools == t]) for t in numbers]
 
     def per_tool(self, values: dict[int, float | None]) -> Floats:
         """A column from one value a tool number.
@@ -233,10 +239,7 @@ class Facts:
     @cached_property
     def feed_mm_min(self) -> Floats:
         """Feed along the path in mm/min, whatever the feed mode [mm/min]."""
-        feed = self.motions.feed_mm_min.copy()
-        per_rev = self.motions.feed_mode == 95
-        feed[per_rev] *= self.rpm[per_rev]
-        return feed
+        return self.motions.feed_mm_min  # the reader has multiplied a feed per revolution by S
 
     @cached_property
     def chip_mm(self) -> Floats:
@@ -248,15 +251,23 @@ class Facts:
     # -- in the material -----------------------------------------------------------------------
     @cached_property
     def travel_level_mm(self) -> float | None:
-        """Height at which the program travels: that of the most sideways rapid length [mm]."""
-        level = self.rapid & (np.abs(self.dz) <= STILL_MM) & (self.plan_mm > 0.1)
+        """Height at which the program travels [mm].
+
+        The highest level with a fair share (a tenth) of the length of sideways rapids; a rapid from an unknown
+        place counts as one of average length. Without sideways rapids: the highest end of any rapid.
+        """
+        ends = self.motions.end_mm
+        level = self.rapid & ~(np.abs(self.dz) > STILL_MM) & ~(self.plan_mm <= 0.1) & np.isfinite(ends[:, 2])
+        level &= np.isfinite(ends[:, :2]).any(axis=1)
         if not level.any():
-            ends = self.motions.end_mm[self.rapid, 2]
-            return float(np.nanmax(ends)) if len(ends) and not np.isnan(ends).all() else None
-        heights = np.round(self.motions.end_mm[level, 2], 3)
-        values, where = np.unique(heights, return_inverse=True)
-        lengths = np.bincount(where, weights=self.plan_mm[level])
-        return float(values[len(values) - 1 - int(np.argmax(lengths[::-1]))])  # the higher one of equals
+            heights = ends[self.rapid, 2]
+            return float(np.nanmax(heights)) if len(heights) and not np.isnan(heights).all() else None
+        known = self.plan_mm[level & np.isfinite(self.plan_mm)]
+        usual = float(known.mean()) if len(known) else 1.0
+        values, where = np.unique(np.round(ends[level, 2], 3), return_inverse=True)
+        lengths = np.bincount(where, weights=np.nan_to_num(self.plan_mm[level], nan=usual))
+        fair = lengths >= FAIR_SHARE * lengths.sum()
+        return float(values[fair].max() if fair.any() else values[np.argmax(lengths)])
 
     @cached_property
     def inside(self) -> Mask:
@@ -276,7 +287,7 @@ class Facts:
             y_min_mm=stock.y_min,
             y_max_mm=stock.y_max,
             top_mm=self.top_mm - SURFACE_MM,
-            body_radius_mm=np.nan_to_num(self.diameter_mm / 2),
+            body_radius_mm=np.nan_to_num(self.diameter_mm / 2, nan=UNKNOWN_RADIUS_MM),
             reach_mm=1.0,
         ).gap_mm
         return np.asarray(below & (np.isnan(gap) | (gap < -STILL_MM)))
@@ -352,3 +363,13 @@ class Facts:
     def standing(self) -> Mask:
         """Dwells."""
         return np.asarray(self.motions.kind == DWELL)
+
+
+def _numbers(tools: NDArray[np.int32]) -> tuple[int, ...]:
+    """Distinct tool numbers, ascending; quick for the usual single one."""
+    if not len(tools):
+        return ()
+    least, most = int(tools.min()), int(tools.max())
+    if least == most:
+        return (least,)
+    return tuple(int(t) for t in np.unique(tools))

@@ -80,7 +80,7 @@ def feed_model(motions: MotionTable, machine: Machine) -> FeedModel:
     top_feed = _along(motions, machine.max_feed_mm_min)
     accel = _along(motions, machine.acceleration_mm_s2)
     asked = np.where(
-        motions.kind == RAPID, _along(motions, machine.max_rapid_mm_min), np.fmin(_feed(motions), top_feed)
+        motions.kind == RAPID, _along(motions, machine.max_rapid_mm_min), np.minimum(_feed(motions), top_feed)
     )
     radius = _arc_radius_mm(motions)
     limit = asked / 60.0
@@ -110,9 +110,7 @@ def feed_model(motions: MotionTable, machine: Machine) -> FeedModel:
 
 
 def _feed(motions: MotionTable) -> Floats:
-    feed = motions.feed_mm_min.copy()
-    per_rev = motions.feed_mode == 95
-    feed[per_rev] *= motions.spindle_rpm[per_rev]
+    feed = motions.feed_mm_min.copy()  # in mm/min also under G93 and G95
     feed[~(feed > 0)] = np.nan
     return feed
 

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from typing import cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -99,7 +100,7 @@ def screw_gap(ctx: Context, screw: Keepout, body: Body) -> Clearance:
     Clearance
         Gaps [mm].
     """
-    return gap_to_cylinder(
+    gap = gap_to_cylinder(
         ctx.program.motions,
         x_mm=screw.x_mm,
         y_mm=screw.y_mm,
@@ -108,15 +109,53 @@ def screw_gap(ctx: Context, screw: Keepout, body: Body) -> Clearance:
         body_radius_mm=body.radius_mm,
         body_above_tip_mm=body.above_mm,
     )
+    _remember(ctx, screw.name, body, gap)
+    return gap
 
 
-def clamp_gap(ctx: Context, box: Box, body: Body) -> Clearance:
+def _remember(ctx: Context, name: str, body: Body, gap: Clearance) -> None:
+    row = gap.least
+    ctx.__dict__.setdefault("_least", {})[name, body.name] = (
+        None if row is None else (float(gap.gap_mm[row]), row)
+    )
+
+
+def least_gap(
+    ctx: Context, name: str, body: Body, measure: Callable[[], Clearance]
+) -> tuple[float, int] | None:
+    """Smallest gap of a body from a keep-out, measured once.
+
+    Parameters
+    ----------
+    ctx : Context
+        Program and set-up.
+    name : str
+        Name of the screw or clamp.
+    body : Body
+        What travels with the tip.
+    measure : callable
+        Measures the gap where no rule has yet.
+
+    Returns
+    -------
+    tuple of float and int, or None
+        Gap [mm] and row of the motion [-]; None where nothing comes down to it.
+    """
+    known = ctx.__dict__.setdefault("_least", {})
+    if (name, body.name) not in known:
+        _remember(ctx, name, body, measure())
+    return cast("tuple[float, int] | None", known[name, body.name])
+
+
+def clamp_gap(ctx: Context, name: str, box: Box, body: Body) -> Clearance:
     """Gap of a body from a clamp's box for every motion.
 
     Parameters
     ----------
     ctx : Context
         Program and set-up.
+    name : str
+        Name of the clamp.
     box : Box
         The clamp in part coordinates [mm].
     body : Body
@@ -127,7 +166,7 @@ def clamp_gap(ctx: Context, box: Box, body: Body) -> Clearance:
     Clearance
         Gaps [mm].
     """
-    return gap_to_box(
+    gap = gap_to_box(
         ctx.program.motions,
         x_min_mm=box.x_min,
         x_max_mm=box.x_max,
@@ -137,6 +176,8 @@ def clamp_gap(ctx: Context, box: Box, body: Body) -> Clearance:
         body_radius_mm=body.radius_mm,
         body_above_tip_mm=body.above_mm,
     )
+    _remember(ctx, name, body, gap)
+    return gap
 
 
 def _judge(
@@ -323,7 +364,7 @@ def _clamps(ctx: Context) -> Iterator[Finding | NotChecked]:
             continue
         for part in (body, *holder_bodies(ctx)):
             margin = margin_mm(clamp.placed) if part.name == "cutter" else 1.0
-            gap = clamp_gap(ctx, box, part)
+            gap = clamp_gap(ctx, name, box, part)
             yield from _judge(ctx, "SCREW-03", name, part, gap, margin, "or travel above it")
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import cast
 
 import numpy as np
 
@@ -48,6 +49,12 @@ def extent(ctx: Context) -> Extent | None:
     Extent or None
         None when nothing moves at feed below the travel height.
     """
+    if "_extent" not in ctx.__dict__:
+        ctx.__dict__["_extent"] = _measure(ctx)
+    return cast("Extent | None", ctx.__dict__["_extent"])
+
+
+def _measure(ctx: Context) -> Extent | None:
     facts = ctx.facts
     level = facts.travel_level_mm
     mask = facts.feed & np.isfinite(facts.z_low)
@@ -59,8 +66,8 @@ def extent(ctx: Context) -> Extent | None:
         return None
     low, high = facts.bounds
     ends = facts.motions.end_mm[rows]
-    lowest = np.nanmin(np.fmin(low[rows], ends), axis=0)
-    highest = np.nanmax(np.fmax(high[rows], ends), axis=0)
+    lowest = np.fmin.reduce(np.fmin(low[rows], ends), axis=0)
+    highest = np.fmax.reduce(np.fmax(high[rows], ends), axis=0)
     if np.isnan(lowest).any() or np.isnan(highest).any():
         return None
     radius = float(np.nanmax(facts.diameter_mm)) / 2 if np.isfinite(facts.diameter_mm).any() else 0.0

@@ -3,15 +3,25 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
+from functools import partial
 
 import numpy as np
 
 from millcalc import __version__
 from millcalc.findings import Finding
 from millcalc.preflight.context import Context
+from millcalc.preflight.geometry import Clearance as MotionClearance
 from millcalc.preflight.registry import all_rules
 from millcalc.preflight.run import Outcome
-from millcalc.preflight.screw_rules import clamp_gap, cutter_body, holder_bodies, screw_gap
+from millcalc.preflight.screw_rules import (
+    Body,
+    clamp_gap,
+    cutter_body,
+    holder_bodies,
+    least_gap,
+    screw_gap,
+)
 from millcalc.report.cautions import FOOTER, caution_keys
 from millcalc.report.checklist import checklist
 from millcalc.report.model import (
@@ -262,27 +272,27 @@ def clearances(ctx: Context) -> tuple[Clearance, ...]:
     if setup is None or not len(ctx.program.motions):
         return ()
     bodies = [cutter_body(ctx), *holder_bodies(ctx)]
+    keepouts: list[tuple[str, float, Callable[[Body], MotionClearance]]] = [
+        (screw.name, screw.margin_mm, partial(screw_gap, ctx, screw))
+        for screw in setup.screws or ()
+        if math.isfinite(screw.z_top_mm)
+    ]
+    for index, (clamp, box) in enumerate(setup.clamps or ()):
+        name = clamp.name or f"clamp {index + 1}"
+        if clamp.height_mm is not None and math.isfinite(box.z_max):
+            keepouts.append((name, 1.0, partial(clamp_gap, ctx, name, box)))
     found: list[Clearance] = []
-    for name, kept, gaps in [
-        *((s.name, s.margin_mm, [(b, screw_gap(ctx, s, b)) for b in bodies]) for s in setup.screws or ()
-          if math.isfinite(s.z_top_mm)),
-        *((c.name or f"clamp {i + 1}", 1.0, [(b, clamp_gap(ctx, box, b)) for b in bodies])
-          for i, (c, box) in enumerate(setup.clamps or ()) if c.height_mm is not None
-          and math.isfinite(box.z_max)),
-    ]:  # fmt: skip
+    for name, kept, measure in keepouts:
         best: Clearance | None = None
-        for body, gap in gaps:
-            row = gap.least
-            if row is None:
-                continue
-            value = float(gap.gap_mm[row])
-            if best is None or value < best.gap_mm:
+        for body in bodies:
+            least = least_gap(ctx, name, body, partial(measure, body))
+            if least is not None and (best is None or least[0] < best.gap_mm):
                 best = Clearance(
                     name=name,
                     body=body.name,
-                    gap_mm=round(value, 3),
+                    gap_mm=round(least[0], 3),
                     kept_mm=kept if body.name == "cutter" else 1.0,
-                    line=int(ctx.program.motions.line[row]),
+                    line=int(ctx.program.motions.line[least[1]]),
                 )
         if best is not None:
             found.append(best)

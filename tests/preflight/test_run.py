@@ -1,0 +1,195 @@
+"""How findings are gathered: grouping, order, acceptance, and what stays unchecked."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+import yaml
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from millcalc.findings import Finding, Severity, Span
+from millcalc.job import build_setup
+from millcalc.job.read import parse_job
+from millcalc.preflight import all_rules, run_rules
+from millcalc.preflight.needs import NEEDS
+from millcalc.preflight.order import FAMILY_ORDER, grouped, sort_key
+from millcalc.preflight.registry import rule
+from millcalc.report.check_json import check_json
+from millcalc.report.pipeline import CheckOptions, check_text, make_context
+from tests.preflight.test_cases import CASES, HEAD, jobs
+
+PLUNGE = HEAD.replace(" / ", "\n") + "\nG1 Z-1 F60\nG1 X50 F300\n"
+
+
+def run(text: str, setup=None, **options):
+    ctx = make_context(text.encode(), "x.nc", setup, CheckOptions(simulate=False, **options))
+    return run_rules(ctx)
+
+
+def plate():
+    return build_setup(parse_job(yaml.safe_dump(jobs()["plate"])))
+
+
+def test_equal_findings_are_told_as_one():
+    many = [
+        Finding("FEED-03", Severity.STOP, f"{k}", "slower", spans=(Span(k),), measured=float(k), limit=1.0)
+        for k in range(2, 12)
+    ]
+    (one,) = grouped(many)
+    assert one.count == 10 and one.last_line == 11 and one.fact == "11"
+
+
+def test_different_actions_stay_apart():
+    pair = [Finding("FEED-03", Severity.STOP, "a", action) for action in ("one", "two")]
+    assert len(grouped(pair)) == 2
+
+
+def test_the_crash_comes_before_the_slow_job():
+    finding = Finding("TIME-01", Severity.NOTE, "long")
+    crash = Finding("SCREW-01", Severity.STOP, "bang", spans=(Span(90),))
+    slow = Finding("FEED-04", Severity.STOP, "rubs", spans=(Span(2),))
+    assert [f.code for f in sorted([finding, slow, crash], key=sort_key)] == [
+        "SCREW-01",
+        "FEED-04",
+        "TIME-01",
+    ]
+
+
+def test_every_family_has_its_place_in_the_order():
+    assert {r.family for r in all_rules()} <= set(FAMILY_ORDER)
+
+
+def test_a_long_program_reads_as_few_findings():
+    lines = [*HEAD.split(" / "), "G0 Z1", "G1 Z-2 F60"]
+    lines += [f"G1 X{20 + 50 * (k % 2)} Y{20 + k / 500:.3f} F9000" for k in range(20_000)]
+    outcome = run("\n".join([*lines, "G0 Z5", "M5", "M30", ""]), plate())
+    assert len(outcome.findings) < 20
+    feed = next(f for f in outcome.findings if f.code == "FEED-03")
+    assert feed.count == 20_000
+
+
+def test_comment_job_and_run_accept_a_rule():
+    setup = plate()
+    code = "RAPID-07"
+    assert code in {f.code for f in run(PLUNGE, setup).findings}
+    by_comment = run(PLUNGE + "(millcalc: accept RAPID-07: parked by hand)\n", setup)
+    assert code not in {f.code for f in by_comment.findings}
+    assert by_comment.quieted[0].acceptance.reason == "parked by hand"
+    assert re.match(r"program line \d+", by_comment.quieted[0].acceptance.origin)
+    by_run = run(PLUNGE, setup, quiet={"rapid-07": "parked by hand"})
+    assert by_run.quieted[0].acceptance.origin == "this run"
+    job = yaml.safe_load(yaml.safe_dump(jobs()["plate"]))
+    job["quiet"] = [{"code": code, "reason": "parked by hand"}]
+    by_job = run(PLUNGE, build_setup(parse_job(yaml.safe_dump(job))))
+    assert by_job.quieted[0].acceptance.origin == "job file"
+
+
+@pytest.mark.parametrize(
+    "comment", ["accept RAPID-07", "accept RAPID-07: ", "accept everything: yes", "please"]
+)
+def test_an_acceptance_without_a_reason_counts_for_nothing(comment):
+    outcome = run(PLUNGE + f"(millcalc: {comment})\n", plate())
+    codes = {f.code for f in outcome.findings}
+    assert "RAPID-07" in codes and "QUIET-01" in codes
+
+
+def test_an_unknown_code_is_said():
+    outcome = run(PLUNGE, plate(), quiet={"SCREWS-99": "because"})
+    assert any(f.code == "QUIET-01" and "SCREWS-99" in f.fact for f in outcome.findings)
+
+
+def test_an_idle_acceptance_is_reported():
+    outcome = run(PLUNGE, plate(), quiet={"SPIN-04": "left-hand cutter"})
+    assert [a.code for a in outcome.idle] == ["SPIN-04"]
+
+
+def test_a_code_is_registered_once():
+    with pytest.raises(ValueError, match="twice"):
+        rule("MODE-01", Severity.NOTE, "again", what="nothing")(lambda ctx: [])
+
+
+def test_every_need_is_known_and_every_rule_documented():
+    for entry in all_rules():
+        assert set(entry.needs) <= set(NEEDS), entry.code
+        doc = entry.doc
+        assert all((doc.summary, doc.flags, doc.why, doc.wrong, doc.right, doc.limits, doc.source)), (
+            entry.code
+        )
+        assert re.fullmatch(r"[A-Z]+-\d\d", entry.code)
+    assert len(all_rules()) >= 60
+
+
+def test_without_a_job_every_rule_is_either_checked_or_listed():
+    outcome = run(PLUNGE)
+    listed = {entry.code for entry in outcome.not_checked}
+    assert listed | set(outcome.checked) == {r.code for r in all_rules()}
+    assert not listed & set(outcome.checked)
+
+
+def _without(job: dict, path: tuple[str, ...]) -> dict:
+    out = yaml.safe_load(yaml.safe_dump(job))
+    place = out
+    for key in path[:-1]:
+        place = place.get(key, {})
+    place.pop(path[-1], None)
+    return out
+
+
+PATHS = [
+    ("machine",), ("material",), ("stock",), ("stock", "size_x"), ("stock", "thickness"), ("zero",), ("zero", "xy"),
+    ("zero", "z"), ("bed",), ("screws",), ("clamps",), ("cutters",), ("cooling",), ("position",), ("controller",),
+    ("stock", "thickness_spread"), ("bed", "spoilboard"), ("bed", "flatness"), ("bed", "wood_density"),
+]  # fmt: skip
+
+
+@settings(max_examples=12, deadline=None, database=None, suppress_health_check=[HealthCheck.too_slow])
+@given(st.sets(st.sampled_from(PATHS), max_size=6))
+def test_a_missing_fact_is_never_fine(paths):
+    """A rule that found something with all facts either still finds it, or says what it could not check."""
+    job = jobs()["plate"]
+    for path in paths:
+        job = _without(job, path)
+    setup = build_setup(parse_job(yaml.safe_dump(job) if job else "{}"))
+    text = PLUNGE + "G1 Z-9\nG0 X5 Y5\nG0 X140 Y5\n"
+    full = run(text, plate())
+    less = run(text, setup)
+    quiet = {f.code for f in full.findings} - {f.code for f in less.findings}
+    assert quiet <= {entry.code for entry in less.not_checked} | {"TRAVEL-06"}
+    report = check_text(text.encode(), "x.nc", setup, CheckOptions(simulate=False))
+    check_json(report)
+
+
+WORDS = st.sampled_from(
+    ["G0", "G1", "G2", "G3", "G4 P1", "G28 Z0", "G90", "G91", "G20", "G21", "G92 X1", "G54", "G55", "G53 G0", "G43 H1",
+     "G81 Z-1 R1", "G80", "G95", "G94", "G18", "G17", "M3 S9000", "M4", "M5", "M6", "T1", "T2", "M0", "M8", "M49",
+     "X5", "X-200", "Y7.5", "Z-1", "Z-20", "Z5", "I1", "J-2", "R4", "F100", "F0", "F90000", "S30000", "A9", "(D=6)",
+     "(millcalc: accept FEED-01: x)", "%", "/"]
+)  # fmt: skip
+
+
+@settings(max_examples=40, deadline=None, database=None, suppress_health_check=[HealthCheck.too_slow])
+@given(st.lists(st.lists(WORDS, max_size=6).map(" ".join), max_size=25), st.booleans())
+def test_any_mixture_of_words_ends_in_a_report(lines, with_job):
+    setup = plate() if with_job else None
+    report = check_text("\n".join(lines).encode(), "x.nc", setup, CheckOptions(simulate=False))
+    check_json(report)
+    codes = {f.code for f in report.findings} | set(report.checked) | {n.code for n in report.not_checked}
+    assert {r.code for r in all_rules()} <= codes | {q.finding.code for q in report.quieted}
+
+
+@settings(max_examples=40, deadline=None, database=None)
+@given(st.binary(max_size=400))
+def test_any_bytes_end_in_a_report(data):
+    check_json(check_text(data, "x.nc", None))
+
+
+@settings(max_examples=8, deadline=None, database=None, suppress_health_check=[HealthCheck.too_slow])
+@given(st.lists(st.lists(WORDS, max_size=6).map(" ".join), max_size=25))
+def test_any_mixture_can_be_simulated(lines):
+    check_json(check_text("\n".join(lines).encode(), "x.nc", plate(), CheckOptions(cell_mm=0.5)))
+
+
+def test_case_folder_is_there():
+    assert len(list(CASES.glob("*.yaml"))) == 17
