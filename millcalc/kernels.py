@@ -105,10 +105,9 @@ def needs_compile(*modules: str) -> bool:
     if os.environ.get("NUMBA_DISABLE_JIT", "0") not in ("", "0"):
         return False
     sources = [path for path in PACKAGE_FOLDER.rglob("*_kernels.py") if not modules or path.stem in modules]
-    places = [PACKAGE_FOLDER]
-    for folder in (os.environ.get("NUMBA_CACHE_DIR"), str(cache_folder() / "kernels")):
-        if folder and Path(folder).is_dir():
-            places.append(Path(folder))
+    chosen = os.environ.get("NUMBA_CACHE_DIR")
+    places = [Path(chosen)] if chosen else [PACKAGE_FOLDER, cache_folder() / "kernels"]
+    places = [place for place in places if place.is_dir()]
     for source in sources:
         stamp = source.stat().st_mtime
         made = [index.stat().st_mtime for place in places for index in place.rglob(f"{source.stem}.*.nbi")]

@@ -30,6 +30,7 @@ from millcalc.gcode.modal import (
     GROUP_SCALING,
     GROUP_SPEED_MODE,
     GROUP_UNITS,
+    M_ORIENT,
     M_OVERRIDE,
     M_SPINDLE,
     M_STOP,
@@ -350,6 +351,8 @@ class Executor:
             bits = 0 if code == 9 else int(state[COOLANT]) | (1 if code == 7 else 2)
             state[COOLANT] = bits
             event("coolant", line, float(bits))
+        if M_ORIENT in request.m:
+            event("unchecked", line, 19.0, "M19: the spindle stops at an angle")
         if M_OVERRIDE in request.m:
             event("override", line, float(request.m[M_OVERRIDE]))
         if dwells:
@@ -484,23 +487,27 @@ class Executor:
             if code in DISTORTING_ENDS:
                 self.distorted.discard(DISTORTING_ENDS[code])
             elif code is not None:
-                self.distorted.add(code)
-                start, end = next(((s, e) for each, s, e in block.g if each == code), (0, len(block.text)))
-                name = code_name("G", code)
-                self.log.add(
-                    Problem(
-                        "WORD-20",
-                        start,
-                        end,
-                        f"{name} {DISTORTING[code]} the coordinates from here on, which is not followed: "
-                        "positions after it are marked unknown",
-                        f"have the program written without {name}",
-                        name,
-                        "plain coordinates",
-                        blocks=False,
-                    ),
-                    block.line,
-                )
+                self._distort(code, code, block)
+
+    def _distort(self, kind: int, code: int, block: Block) -> None:
+        """From here on the coordinates are not followed."""
+        self.distorted.add(kind)
+        start, end = next(((s, e) for each, s, e in block.g if each == code), (0, len(block.text)))
+        name = code_name("G", code)
+        self.log.add(
+            Problem(
+                "WORD-20",
+                start,
+                end,
+                f"{name} {DISTORTING[kind]} the coordinates from here on, which is not followed: "
+                "positions after it are marked unknown",
+                f"have the program written without {name}",
+                name,
+                "plain coordinates",
+                blocks=False,
+            ),
+            block.line,
+        )
 
     def _rotary(self, block: Block, letter: str) -> None:
         value, start, end = block.words[letter]
@@ -534,6 +541,8 @@ class Executor:
                 else:
                     frames.zero_here(state, system, axis, value)
             event("shift", line, 10.0, f"L{round(words['L'][0])} P{number}")
+            if words.get("R", (0.0,))[0] != 0.0:
+                self._distort(680, 100, block)
         elif code == 520:
             for axis, value in axes:
                 frames.g52[axis] = value

@@ -301,7 +301,7 @@ class _Reading:
 
     def _carry_out(self, block: Block, pc: int) -> int:
         if block.kind:
-            self.foreign += 1
+            self.foreign += block.kind != "macro"
             for problem in block.problems:
                 if problem.code == "TEXT-03":
                     self.log.add_run(block.kind, problem, pc + 1)

@@ -580,7 +580,7 @@ class _Line:
         return len(self.text)
 
     def _setting(self, start: int) -> None:
-        reader = self.reader
+        reader, text = self.reader, self.text
         try:
             index = reader.parameter_index()
         except BlockError:
@@ -598,7 +598,23 @@ class _Line:
                 "=",
             )
         reader.at += 1
+        reader.word_at = start
         value = reader.real(f"setting {shown}")
+        if reader.skip() in ("+", "-", "*", "/"):
+            begin = reader.at
+            stop = min(
+                (at for at in (text.find("(", begin), text.find(";", begin)) if at >= 0), default=len(text)
+            )
+            reader.at = stop
+            written = text[text.index("=", start) + 1 : stop].strip()
+            raise reader.fail(
+                "PARAM-03",
+                start,
+                f"setting {shown} calculates outside brackets: {written}",
+                f"write {shown}=[{written}]",
+                f"[{written}]",
+                stop,
+            )
         self.block.settings.append((index, value))
 
     def _flow(self, start: int) -> None:
