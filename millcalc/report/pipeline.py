@@ -17,6 +17,7 @@ from millcalc.preflight.run import Outcome, run_rules
 from millcalc.report.model import CheckReport
 
 if TYPE_CHECKING:
+    from millcalc.gcode.execute import Observer
     from millcalc.stock.result import Removal
 
 Progress = Callable[[str, float], None]
@@ -158,7 +159,27 @@ def make_context(
         What the rules are given.
     """
     options = options or CheckOptions()
-    program = _read(data, name, setup, options)
+    return context_of(read_for(data, name, setup, options), setup, options)
+
+
+def context_of(program: Program, setup: Setup | None = None, options: CheckOptions | None = None) -> Context:
+    """Simulate the cut of a program that was read, ready for the rules.
+
+    Parameters
+    ----------
+    program : Program
+        The program.
+    setup : Setup or None
+        The job.
+    options : CheckOptions or None
+        Options.
+
+    Returns
+    -------
+    Context
+        What the rules are given.
+    """
+    options = options or CheckOptions()
     removal, missing = _simulate(program, setup, options)
     units = options.units or (setup.job.units if setup else "mm")
     return Context(
@@ -171,10 +192,37 @@ def make_context(
     )
 
 
-def _read(data: bytes, name: str, setup: Setup | None, options: CheckOptions) -> Program:
+def read_for(
+    data: bytes,
+    name: str = "",
+    setup: Setup | None = None,
+    options: CheckOptions | None = None,
+    observe: Observer | None = None,
+) -> Program:
+    """Read a program with what the job knows of the controller.
+
+    Parameters
+    ----------
+    data : bytes
+        The program's text.
+    name : str
+        Name to show.
+    setup : Setup or None
+        The job.
+    options : CheckOptions or None
+        Options.
+    observe : callable or None
+        Told of every block just before it is carried out.
+
+    Returns
+    -------
+    Program
+        The program.
+    """
     from millcalc.gcode.options import ReadOptions
     from millcalc.gcode.reader import read_program
 
+    options = options or CheckOptions()
     tell = options.progress
     profile = options.profile or (setup.job.controller.profile if setup else None) or "any"
     diameters = {n: f.cutter.diameter_mm for n, f in setup.cutters.items()} if setup else {}
@@ -183,6 +231,7 @@ def _read(data: bytes, name: str, setup: Setup | None, options: CheckOptions) ->
         name,
         options=ReadOptions(profile=profile, block_delete=options.block_delete, tool_diameters_mm=diameters),
         progress=(lambda share: tell("reading", share)) if tell else None,
+        observe=observe,
     )
     unit = setup.job.controller.dwell_unit if setup else None
     if unit == "ms" and profile == "any" and (program.motions.dwell_s > 0).any():

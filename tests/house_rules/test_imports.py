@@ -22,6 +22,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "stock": {"gcode", "mechanics", "job", "tables"},
     "preflight": {"tables", "job", "mechanics", "advise", "gcode", "stock"},
     "cutlog": {"tables", "mechanics", "job", "advise"},
+    "rewrite": {"tables", "job", "mechanics", "advise", "gcode", "stock", "preflight"},
     "report": {"measure", "tables", "job", "mechanics", "advise", "gcode", "stock", "preflight", "cutlog"},
     "page": {"report"},
     "cli": {
@@ -33,6 +34,7 @@ MAY_IMPORT: dict[str, set[str]] = {
         "gcode",
         "stock",
         "preflight",
+        "rewrite",
         "cutlog",
         "report",
         "page",

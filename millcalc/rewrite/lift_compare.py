@@ -1,0 +1,197 @@
+"""What a raised copy is held against: the original, motion by motion, and what stands on the bed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, fields, replace
+
+import numpy as np
+
+from millcalc import tuning
+from millcalc.errors import ProgramError
+from millcalc.gcode.motions import DWELL, FLAG_HOME, FLAG_MACHINE, MotionTable
+from millcalc.gcode.options import ReadOptions
+from millcalc.gcode.program import Program
+from millcalc.gcode.reader import read_program
+from millcalc.job.setup import Setup
+from millcalc.preflight.geometry import motion_bounds_mm
+from millcalc.rewrite.desk import Desk
+
+TOUCH_MM = 1e-6  # mm; heights closer than this are the same (rounding of binary fractions)
+
+
+@dataclass(frozen=True)
+class Heights:
+    """The heights of a program and what limits them, part coordinates.
+
+    Attributes
+    ----------
+    lowest_mm, highest_mm : float
+        Lowest and highest known point of any motion that is not in machine coordinates; NaN without one [mm].
+    obstacle_mm : float or None
+        Top of the highest thing on the bed that the job describes [mm].
+    obstacle : str
+        What that is.
+    ceiling_mm : float or None
+        Upper end of the Z axis [mm]; None when unknown.
+    unknown : tuple of str
+        What was not looked at because the job does not say it.
+    """
+
+    lowest_mm: float
+    highest_mm: float
+    obstacle_mm: float | None
+    obstacle: str
+    ceiling_mm: float | None
+    unknown: tuple[str, ...]
+
+    @property
+    def needed_mm(self) -> float:
+        """By how much the program has to be raised to clear everything [mm]."""
+        assert self.obstacle_mm is not None
+        return self.obstacle_mm + tuning.LIFT_CLEARANCE_MM - self.lowest_mm
+
+
+def heights(program: Program, setup: Setup | None) -> Heights:
+    """Lowest and highest point of a program, and what it must stay between.
+
+    Parameters
+    ----------
+    program : Program
+        The program.
+    setup : Setup or None
+        The job.
+
+    Returns
+    -------
+    Heights
+        Unknown things are named.
+    """
+    table = program.motions
+    own = (table.kind != DWELL) & ((table.flags & (FLAG_MACHINE | FLAG_HOME)) == 0)
+    low, high = motion_bounds_mm(table)
+    ends = np.concatenate([low[own, 2], high[own, 2], table.start_mm[own, 2], table.end_mm[own, 2]])
+    ends = ends[np.isfinite(ends)]
+    lowest, highest = (float(ends.min()), float(ends.max())) if len(ends) else (float("nan"), float("nan"))
+    if setup is None:
+        return Heights(lowest, highest, None, "", None, ("stock, screws and clamps", "the free height"))
+    unknown: list[str] = []
+    tops: list[tuple[float, str]] = []
+    if setup.stock_top_mm is not None:
+        tops.append((setup.stock_top_mm, "the stock top"))
+    else:
+        unknown.append("the stock top")
+    if setup.screws is None:
+        unknown.append("screws")
+    if setup.clamps is None:
+        unknown.append("clamps")
+    if any("head_height" in name or "height" in name for name in setup.incomplete):
+        unknown.append("heads and clamps whose height the job does not say")
+    tops += [(screw.z_top_mm, screw.name) for screw in setup.screws or ()]
+    tops += [(box.z_max, clamp.name or "a clamp") for clamp, box in setup.clamps or ()]
+    known = setup.stock_top_mm is not None
+    top, what = max(tops) if known else (None, "")
+    place = setup.job.position.z_mm
+    ceiling = None
+    if place is None or setup.machine is None:
+        unknown.append("the free height (position.z and the machine)")
+    else:
+        ceiling = setup.machine.travel_mm.z - place
+    return Heights(lowest, highest, top, what, ceiling, tuple(unknown))
+
+
+def compare_raised(desk: Desk, old: Program, new: Program, data: bytes, by_mm: float) -> None:
+    """Hold a raised copy against the original: the same X and Y, every cut higher by the same amount.
+
+    Parameters
+    ----------
+    desk : Desk
+        How to read.
+    old, new : Program
+        Original and copy as read.
+    data : bytes
+        The copy.
+    by_mm : float
+        By how much it was raised [mm].
+
+    Raises
+    ------
+    ProgramError
+        If a motion differs in anything but its height, or its height by anything but the amount.
+    """
+    _compare(old, new, by_mm)
+    # once more with the machine's own points given, so that heights which only the machine knows take part
+    known = ReadOptions(
+        profile=old.profile,
+        start_mm=(1.0, 2.0, 50.0),
+        work_offsets_mm={54.0: (0.0, 0.0, 0.0)},
+        home_mm=(3.0, 5.0, 400.0),
+        second_home_mm=(7.0, 9.0, 300.0),
+    )
+    pair = [read_program(each, old.name, options=known) for each in (desk.data, data)]
+    _compare(pair[0], pair[1], by_mm)
+    problems = [{(f.code, f.line) for f in each.findings} for each in (old, new)]
+    if problems[1] - problems[0]:
+        code, line = min(problems[1] - problems[0])
+        raise _differs(old, line or 1, f"raising it would add the finding {code}")
+
+
+def _differs(program: Program, line: int, what: str) -> ProgramError:
+    return ProgramError(
+        f"{what}; nothing was written",
+        "a program whose heights can all be raised alike",
+        "raise Z0 at the machine instead, by touching off higher",
+        file=program.name,
+        line=line,
+    )
+
+
+def _compare(old: Program, new: Program, by_mm: float) -> None:
+    a, b = old.motions, new.motions
+    if len(a) != len(b):
+        raise _differs(old, 1, f"the raised program makes {len(b)} motions instead of {len(a)}")
+    for name in (f.name for f in fields(MotionTable)):
+        if name in ("start_mm", "end_mm", "centre_mm", "length_mm", "feed_mm_min", "sweep_rad"):
+            continue
+        one, two = getattr(a, name), getattr(b, name)
+        wrong = np.flatnonzero(~((one == two) | ((one != one) & (two != two))))
+        if len(wrong):
+            raise _differs(old, int(a.line[wrong[0]]), f"raising it would change its {name}")
+    machine = (a.flags & (FLAG_MACHINE | FLAG_HOME)) != 0
+    for name in ("start_mm", "end_mm", "centre_mm"):
+        delta = getattr(b, name) - getattr(a, name)
+        gone = np.isnan(getattr(a, name)) != np.isnan(getattr(b, name))
+        aside = gone.any(axis=1) | (np.abs(np.nan_to_num(delta[:, :2])) > TOUCH_MM).any(axis=1)
+        up = np.abs(delta[:, 2] - by_mm) <= TOUCH_MM
+        same = np.isnan(delta[:, 2]) | (np.abs(delta[:, 2]) <= TOUCH_MM)
+        wrong = aside | ~(up | same)
+        if name == "end_mm":
+            # at feed every end must be up, but for the machine's own points
+            wrong |= a.is_feed & ~machine & ~up
+        if wrong.any():
+            row = int(np.flatnonzero(wrong)[0])
+            raise _differs(old, int(a.line[row]), "its way is not the same, that much higher, after raising")
+    level = np.abs((b.start_mm - a.start_mm)[:, 2] - (b.end_mm - a.end_mm)[:, 2]) <= TOUCH_MM
+    for name in ("length_mm", "sweep_rad", "feed_mm_min"):
+        one, two = getattr(a, name), getattr(b, name)
+        close = np.isclose(one, two, rtol=1e-9, atol=1e-6, equal_nan=True)
+        wrong = ~close & (level | (name == "sweep_rad"))
+        if wrong.any():
+            raise _differs(old, int(a.line[np.flatnonzero(wrong)[0]]), f"raising it would change its {name}")
+
+
+def without(table: MotionTable, rows: slice) -> MotionTable:
+    """Some rows of a motion table.
+
+    Parameters
+    ----------
+    table : MotionTable
+        The motions.
+    rows : slice
+        Which rows.
+
+    Returns
+    -------
+    MotionTable
+        Those rows.
+    """
+    return replace(table, **{f.name: getattr(table, f.name)[rows] for f in fields(MotionTable)})
