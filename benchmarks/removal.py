@@ -163,6 +163,9 @@ def main() -> None:
     points = raster(segments)
     motions = motions_of(points)
     small = raster(2000)
+    through = raster(2000)
+    through[:, 2] = -THICKNESS - 0.1
+    ours(motions_of(through), CELL, pieces=True)
     ours(motions_of(small), CELL)
     ours(motions_of(small), CELL, ball(DIAMETER))
     run_boxes(small, CELL)
@@ -172,7 +175,7 @@ def main() -> None:
     ours_s = best(lambda: ours(motions, CELL))
     boxes_s = best(lambda: run_boxes(points, CELL))
     sample = min(4000, segments)
-    stamps_s = best(lambda: numpy_stamps(points[: sample + 1], CELL), 1) * segments / sample
+    stamps_s = best(lambda: numpy_stamps(points[: sample + 1], CELL)) * segments / sample
     with_pieces_s = best(lambda: ours(motions, CELL, pieces=True), 1)
     ball_s = best(lambda: ours(motions, CELL, ball(DIAMETER)), 1)
     swept = segments * (math.pi * DIAMETER**2 / 4 + DIAMETER * SEGMENT) / CELL**2

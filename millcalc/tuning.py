@@ -423,3 +423,19 @@ RESTART_BACK_MOST_MM: Final = 150.0
 RESTART_RAMP_DEG: Final = 2.0
 # A re-entry goes down at rapid to this far above where its ramp begins [mm]. Common practice, no source.
 RESTART_NEAR_MM: Final = 1.0
+
+# --- test strip ------------------------------------------------------------------------------------
+
+# Shares of the deepest cut that holds every limit, one for each slot of a depth ladder [-]. Estimate.
+STRIP_DEPTHS: Final = (0.3, 0.45, 0.6, 0.75, 0.9)
+# Depth of a chip ladder as a share of the same [-]: chips are judged, not depth. Estimate.
+STRIP_CHIP_DEPTH: Final = 0.5
+# Length of the first slot, and how much longer each next one is, so that they can be told apart [mm]; wall left
+# between slots [mm]. Estimate.
+STRIP_LENGTH_MM: Final = 22.0
+STRIP_LONGER_MM: Final = 4.0
+STRIP_WALL_MM: Final = 5.0
+# Distance of the strip from the edges of the scrap [mm]: room for a screw or clamp. Estimate.
+STRIP_BORDER_MM: Final = 12.0
+# Travel height above the highest screw or the stock [mm]. Common practice, no source.
+STRIP_TRAVEL_MM: Final = 8.0

@@ -17,6 +17,7 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
+from millcalc.stock.grid_kernels import fill_stock, straighten_into
 from millcalc.stock.removal_kernels import (
     CELL,
     COS,
@@ -40,7 +41,7 @@ TURN_RAD = math.atan(2 / (1 + math.sqrt(5)))
 OUTSIDE = np.float32(-1e30)  # height of a cell that is not stock
 NEVER = np.int32(2**31 - 1)  # cut-through time of a cell that is still there
 NOT_STOCK = np.int32(-1)
-BYTES_PER_CELL = 21  # height and cut-through time, and the work arrays of the search for loose pieces
+BYTES_PER_CELL = 40  # height and cut-through time, and at most the work arrays of the search for loose pieces
 
 
 class BoxLike(Protocol):
@@ -167,13 +168,9 @@ class Grid:
         """
         height = np.full((self.rows, self.columns), OUTSIDE, dtype=np.float32)
         through = np.full((self.rows, self.columns), NOT_STOCK, dtype=np.int32)
-        columns = np.arange(self.columns)
         box = self.region
-        for row in range(self.rows):
-            x, y = self.centres_mm(np.full(self.columns, row), columns).T
-            inside = (x >= box.x_min) & (x < box.x_max) & (y >= box.y_min) & (y < box.y_max)
-            height[row, inside] = self.top_mm
-            through[row, inside] = NEVER
+        bounds = np.array([box.x_min, box.x_max, box.y_min, box.y_max])
+        fill_stock(height, through, self.geometry(), bounds, int(NEVER))
         return height, through
 
 
@@ -276,12 +273,6 @@ def straighten(grid: Grid, height: NDArray[np.float32]) -> Heightfield:
     rows = max(1, round((box.y_max - box.y_min) / cell))
     x0, y0 = box.x_min + cell / 2, box.y_min + cell / 2
     out = np.full((rows, columns), np.float32(grid.top_mm), dtype=np.float32)
-    x = (x0 + cell * np.arange(columns)).astype(np.float64)
-    for index in range(rows):
-        row, column = grid.cells_at(x, np.full(columns, y0 + cell * index))
-        known = (row >= 0) & (row < grid.rows) & (column >= 0) & (column < grid.columns)
-        values = height[row[known], column[known]]
-        line = out[index]
-        line[known] = np.where(values > OUTSIDE, values, line[known])
+    straighten_into(out, height, grid.geometry(), x0, y0, cell, float(OUTSIDE))
     np.maximum(out, np.float32(grid.floor_mm), out=out)
     return Heightfield(x0, y0, cell, out, grid.floor_mm, grid.top_mm)

@@ -13,6 +13,7 @@ from millcalc.stock.pieces_kernels import OUTER, add_back, flood, join_remaining
 from millcalc.stock.result import LoosePiece
 from millcalc.tuning import REMOVAL_PIECES_KEPT, REMOVAL_SLIVER_CELLS, REMOVAL_SLIVER_PER_DIAMETER
 
+ROWS_AT_A_TIME = 64  # cells are looked at in blocks, to save memory
 HELD_BY_JOB = "the screws and clamps of the job"
 HELD_BY_EDGE = "assumed: the largest piece that keeps the stock's edge, because no screw or clamp is known"
 HELD_BY_NOTHING_MET = (
@@ -89,14 +90,6 @@ def _holding(
     grid: Grid, through: NDArray[np.int32], holds: Sequence[Hold]
 ) -> tuple[NDArray[np.bool_], NDArray[np.int8], NDArray[np.bool_]]:
     """Held cells (flat), the part beyond the grid that each cell touches, and which of those parts are held."""
-    rows, columns = np.divmod(np.arange(through.size), grid.columns)
-    place = grid.centres_mm(rows, columns)
-    x, y = place[:, 0], place[:, 1]
-    stock_cells = through.ravel() != NOT_STOCK
-    held = np.zeros(through.size, dtype=bool)
-    for hold in holds:
-        held |= hold.covers(x, y)
-    held &= stock_cells
     box, stock = grid.region, grid.stock
     cropped = {
         "left": box.x_min > stock.x_min,
@@ -104,22 +97,31 @@ def _holding(
         "front": box.y_min > stock.y_min,
         "back": box.y_max < stock.y_max,
     }
-    near = 1.5 * grid.cell_mm
-    edge = {
-        "left": x < box.x_min + near,
-        "right": x > box.x_max - near,
-        "front": y < box.y_min + near,
-        "back": y > box.y_max - near,
-    }
     # two parts only where the grid spans the stock one way and is cropped at both ends the other way
     apart = (cropped["left"] and cropped["right"] and not cropped["front"] and not cropped["back"]) or (
         cropped["front"] and cropped["back"] and not cropped["left"] and not cropped["right"]
     )
     part = {"left": 0, "front": 0, "right": int(apart), "back": int(apart)}
-    outer = np.full(through.size, -1, dtype=np.int8)
-    for side, is_cropped in cropped.items():
-        if is_cropped:
-            outer[edge[side] & stock_cells] = part[side]
+    held = np.zeros(through.shape, dtype=bool)
+    outer = np.full(through.shape, -1, dtype=np.int8)
+    near = 1.5 * grid.cell_mm
+    for first in range(0, grid.rows, ROWS_AT_A_TIME):
+        rows = np.arange(first, min(first + ROWS_AT_A_TIME, grid.rows))
+        place = grid.centres_mm(*np.meshgrid(rows, np.arange(grid.columns), indexing="ij"))
+        x, y = place[..., 0], place[..., 1]
+        stock_cells = through[rows] != NOT_STOCK
+        for hold in holds:
+            held[rows] |= hold.covers(x, y) & stock_cells
+        edge = {
+            "left": x < box.x_min + near,
+            "right": x > box.x_max - near,
+            "front": y < box.y_min + near,
+            "back": y > box.y_max - near,
+        }
+        block = outer[first : first + len(rows)]
+        for side, is_cropped in cropped.items():
+            if is_cropped:
+                block[edge[side] & stock_cells] = part[side]
     outer_held = np.zeros(OUTER, dtype=bool)
     for hold in holds:
         for side, beyond in (
@@ -131,7 +133,7 @@ def _holding(
             inside = stock.x_min <= hold.x_mm <= stock.x_max and stock.y_min <= hold.y_mm <= stock.y_max
             if beyond and cropped[side] and inside:
                 outer_held[part[side]] = True
-    return held, outer, outer_held
+    return held.ravel(), outer.ravel(), outer_held
 
 
 def _hold_edge(

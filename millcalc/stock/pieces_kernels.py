@@ -98,7 +98,11 @@ def add_back(
     # returns how many there were, which may be more than fit.
     rows, columns = through.shape
     flat = through.reshape(rows * columns)
-    near, waiting = np.zeros(4, np.int64), np.zeros(len(order) * 4 + 1, np.int64)
+    largest, run = 1, 0
+    for place in range(len(order)):
+        run = run + 1 if place > 0 and flat[order[place]] == flat[order[place - 1]] else 1
+        largest = max(largest, run)
+    near, waiting = np.zeros(4, np.int64), np.zeros(largest * 8 + 1, np.int64)
     found = 0
     begin = 0
     while begin < len(order):

@@ -245,6 +245,9 @@ def cut_any(
     slope, base = 0.0, seg[BZ]
     if length > 0.0:
         slope, base = (seg[BZ] - seg[AZ]) / length, seg[AZ]
+    sphere, squared = shape[CORNER] >= radius, radius * radius
+    lag = slope / math.sqrt(1.0 + slope * slope)
+    lowest = min(seg[AZ], seg[BZ]) if length > 0.0 else base
     behind = first_useful_mm(shape, slope, seg[COVERED] > 0.0 and length > 0.0)
     scale = 0.5 * BINS / radius
     inner, side, noise = radius - RIM_CELLS * cell, SIDE_SHARE * radius, NOISE_MM
@@ -269,15 +272,23 @@ def cut_any(
             continue
         for i in range(max(0, math.ceil(low * inverse)), min(columns - 1, math.floor(high * inverse)) + 1):
             before = height[j, i]
+            if before <= lowest:
+                continue
             dx = i * cell - seg[AX]
             along, aside = ux * dx + uy * dy, ux * dy - uy * dx
-            half = math.sqrt(max(radius * radius - aside * aside, 0.0))
+            rest = max(squared - aside * aside, 0.0)
+            half = math.sqrt(rest)
             near, far = max(along - length, -half), min(along, half)
             if near > far:
                 near = far = 0.5 * (near + far)
-            u = lowest_offset_mm(shape, slope, aside, near, far)
+            if sphere:  # the closed form of lowest_offset_mm and profile_height_mm, written out
+                u = min(max(lag * half, near), far)
+                over = radius - math.sqrt(max(rest - u * u, 0.0))
+            else:
+                u = lowest_offset_mm(shape, slope, aside, near, far)
+                over = profile_height_mm(shape, math.sqrt(u * u + aside * aside))
             tip = base + slope * (along - u)
-            target = np.float32(max(tip + profile_height_mm(shape, math.sqrt(u * u + aside * aside)), floor))
+            target = np.float32(max(tip + over, floor))
             if before > target:
                 height[j, i] = target
                 if target <= limit and before > limit:

@@ -358,3 +358,32 @@ def test_kernels_as_plain_python() -> None:
         for text in out
     ]
     assert numbers[0] == pytest.approx(numbers[1], rel=1e-5, abs=1e-6)
+
+
+def test_grid_is_filled_and_straightened() -> None:
+    """Cell by cell: in the stock by its centre, and back from the nearest turned cell."""
+    from millcalc.stock.grid import NEVER, OUTSIDE, Region, make_grid, straighten
+    from tests.stock.paths import Box
+
+    rng = np.random.default_rng(9)
+    stock = Box(9.0, 7.0, -2.0)
+    grid = make_grid(Region(1.0, 8.0, 0.0, 7.0), stock, 0.4)
+    height, through = grid.uncut()
+    for row in range(grid.rows):
+        for column in range(grid.columns):
+            x, y = grid.centres_mm(np.array(row), np.array(column))
+            inside = 1.0 <= x < 8.0 and 0.0 <= y < 7.0
+            assert height[row, column] == (0.0 if inside else OUTSIDE)
+            assert through[row, column] == (NEVER if inside else -1)
+    height[height > OUTSIDE] = -rng.random((height > OUTSIDE).sum()).astype(np.float32)
+    field = straighten(grid, height)
+    rows, columns = field.height_mm.shape
+    for j in range(rows):
+        for i in range(columns):
+            row, column = grid.cells_at(
+                np.array(field.x0_mm + i * field.cell_mm), np.array(field.y0_mm + j * field.cell_mm)
+            )
+            expected = 0.0
+            if 0 <= row < grid.rows and 0 <= column < grid.columns and height[row, column] > OUTSIDE:
+                expected = float(height[row, column])
+            assert field.height_mm[j, i] == np.float32(expected)

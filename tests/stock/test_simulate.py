@@ -111,9 +111,9 @@ def test_interruption_comes_through(monkeypatch: pytest.MonkeyPatch) -> None:
 
 def test_memory_limit_makes_the_cells_coarser() -> None:
     moves = cut([(10, 10), (90, 70)], -1.0)
-    fine = run(moves, flat(1.0))
-    coarse = run(moves, flat(1.0), memory_limit_bytes=2_000_000)
-    assert fine.cell_mm == pytest.approx(1 / 32)
+    fine = run(moves, flat(1.2))
+    coarse = run(moves, flat(1.2), memory_limit_bytes=2_000_000)
+    assert fine.cell_mm == pytest.approx(1.2 / 32)
     assert coarse.cell_mm > 2 * fine.cell_mm
     assert coarse.width_error_mm == pytest.approx(2 * coarse.cell_mm)
     assert coarse.depth_error_mm > fine.depth_error_mm
