@@ -118,7 +118,7 @@ def heights_over_time(
     kernel_rows = _rows(bare, numbers, cell)
     cols = piece_columns(motions, pieces, index)
     out = empty_output(len(pieces.row), 1)
-    win, bins = np.zeros(WINDOW_COLUMNS), np.zeros(BINS, np.uint8)
+    win, bins = np.zeros(WINDOW_COLUMNS), np.zeros(BINS + 1, np.uint8)
     reset_window(win, bins)
     win[LAST_SHAPE] = -1.0
     x0 = box.x_min + (box.x_max - box.x_min - (columns - 1) * cell) / 2
