@@ -426,8 +426,11 @@ RESTART_NEAR_MM: Final = 1.0
 
 # --- test strip ------------------------------------------------------------------------------------
 
-# Shares of the deepest cut that holds every limit, one for each slot of a depth ladder [-]. Estimate.
-STRIP_DEPTHS: Final = (0.3, 0.45, 0.6, 0.75, 0.9)
+# Slots of a ladder, at most and at least [-]; share of the deepest cut that holds every limit, reached in even
+# steps [-]; smallest step [mm]. Estimates.
+STRIP_SLOTS: Final = (5, 3)
+STRIP_DEEPEST: Final = 0.9
+STRIP_STEP_MM: Final = 0.05
 # Depth of a chip ladder as a share of the same [-]: chips are judged, not depth. Estimate.
 STRIP_CHIP_DEPTH: Final = 0.5
 # Length of the first slot, and how much longer each next one is, so that they can be told apart [mm]; wall left

@@ -18,6 +18,7 @@ from millcalc.mechanics.kinematics import feed_mm_min, feed_per_tooth_mm, spindl
 from millcalc.units_show import System, depth_to_set_mm, feed_to_set_mm_min, speed_to_set_rpm
 
 _HOLDS = 1.0 + 1e-9
+_DEPTH_STEPS = 48
 
 
 @dataclass(frozen=True, slots=True)
@@ -222,15 +223,24 @@ def _use(tooling: Tooling, request: CutRequest, point: Point) -> float:
 
 
 def _deepen(tooling: Tooling, request: CutRequest, point: Point, top_mm: float) -> Point:
-    """Bisect the depth upwards until a limit is reached."""
+    """Raise the depth until a limit is reached: two rounds of a fine grid, the second within a step of the first."""
     low, high = point.depth_mm, top_mm
-    for _ in range(18):
-        middle = (low + high) / 2
-        trial = Point(point.speed_rpm, point.feed_per_tooth_mm, middle, point.width_mm, 0.0)
-        if _use(tooling, request, trial) <= _HOLDS:
-            low = middle
-        else:
-            high = middle
+    for _ in range(2):
+        depths = np.linspace(low, high, _DEPTH_STEPS)
+        state = State(
+            tooling,
+            request,
+            point.speed_rpm,
+            point.feed_per_tooth_mm,
+            depths,
+            np.full_like(depths, point.width_mm),
+        )
+        over = np.flatnonzero(worst_use(state) > _HOLDS)
+        if not len(over):
+            low = high
+            break
+        first = max(int(over[0]), 1)
+        low, high = float(depths[first - 1]), float(depths[first])
     return Point(point.speed_rpm, point.feed_per_tooth_mm, low, point.width_mm, point.use)
 
 

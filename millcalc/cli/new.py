@@ -1,4 +1,4 @@
-"""``millcalc new``: write a job file by answering a few questions."""
+"""``millcalc new``: write a job file by answering a few questions, or a test strip."""
 
 from __future__ import annotations
 
@@ -7,14 +7,14 @@ from typing import Annotated
 
 import typer
 
-app = typer.Typer(
-    no_args_is_help=True, rich_markup_mode=None, help="Write a new file by answering questions."
-)
+from millcalc.cli import teststrip
+
+app = typer.Typer(no_args_is_help=True, rich_markup_mode=None, help="Write a new job file or test strip.")
 
 
 @app.callback()
 def _root() -> None:
-    """Write a new file by answering questions."""
+    """Write a new job file or test strip."""
 
 
 @app.command("job")
@@ -31,3 +31,6 @@ def job(
             return ""
 
     run_new_job(path, ask, typer.echo)
+
+
+app.command("teststrip")(teststrip.command)

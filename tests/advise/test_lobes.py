@@ -29,7 +29,7 @@ def largest_multiplier(
     Semi-discretisation with a constant directional coefficient (what the zero-order solution averages to).
     """
     period = 60.0 / (flutes * speed_rpm)
-    steps = 160
+    steps = 90
     omega = 2 * np.pi * mode.frequency_hz
     mass = mode.stiffness_n_um * 1000.0 / omega**2  # N s2 / mm
     gain = stiff_n_mm * depth_mm / mass
@@ -51,7 +51,7 @@ def largest_multiplier(
     return float(np.max(np.abs(np.linalg.eigvals(np.linalg.matrix_power(once, steps)))))
 
 
-@pytest.mark.parametrize("speed", [9500.0, 12000.0, 13500.0, 16000.0, 18000.0, 21000.0])
+@pytest.mark.parametrize("speed", [9500.0, 13500.0, 18000.0])
 @pytest.mark.parametrize(("entry", "leave"), [(0.2, np.pi - 0.9), (0.9, np.pi - 0.2)])
 def test_limit_depth_is_where_the_delayed_oscillator_begins_to_grow(
     speed: float, entry: float, leave: float
