@@ -189,7 +189,7 @@ def find(tooling: Tooling, request: CutRequest, units: System = "mm") -> tuple[P
 
     Notes
     -----
-    A grid over width, chip, speed and depth, then bisection of the depth; rounding is downwards. Where no
+    A grid over width, chip, speed and depth, then a finer one over the depth; rounding is downwards. Where no
     setting holds, the one with the smallest overrun is given.
     """
     speeds = speeds_to_try_rpm(tooling, request)
