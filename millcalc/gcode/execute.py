@@ -2,17 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
 
-from millcalc.gcode import cycles
-from millcalc.gcode.arc_geometry import PLANE_AXES
-from millcalc.gcode.arc_words import ArcCase, solve_arc
-from millcalc.gcode.check_block import Request, check_words, sort_codes, word_span
-from millcalc.gcode.expressions import Parameters
+from millcalc.gcode import cycles, moves, offsets
+from millcalc.gcode.check_block import Request, check_words, sort_codes
+from millcalc.gcode.check_state import check_state
 from millcalc.gcode.frames import WorkFrames
 from millcalc.gcode.modal import (
-    CYCLES,
     FRAME_CODES,
     GROUP_ARC_DISTANCE,
     GROUP_COMP,
@@ -20,14 +16,10 @@ from millcalc.gcode.modal import (
     GROUP_FEED_MODE,
     GROUP_FRAME,
     GROUP_LENGTH,
-    GROUP_MIRROR,
     GROUP_MOTION,
     GROUP_PATH,
     GROUP_PLANE,
-    GROUP_POLAR,
     GROUP_RETURN,
-    GROUP_ROTATION,
-    GROUP_SCALING,
     GROUP_SPEED_MODE,
     GROUP_UNITS,
     M_ORIENT,
@@ -35,24 +27,16 @@ from millcalc.gcode.modal import (
     M_SPINDLE,
     M_STOP,
     M_TOOL,
-    PROBES,
-    code_name,
 )
 from millcalc.gcode.motions import (
-    ARC_CCW,
-    ARC_CW,
     FLAG_COMP_LEFT,
     FLAG_COMP_RIGHT,
-    FLAG_HOME,
-    FLAG_MACHINE,
     FLAG_OPTIONAL,
     FLAG_ROTARY,
-    LINE,
-    PROBE,
-    RAPID,
 )
 from millcalc.gcode.options import ReadOptions
 from millcalc.gcode.output import Output, decoded
+from millcalc.gcode.parameters import Parameters
 from millcalc.gcode.problems import FindingLog, Problem
 from millcalc.gcode.profiles import Profile
 from millcalc.gcode.state import (
@@ -78,11 +62,8 @@ from millcalc.gcode.state import (
     State,
 )
 from millcalc.gcode.words import Block
-from millcalc.tuning import PROBE_CLEARANCE_MM
 
 NAN = float("nan")
-DISTORTING = {680: "rotates", 510: "scales", 511: "mirrors", 160: "reads as polar coordinates"}
-DISTORTING_ENDS = {690: 680, 500: 510, 501: 511, 150: 160}
 Observer = Callable[[Block, Request, "Executor"], None]
 """Told of every block just before it is carried out."""
 
@@ -172,17 +153,12 @@ class Executor:
         incremental = distance == 910 if distance is not None else bool(state[INCREMENTAL])
         if not block.broken:
             check_words(block, request, self.profile, incremental=incremental)
-            self._check_compensation(block, request)
-            if request.moves and request.motion in CYCLES:
-                cycles.check(block, request, self.cycle, state, block.problems)
-            if request.moves and request.motion in PROBES:
-                self._check_probe(block, request)
-            self._check_feed_word(block, request)
-        if self.observer is not None:
-            self.observer(block, request, self)
+            check_state(block, request, state, self.cycle)
         if block.broken:
             self._after_broken(block, request)
         else:
+            if self.observer is not None:
+                self.observer(block, request, self)
             self._settings(block)
             self._execute(block, request)
         for problem in block.problems:
@@ -225,102 +201,11 @@ class Executor:
                 )
             self.parameters.numbered[index] = value
 
-    def _check_feed_word(self, block: Block, request: Request) -> None:
-        mode = request.groups.get(GROUP_FEED_MODE, int(self.state[FEED_MODE]) * 10)
-        if mode == 930 and request.moves and request.motion in (10, 20, 30) and "F" not in block.words:
-            start, end = word_span(block, "XYZABCIJKR")
-            block.problems.append(
-                Problem(
-                    "WORD-18",
-                    start,
-                    end,
-                    "inverse-time feed (G93) is in force, but this feed move has no F word",
-                    "write F on every feed move, or G94 before it",
-                    block.text[start:end],
-                    "an F word",
-                )
-            )
-
-    def _check_probe(self, block: Block, request: Request) -> None:
-        words, state = block.words, self.state
-        start, end = next(((s, e) for _, s, e in block.g), (0, len(block.text)))
-
-        def refuse(fact: str, action: str) -> None:
-            block.problems.append(Problem("WORD-19", start, end, fact, action, block.text[start:end], ""))
-
-        if not any(letter in words for letter in "XYZ"):
-            refuse("a probing move has no X, Y or Z", "write the axis to probe along")
-        if any(letter in words for letter in "ABC"):
-            refuse("a probing move has a rotary word", "leave A, B and C out")
-        if request.groups.get(GROUP_FEED_MODE, int(state[FEED_MODE]) * 10) == 930:
-            refuse("a probing move stands under inverse-time feed (G93)", "write G94 before it")
-
-    def _check_compensation(self, block: Block, request: Request) -> None:
-        comp = int(self.state[COMP])
-        groups = request.groups
-        wanted = groups.get(GROUP_COMP)
-        problems = block.problems
-
-        def refuse(code: str, fact: str, action: str) -> None:
-            start, end = next(((s, e) for _, s, e in block.g), (0, len(block.text)))
-            problems.append(Problem(code, start, end, fact, action, block.text[start:end], "", blocks=False))
-
-        plane = groups.get(GROUP_PLANE, int(self.state[PLANE]) * 10)
-        if wanted in (410, 420):
-            if comp:
-                refuse(
-                    "COMP-02",
-                    f"{code_name('G', wanted)} stands while compensation is on already",
-                    "write G40 before it",
-                )
-            if plane != 170:
-                refuse(
-                    "COMP-03",
-                    "cutter compensation is switched on outside the XY plane",
-                    "write G17 before it",
-                )
-            if "D" in block.words:
-                value, start, end = block.words["D"]
-                if value < 0 or abs(value - round(value)) > 1e-4:
-                    problems.append(
-                        Problem(
-                            "COMP-04",
-                            start,
-                            end,
-                            f"D{value:g} is not the number of a cutter",
-                            "write a whole number from 0 on",
-                            block.text[start:end],
-                            "a whole number from 0 on",
-                        )
-                    )
-            return
-        if not comp or wanted == 400:
-            return
-        forbidden = []
-        if request.nonmodal in (920, 921, 922, 923, 520):
-            forbidden.append("a change of axis offsets")
-        if request.nonmodal in (280, 300):
-            forbidden.append("a move home")
-        if request.nonmodal == 530:
-            forbidden.append("a move in machine coordinates")
-        if GROUP_UNITS in groups:
-            forbidden.append("a change of units")
-        if GROUP_FRAME in groups:
-            forbidden.append("a change of the work offset")
-        if GROUP_PLANE in groups and plane != 170:
-            forbidden.append("another plane")
-        if request.moves and request.motion in CYCLES:
-            forbidden.append("a canned cycle")
-        if request.moves and request.motion in PROBES:
-            forbidden.append("a probing move")
-        for what in forbidden:
-            refuse("COMP-01", f"{what} is not allowed while cutter compensation is on", "write G40 before it")
-
     # ---- execution, in order
     def _execute(self, block: Block, request: Request) -> None:
         state, groups, words, line = self.state, request.groups, block.words, block.line
         event = self.output.event
-        moves = request.moves
+        moving = request.moves
         feed_mode = groups.pop(GROUP_FEED_MODE, None)
         for code in groups.values():
             self._saw(code)
@@ -328,13 +213,13 @@ class Executor:
             self._feed_mode(feed_mode, line)
         if "F" in words:
             value = words["F"][0]
-            if not moves and value != float(state[FEED]):
+            if not moving and value != float(state[FEED]):
                 event("feed", line, value * float(state[UNIT]))
             state[FEED] = value
         dwells = request.nonmodal == 40
         if "S" in words and not (dwells and "S" in self.profile.dwell):
             value = words["S"][0]
-            if not moves and value != float(state[RPM]):
+            if not moving and value != float(state[RPM]):
                 event("speed", line, value)
             state[RPM] = value
         if "T" in words:
@@ -362,22 +247,22 @@ class Executor:
         if GROUP_COMP in groups:
             self._compensation(groups[GROUP_COMP], block)
         if GROUP_LENGTH in groups:
-            self._length_offset(groups[GROUP_LENGTH], block)
+            offsets.length_offset(self, groups[GROUP_LENGTH], block)
         if GROUP_FRAME in groups:
             self.frames.system = groups[GROUP_FRAME]
             self.frames.apply(state)
             event("frame", line, groups[GROUP_FRAME] / 10)
-        self._distortion(groups, block)
+        offsets.distortion(self, groups, block)
         for letter in "ABC":
             if letter in words:
                 self._rotary(block, letter)
                 break
         if request.nonmodal is not None and request.nonmodal not in (40, 530, 90):
-            self._nonmodal(request.nonmodal, block)
+            offsets.nonmodal(self, request.nonmodal, block)
         if GROUP_MOTION in groups:
             self._set_motion(groups[GROUP_MOTION])
-        if moves:
-            self._move(block, request)
+        if moving:
+            moves.move(self, block, request)
         if M_STOP in request.m:
             self._stop(request.m[M_STOP], line)
 
@@ -458,57 +343,6 @@ class Executor:
             self.output.event("compensation", block.line, code / 10, text)
         self.state[COMP] = flag
 
-    def _length_offset(self, code: int, block: Block) -> None:
-        words, unit = block.words, float(self.state[UNIT])
-        length: float | None = None
-        text = ""
-        if code == 490:
-            length = 0.0
-        elif code == 430 and "H" in words:
-            number = round(words["H"][0])
-            text = f"H{number}"
-            length = 0.0 if number == 0 else self.options.tool_lengths_mm.get(number)
-        elif code == 431 and "Z" in words:
-            length = words["Z"][0] * unit
-            text = f"Z{words['Z'][0]:g}"
-        if length is not None and (
-            code == 430 and block.words.get("H", (0,))[0] in self.options.tool_lengths_mm
-        ):
-            self.state[POS + 2] += self.length_mm - length
-            self.length_mm = length
-        elif code == 490 and self.length_mm:
-            self.state[POS + 2] += self.length_mm
-            self.length_mm = 0.0
-        self.output.event("length offset", block.line, code / 10, text)
-
-    def _distortion(self, groups: dict[int, int], block: Block) -> None:
-        for group in (GROUP_ROTATION, GROUP_SCALING, GROUP_MIRROR, GROUP_POLAR):
-            code = groups.get(group)
-            if code in DISTORTING_ENDS:
-                self.distorted.discard(DISTORTING_ENDS[code])
-            elif code is not None:
-                self._distort(code, code, block)
-
-    def _distort(self, kind: int, code: int, block: Block) -> None:
-        """From here on the coordinates are not followed."""
-        self.distorted.add(kind)
-        start, end = next(((s, e) for each, s, e in block.g if each == code), (0, len(block.text)))
-        name = code_name("G", code)
-        self.log.add(
-            Problem(
-                "WORD-20",
-                start,
-                end,
-                f"{name} {DISTORTING[kind]} the coordinates from here on, which is not followed: "
-                "positions after it are marked unknown",
-                f"have the program written without {name}",
-                name,
-                "plain coordinates",
-                blocks=False,
-            ),
-            block.line,
-        )
-
     def _rotary(self, block: Block, letter: str) -> None:
         value, start, end = block.words[letter]
         self.output.flags |= FLAG_ROTARY
@@ -524,201 +358,6 @@ class Executor:
                 blocks=False,
             ),
             block.line,
-        )
-
-    # ---- group 0
-    def _nonmodal(self, code: int, block: Block) -> None:
-        state, frames, words = self.state, self.frames, block.words
-        unit = float(state[UNIT])
-        axes = [(axis, words[letter][0] * unit) for axis, letter in enumerate("XYZ") if letter in words]
-        event, line = self.output.event, block.line
-        if code == 100:
-            number = round(words["P"][0])
-            system = frames.system if number == 0 else FRAME_CODES[number - 1]
-            for axis, value in axes:
-                if round(words["L"][0]) == 2:
-                    frames.set_machine(system, axis, value)
-                else:
-                    frames.zero_here(state, system, axis, value)
-            event("shift", line, 10.0, f"L{round(words['L'][0])} P{number}")
-            if words.get("R", (0.0,))[0] != 0.0:
-                self._distort(680, 100, block)
-        elif code == 520:
-            for axis, value in axes:
-                frames.g52[axis] = value
-            event("shift", line, 52.0)
-        elif code == 920:
-            for axis, value in axes:
-                frames.preset(state, axis, value)
-            event("shift", line, 92.0)
-        elif code in (921, 922):
-            frames.clear_g92(code == 921)
-            event("shift", line, code / 10)
-        elif code == 923:
-            frames.g92 = list(frames.g92_stored)
-            event("shift", line, 92.3)
-        elif code in (281, 301):
-            frames.home_part[code - 1] = [float(value) for value in state[POS : POS + 3]]
-            event("home", line, code / 10)
-        elif code in (280, 300):
-            event("home", line, code / 10)
-            self._go_home(code, block)
-            return
-        frames.apply(state)
-
-    def _go_home(self, code: int, block: Block) -> None:
-        state, frames, words = self.state, self.frames, block.words
-        target = self._target(block)
-        named = [letter in words for letter in "XYZ"]
-        if any(named):
-            self.frames.place(state)
-            self.output.row(RAPID, self._target(block), block.line)
-            target = [float(value) for value in state[POS : POS + 3]]
-        stored = frames.home_part[code]
-        goes = named if self.profile.home_axes == "named" and any(named) else [True] * 3
-        for axis in range(3):
-            if goes[axis]:
-                target[axis] = (
-                    stored[axis] if stored is not None else frames.from_machine(axis, frames.home[code][axis])
-                )
-        self.output.flags |= FLAG_HOME
-        self.output.row(RAPID, target, block.line)
-        self.output.flags &= ~FLAG_HOME
-
-    # ---- motion
-    def _target(self, block: Block) -> list[float]:
-        state, words = self.state, block.words
-        unit = float(state[UNIT])
-        incremental = bool(state[INCREMENTAL])
-        target = [float(value) for value in state[POS : POS + 3]]
-        for axis, letter in enumerate("XYZ"):
-            if letter in words:
-                value = words[letter][0] * unit
-                target[axis] = target[axis] + value if incremental else value + float(state[SHIFT + axis])
-        if self.distorted:
-            flat = self.distorted <= {680, 160}
-            for axis in range(2 if flat else 3):
-                target[axis] = NAN
-        return target
-
-    def _move(self, block: Block, request: Request) -> None:
-        state, motion, line = self.state, request.motion, block.line
-        if request.nonmodal == 530:
-            target = [float(value) for value in state[POS : POS + 3]]
-            for axis, letter in enumerate("XYZ"):
-                if letter in block.words:
-                    target[axis] = self.frames.from_machine(axis, block.words[letter][0] * float(state[UNIT]))
-            self.output.flags |= FLAG_MACHINE
-            self.output.row(RAPID if motion == 0 else LINE, target, line)
-            return
-        self.frames.place(state)
-        if motion in CYCLES:
-            cycles.expand(block, motion, self)
-            return
-        target = self._target(block)
-        if motion in (0, 10):
-            self.output.row(RAPID if motion == 0 else LINE, target, line)
-        elif motion in (20, 30):
-            self._arc(block, motion, target)
-        else:
-            self._probe(block, target)
-
-    def _probe(self, block: Block, target: list[float]) -> None:
-        state = self.state
-        here = [float(value) for value in state[POS : POS + 3]]
-        distance = math.dist(here, target)
-        if distance < PROBE_CLEARANCE_MM:
-            start, end = next(((s, e) for _, s, e in block.g), (0, len(block.text)))
-            block.problems.append(
-                Problem(
-                    "WORD-19",
-                    start,
-                    end,
-                    f"the probing move is only {distance:.3f} mm long",
-                    "begin farther from the target",
-                    block.text[start:end],
-                    f"at least {PROBE_CLEARANCE_MM} mm",
-                    blocks=False,
-                    measured=distance,
-                    limit=PROBE_CLEARANCE_MM,
-                    unit="mm",
-                )
-            )
-        self.output.row(PROBE, target, block.line)
-        self.probed = [NAN if here[k] != target[k] else here[k] for k in range(3)]
-        for axis in range(3):
-            if here[axis] != target[axis]:
-                state[POS + axis] = NAN
-
-    def _arc(self, block: Block, motion: int, target: list[float]) -> None:
-        state = self.state
-        start = [float(value) for value in state[POS : POS + 3]]
-        end = list(target)
-        absolute = bool(state[ARC_ABSOLUTE])
-        in_plane = PLANE_AXES[int(state[PLANE]) - 17][:2]
-        unknown = any(math.isnan(start[axis] + end[axis]) for axis in in_plane)
-        shifted = False
-        if unknown and not absolute and not self.distorted and bool(state[INCREMENTAL]):
-            # only distances matter: solve the arc as if it began at zero
-            unit = float(state[UNIT])
-            start = [0.0] * 3
-            end = [block.words[letter][0] * unit if letter in block.words else 0.0 for letter in "XYZ"]
-            shifted = True
-        case = ArcCase(
-            start=start,
-            end=end,
-            shift=[float(value) for value in state[SHIFT : SHIFT + 3]],
-            unit=float(state[UNIT]),
-            plane=int(state[PLANE]),
-            turn=-1 if motion == 20 else 1,
-            absolute=absolute,
-            end_required=self.profile.arc_end_required,
-            half_arcs=self.profile.half_arcs_by_radius,
-            idle_centre_words=self.profile.idle_centre_words,
-        )
-        if "R" in block.words and "arc radius" in self.profile.refuse:
-            _, first, last = block.words["R"]
-            block.problems.append(
-                Problem(
-                    "WORD-07",
-                    first,
-                    last,
-                    f"arcs with R are not accepted by {self.profile.title}",
-                    "write centre words",
-                    block.text[first:last],
-                    "I, J, K",
-                    blocks=False,
-                )
-            )
-        arc = solve_arc(block, case, block.problems)
-        if arc is None:
-            for axis, letter in enumerate("XYZ"):
-                if letter in block.words:
-                    state[POS + axis] = NAN
-            return
-        if math.isnan(arc.sweep_rad):
-            first, last = block.words.get(
-                "I", block.words.get("J", block.words.get("R", (0.0, 0, len(block.text))))
-            )[1:]
-            block.problems.append(
-                Problem(
-                    "ARC-11",
-                    first,
-                    last,
-                    "the arc begins at a position the program never set: its circle cannot be checked",
-                    "move to a known X, Y and Z before the arc",
-                    block.text.strip()[:40],
-                    "a known start",
-                    blocks=False,
-                )
-            )
-        kind = ARC_CW if motion == 20 else ARC_CCW
-        if shifted:
-            arc.centre = [NAN] * 3
-            if math.isnan(sum(target)) or math.isnan(float(sum(state[POS : POS + 3]))):
-                arc.length_mm = NAN
-        self.output.row(
-            kind, target, block.line, centre=arc.centre, sweep_rad=arc.sweep_rad, length_mm=arc.length_mm
         )
 
     def _stop(self, code: int, line: int) -> None:

@@ -8,52 +8,15 @@ from __future__ import annotations
 
 import difflib
 import math
-from collections.abc import Callable
-from dataclasses import dataclass, field
 from functools import lru_cache
 
 from millcalc.gcode.lookalikes import lookalike
+from millcalc.gcode.operations import BY_FIRST, FUNCTIONS, OPERATORS, function_value, operation_value
+from millcalc.gcode.parameters import Parameters
 from millcalc.gcode.problems import BlockError, Problem
 from millcalc.tuning import INTEGER_TOLERANCE
 
 NAN = float("nan")
-FUNCTIONS = (
-    "abs",
-    "acos",
-    "asin",
-    "atan",
-    "cos",
-    "exp",
-    "exists",
-    "fix",
-    "fup",
-    "ln",
-    "round",
-    "sin",
-    "sqrt",
-    "tan",
-)
-# name -> rank; a higher rank binds tighter. NISTIR 6556 section 3.3.2.3; comparisons: common practice, no source
-OPERATORS = {
-    "**": 5,
-    "*": 4,
-    "/": 4,
-    "mod": 4,
-    "+": 3,
-    "-": 3,
-    "or": 3,
-    "xor": 3,
-    "and": 3,
-    "eq": 2,
-    "ne": 2,
-    "gt": 2,
-    "ge": 2,
-    "lt": 2,
-    "le": 2,
-}
-_BY_FIRST: dict[str, tuple[str, ...]] = {}
-for _name in sorted(OPERATORS, key=len, reverse=True):
-    _BY_FIRST[_name[0]] = (*_BY_FIRST.get(_name[0], ()), _name)
 BLANKS = " \t\x00\x0b\x0c"
 DIGITS = "0123456789"
 
@@ -61,44 +24,6 @@ DIGITS = "0123456789"
 @lru_cache(maxsize=1024)
 def _near(word: str, words: tuple[str, ...], count: int) -> list[str]:
     return difflib.get_close_matches(word, words, count)
-
-
-@dataclass
-class Parameters:
-    """Numbered and named parameters as a program sees them.
-
-    Attributes
-    ----------
-    numbered : dict of int to float
-        Values that were set.
-    named : dict of str to float
-        Names beginning with an underscore, seen everywhere.
-    local : dict of str to float
-        Other names, of the subprogram that is running.
-    system : callable or None
-        Gives the value of a parameter kept by the machine, or None when it keeps no such parameter.
-    """
-
-    numbered: dict[int, float] = field(default_factory=dict)
-    named: dict[str, float] = field(default_factory=dict)
-    local: dict[str, float] = field(default_factory=dict)
-    system: Callable[[int], float | None] | None = None
-
-    def number(self, index: int) -> float | None:
-        """Value of a numbered parameter, or None when it was never set."""
-        if self.system is not None and index >= 5061:
-            value = self.system(index)
-            if value is not None:
-                return value
-        return self.numbered.get(index)
-
-    def name(self, name: str) -> float | None:
-        """Value of a named parameter, or None when it was never set."""
-        return self.named.get(name) if name.startswith("_") else self.local.get(name)
-
-    def set_name(self, name: str, value: float) -> None:
-        """Set a named parameter."""
-        (self.named if name.startswith("_") else self.local)[name] = value
 
 
 class ValueReader:
@@ -513,7 +438,7 @@ class ValueReader:
         self.operator_at = self.at
         if character in ("", "]"):
             return None
-        for name in _BY_FIRST.get(character, ()):
+        for name in BY_FIRST.get(character, ()):
             at, matched = self.at, 0
             while at < len(self.text) and matched < len(name):
                 if self.text[at].lower() == name[matched]:
@@ -564,119 +489,3 @@ class ValueReader:
                     "check the numbers in the bracket",
                     "an operation that has a value",
                 ) from None
-
-
-def function_value(name: str, value: float) -> float:
-    """Value of a function of one number; angles in degrees.
-
-    Parameters
-    ----------
-    name : str
-        Lower-case name, not ``atan`` or ``exists``.
-    value : float
-        The argument [- or deg].
-
-    Returns
-    -------
-    float
-        The result; NaN for NaN [- or deg].
-
-    Raises
-    ------
-    ValueError
-        Outside the function's domain.
-
-    Example
-    -------
-    >>> function_value("fix", -2.8), function_value("fup", -2.8), function_value("round", -0.5001)
-    (-3.0, -2.0, -1.0)
-
-    References
-    ----------
-    NISTIR 6556, section 3.3.2.4. Halves round away from zero: from memory.
-    """
-    if math.isnan(value):
-        return value
-    if name == "abs":
-        return abs(value)
-    if name == "acos":
-        return math.degrees(math.acos(value))
-    if name == "asin":
-        return math.degrees(math.asin(value))
-    if name == "cos":
-        return math.cos(math.radians(value))
-    if name == "exp":
-        return math.exp(value)
-    if name == "fix":
-        return float(math.floor(value)) if math.isfinite(value) else value
-    if name == "fup":
-        return float(math.ceil(value)) if math.isfinite(value) else value
-    if name == "ln":
-        return math.log(value)
-    if name == "round":
-        return math.copysign(float(math.floor(abs(value) + 0.5)), value) if math.isfinite(value) else value
-    if name == "sin":
-        return math.sin(math.radians(value))
-    if name == "sqrt":
-        return math.sqrt(value)
-    return math.tan(math.radians(value))
-
-
-def operation_value(name: str, left: float, right: float) -> float:
-    """Value of an operation of two numbers.
-
-    Parameters
-    ----------
-    name : str
-        Lower-case operator.
-    left, right : float
-        The operands [-].
-
-    Returns
-    -------
-    float
-        The result; comparisons and logic give 0 or 1, or NaN when an operand is not known [-].
-
-    Raises
-    ------
-    ValueError, OverflowError, ZeroDivisionError
-        When the operation has no real value.
-
-    Example
-    -------
-    >>> operation_value("mod", 15.0, 4.0), operation_value("xor", 2.0, 2.0), operation_value("**", 2.0, 3.0)
-    (3.0, 0.0, 8.0)
-
-    References
-    ----------
-    NISTIR 6556, section 3.3.2.3. A modulus takes the sign of its right operand: from memory.
-    """
-    if name == "+":
-        return left + right
-    if name == "-":
-        return left - right
-    if name == "*":
-        return left * right
-    if name == "/":
-        return left / right
-    if math.isnan(left) or math.isnan(right):
-        return NAN
-    if name == "**":
-        power = left**right
-        if isinstance(power, complex):
-            raise ValueError("negative base with a broken power")
-        return float(power)
-    if name == "mod":
-        return left % right if right > 0 else left % abs(right)
-    if name in ("and", "or", "xor"):
-        truth = {
-            "and": left != 0 and right != 0,
-            "or": left != 0 or right != 0,
-            "xor": (left != 0) != (right != 0),
-        }
-        return 1.0 if truth[name] else 0.0
-    near = abs(left - right) <= 1e-6
-    result = {
-        "eq": near, "ne": not near, "gt": left > right, "ge": left >= right, "lt": left < right, "le": left <= right,
-    }[name]  # fmt: skip
-    return 1.0 if result else 0.0

@@ -2,24 +2,20 @@
 
 from __future__ import annotations
 
-import bisect
 import math
-import re
 from dataclasses import dataclass, field
 
 from millcalc.gcode.check_block import Request
 from millcalc.gcode.execute import Executor
 from millcalc.gcode.expressions import ValueReader
+from millcalc.gcode.flow_index import FlowIndex
+from millcalc.gcode.line_words import read_block
 from millcalc.gcode.problems import Problem
 from millcalc.gcode.source import Source
 from millcalc.gcode.state import COMMENTS, DEPTH, EVENTS, PC, ROWS, SPEED_EVENTS
-from millcalc.gcode.words import O_KEYWORDS, Block, FlowWord, read_block
+from millcalc.gcode.words import Block, FlowWord
 from millcalc.tuning import MAX_CALL_DEPTH
 
-_O_LINE = re.compile(
-    rb"^[ \t]*/?[ \t]*(?:[nN][ \t]*[0-9]+[ \t]*)?[oO:][ \t]*(<[^>\r\n]*>|[0-9]+)[ \t]*([A-Za-z]*)"
-)
-_O_ANY = re.compile(rb"(?:^|[\r\n])[ \t]*/?[ \t]*(?:[nN][ \t]*[0-9]+[ \t]*)?[oO:][ \t]*[<0-9]")
 CLOSERS = {
     "if": ("elseif", "else", "endif"),
     "while": ("endwhile",),
@@ -81,42 +77,9 @@ class Flow:
         self._calls: list[Call] = []
         self._loops: list[Loop] = []
         self.used = False
-        self._index: list[tuple[int, str, str]] | None = None
-        self._columns: dict[int, tuple[int, int]] = {}
-        self._places: dict[tuple[str, str], list[int]] = {}
+        self.index = FlowIndex(source)
         self._mark: object = None
         self._next_mark = 1
-
-    # ---- where O words stand
-    def index(self) -> list[tuple[int, str, str]]:
-        """Line index, label and keyword of every O line, found once."""
-        if self._index is None:
-            self._index = []
-            data = self.source.data
-            for match in _O_ANY.finditer(data):
-                at = match.start() + (1 if data[match.start() : match.start() + 1] in (b"\r", b"\n") else 0)
-                line = self.source.line_at(at)
-                detail = _O_LINE.match(self.source.raw(line))
-                if detail is not None:
-                    self._columns[line] = (detail.start(1) - 1, detail.end())
-                    label, keyword = (
-                        _label(detail.group(1).decode("latin-1")),
-                        detail.group(2).decode("latin-1").lower(),
-                    )
-                    kind = keyword if keyword in O_KEYWORDS else ""
-                    self._index.append((line, label, kind))
-                    self._places.setdefault((label, kind), []).append(line)
-        return self._index
-
-    def _next(self, after: int, label: str, keywords: tuple[str, ...]) -> tuple[int, str] | None:
-        self.index()
-        best: tuple[int, str] | None = None
-        for keyword in keywords:
-            lines = self._places.get((label, keyword), [])
-            at = bisect.bisect_right(lines, after)
-            if at < len(lines) and (best is None or lines[at] < best[0]):
-                best = lines[at], keyword
-        return best
 
     def _fail(self, code: str, line: int, fact: str, action: str, word: FlowWord | None = None) -> None:
         start, end = (word.start, word.end) if word is not None else (-1, -1)
@@ -142,8 +105,8 @@ class Flow:
         self._endless(line, f"reading stopped after {blocks} blocks: the program seems to have no end")
 
     def _endless(self, line: int, fact: str) -> None:
-        self.index()
-        start, end = self._columns.get(line, (-1, -1))
+        self.index.statements()
+        start, end = self.index.columns.get(line, (-1, -1))
         self.machine.log.add(
             Problem(
                 "FLOW-02",
@@ -180,12 +143,23 @@ class Flow:
             self._next_mark = 2 * self.jumps
         return False
 
-    def unclosed(self) -> None:
-        """Report every control statement of the text that has no end."""
+    def judge(self) -> None:
+        """Report control statements without an end, and subprograms that were never called."""
+        self._unclosed()
+        for label, line in self.defined.items():
+            if label not in self.called:
+                self.machine.log.note(
+                    "FLOW-08",
+                    f"subprogram O{label} is never called: its lines were not checked",
+                    "call it or remove it",
+                    line + 1,
+                )
+
+    def _unclosed(self) -> None:
         if not self.used:
             return
         doing: set[str] = set()
-        for line, label, keyword in self.index():
+        for line, label, keyword in self.index.statements():
             if keyword == "while" and label in doing:
                 doing.discard(label)
                 continue
@@ -198,8 +172,8 @@ class Flow:
                 "repeat": "endrepeat",
                 "do": "while",
             }.get(keyword)
-            if ends is not None and self._next(line, label, (ends,)) is None:
-                start, end = self._columns[line]
+            if ends is not None and self.index.next(line, label, (ends,)) is None:
+                start, end = self.index.columns[line]
                 self.machine.log.add(
                     Problem(
                         "FLOW-05",
@@ -282,7 +256,7 @@ class Flow:
         return word.values[0] != 0.0
 
     def _on_sub(self, word: FlowWord, line: int) -> int:
-        end = self._next(line, word.label, ("endsub",))
+        end = self.index.next(line, word.label, ("endsub",))
         self.defined[word.label] = line
         if end is None:
             self._fail(
@@ -332,7 +306,7 @@ class Flow:
         return call.return_to
 
     def _on_call(self, word: FlowWord, line: int) -> int:
-        found = self._next(-1, word.label, ("sub",))
+        found = self.index.next(-1, word.label, ("sub",))
         self.machine.output.event("call", line + 1, _number(word.label), word.label)
         self.called.add(word.label)
         if found is None:
@@ -381,7 +355,7 @@ class Flow:
         """Go to the branch whose condition holds."""
         after = line
         while True:
-            found = self._next(after, word.label, CLOSERS["if"])
+            found = self.index.next(after, word.label, CLOSERS["if"])
             if found is None:
                 self._fail(
                     "FLOW-05", line, f"if O{word.label} has no endif", f"write O{word.label} endif", word
@@ -406,14 +380,14 @@ class Flow:
         return self._past_if(word, line)
 
     def _past_if(self, word: FlowWord, line: int) -> int:
-        found = self._next(line, word.label, ("endif",))
+        found = self.index.next(line, word.label, ("endif",))
         if found is None:
             self._fail("FLOW-05", line, f"if O{word.label} has no endif", f"write O{word.label} endif", word)
             return line + 1
         return found[0] + 1
 
     def _on_endif(self, word: FlowWord, line: int) -> int:
-        opened = self._next(-1, word.label, ("if",))
+        opened = self.index.next(-1, word.label, ("if",))
         if opened is None or opened[0] > line:
             self._fail("FLOW-05", line, f"endif O{word.label} closes no if", "check the labels", word)
         return line + 1
@@ -436,7 +410,7 @@ class Flow:
         return self._past_loop(word, line, "endwhile")
 
     def _past_loop(self, word: FlowWord, line: int, keyword: str) -> int:
-        found = self._next(line, word.label, (keyword,))
+        found = self.index.next(line, word.label, (keyword,))
         if found is None:
             self._fail(
                 "FLOW-05",
@@ -511,9 +485,9 @@ class Flow:
         if loop.keyword == "while":
             return self._back(line, loop.head)
         if loop.keyword == "do":
-            found = self._next(line, word.label, ("while",))
+            found = self.index.next(line, word.label, ("while",))
             return found[0] if found is not None else line + 1
-        found = self._next(line, word.label, ("endrepeat",))
+        found = self.index.next(line, word.label, ("endrepeat",))
         return found[0] if found is not None else line + 1
 
     # ---- M98 and M99
@@ -574,7 +548,7 @@ class Flow:
         return target + 1
 
     def _program(self, label: str) -> int | None:
-        found = self._next(-1, label, ("",))
+        found = self.index.next(-1, label, ("",))
         return None if found is None else found[0]
 
     def _m99(self, block: Block, line: int) -> int:
@@ -606,12 +580,6 @@ class Flow:
             call.again -= 1
             return self._back(line, call.first)
         return self._leave(call)
-
-
-def _label(written: str) -> str:
-    if written.startswith("<"):
-        return "<" + "".join(c for c in written[1:-1] if not c.isspace()).lower() + ">"
-    return written.lstrip("0") or "0"
 
 
 def _number(label: str) -> float:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from millcalc.gcode.expressions import FUNCTIONS, OPERATORS
+from millcalc.gcode.operations import FUNCTIONS, OPERATORS
 
 _MERGE = re.compile(r"^(<{7}|={7}|>{7}|\|{7})(\s|$)")
 _HTML = re.compile(r"^\s*<[!/?]?[a-zA-Z]")

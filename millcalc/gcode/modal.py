@@ -149,8 +149,8 @@ def nearest_codes(letter: str, code: int, count: int = 3) -> tuple[str, ...]:
 
     Example
     -------
-    >>> nearest_codes("G", 6 * 10, 2)
-    ('G0', 'G1')
+    >>> nearest_codes("G", 812, 1)
+    ('G81',)
     """
     known = [code_name(letter, each) for each in (G_GROUPS if letter == "G" else M_GROUPS)]
     wanted = code_name(letter, code)

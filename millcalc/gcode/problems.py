@@ -105,6 +105,22 @@ class FindingLog:
         self._kept[code] = self._kept.get(code, 0) + 1
         self._findings.append(_finding(problem, line))
 
+    def note(self, code: str, fact: str, action: str, line: int = 0, found: str = "") -> None:
+        """Take a problem of a whole line, or of the whole program, that keeps nothing from being executed.
+
+        Parameters
+        ----------
+        code : str
+            Code of the finding.
+        fact, action : str
+            What is the case; what to do.
+        line : int
+            Line, 1-based; 0 for the whole program [-].
+        found : str
+            What stands there.
+        """
+        self.add(Problem(code, -1, -1, fact, action, found, blocks=False), line)
+
     def add_run(self, kind: str, problem: Problem, line: int) -> None:
         """Take a problem that is reported once for a run of neighbouring lines of the same kind.
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-import re
 import threading
 from collections.abc import Callable
 from pathlib import Path
@@ -11,9 +10,11 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from millcalc.gcode.ending import nothing_to_run, report_after_end, report_missing_end, written_lines
 from millcalc.gcode.execute import Executor, Observer
 from millcalc.gcode.expressions import ValueReader
 from millcalc.gcode.flow import Flow
+from millcalc.gcode.line_words import read_block
 from millcalc.gcode.options import ReadOptions
 from millcalc.gcode.output import Output
 from millcalc.gcode.problems import FindingLog, Problem
@@ -36,11 +37,8 @@ from millcalc.gcode.state import (
     WORDS,
     new_state,
 )
-from millcalc.gcode.words import Block, read_block
+from millcalc.gcode.words import Block
 from millcalc.tuning import FAST_FROM_LINES, MAX_BAD_LINES, MAX_LINE_BYTES
-
-_SUB_END = re.compile(r"m\s*0*99(?!\d)|endsub", re.IGNORECASE)
-_SUB_BEGIN = re.compile(r"^\s*/?\s*(n\s*\d+\s*)?[o:]\s*(\d+|<[^>]*>)", re.IGNORECASE)
 
 
 def read_program_file(path: Path | str, options: ReadOptions | None = None) -> Program:
@@ -159,25 +157,22 @@ class _Reading:
         self.end_line: int | None = None
         self.complete = True
         if encoding == "utf-16":
-            self._note(
+            self.log.note(
                 "TEXT-19",
                 "the file is stored as UTF-16, two bytes a character, which controllers do not read",
                 "store it again as plain text (ASCII or UTF-8)",
             )
         elif encoding == "utf-8-bom" and not self.profile.foreign_in_comments:
-            self._note(
+            self.log.note(
                 "TEXT-19",
                 "the file begins with a byte-order mark, which this controller class may not read",
                 "store it again as UTF-8 without a byte-order mark",
             )
 
-    def _note(self, code: str, fact: str, action: str, line: int = 0, found: str = "") -> None:
-        self.log.add(Problem(code, -1, -1, fact, action, found, blocks=False), line)
-
     def program(self) -> Program:
         """Run over the text and put the result together."""
         if self.binary:
-            self._note(
+            self.log.note(
                 "TEXT-02", "the file is not text: it holds bytes that no program has", "name the program file"
             )
             self.complete = False
@@ -220,7 +215,7 @@ class _Reading:
                 if pc >= lines:
                     break
             if self.output.full:
-                self._note(
+                self.log.note(
                     "FLOW-04",
                     f"reading stopped after {self.output.count} motions",
                     "split the program into parts",
@@ -284,7 +279,7 @@ class _Reading:
         if block.broken:
             self.bad += 1
             if self.bad > MAX_BAD_LINES:
-                self._note(
+                self.log.note(
                     "TEXT-02",
                     f"reading stopped at this line: {self.bad} lines before it are not G-code",
                     "name the right file",
@@ -318,7 +313,7 @@ class _Reading:
         self.state[WORDS] = 1.0
         if block.deleted:
             if "block delete" in self.profile.refuse:
-                self._note(
+                self.log.note(
                     "WORD-07",
                     f"block delete (/) is not accepted by {self.profile.title}",
                     "write the line or leave it out",
@@ -368,14 +363,14 @@ class _Reading:
         if rest:
             self.output.event("comment", pc + 1, text=rest)
         if "percent" in self.profile.refuse:
-            self._note(
+            self.log.note(
                 "TEXT-17", "a % line is not accepted by this controller class", "remove it", pc + 1, "%"
             )
         if not self.state[WORDS] and self.demarcated is None:
             self.demarcated = pc
             return pc + 1
         if self.demarcated is None:
-            self._note(
+            self.log.note(
                 "TEXT-17",
                 "a % line ends the program, but the file does not begin with one",
                 "begin the file with a % line, or remove this one",
@@ -389,69 +384,26 @@ class _Reading:
         self.end_line = pc
         return pc + 1
 
-    # ---- what is left when the loop is over
     def _judge_end(self) -> None:
-        log, lines = self.log, self.source.lines
+        """Report what is wrong with the text as a whole."""
+        log, source, machine = self.log, self.source, self.machine
         log.close_run()
         if not self.state[WORDS] and not log.counts:
-            what = (
-                "the file is empty"
-                if not self.source.data.strip()
-                else "the file holds no block, only comments"
-            )
-            self._note("TEXT-01", what, "name the right file; nothing was checked")
+            log.note("TEXT-01", nothing_to_run(source), "name the right file; nothing was checked")
             self.complete = False
             return
-        if self.foreign >= 3 and self.output.count == 0 and self.foreign * 2 > self._written_lines():
-            self._note(
+        if self.foreign >= 3 and self.output.count == 0 and self.foreign * 2 > written_lines(source):
+            log.note(
                 "TEXT-02",
                 "most lines of the file are not G-code and nothing in it moves the machine",
                 "name the program file",
             )
-        self.flow.unclosed()
-        for label, at in self.flow.defined.items():
-            if label not in self.flow.called:
-                self._note(
-                    "FLOW-08",
-                    f"subprogram O{label} is never called: its lines were not checked",
-                    "call it or remove it",
-                    at + 1,
-                )
+        self.flow.judge()
         if self.end_line is not None:
-            self._after_end(self.end_line + 1)
-        elif not self.machine.ended and not self.flow.stopped and self.complete:
-            if (
-                lines > 1
-                and self.source.raw(lines - 1).strip()
-                and not self.source.data.endswith((b"\n", b"\r"))
-            ):
-                self._note(
-                    "TEXT-21",
-                    "the last line has no line end and the program no M2, M30 or closing %: it may be cut off",
-                    "check that the file is whole",
-                    lines,
-                    self.source.text(lines - 1).strip()[-40:],
-                )
-            if self.demarcated is not None:
-                self._note(
-                    "TEXT-17",
-                    "the file begins with a % line but has neither a second one nor M2 or M30",
-                    "check that the file is whole; end it with M30 and %",
-                    lines,
-                )
-                self.complete = False
-            elif self.profile.end_required:
-                self._note(
-                    "TEXT-20",
-                    "the program has no end: neither M2 nor M30 nor a closing % line",
-                    "check that the file is whole; end it with M30",
-                    lines,
-                )
-                self.complete = False
-
-    def _written_lines(self) -> int:
-        """Number of lines that are not blank."""
-        return sum(1 for index in range(self.source.lines) if self.source.raw(index).strip())
+            report_after_end(source, log, self.end_line + 1, self.flow.called)
+        elif not machine.ended and not self.flow.stopped and self.complete:
+            opened = self.demarcated is not None
+            self.complete = not report_missing_end(source, log, self.profile, opened)
 
     def _judge_compensation(self) -> None:
         """Report where a cutter of known diameter does not fit a compensated path."""
@@ -466,31 +418,3 @@ class _Reading:
             radius[row:] = value
         for row, problem in compensation_problems(table, radius):
             self.log.add(problem, int(table.line[row]))
-
-    def _after_end(self, first: int) -> None:
-        """Report text after the end, except subprograms that were called, comments and percent lines."""
-        inside = False
-        for index in range(first, self.source.lines):
-            text = self.source.text(index)
-            bare = re.sub(r"\([^()]*\)|;.*", "", text).strip(" \t\x00%\x1a")
-            if inside:
-                inside = _SUB_END.search(bare) is None
-                continue
-            if not bare:
-                continue
-            begin = _SUB_BEGIN.match(bare)
-            if begin is not None:
-                label = begin.group(2).lower()
-                label = label if label.startswith("<") else label.lstrip("0") or "0"
-                if label in self.flow.called:
-                    inside = _SUB_END.search(bare) is None
-                    continue
-            shown = text.strip()
-            self._note(
-                "TEXT-18",
-                f"{self.source.lines - index} lines from here on stand after the end of the program and are not run",
-                "remove them, or check whether two programs were joined",
-                index + 1,
-                shown[:60],
-            )
-            return

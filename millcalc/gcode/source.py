@@ -142,9 +142,9 @@ class Source:
         self.starts: NDArray[np.int64]
         self._list: list[int] | None = None
         if compiled:
-            from millcalc.gcode import read_kernels
+            from millcalc.gcode import text_kernels
 
-            self.starts = read_kernels.line_starts(np.frombuffer(data, np.uint8))
+            self.starts = text_kernels.line_starts(np.frombuffer(data, np.uint8))
         else:
             starts = [0, *(match.end() for match in _LINE_END.finditer(data))]
             if starts[-1] != len(data):

@@ -246,9 +246,9 @@ def word_counts(data: bytes, lines: int) -> tuple[dict[str, int], dict[str, int]
     codes: Counter[str] = Counter()
     letters: Counter[str] = Counter()
     if lines >= FAST_FROM_LINES:
-        from millcalc.gcode import read_kernels
+        from millcalc.gcode import text_kernels
 
-        counts = read_kernels.count_words(np.frombuffer(data, np.uint8))
+        counts = text_kernels.count_words(np.frombuffer(data, np.uint8))
         for code in np.flatnonzero(counts[:2000]).tolist():
             letter, number = ("G", code) if code < 1000 else ("M", code - 1000)
             codes[code_name(letter, number)] = int(counts[code])

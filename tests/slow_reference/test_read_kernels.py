@@ -6,7 +6,7 @@ import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from millcalc.gcode import read_kernels
+from millcalc.gcode import text_kernels
 
 text = st.lists(
     st.sampled_from([b"\n", b"\r", b"\r\n", b"G1", b" X", b"1.5", b"(", b")", b";", b"[", b"]"]), max_size=60
@@ -31,7 +31,7 @@ def slow_line_starts(data: bytes) -> list[int]:
 @given(text)
 def test_line_starts(pieces: list[bytes]) -> None:
     data = b"".join(pieces)
-    assert read_kernels.line_starts(np.frombuffer(data, np.uint8)).tolist() == slow_line_starts(data)
+    assert text_kernels.line_starts(np.frombuffer(data, np.uint8)).tolist() == slow_line_starts(data)
 
 
 @settings(max_examples=300, deadline=None, database=None)
@@ -41,7 +41,7 @@ def test_line_starts(pieces: list[bytes]) -> None:
 )
 def test_numbers_are_rounded_like_python_reads_them(written: str, after: str) -> None:
     data = np.frombuffer((written + after).encode(), np.uint8)
-    value, index, digits = read_kernels._number(data, np.uint64(0), np.uint64(len(data)))
+    value, index, digits = text_kernels.read_number(data, np.uint64(0), np.uint64(len(data)))
     assert value == float(written)
     assert digits == sum(character.isdigit() for character in written)
     assert int(index) == len(written) + (len(after) - len(after.lstrip()))

@@ -1,0 +1,138 @@
+"""What is wrong with a block in the modal state it meets: inverse time, probing, cutter compensation."""
+
+from __future__ import annotations
+
+from millcalc.gcode import cycles
+from millcalc.gcode.check_block import Request, word_span
+from millcalc.gcode.modal import (
+    CYCLES,
+    GROUP_COMP,
+    GROUP_FEED_MODE,
+    GROUP_FRAME,
+    GROUP_PLANE,
+    GROUP_UNITS,
+    PROBES,
+    code_name,
+)
+from millcalc.gcode.problems import Problem
+from millcalc.gcode.state import COMP, FEED_MODE, PLANE, State
+from millcalc.gcode.words import Block
+
+
+def check_state(block: Block, request: Request, state: State, sticky: cycles.Sticky) -> None:
+    """Find what the modal state does not allow; problems go to the block.
+
+    Parameters
+    ----------
+    block : Block
+        The block.
+    request : Request
+        Its codes.
+    state : float64 (STATE_SIZE,)
+        The modal state before the block, read only.
+    sticky : cycles.Sticky
+        What earlier cycle lines left.
+    """
+    check_compensation(block, request, state)
+    if request.moves and request.motion in CYCLES:
+        cycles.check(block, request, sticky, state, block.problems)
+    if request.moves and request.motion in PROBES:
+        check_probe(block, request, state)
+    check_feed_word(block, request, state)
+
+
+def check_feed_word(block: Block, request: Request, state: State) -> None:
+    """Report a feed move without F under inverse-time feed; as :func:`check_state`."""
+    mode = request.groups.get(GROUP_FEED_MODE, int(state[FEED_MODE]) * 10)
+    if mode == 930 and request.moves and request.motion in (10, 20, 30) and "F" not in block.words:
+        start, end = word_span(block, "XYZABCIJKR")
+        block.problems.append(
+            Problem(
+                "WORD-18",
+                start,
+                end,
+                "inverse-time feed (G93) is in force, but this feed move has no F word",
+                "write F on every feed move, or G94 before it",
+                block.text[start:end],
+                "an F word",
+            )
+        )
+
+
+def check_probe(block: Block, request: Request, state: State) -> None:
+    """Report what a probing move may not have; as :func:`check_state`."""
+    words = block.words
+    start, end = next(((s, e) for _, s, e in block.g), (0, len(block.text)))
+
+    def refuse(fact: str, action: str) -> None:
+        block.problems.append(Problem("WORD-19", start, end, fact, action, block.text[start:end], ""))
+
+    if not any(letter in words for letter in "XYZ"):
+        refuse("a probing move has no X, Y or Z", "write the axis to probe along")
+    if any(letter in words for letter in "ABC"):
+        refuse("a probing move has a rotary word", "leave A, B and C out")
+    if request.groups.get(GROUP_FEED_MODE, int(state[FEED_MODE]) * 10) == 930:
+        refuse("a probing move stands under inverse-time feed (G93)", "write G94 before it")
+
+
+def check_compensation(block: Block, request: Request, state: State) -> None:
+    """Report what may not stand under cutter compensation; as :func:`check_state`."""
+    comp = int(state[COMP])
+    groups = request.groups
+    wanted = groups.get(GROUP_COMP)
+    problems = block.problems
+
+    def refuse(code: str, fact: str, action: str) -> None:
+        start, end = next(((s, e) for _, s, e in block.g), (0, len(block.text)))
+        problems.append(Problem(code, start, end, fact, action, block.text[start:end], "", blocks=False))
+
+    plane = groups.get(GROUP_PLANE, int(state[PLANE]) * 10)
+    if wanted in (410, 420):
+        if comp:
+            refuse(
+                "COMP-02",
+                f"{code_name('G', wanted)} stands while compensation is on already",
+                "write G40 before it",
+            )
+        if plane != 170:
+            refuse(
+                "COMP-03",
+                "cutter compensation is switched on outside the XY plane",
+                "write G17 before it",
+            )
+        if "D" in block.words:
+            value, start, end = block.words["D"]
+            if value < 0 or abs(value - round(value)) > 1e-4:
+                problems.append(
+                    Problem(
+                        "COMP-04",
+                        start,
+                        end,
+                        f"D{value:g} is not the number of a cutter",
+                        "write a whole number from 0 on",
+                        block.text[start:end],
+                        "a whole number from 0 on",
+                    )
+                )
+        return
+    if not comp or wanted == 400:
+        return
+    forbidden = []
+    if request.nonmodal in (920, 921, 922, 923, 520):
+        forbidden.append("a change of axis offsets")
+    if request.nonmodal in (280, 300):
+        forbidden.append("a move home")
+    if request.nonmodal == 530:
+        forbidden.append("a move in machine coordinates")
+    if GROUP_UNITS in groups:
+        forbidden.append("a change of units")
+    if GROUP_FRAME in groups:
+        forbidden.append("a change of the work offset")
+    if GROUP_PLANE in groups and plane != 170:
+        forbidden.append("another plane")
+    if request.moves and request.motion in CYCLES:
+        forbidden.append("a canned cycle")
+    if request.moves and request.motion in PROBES:
+        forbidden.append("a probing move")
+    for what in forbidden:
+        refuse("COMP-01", f"{what} is not allowed while cutter compensation is on", "write G40 before it")

@@ -1,0 +1,567 @@
+"""One line of text to a block: walks along the line, item by item."""
+
+from __future__ import annotations
+
+import re
+
+from millcalc.gcode.expressions import BLANKS, DIGITS, ValueReader
+from millcalc.gcode.foreign_text import KINDS, foreign_kind, is_macro_statement
+from millcalc.gcode.habits import add_habits
+from millcalc.gcode.lookalikes import lookalike
+from millcalc.gcode.operations import FUNCTIONS
+from millcalc.gcode.problems import BlockError, Problem
+from millcalc.gcode.words import O_KEYWORDS, Block, FlowWord, TextRules
+
+LARGEST_NUMBER = 1e12
+"""Larger numbers are refused: no length, speed or index of any machine comes near it."""
+
+_PLAIN = re.compile(
+    r"[ \t]*([A-Za-z])[ \t]*([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+))(?=[ \t]*(?:[A-DF-NP-Za-df-np-z;(]|$))"
+)
+_FUNCTION = re.compile(rf"({'|'.join(FUNCTIONS)})\s*\[", re.IGNORECASE)
+
+
+def read_block(text: str, line: int, reader: ValueReader, rules: TextRules, line_bytes: int = 0) -> Block:
+    """Read one line.
+
+    Parameters
+    ----------
+    text : str
+        The line without its end, one character a byte.
+    line : int
+        Line number, 1-based [-].
+    reader : ValueReader
+        Reader bound to the same text.
+    rules : TextRules
+        What the profile accepts.
+    line_bytes : int
+        Length with the line's end, for the length check [byte].
+
+    Returns
+    -------
+    Block
+        The block; its problems say what could not be read.
+    """
+    block = Block(text, line)
+    if rules.max_line and line_bytes > rules.max_line:
+        block.problems.append(
+            Problem(
+                "TEXT-04",
+                rules.max_line - 1,
+                len(text),
+                f"the line is {line_bytes} bytes long; this controller class reads {rules.max_line}",
+                "split the line or shorten its comment",
+                f"{line_bytes} bytes",
+                f"at most {rules.max_line} bytes",
+                blocks=False,
+                measured=float(line_bytes),
+                limit=float(rules.max_line),
+                unit="byte",
+            )
+        )
+    _Line(block, reader, rules).read()
+    block.problems.extend(reader.notes)
+    if block.broken:
+        _judge(block)
+    elif rules.habits:
+        add_habits(block, rules)
+    return block
+
+
+def _judge(block: Block) -> None:
+    """Replace many errors of a line that is no G-code by the one fact that matters."""
+    if is_macro_statement(block.text):
+        block.kind = "macro"
+        block.problems = [
+            Problem(
+                "FLOW-11", -1, -1, "a jump or loop of the IF/GOTO or WHILE/DO kind is not followed",
+                "write the loop with O words, or write the moves out", block.text.strip()[:60], "O-word loops",
+            )
+        ]  # fmt: skip
+        return
+    kind = foreign_kind(block.text)
+    if kind is not None and any(problem.code != "TEXT-22" for problem in block.problems):
+        block.kind = kind
+        shown = block.text.strip()
+        block.problems = [
+            Problem(
+                "TEXT-03", -1, -1, f"this line is not G-code: {KINDS[kind]}",
+                "remove the line, or put it in a comment ( )" if kind == "prose" else "remove the line",
+                shown if len(shown) <= 60 else shown[:57] + "...", "a block of G-code",
+            )
+        ]  # fmt: skip
+
+
+class _Line:
+    """Walks along one line."""
+
+    __slots__ = ("block", "letters", "reader", "rules", "text")
+
+    def __init__(self, block: Block, reader: ValueReader, rules: TextRules) -> None:
+        self.block = block
+        self.reader = reader
+        self.rules = rules
+        self.text = block.text
+        self.letters = rules.letters
+
+    def read(self) -> None:
+        """Fill the block."""
+        reader, text = self.reader, self.text
+        if text.count("#") + text.count("[") > 300:
+            self._problem(
+                "PARAM-03",
+                0,
+                len(text),
+                "more than 300 brackets and parameters in one line",
+                "split the line",
+            )
+            return
+        if "\x00" in text:
+            at = text.index("\x00")
+            count = text.count("\x00")
+            self._problem(
+                "TEXT-08",
+                at,
+                at + 1,
+                f"the line holds {count} NUL byte{'s' if count > 1 else ''}",
+                "write the file again: it was damaged when it was stored or copied",
+                blocks=False,
+            )
+        first = True
+        bad = 0
+        while True:
+            try:
+                match = _PLAIN.match(text, reader.at)
+                if match is not None and len(match.group(2)) < 16:
+                    letter = match.group(1).upper()
+                    if letter in self.letters:
+                        reader.at = match.end(2)
+                        first = False
+                        self._word(letter, float(match.group(2)), match.start(1), match.end(2))
+                        continue
+                character = reader.skip()
+                if not character:
+                    return
+                first = self._item(character, first)
+            except BlockError as error:
+                self.block.problems.append(error.problem)
+                bad += 1
+                first = False
+                if bad > 8:
+                    return
+
+    def _problem(self, code: str, start: int, end: int, fact: str, action: str, blocks: bool = True) -> None:
+        self.block.problems.append(
+            Problem(code, start, end, fact, action, self.text[start:end][:40], "", blocks=blocks)
+        )
+
+    def _item(self, character: str, first: bool) -> bool:
+        """Read one item; returns whether a line number may still follow."""
+        reader, text, block = self.reader, self.text, self.block
+        start = reader.at
+        if character.isascii() and character.isalpha():
+            letter = character.upper()
+            reader.at += 1
+            if letter == "N":
+                self._line_number(start, first)
+                return False
+            if letter == "O" and (first or not (block.words or block.g or block.m)):
+                self._flow(start)
+                return False
+            if letter not in self.letters:
+                raise self._unknown_letter(letter, start)
+            reader.word_at = start
+            value = reader.real(f"word {letter}")
+            self._word(letter, value, start, reader.at)
+            return False
+        if character == "(":
+            self._comment(start)
+            return first
+        if character == ";":
+            block.comments.append(("comment", start + 1, len(text)))
+            reader.at = len(text)
+            return first
+        if character == "#":
+            following = text[start + 1 :].lstrip(BLANKS)
+            if not following or (following[0] not in DIGITS + "<[#.+-" and not _FUNCTION.match(following)):
+                raise self._other_comment("#", start)
+            self._setting(start)
+            return False
+        if character == "/":
+            if text.startswith("//", start):
+                raise self._other_comment("//", start)
+            reader.at += 1
+            if text[:start].strip(BLANKS) == "":
+                block.deleted = True
+                if reader.at < len(text) and text[reader.at] in "123456789":
+                    reader.at += 1
+                return True
+            if self.rules.delete_anywhere:
+                block.deleted = True
+                return False
+            raise reader.fail(
+                "TEXT-12",
+                start,
+                "a slash stands inside the line",
+                "put it first in the line, or in brackets to divide",
+                "a slash as first character",
+            )
+        if character == "%" and text[:start].strip(BLANKS) == "":
+            block.percent = True
+            reader.at = len(text)
+            return False
+        if character == ":" and first and text[start + 1 :].lstrip(BLANKS)[:1].isdigit():
+            reader.at += 1
+            self._flow(start)
+            return False
+        raise self._unexpected(character, start)
+
+    def _word(self, letter: str, value: float, start: int, end: int) -> None:
+        block, reader = self.block, self.reader
+        if abs(value) > LARGEST_NUMBER:
+            raise reader.fail(
+                "WORD-09",
+                start,
+                f"word {letter} has a number that is too large: {value:.6g}",
+                "correct the number",
+                f"less than {LARGEST_NUMBER:g}",
+                end,
+            )
+        if self.rules.decimals and letter not in "GM":
+            self._decimals(letter, start, end)
+        if letter == "G":
+            code = reader.integer(value * 10.0)
+            if code is None or code < 0:
+                raise reader.fail(
+                    "WORD-06",
+                    start,
+                    f"G{value:g} is not a code: G codes have at most one decimal",
+                    "correct the G word",
+                    "a G code",
+                    end,
+                )
+            block.g.append((code, start, end))
+        elif letter == "M":
+            code = reader.integer(value)
+            if code is None or code < 0:
+                raise reader.fail(
+                    "WORD-08",
+                    start,
+                    f"M{value:g} is not a code: M codes are whole numbers",
+                    "correct the M word",
+                    "a whole number",
+                    end,
+                )
+            block.m.append((code, start, end))
+        elif letter in block.words:
+            before = block.words[letter]
+            raise reader.fail(
+                "WORD-04",
+                start,
+                f"word {letter} stands twice in one line ({before[0]:g} and {value:g})",
+                f"keep one {letter} word in the line",
+                f"one {letter} word",
+                end,
+            )
+        else:
+            block.words[letter] = (value, start, end)
+
+    def _decimals(self, letter: str, start: int, end: int) -> None:
+        written = self.text[start:end]
+        if "." in written and "[" not in written:
+            places = len(written.split(".")[1].strip(BLANKS))
+            if places > self.rules.decimals:
+                self.reader.notes.append(
+                    Problem(
+                        "WORD-21",
+                        start,
+                        end,
+                        f"word {letter} has {places} decimals; this controller class keeps {self.rules.decimals}",
+                        "let the program be written with fewer decimals",
+                        written,
+                        f"{self.rules.decimals} decimals",
+                        blocks=False,
+                    )
+                )
+
+    def _line_number(self, start: int, first: bool) -> None:
+        reader, text = self.reader, self.text
+        digits = ""
+        at = reader.at
+        while at < len(text) and (text[at] in DIGITS or text[at] in BLANKS):
+            if text[at] in DIGITS:
+                digits += text[at]
+            at += 1
+        following = text[at] if at < len(text) else ""
+        reader.at = at
+        while reader.at > start + 1 and text[reader.at - 1] in BLANKS:
+            reader.at -= 1
+        if not digits or (following and following in ".+-"):
+            if digits or (following and following in ".+-"):
+                while reader.at < len(text) and text[reader.at] in DIGITS + ".+-" + BLANKS:
+                    reader.at += 1
+            raise reader.fail(
+                "WORD-14",
+                start,
+                "a line number must be N and digits only",
+                "write N and a whole number, or leave it out",
+                "N and digits",
+                max(at, start + 1),
+            )
+        if not first:
+            raise reader.fail(
+                "WORD-14",
+                start,
+                f"line number N{digits} does not stand first in its line",
+                "put it first, or start a new line before it: two lines may have run together",
+                "N at the start of a line",
+                at,
+            )
+        self.block.number = int(digits) if len(digits) < 18 else None
+        if len(digits) > self.rules.number_digits:
+            self.block.problems.append(
+                Problem(
+                    "WORD-14",
+                    start,
+                    at,
+                    f"line number N{digits[:20]} has {len(digits)} digits",
+                    "leave line numbers out, or number in smaller steps",
+                    f"{len(digits)} digits",
+                    f"at most {self.rules.number_digits} digits",
+                    blocks=False,
+                )
+            )
+
+    def _comment(self, start: int) -> None:
+        text, reader = self.text, self.reader
+        close = text.find(")", start)
+        inner = text.find("(", start + 1)
+        if close < 0:
+            reader.at = len(text)
+            self.block.comments.append(("comment", start + 1, len(text)))
+            raise reader.fail(
+                "TEXT-09",
+                start,
+                "a comment is not closed in its line",
+                "close it with ) or remove the (",
+                "a closing )",
+                len(text),
+            )
+        if 0 <= inner < close:
+            reader.at = self._outer_close(start)
+            self.block.comments.append(("comment", start + 1, reader.at))
+            raise reader.fail(
+                "TEXT-10",
+                inner,
+                "a comment begins inside a comment; it ends at the first )",
+                "use other brackets inside the comment",
+                "no ( inside a comment",
+                close + 1,
+            )
+        content = text[start + 1 : close]
+        squeezed = "".join(character for character in content if character not in BLANKS)[:4].lower()
+        kind = "message" if squeezed == "msg," else "comment"
+        begin = start + 1
+        if kind == "message":
+            begin = text.index(",", start) + 1
+        self.block.comments.append((kind, begin, close))
+        reader.at = close + 1
+
+    def _outer_close(self, start: int) -> int:
+        depth = 0
+        for at in range(start, len(self.text)):
+            if self.text[at] == "(":
+                depth += 1
+            elif self.text[at] == ")":
+                depth -= 1
+                if depth == 0:
+                    return at + 1
+        return len(self.text)
+
+    def _setting(self, start: int) -> None:
+        reader, text = self.reader, self.text
+        try:
+            index = reader.parameter_index()
+        except BlockError:
+            rest = re.compile(r"\s*=\s*[-+0-9.]*").match(self.text, reader.at)
+            if rest is not None:
+                reader.at = rest.end()
+            raise
+        shown = f"#{index}" if isinstance(index, int) else f"#<{index}>"
+        if reader.skip() != "=":
+            raise reader.fail(
+                "PARAM-02",
+                start,
+                f"parameter {shown} stands alone: no = follows",
+                f"write {shown}=value, or a letter before it",
+                "=",
+            )
+        reader.at += 1
+        reader.word_at = start
+        value = reader.real(f"setting {shown}")
+        if reader.skip() in ("+", "-", "*", "/"):
+            begin = reader.at
+            stop = min(
+                (at for at in (text.find("(", begin), text.find(";", begin)) if at >= 0), default=len(text)
+            )
+            reader.at = stop
+            written = text[text.index("=", start) + 1 : stop].strip()
+            raise reader.fail(
+                "PARAM-03",
+                start,
+                f"setting {shown} calculates outside brackets: {written}",
+                f"write {shown}=[{written}]",
+                f"[{written}]",
+                stop,
+            )
+        self.block.settings.append((index, value))
+
+    def _flow(self, start: int) -> None:
+        reader, text = self.reader, self.text
+        character = reader.skip()
+        if character == "<":
+            close = text.find(">", reader.at)
+            if close < 0:
+                raise reader.fail(
+                    "FLOW-05", start, "a label has no closing >", "close the label with >", ">", len(text)
+                )
+            label = "<" + "".join(c for c in text[reader.at + 1 : close] if c not in BLANKS).lower() + ">"
+            reader.at = close + 1
+        elif character and (character in DIGITS or character in "[#"):
+            if character in DIGITS:
+                at = reader.at
+                while at < len(text) and text[at] in DIGITS:
+                    at += 1
+                label = text[reader.at : at].lstrip("0") or "0"
+                reader.at = at
+            else:
+                number = reader.integer(reader.real("word O"))
+                if number is None:
+                    raise reader.fail(
+                        "FLOW-05", start, "the label is not a whole number", "use a whole number", "a label"
+                    )
+                label = str(number)
+        else:
+            raise reader.fail(
+                "WORD-02",
+                start,
+                "word O has no number",
+                "write the program number or label after O",
+                "a number",
+                start + 1,
+            )
+        reader.skip()
+        keyword = ""
+        rest = text[reader.at :].lower()
+        for word in O_KEYWORDS:
+            if rest.startswith(word):
+                keyword = word
+                break
+        flow = FlowWord(label, keyword, [], start, reader.at)
+        self.block.flow = flow
+        if not keyword:
+            if rest[:1].isalpha() and not re.match(r"[a-z]\s*[-+.#\[0-9]", rest):
+                # a program name after the number: text of no meaning to the machine
+                name_end = len(text)
+                for mark in "(;":
+                    found = text.find(mark, reader.at)
+                    if found >= 0:
+                        name_end = min(name_end, found)
+                self.block.comments.append(("comment", reader.at, name_end))
+                reader.at = name_end
+            return
+        reader.at += len(keyword)
+        begin = reader.at
+        while reader.skip() == "[":
+            flow.values.append(reader.expression())
+        flow.end = reader.at
+        most = {"call": 30, "if": 1, "elseif": 1, "while": 1, "repeat": 1, "return": 1, "endsub": 1}.get(
+            keyword, 0
+        )
+        following = reader.skip()
+        if len(flow.values) <= most:
+            begin = reader.at
+        if len(flow.values) > most or following not in ("", "(", ";"):
+            stop = min(
+                (at for at in (text.find("(", begin), text.find(";", begin)) if at >= 0), default=len(text)
+            )
+            reader.at = stop
+            reader.notes.append(
+                Problem(
+                    "FLOW-12",
+                    begin,
+                    max(stop, begin + 1),
+                    f"text follows the control word {keyword} that has no use there",
+                    "write it in a line of its own",
+                    text[begin:stop].strip()[:40],
+                    "nothing, or a comment",
+                    blocks=False,
+                )
+            )
+
+    def _other_comment(self, mark: str, start: int) -> BlockError:
+        self.reader.at = len(self.text)
+        return self.reader.fail(
+            "TEXT-22",
+            start,
+            f"text after {mark} is no comment here",
+            "write comments in ( )",
+            "( )",
+            len(self.text),
+        )
+
+    def _unknown_letter(self, letter: str, start: int) -> BlockError:
+        reader, text = self.reader, self.text
+        at = reader.at
+        while at < len(text) and (text[at] in DIGITS or text[at] in "+-." or text[at] in BLANKS):
+            at += 1
+        if at == reader.at and at < len(text) and text[at].isalpha():
+            while at < len(text) and text[at].isalpha():
+                at += 1
+        end = at
+        while end > start + 1 and text[end - 1] in BLANKS:
+            end -= 1
+        reader.at = end
+        action = f"remove the word {text[start:end][:20]}"
+        fact = f"letter {letter} is not a word letter"
+        if letter == "E":
+            fact += "; E words come from programs for printers that extrude"
+        elif letter in "UVW":
+            fact += f"; {letter} axes are not read"
+        elif letter == "O":
+            fact += " inside a line"
+            action = "if the digit 0 was meant, write it; a program number stands first in its line"
+        return reader.fail("WORD-01", start, fact, action, f"one of {' '.join(self.letters)}", end)
+
+    def _unexpected(self, character: str, start: int) -> BlockError:
+        reader, text = self.reader, self.text
+        if character >= "\x80":
+            problem = lookalike(text, start)
+            reader.at = problem.end
+            return BlockError(problem)
+        reader.at = start + 1
+        if character == ")":
+            return reader.fail(
+                "TEXT-11", start, "a ) closes no comment", "remove it, or open the comment with (", "no )"
+            )
+        if character in DIGITS + "+-.":
+            while reader.at < len(text) and text[reader.at] in DIGITS + "+-." + BLANKS:
+                reader.at += 1
+            return reader.fail(
+                "WORD-03",
+                start,
+                "a number stands without a letter before it",
+                "write the letter it belongs to",
+                "a letter",
+            )
+        if character in "<>=|&@^~`!?*_{}\\\"'$:,%[]":
+            while reader.at < len(text) and text[reader.at] == character:
+                reader.at += 1
+        shown = repr(character) if character.isprintable() else f"control character 0x{ord(character):02X}"
+        return reader.fail(
+            "TEXT-05",
+            start,
+            f"{shown} is not expected here",
+            "remove it",
+            "a word, a comment or the line's end",
+        )
