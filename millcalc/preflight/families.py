@@ -6,7 +6,9 @@ from importlib import import_module
 
 MODULES = (
     "bed_rules",
+    "cutter_rules",
     "depth_rules",
+    "fastening_rules",
     "feed_rules",
     "force_rules",
     "holder_rules",
@@ -15,6 +17,7 @@ MODULES = (
     "plunge_rules",
     "rapid_rules",
     "screw_rules",
+    "speed_rules",
     "spindle_rules",
     "stock_rules",
     "time_rules",

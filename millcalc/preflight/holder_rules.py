@@ -10,8 +10,8 @@ from millcalc import tuning
 from millcalc.findings import Finding, NotChecked, Severity
 from millcalc.preflight.context import Context
 from millcalc.preflight.geometry import gap_to_box
+from millcalc.preflight.keepouts import holder_bodies
 from millcalc.preflight.registry import rule
-from millcalc.preflight.screw_rules import holder_bodies
 
 
 @rule("HOLDER-01", Severity.STOP, "collet nut comes down on the stock", needs=("cutters", "stock", "motions"),

@@ -93,10 +93,8 @@ def reader_codes() -> set[str]:
     set of str
         The codes.
     """
-    try:
-        from millcalc.gcode.codes import CODES
-    except ImportError:
-        return set()
+    from millcalc.gcode.codes import CODES
+
     return set(CODES)
 
 

@@ -12,9 +12,7 @@ from millcalc import __version__
 from millcalc.findings import Finding
 from millcalc.preflight.context import Context
 from millcalc.preflight.geometry import Clearance as MotionClearance
-from millcalc.preflight.registry import all_rules
-from millcalc.preflight.run import Outcome
-from millcalc.preflight.screw_rules import (
+from millcalc.preflight.keepouts import (
     Body,
     clamp_gap,
     cutter_body,
@@ -22,6 +20,8 @@ from millcalc.preflight.screw_rules import (
     least_gap,
     screw_gap,
 )
+from millcalc.preflight.registry import all_rules
+from millcalc.preflight.run import Outcome
 from millcalc.report.cautions import FOOTER, caution_keys
 from millcalc.report.checklist import checklist
 from millcalc.report.model import (

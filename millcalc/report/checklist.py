@@ -25,7 +25,7 @@ def checklist(ctx: Context) -> tuple[str, ...]:
     offset = _offset(ctx)
     lines = [
         f"Zero: X and Y touched off where the drawing says, Z on the {job.zero.z if job and job.zero.z else 'right'}"
-        f" surface, in {offset}? Hover 5 mm above a known spot and look.",
+        f" surface, in {offset}? Hover {ctx.say.mm(5.0)} above a known spot and look.",
         _cutter_line(ctx),
         "Shank clean, clamped over its full length, marked with a pen? Look at the mark again after two minutes.",
     ]
