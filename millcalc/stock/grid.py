@@ -203,7 +203,7 @@ def choose_cell_mm(
     Examples
     --------
     >>> choose_cell_mm([6.0, 12.0], 100.0, 10**8, None)
-    0.25
+    0.1875
     """
     if cell_mm is not None and not (math.isfinite(cell_mm) and cell_mm > 0):
         raise ValueError(f"cell size {cell_mm} mm; accepted: a positive number of millimetres")
