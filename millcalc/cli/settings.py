@@ -53,9 +53,16 @@ def command(
         Path | None, typer.Option(help="Take machine, material, stickout, drop from a job file.")
     ] = None,
     tool: Annotated[int | None, typer.Option(help="Tool number of the job file to advise on.")] = None,
+    learn: Annotated[
+        bool,
+        typer.Option("--learn/--no-learn", help="Use what the log has taught about this machine, or not."),
+    ] = True,
     units: Annotated[Units | None, typer.Option(help="Units of bare numbers and of the answer.")] = None,
     sources: Annotated[bool, typer.Option("--sources", help="Also the source of every number.")] = False,
     json: Annotated[bool, typer.Option("--json", help="The answer as JSON.")] = False,
+    plot: Annotated[
+        Path | None, typer.Option(help="Also draw the limits over depth and speed, .svg or .png.")
+    ] = None,
 ) -> None:
     """Spindle speed, feed, depth and width for a cut, and which limit holds each number back."""
     from millcalc.advise.advice import advise
@@ -64,12 +71,15 @@ def command(
     from millcalc.report.console import make_console
     from millcalc.tables import load_cautions, load_shop
 
+    _check_plot(plot, cut)
     shop = load_shop()
     shown = (units or Units(shop.units if shop else "mm")).value
     texts = {"ae": ae, "ap": ap, "feed": feed, "rpm": rpm, "segment": segment, "bore": bore}
     request = _request(cut, texts, shown, finish, proven)
     chosen = {"machine": machine, "material": material, "cutter": cutter, "stickout": stickout, "drop": drop}
     tooling = pick_tooling(chosen, shown, shop, job, tool)
+    if learn:
+        tooling = with_learned(tooling)
     answer = advise(tooling, request, units=shown, others=other_cutters(tooling, shop))  # type: ignore[arg-type]
     if json:
         import json as json_module
@@ -78,8 +88,30 @@ def command(
     else:
         cautions = {key: item.text for key, item in load_cautions().items()}
         print_advice(make_console(), answer, cautions, shown, full=sources)  # type: ignore[arg-type]
+    if plot is not None:
+        from millcalc.cli.pictures import write_file
+        from millcalc.report.operating_map import advice_map
+        from millcalc.report.plots import map_picture
+
+        form = "svg" if plot.suffix.lower() == ".svg" else "png"
+        write_file(plot, map_picture(advice_map(answer, shown), shown, form))  # type: ignore[arg-type]
+        typer.echo(f"plot written to {plot}", err=json)
     if not answer.fits:
         raise typer.Exit(1)
+
+
+def _check_plot(plot: Path | None, cut: Cut) -> None:
+    """See early that a plot can be made and written."""
+    if plot is None:
+        return
+    from millcalc.cli.pictures import check_target
+    from millcalc.errors import UsageError
+
+    check_target(plot, (".svg", ".png"), "--plot")
+    if cut in (Cut.drill, Cut.plunge):
+        raise UsageError(
+            "--plot shows depth over speed, which says nothing of drilling or plunging; leave it out"
+        )
 
 
 def _request(cut: Cut, texts: dict[str, str | None], units: str, finish: bool, proven: bool) -> CutRequest:
@@ -173,6 +205,38 @@ def pick_tooling(
         load_cutter(chosen["cutter"]),
         stickout_mm=stickout,
         drop_mm=drop,
+    )
+
+
+def with_learned(tooling: Tooling) -> Tooling:
+    """The same with the margins that the log has taught about this machine; unchanged without a log.
+
+    Parameters
+    ----------
+    tooling : Tooling
+        What cuts what.
+
+    Returns
+    -------
+    Tooling
+        With margins and a sentence about them.
+    """
+    from millcalc.cutlog.where import log_path
+
+    if not log_path(None).is_file():
+        return tooling
+    from millcalc.advise.tooling import Margins
+    from millcalc.cutlog.margins import learned_margins
+
+    found = learned_margins(tooling.machine.name, material=tooling.material.name)
+    if not found.changed:
+        return tooling
+    kinds = ("deflection", "power", "thrust", "chatter", "chip_high")
+    told = "learned from the log (--no-learn leaves it out): " + "; ".join(one.text for one in found.changed)
+    factors = {kind: found.advised(kind) for kind in kinds}
+    # the smallest chip is a limit from below: a larger share of it means a thinner chip still cuts
+    return tooling.with_changes(
+        margins=Margins(**factors, chip_low=1.0 / found.advised("chip_low"), text=told)
     )
 
 

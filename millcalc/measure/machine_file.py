@@ -244,5 +244,16 @@ def with_fields(text: str, fields: Mapping[str, Any]) -> str:
 
 def _flow(value: Any) -> str:
     """A value on one line of YAML."""
-    text = yaml.safe_dump(value, default_flow_style=True, width=100_000, allow_unicode=True, sort_keys=False)
+    text = yaml.safe_dump(
+        _builtin(value), default_flow_style=True, width=100_000, allow_unicode=True, sort_keys=False
+    )
     return text.removesuffix("\n").removesuffix("\n...").strip()
+
+
+def _builtin(value: Any) -> Any:
+    """The same value without NumPy scalars."""
+    if isinstance(value, Mapping):
+        return {key: _builtin(one) for key, one in value.items()}
+    if isinstance(value, list | tuple):
+        return [_builtin(one) for one in value]
+    return value.item() if hasattr(value, "item") else value
