@@ -14,6 +14,7 @@ import yaml
 from millcalc.findings import Finding
 from millcalc.gcode.motions import DWELL, FLAG_COMP_LEFT, PROBE, RAPID, MotionTable
 from millcalc.gcode.options import ReadOptions
+from millcalc.gcode.profiles import profile_names
 from millcalc.gcode.program import Program
 from millcalc.gcode.reader import read_program
 
@@ -170,3 +171,19 @@ def test_variants_move_as_their_original(name: str) -> None:
         )
     if entry.get("same_lines", "same_tolerance" not in entry):
         assert np.array_equal(mine.line, other.line)
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_both_paths_read_every_program_alike_in_every_dialect(name: str) -> None:
+    data = (CORPUS / f"{name}.nc").read_bytes()
+    profiles = profile_names()
+    for profile in {"any", profiles[NAMES.index(name) % len(profiles)]}:
+        limits = {"profile": profile, "max_motions": 4000, "max_jumps": 500, "max_blocks": 5000}
+        plain = read_program(data, options=ReadOptions(force_slow=True, **limits))
+        fast = read_program(data, options=ReadOptions(force_fast=True, **limits))
+        assert [(f.code, f.spans, f.fact) for f in plain.findings] == [
+            (f.code, f.spans, f.fact) for f in fast.findings
+        ]
+        for column in plain.motions.__dataclass_fields__:
+            one, two = getattr(plain.motions, column), getattr(fast.motions, column)
+            np.testing.assert_allclose(one, two, rtol=1e-12, atol=1e-12, err_msg=column)

@@ -43,9 +43,9 @@ def tries(count: int) -> settings:
 
 
 def read_within(data: bytes, **options: object) -> Program:
-    started = time.perf_counter()
+    started = time.process_time()
     program = read_program(data, "fuzz.nc", options=ReadOptions(**options))  # type: ignore[arg-type]
-    assert time.perf_counter() - started < LONGEST_S
+    assert time.process_time() - started < LONGEST_S
     return program
 
 
