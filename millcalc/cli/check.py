@@ -14,6 +14,7 @@ from millcalc.cli.common import Units, compile_notice
 if TYPE_CHECKING:
     from rich.console import Console
 
+    from millcalc.report.looked import Looked
     from millcalc.report.model import CheckReport
     from millcalc.report.pipeline import CheckOptions, Progress
 
@@ -38,44 +39,82 @@ def command(
     ] = None,
     units: Annotated[Units | None, typer.Option(help="Units of the report; left out, the job's.")] = None,
     all_: Annotated[bool, typer.Option("--all", help="Every finding, not only the worst five.")] = False,
-    no_simulation: Annotated[bool, typer.Option(help="Do not simulate the cut.")] = False,
+    no_simulation: Annotated[bool, typer.Option("--no-simulation", help="Do not simulate the cut.")] = False,
     cell: Annotated[str | None, typer.Option(help="Cell size of the simulated cut, e.g. 0.1.")] = None,
     profile: Annotated[str | None, typer.Option(help="Dialect profile to read the program by.")] = None,
-    block_delete: Annotated[bool, typer.Option(help="Skip the lines that begin with a slash.")] = False,
+    block_delete: Annotated[
+        bool, typer.Option("--block-delete", help="Skip the lines that begin with a slash.")
+    ] = False,
     json: Annotated[bool, typer.Option("--json", help="The report as JSON.")] = False,
+    html: Annotated[
+        Path | None, typer.Option(help="Also write the report as one page with pictures, e.g. report.html.")
+    ] = None,
+    png: Annotated[
+        Path | None, typer.Option(help="Also write top view and strips as a picture, .png or .svg.")
+    ] = None,
+    picture: Annotated[bool, typer.Option("--picture", help="Also a small picture in characters.")] = False,
 ) -> None:
     """Look a program over before the spindle starts: settings, stock, screws, machine, line by line."""
     from millcalc import units as read
     from millcalc.cli.common import quantity
-    from millcalc.errors import InputError
+    from millcalc.cli.pictures import check_target, write_pictures
     from millcalc.report.pipeline import CheckOptions
 
+    check_target(html, (".html", ".htm"), "--html")
+    check_target(png, (".png", ".svg"), "--png")
     compile_notice()
+    options = CheckOptions(
+        units=units.value if units else None,
+        quiet=accepted_findings(accept),
+        simulate=not no_simulation,
+        cell_mm=quantity(cell, "cell", read.length_mm),
+        profile=profile,
+        block_delete=block_delete,
+    )
+    looked = look(program, job, options)
+    # written first: a reader of our output who goes away takes no file along
+    written = write_pictures(looked, html, png)
+    if json:
+        from millcalc.report.check_json import check_json
+
+        typer.echo(check_json(looked.report))
+    else:
+        _print(looked, full=all_, picture=picture)
+    for line in written:
+        typer.echo(line, err=json)
+    if looked.report.exit_code(floor.value):
+        raise typer.Exit(1)
+
+
+def accepted_findings(entries: list[str] | None) -> dict[str, str]:
+    """Accepted codes with their reasons, as typed.
+
+    Parameters
+    ----------
+    entries : list of str or None
+        ``CODE=reason`` each.
+
+    Returns
+    -------
+    dict of str to str
+        Reason by code.
+
+    Raises
+    ------
+    InputError
+        If a reason is missing.
+    """
+    from millcalc.errors import InputError
+
     quiet = {}
-    for entry in accept or []:
+    for entry in entries or []:
         code, _, reason = entry.partition("=")
         if len(reason.strip()) < 3:
             raise InputError(
                 repr(entry), "CODE=reason", "say why it is accepted; it is printed", field="--accept"
             )
         quiet[code.strip().upper()] = reason.strip()
-    options = CheckOptions(
-        units=units.value if units else None,
-        quiet=quiet,
-        simulate=not no_simulation,
-        cell_mm=quantity(cell, "cell", read.length_mm),
-        profile=profile,
-        block_delete=block_delete,
-    )
-    if json:
-        from millcalc.report.check_json import check_json
-
-        report = _checked(program, job, options)
-        typer.echo(check_json(report))
-    else:
-        report = report_on(program, job, options=options, full=all_)
-    if report.exit_code(floor.value):
-        raise typer.Exit(1)
+    return quiet
 
 
 def report_on(
@@ -106,23 +145,53 @@ def report_on(
     CheckReport
         What was found.
     """
+    looked = look(program, job, options)
+    _print(looked, console=console, full=full)
+    return looked.report
+
+
+def _print(
+    looked: Looked, *, console: Console | None = None, full: bool = False, picture: bool = False
+) -> None:
     from millcalc.report.check_text import print_check
-    from millcalc.report.console import make_console
+    from millcalc.report.console import can_show_unicode, make_console
 
-    report = _checked(program, job, options)
-    print_check(console or make_console(), report, report.shown_units, everything=full)
-    return report
+    console = console or make_console()
+    if picture:
+        from millcalc.report import characters
+
+        width, unicode = min(console.width, 100), can_show_unicode(console.file)
+        for line in characters.picture(looked.ctx, looked.report, width, unicode=unicode):
+            console.print(line, soft_wrap=True, highlight=False)
+        console.print()
+    print_check(console, looked.report, looked.report.shown_units, everything=full)
 
 
-def _checked(program: Path, job: Path | None, options: CheckOptions | None) -> CheckReport:
-    """Check with a progress bar on standard error when a person is watching."""
+def look(program: Path, job: Path | None, options: CheckOptions | None = None) -> Looked:
+    """Check with a progress bar on standard error when a person is watching.
+
+    Parameters
+    ----------
+    program : Path
+        Program file.
+    job : Path or None
+        Job file.
+    options : CheckOptions or None
+        Options of the check.
+
+    Returns
+    -------
+    Looked
+        The report, and the context it was made from.
+    """
     from dataclasses import replace
 
-    from millcalc.report.pipeline import CheckOptions, check_program
+    from millcalc.report.looked import look_at
+    from millcalc.report.pipeline import CheckOptions
 
     options = options or CheckOptions()
     if not sys.stderr.isatty():
-        return check_program(program, job, options)
+        return look_at(program, job, options)
     from rich.progress import BarColumn, TextColumn, TimeRemainingColumn
     from rich.progress import Progress as Bar
 
@@ -141,4 +210,4 @@ def _checked(program: Path, job: Path | None, options: CheckOptions | None) -> C
             bar.update(task, description=stage[:40], completed=share)
 
         progress: Progress = tell
-        return check_program(program, job, replace(options, progress=progress))
+        return look_at(program, job, replace(options, progress=progress))

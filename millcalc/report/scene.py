@@ -16,7 +16,6 @@ if TYPE_CHECKING:
     from millcalc.job.setup import Box
     from millcalc.preflight.context import Context
     from millcalc.report.model import CheckReport, FindingOut
-    from millcalc.report.timeline import Timeline
 
 MARKS = 60  # findings drawn into the picture; the rest are in the list only
 IMAGE_CELLS = 900  # cells along the longer side of the picture of the finished stock
@@ -232,7 +231,7 @@ def _screws(ctx: Context) -> tuple[Screw, ...]:
             max(s.head_radius_mm, s.shank_radius_mm) + s.margin_mm,
             s.z_top_mm,
         )
-        for s in (setup.screws or ()) if setup
+        for s in ((setup.screws or ()) if setup else ())
     )  # fmt: skip
 
 

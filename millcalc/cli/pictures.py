@@ -1,0 +1,125 @@
+"""Writing pictures and pages: only where nothing else can be overwritten, whole or not at all."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from millcalc.errors import InputError
+
+if TYPE_CHECKING:
+    from millcalc.report.looked import Looked
+
+# stands near the beginning of every file that is written here, by the ending of its name
+OURS = {
+    ".html": b'<meta name="generator" content="millcalc ',
+    ".htm": b'<meta name="generator" content="millcalc ',
+    ".png": b"Software\x00millcalc",
+    ".svg": b"<dc:title>millcalc</dc:title>",
+}
+LOOKED_AT = 8192  # bytes
+
+
+def check_target(path: Path | None, endings: tuple[str, ...], field: str) -> None:
+    """See that a file may be written, before the long work begins.
+
+    Parameters
+    ----------
+    path : Path or None
+        Where to; None is nothing to write.
+    endings : tuple of str
+        File name endings that fit.
+    field : str
+        Option name for the error.
+
+    Raises
+    ------
+    InputError
+        If the name does not fit, the folder is missing, or a file of that name was not written by millcalc.
+    """
+    if path is None:
+        return
+    if path.suffix.lower() not in endings:
+        raise InputError(repr(str(path)), "a name that ends in " + " or ".join(endings), field=field)
+    if path.is_dir():
+        raise InputError("a folder of that name", "a file name", file=str(path), field=field)
+    if not path.parent.is_dir():
+        raise InputError(
+            "no such folder", "a folder that exists", "make it first", file=str(path.parent), field=field
+        )
+    if path.exists():
+        with path.open("rb") as file:
+            if OURS[path.suffix.lower()] not in file.read(LOOKED_AT):
+                raise InputError(
+                    "a file of that name which millcalc did not write",
+                    "a new name",
+                    file=str(path),
+                    field=field,
+                )
+
+
+def write_file(path: Path, content: bytes) -> None:
+    """Write a file whole or not at all, over an older one.
+
+    Parameters
+    ----------
+    path : Path
+        Where to, see :func:`check_target`.
+    content : bytes
+        What.
+
+    Raises
+    ------
+    InputError
+        If the folder does not take it.
+    """
+    try:
+        handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=path.name, suffix=".part")
+    except OSError as error:
+        raise InputError(str(error.strerror), "a folder that can be written to", file=str(path)) from None
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(content)
+        # mkstemp makes files for the owner only; a report is an ordinary file
+        mask = os.umask(0)
+        os.umask(mask)
+        Path(temporary).chmod(0o666 & ~mask)
+        Path(temporary).replace(path)
+    except BaseException:
+        Path(temporary).unlink(missing_ok=True)
+        raise
+
+
+def write_pictures(looked: Looked, html: Path | None, png: Path | None) -> list[str]:
+    """Write the page and the picture of a check.
+
+    Parameters
+    ----------
+    looked : Looked
+        The check.
+    html, png : Path or None
+        Where to; None writes nothing.
+
+    Returns
+    -------
+    list of str
+        What was written, for the person.
+    """
+    said = []
+    if html is not None:
+        from millcalc.report.page_html import report_page
+
+        write_file(html, report_page(looked.ctx, looked.report).encode("utf-8"))
+        said.append(f"page written to {html}: open it in a browser")
+    if png is not None:
+        from millcalc.report.plots import check_picture
+
+        picture = check_picture(looked.ctx, looked.report, "svg" if png.suffix.lower() == ".svg" else "png")
+        if picture is None:
+            said.append(f"no picture: nothing in the program has a known place; {png} was not written")
+        else:
+            write_file(png, picture)
+            said.append(f"picture written to {png}")
+    return said

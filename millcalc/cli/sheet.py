@@ -1,0 +1,86 @@
+"""``millcalc sheet``: one printed page to take to the machine."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from millcalc.cli.common import Units, compile_notice
+
+
+def command(
+    source: Annotated[
+        Path,
+        typer.Argument(help="Program file, or a job file that names its program.", metavar="JOB_OR_PROGRAM"),
+    ],
+    job: Annotated[Path | None, typer.Option(help="Job file, where a program is given.")] = None,
+    out: Annotated[
+        Path | None, typer.Option("--out", "-o", help="Page to write; left out, beside the program.")
+    ] = None,
+    accept: Annotated[
+        list[str] | None,
+        typer.Option(help='A finding you accept, with the reason: "SCREW-05=measured them".'),
+    ] = None,
+    units: Annotated[Units | None, typer.Option(help="Units of the sheet; left out, the job's.")] = None,
+) -> None:
+    """One page in black and white for the machine: zero, screws, cutters, settings, times, checklist."""
+    from millcalc.cli.check import accepted_findings, look
+    from millcalc.cli.pictures import check_target, write_file
+    from millcalc.report.pipeline import CheckOptions
+    from millcalc.report.sheet import sheet_page
+
+    program, job = find_files(source, job)
+    target = out or Path(program.name).with_suffix(".sheet.html")
+    check_target(target, (".html", ".htm"), "--out")
+    compile_notice()
+    options = CheckOptions(units=units.value if units else None, quiet=accepted_findings(accept))
+    looked = look(program, job, options)
+    page = sheet_page(looked.ctx, looked.report, job_name=job.name if job else "")
+    write_file(target, page.encode("utf-8"))
+    typer.echo(f"sheet written to {target}: open it in a browser and print it at 100 %, on A4 or Letter")
+    typer.echo(f"{looked.report.program.name}: {looked.report.verdict()}")
+    if looked.report.exit_code("stop"):
+        raise typer.Exit(1)
+
+
+def find_files(source: Path, job: Path | None) -> tuple[Path, Path | None]:
+    """The program and the job that are meant.
+
+    Parameters
+    ----------
+    source : Path
+        A program, or a job file (``.yaml``, ``.yml``) that names its program.
+    job : Path or None
+        Job file.
+
+    Returns
+    -------
+    tuple of Path and Path or None
+        Program and job.
+
+    Raises
+    ------
+    InputError
+        If a job file is given that names no program.
+    """
+    from millcalc.errors import InputError
+    from millcalc.job import load_job
+
+    if source.suffix.lower() not in (".yaml", ".yml"):
+        return source, job
+    if job is not None:
+        raise InputError(
+            f"two job files, {source} and {job}", "a program and --job, or one job file", field="--job"
+        )
+    named = load_job(source).program
+    if named is None:
+        raise InputError(
+            "a job that names no program",
+            "`program: FILE` in it, or the program and --job",
+            f"millcalc sheet PROGRAM --job {source}",
+            file=str(source),
+            field="program",
+        )
+    return source.parent / named, source

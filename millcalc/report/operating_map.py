@@ -1,0 +1,345 @@
+"""The operating map: which depth each limit allows over spindle speed, where all of them hold, and where you are."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from millcalc.advise.judge import depth_uses
+from millcalc.advise.limits import DEPTH_LIMITS, LIMITS
+from millcalc.advise.tooling import CutRequest, Tooling
+from millcalc.units_show import System, show_chip_load, show_depth, show_length
+
+if TYPE_CHECKING:
+    from millcalc.advise.result import Advice
+    from millcalc.preflight.context import Context
+
+Floats = NDArray[np.float64]
+SPEEDS = 80  # speeds along the map
+DEPTHS = 90  # depths tried for each
+MOST_POINTS = 40  # cuts of a program drawn into a map
+
+
+@dataclass(frozen=True)
+class OperatingMap:
+    """Limits over speed and depth at one chip load and width.
+
+    Attributes
+    ----------
+    title, cut : str
+        What cuts what, and what is held fixed, in words.
+    speeds_rpm : float64 (m,)
+        Speeds, rising [rev/min].
+    depths_mm : dict of str to float64 (m,)
+        By title of the limit: the depth at which its usable share is used up [mm]; the map's top where
+        it is not.
+    verticals : tuple of (str, float)
+        Limits that do not depend on the depth: name and speed [rev/min].
+    allowed_rpm : tuple of float
+        Lowest and highest speed at which those hold [rev/min].
+    points : tuple of (float, float)
+        Speed [rev/min] and depth [mm] of your cut, or of the program's.
+    top_mm : float
+        Upper end of the depth axis [mm].
+    holds_always : str
+        What does not hold at any speed and depth; empty when nothing.
+    """
+
+    title: str
+    cut: str
+    speeds_rpm: Floats
+    depths_mm: dict[str, Floats]
+    verticals: tuple[tuple[str, float], ...]
+    allowed_rpm: tuple[float, float]
+    points: tuple[tuple[float, float], ...]
+    top_mm: float
+    holds_always: str = ""
+
+    @property
+    def ceiling_mm(self) -> Floats:
+        """Depth at which the first limit is used up, for each speed [mm]; 0 outside the allowed speeds."""
+        lowest = np.min(np.vstack(list(self.depths_mm.values())), axis=0)
+        inside = (self.speeds_rpm >= self.allowed_rpm[0] * (1 - 1e-9)) & (
+            self.speeds_rpm <= self.allowed_rpm[1] * (1 + 1e-9)
+        )
+        return np.where(inside & (not self.holds_always), lowest, 0.0)
+
+    def governing(self) -> list[str]:
+        """Titles of the limits that are the lowest somewhere within the allowed speeds, then the others."""
+        inside = self.ceiling_mm > 0
+        titles = list(self.depths_mm)
+        table = np.vstack([self.depths_mm[t] for t in titles])
+        first = np.argmin(table, axis=0)[inside]
+        count = np.bincount(first, minlength=len(titles))
+        return [titles[i] for i in np.argsort(-count, kind="stable")]
+
+
+def make_map(
+    tooling: Tooling,
+    request: CutRequest,
+    feed_per_tooth_mm: float,
+    width_mm: float,
+    points: tuple[tuple[float, float], ...],
+    units: System = "mm",
+) -> OperatingMap:
+    """Compute an operating map.
+
+    Parameters
+    ----------
+    tooling : Tooling
+        What cuts what.
+    request : CutRequest
+        Kind of cut; a first cut keeps its reserve of each limit.
+    feed_per_tooth_mm, width_mm : float
+        Chip load and width of cut, held fixed: the feed grows with the speed [mm].
+    points : tuple of (float, float)
+        Speed [rev/min] and depth [mm] to show.
+    units : str
+        ``mm`` or ``in``, for the words.
+
+    Returns
+    -------
+    OperatingMap
+        The map.
+    """
+    speeds, verticals, allowed = _speeds(tooling, feed_per_tooth_mm, points)
+    reach = 1.5 * max([depth for _, depth in points] or [0.1])
+    most = max(tooling.cutter.flute_length_mm, tooling.stickout_mm, reach)
+    depths = np.geomspace(0.01, most * 1.2, DEPTHS)
+    uses = depth_uses(
+        tooling, request, speeds[:, None], feed_per_tooth_mm, depths[None, :], np.full((1, 1), width_mm)
+    )
+    titles = {limit.key: limit.title for limit in LIMITS}
+    found = {titles[key]: _crossing(depths, uses[key]) for key in DEPTH_LIMITS}
+    ceiling = np.min(np.vstack(list(found.values())), axis=0)
+    # high enough for the second and third limit, unless they lie far above
+    third = sorted(float(np.median(values)) for values in found.values())[2]
+    top = max(1.35 * float(np.max(ceiling)), 1.25 * max([depth for _, depth in points] or [0.0]))
+    top = max(top, min(1.15 * third, 4.0 * float(np.max(ceiling))))
+    top = min(top, float(depths[-1]))
+    reserve = "all of each limit" if request.proven else "the first cut's share of each limit"
+    slot = width_mm >= tooling.cutter.diameter_mm * 0.999
+    wide = "full width" if slot else f"width {show_length(width_mm, units)}"
+    return OperatingMap(
+        f"{tooling.cutter.title} in {tooling.material.title}",
+        f"{request.cut}, {wide}, chip load {show_chip_load(feed_per_tooth_mm, units)}: {reserve} may be used",
+        speeds,
+        {title: np.minimum(values, top) for title, values in found.items()},
+        verticals,
+        allowed,
+        points,
+        top,
+        _chip_fault(tooling, request, feed_per_tooth_mm, width_mm),
+    )
+
+
+def _chip_fault(tooling: Tooling, request: CutRequest, feed_per_tooth_mm: float, width_mm: float) -> str:
+    """Whether the chip itself is outside its limits, at any speed and depth."""
+    from millcalc.mechanics.chip import max_chip_mm
+
+    diameter = tooling.cutter.diameter_mm
+    chip = float(max_chip_mm(feed_per_tooth_mm, min(width_mm, diameter), diameter))
+    if chip < tooling.smallest_chip_mm * (1 - 1e-9):
+        return "the chip is thinner than what still cuts: no speed and no depth is good"
+    if chip > tooling.chip_band_mm(request.cut)[2] * (1 + 1e-9):
+        return "the chip is thicker than the band: no speed and no depth is good"
+    return ""
+
+
+def _speeds(
+    tooling: Tooling, feed_per_tooth_mm: float, points: tuple[tuple[float, float], ...]
+) -> tuple[Floats, tuple[tuple[str, float], ...], tuple[float, float]]:
+    """Speeds of the map, the limits of speed, and the speeds between them."""
+    from millcalc.mechanics.kinematics import spindle_speed_rpm
+
+    low, high = tooling.lowest_rpm, tooling.highest_rpm
+    verticals = [("lowest speed", low), ("highest speed", high)]
+    band = tooling.speed_band_m_min
+    if band is not None:
+        verticals.append(("cutting speed", float(spindle_speed_rpm(band.high, tooling.cutter.diameter_mm))))
+    feed = tooling.machine.max_feed_mm_min
+    verticals.append(("top feed", min(feed.x, feed.y) / (feed_per_tooth_mm * tooling.cutter.flutes)))
+    most = min(speed for name, speed in verticals if name != "lowest speed")
+    given = [speed for speed, _ in points]
+    first = 0.92 * min([low, *given])
+    last = 1.06 * max([high, *given])
+    speeds = np.unique(np.concatenate([np.linspace(first, last, SPEEDS), [low, min(most, last)]]))
+    shown = tuple((name, speed) for name, speed in verticals if first <= speed <= last)
+    return speeds, shown, (low, max(most, low) if most >= low else -1.0)
+
+
+def _crossing(depths: Floats, use: Floats) -> Floats:
+    """Smallest depth at which a use passes 1, for each row; the last depth where it does not."""
+    over = use > 1.0
+    at = np.where(over.any(axis=1), over.argmax(axis=1), len(depths) - 1)
+    rows = np.arange(len(use))
+    before = np.maximum(at - 1, 0)
+    u0, u1 = use[rows, before], use[rows, at]
+    with np.errstate(divide="ignore", invalid="ignore"):
+        share = np.where(u1 > u0, (1.0 - u0) / (u1 - u0), 1.0)
+    crossing = depths[before] + np.clip(share, 0.0, 1.0) * (depths[at] - depths[before])
+    # below the smallest depth tried, by proportion
+    return np.asarray(np.where(over[:, 0], depths[0] / np.maximum(use[:, 0], 1.0), crossing))
+
+
+def advice_map(advice: Advice, units: System = "mm") -> OperatingMap:
+    """The operating map around an advice.
+
+    Parameters
+    ----------
+    advice : Advice
+        Settings that were advised or judged, of any cut but drilling and plunging.
+    units : str
+        ``mm`` or ``in``, for the words.
+
+    Returns
+    -------
+    OperatingMap
+        At its chip load and width.
+    """
+    settings = advice.settings
+    return make_map(
+        advice.tooling,
+        advice.request,
+        settings.feed_per_tooth_mm,
+        settings.radial_width_mm,
+        ((settings.speed_rpm, settings.axial_depth_mm),),
+        units,
+    )
+
+
+def program_maps(ctx: Context) -> list[OperatingMap]:
+    """An operating map of every cutter of a program, with the program's cuts in it.
+
+    Parameters
+    ----------
+    ctx : Context
+        Program, set-up and simulated cut.
+
+    Returns
+    -------
+    list of OperatingMap
+        At the chip load and width of most of each cutter's way; only cutters whose cuts could be judged.
+    """
+    from millcalc.preflight.uses import SLOT_SHARE, cut_uses
+
+    maps = []
+    for cut in cut_uses(ctx)[0]:
+        diameter = cut.tooling.cutter.diameter_mm
+        length = np.nan_to_num(ctx.facts.motions.length_mm[cut.rows])
+        slot = cut.width_mm >= SLOT_SHARE * diameter
+        is_slot = bool(length[slot].sum() >= 0.5 * length.sum())
+        mine = slot if is_slot else ~slot
+        if not mine.any():
+            continue
+        chip = _middle(cut.chip_mm[mine], length[mine])
+        width = diameter if is_slot else _middle(cut.width_mm[mine], length[mine])
+        pairs = np.column_stack([np.round(cut.rpm[mine], 0), np.round(cut.depth_mm[mine], 2)])
+        unique = np.unique(pairs, axis=0)
+        if len(unique) > MOST_POINTS:
+            keep = np.unique(np.linspace(0, len(unique) - 1, MOST_POINTS).astype(int))
+            unique = unique[keep]
+        points = tuple((float(a), float(b)) for a, b in unique if b > 0)
+        if points and chip > 0:
+            request = CutRequest("slot" if is_slot else "side", proven=True)
+            maps.append(make_map(cut.tooling, request, chip, width, points, ctx.units))
+    return maps
+
+
+def _middle(values: Floats, weights: Floats) -> float:
+    """Median of values, each counted by its length of way."""
+    order = np.argsort(values)
+    total = np.cumsum(weights[order])
+    if total[-1] <= 0:
+        return float(np.median(values))
+    return float(values[order][np.searchsorted(total, total[-1] / 2)])
+
+
+class MapDrawing:
+    """An operating map as SVG paths on a field of 640 by 300.
+
+    Parameters
+    ----------
+    found : OperatingMap
+        The map.
+    inch : bool
+        Whether depths are shown in inches.
+    """
+
+    WIDTH, HEIGHT = 640, 300
+
+    def __init__(self, found: OperatingMap, inch: bool) -> None:
+        self.map = found
+        self._units: System = "in" if inch else "mm"
+        speeds = found.speeds_rpm
+        self._low, self._high = float(speeds[0]), float(speeds[-1])
+        ceiling = found.ceiling_mm
+        self.area = ""
+        if (ceiling > 0).any():
+            keep = ceiling > 0
+            top = "".join(
+                f"L{self.x(s)} {self.y(d)}" for s, d in zip(speeds[keep], ceiling[keep], strict=True)
+            )
+            first, last = self.x(speeds[keep][0]), self.x(speeds[keep][-1])
+            self.area = f"M{first} {self.HEIGHT}{top}L{last} {self.HEIGHT}Z"
+        self.lines = [self._line(i, title) for i, title in enumerate(self._shown(), 1)]
+        _spread(self.lines)
+        self.points = [(self.x(s), self.y(d)) for s, d in found.points]
+        self.verticals = [(name, self.x(s), f"{s:.0f}") for name, s in found.verticals]
+        self.speed_ticks = [(self.x(s), f"{s:.0f}") for s in _ticks(self._low, self._high)]
+        scale = 25.4 if inch else 1.0
+        self.depth_ticks = [(self.y(d * scale), f"{d:g}") for d in _ticks(0.0, found.top_mm / scale) if d > 0]
+        self.depth_unit = self._units
+
+    def x(self, speed_rpm: float) -> float:
+        """Drawing coordinate of a speed [rev/min]."""
+        return round(self.WIDTH * (float(speed_rpm) - self._low) / (self._high - self._low), 1)
+
+    def y(self, depth_mm: float) -> float:
+        """Drawing coordinate of a depth [mm]."""
+        return round(self.HEIGHT * (1 - min(float(depth_mm) / self.map.top_mm, 1.0)), 1)
+
+    def _shown(self) -> list[str]:
+        """Limits that come into the picture, the governing ones first."""
+        top = self.map.top_mm * (1 - 1e-9)
+        return [t for t in self.map.governing() if (self.map.depths_mm[t] < top).any()][:7]
+
+    def _line(self, number: int, title: str) -> dict[str, Any]:
+        depth = self.map.depths_mm[title]
+        pairs = list(zip(self.map.speeds_rpm, depth, strict=True))
+        path = "M" + "L".join(f"{self.x(s)} {self.y(d)}" for s, d in pairs)
+        at = self.map.points[0][0] if self.map.points else float(self.map.speeds_rpm[len(pairs) // 2])
+        here = float(np.interp(at, self.map.speeds_rpm, depth))
+        beyond = here >= self.map.top_mm * (1 - 1e-9)
+        return {
+            "number": number,
+            "title": title,
+            "path": path,
+            "label_y": self.y(depth[-1]),
+            "dash": number,
+            "here": ("more than " if beyond else "") + show_depth(here, self._units),
+        }
+
+
+def _spread(lines: list[dict[str, Any]]) -> None:
+    """Move the labels at the right end apart."""
+    ordered = sorted(lines, key=lambda line: float(line["label_y"]))
+    last = -20.0
+    for line in ordered:
+        line["label_y"] = max(float(line["label_y"]), last + 17.0, 8.0)
+        last = line["label_y"]
+    over = max(0.0, last - 296.0)
+    for line in ordered:
+        line["label_y"] = round(line["label_y"] - over, 1)
+
+
+def _ticks(low: float, high: float) -> list[float]:
+    """Round values between two ends, four to nine of them."""
+    from millcalc.report.paths import nice_length
+
+    step = nice_length((high - low) / 4)
+    first = int(np.ceil(low / step - 1e-9))
+    return [round(k * step, 10) for k in range(first, int(np.floor(high / step + 1e-9)) + 1)]

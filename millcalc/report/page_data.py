@@ -1,0 +1,302 @@
+"""What the page's script needs, as bounded JSON: moments, places, coarse stock over time, strips, program text."""
+
+from __future__ import annotations
+
+import base64
+import json
+import math
+import zlib
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from millcalc.report.palette import height_colours
+from millcalc.report.timeline import Timeline, cut_at, sample
+from millcalc.stock.frames import Frames, heights_over_time
+
+if TYPE_CHECKING:
+    from millcalc.gcode.program import Program
+    from millcalc.preflight.context import Context
+    from millcalc.report.model import CheckReport
+    from millcalc.report.scene import Scene
+    from millcalc.report.side_view import SideView
+    from millcalc.report.strips import Strip
+
+SAMPLES = 3000  # moments at which the tool's place is known to the page
+FRAMES = 240  # moments at which the stock is shown
+MOST_CELLS = 40_000  # cells of the stock over time
+MOST_STOCK_BYTES = 2_200_000  # of the packed stock; a third more as text, so 3 MB at most
+WHOLE_TEXT_BYTES = 300_000  # a program up to this size is in the page whole
+WHOLE_TEXT_LINES = 12_000
+AROUND = 15  # lines shown before and after each line of interest of a longer program
+MOST_PLACES = 150  # lines of interest of a longer program
+MOST_COLUMNS = 240  # characters of a line
+
+
+def page_data(
+    ctx: Context,
+    report: CheckReport,
+    timeline: Timeline | None,
+    scene: Scene | None,
+    side: SideView | None,
+    strips: tuple[Strip, ...],
+) -> dict[str, Any]:
+    """Everything the page's script needs.
+
+    Parameters
+    ----------
+    ctx : Context
+        Program, set-up and simulated cut.
+    report : CheckReport
+        Its findings.
+    timeline : Timeline or None
+        The program along time.
+    scene, side : Scene, SideView or None
+        The pictures.
+    strips : tuple of Strip
+        Values along time.
+
+    Returns
+    -------
+    dict
+        JSON-ready; lengths in mm, times in the timeline's unit.
+    """
+    inch = ctx.units == "in"
+    data: dict[str, Any] = {
+        "length": {
+            "unit": "in" if inch else "mm",
+            "per_mm": 1 / 25.4 if inch else 1.0,
+            "digits": 3 if inch else 2,
+        },
+        "findings": [_finding(ctx, finding, timeline) for finding in report.findings],
+        "text": text_parts(ctx.program, report),
+    }
+    if timeline is not None:
+        data["time"] = _moments(timeline)
+        data["strips"] = [_strip(strip, inch) for strip in strips]
+        if scene is not None:
+            data["box"] = [round(v, 4) for v in scene.box]
+            data["stock"] = stock_over_time(ctx, timeline)
+            data["loose"] = [timeline.moment_of_line(piece.line) for piece in scene.loose]
+    if side is not None:
+        data["side"] = {
+            "stretch": side.stretch,
+            "y": side.y_mm,
+            "cutters": [
+                [c.number, c.diameter_mm, c.flute_mm, c.shank_mm, c.stickout_mm, c.nut_diameter_mm,
+                 c.nut_length_mm, c.point_mm]
+                for c in side.cutters
+            ],
+        }  # fmt: skip
+    return data
+
+
+def as_json(data: dict[str, Any]) -> str:
+    """JSON that can stand in a page: nothing in it can end the script element it is in.
+
+    Parameters
+    ----------
+    data : dict
+        JSON-ready data.
+
+    Returns
+    -------
+    str
+        ASCII JSON with ``<``, ``>`` and ``&`` written as escapes.
+
+    Example
+    -------
+    >>> as_json({"a": "</script>"})
+    '{"a":"\\\\u003c/script\\\\u003e"}'
+    """
+    text = json.dumps(data, ensure_ascii=True, allow_nan=False, separators=(",", ":"))
+    return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
+
+
+def _packed(values: NDArray[Any]) -> str:
+    """Little-endian bytes in base 64."""
+    return base64.b64encode(
+        np.ascontiguousarray(values).astype(values.dtype.newbyteorder("<")).tobytes()
+    ).decode()
+
+
+def _moments(timeline: Timeline) -> dict[str, Any]:
+    found = sample(timeline, SAMPLES)
+    motions = timeline.motions
+    return {
+        "unit": timeline.unit,
+        "total": timeline.total,
+        "count": SAMPLES,
+        "places": _packed(found.place_mm.astype(np.float32)),
+        "lines": _packed(motions.line[found.row].astype(np.int32)),
+        "tools": _packed(motions.tool[found.row].astype(np.int32)),
+    }
+
+
+def _finding(ctx: Context, finding: Any, timeline: Timeline | None) -> dict[str, Any]:
+    place = finding.place_mm
+    moment = timeline.moment_of_line(finding.line) if timeline is not None and finding.line else None
+    return {
+        "line": finding.line,
+        "place": [place.x, place.y, place.z] if place else None,
+        "moment": moment,
+        "severity": finding.severity,
+        "marks": [[m.line, *_columns(ctx.program.line_text(m.line), m.start, m.end)]
+                  for m in finding.marks if 1 <= m.line <= ctx.program.lines],
+    }  # fmt: skip
+
+
+def _columns(text: str, start: int, end: int) -> tuple[int, int]:
+    """Character columns, from 0, of byte columns from 1; (0, 0) for the whole line."""
+    if start <= 0:
+        return 0, 0
+    raw = text.encode("utf-8", "replace")
+    return len(raw[: start - 1].decode("utf-8", "ignore")), len(raw[: end - 1].decode("utf-8", "ignore"))
+
+
+def stock_over_time(ctx: Context, timeline: Timeline) -> dict[str, Any] | None:
+    """The stock at evenly spaced moments, as differences of coarse heights, deflated.
+
+    Parameters
+    ----------
+    ctx : Context
+        Program, set-up and simulated cut.
+    timeline : Timeline
+        The program along time.
+
+    Returns
+    -------
+    dict or None
+        None where the cut was not simulated. Coarser until the packed size is at most 2.2 MB.
+    """
+    setup = ctx.setup
+    if setup is None or setup.stock is None or ctx.removal is None:
+        return None
+    from millcalc.stock.shapes import shape_from_cutter
+
+    shapes = {number: shape_from_cutter(fitted.cutter) for number, fitted in setup.cutters.items()}
+    cells, count = MOST_CELLS, FRAMES
+    while True:
+        moments = np.linspace(0.0, timeline.total, count + 1)[1:]
+        pieces, done = cut_at(timeline, moments)
+        frames = heights_over_time(
+            timeline.motions,
+            setup.stock,
+            shapes,
+            pieces,
+            done,
+            assume_tool=ctx.facts.assumed_tool,
+            most_cells=cells,
+        )
+        packed = zlib.compress(_differences(frames).tobytes(), 6)
+        if len(packed) <= MOST_STOCK_BYTES or cells < 2000:
+            break
+        cells, count = cells // 2, max(60, count * 2 // 3)
+    _, rows, columns = frames.levels.shape
+    half = frames.cell_mm / 2
+    return {
+        "columns": columns,
+        "rows": rows,
+        "frames": count,
+        "cell": frames.cell_mm,
+        "x": frames.x0_mm - half,
+        "y": frames.y0_mm - half,
+        "floor": frames.floor_mm,
+        "top": frames.top_mm,
+        "ramp": height_colours()[:, :3].astype(np.uint8).tobytes().hex(),
+        "packed": base64.b64encode(packed).decode("ascii"),
+    }
+
+
+def _differences(frames: Frames) -> NDArray[np.uint8]:
+    """By how many levels each cell falls from frame to frame."""
+    return frames.levels[:-1] - frames.levels[1:]
+
+
+def _strip(strip: Strip, inch: bool) -> dict[str, Any]:
+    factor, unit = shown_unit(strip.unit, inch)
+
+    def numbers(values: NDArray[np.float64]) -> list[float | None]:
+        return [None if not math.isfinite(v) else float(f"{v * factor:.3g}") for v in values.tolist()]
+
+    return {
+        "key": strip.key,
+        "unit": unit,
+        "low": numbers(strip.bands.low),
+        "high": numbers(strip.bands.high),
+    }
+
+
+def shown_unit(unit: str, inch: bool) -> tuple[float, str]:
+    """Factor and name of the unit a strip is shown in.
+
+    Parameters
+    ----------
+    unit : str
+        The strip's unit.
+    inch : bool
+        Whether lengths are shown in inches.
+
+    Returns
+    -------
+    tuple of float and str
+        Factor [-] and unit.
+    """
+    if inch and unit in ("mm", "mm/min"):
+        return 1 / 25.4, unit.replace("mm", "in")
+    return 1.0, "°" if unit == "deg" else unit
+
+
+def text_parts(program: Program, report: CheckReport) -> dict[str, Any]:
+    """The program's text: whole when it is short, else the lines around what was found.
+
+    Parameters
+    ----------
+    program : Program
+        The program.
+    report : CheckReport
+        Its findings.
+
+    Returns
+    -------
+    dict
+        ``lines``: how many the program has; ``whole``: whether all are here; ``parts``: first line and texts.
+    """
+    total = program.lines
+    whole = len(program.data) <= WHOLE_TEXT_BYTES and total <= WHOLE_TEXT_LINES
+    spans = [(1, total)] if whole else _around(report, total)
+    parts = []
+    cut = 0
+    for first, last in spans:
+        texts = []
+        for line in range(first, last + 1):
+            text = program.line_text(line)
+            if len(text) > MOST_COLUMNS:
+                text, cut = text[:MOST_COLUMNS] + " …", cut + 1
+            texts.append(_visible(text))
+        parts.append({"from": first, "texts": texts})
+    return {"lines": total, "whole": whole, "cut": cut, "parts": parts if total else []}
+
+
+def _visible(text: str) -> str:
+    """Control characters by their picture, so that a line stays one line."""
+    return "".join(chr(0x2400 + ord(ch)) if ord(ch) < 32 and ch != "\t" else ch for ch in text)
+
+
+def _around(report: CheckReport, total: int) -> list[tuple[int, int]]:
+    """Spans of lines around the beginning, the end and the findings, joined where they touch."""
+    wanted = [1, total]
+    for finding in report.findings:
+        wanted += [m.line for m in finding.marks] or ([finding.line] if finding.line else [])
+    if report.times is not None:
+        wanted += [entry.line for entry in report.times.watch]
+    kept = list(dict.fromkeys(line for line in wanted if 1 <= line <= total))[:MOST_PLACES]
+    spans: list[tuple[int, int]] = []
+    for line in sorted(kept):
+        first, last = max(1, line - AROUND), min(total, line + AROUND)
+        if spans and first <= spans[-1][1] + 1:
+            spans[-1] = (spans[-1][0], max(last, spans[-1][1]))
+        else:
+            spans.append((first, last))
+    return spans
