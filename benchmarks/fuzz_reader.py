@@ -107,7 +107,9 @@ def must_hold(program: Program) -> None:
 
 
 def must_agree(plain: Program, fast: Program) -> None:
-    """The two paths are one language."""
+    """The two paths are one language; where a limit cuts reading short, they may stop at different blocks."""
+    if not plain.complete and not fast.complete:
+        return
     for column in plain.motions.__dataclass_fields__:
         one, two = getattr(plain.motions, column), getattr(fast.motions, column)
         assert one.shape == two.shape, f"paths differ in the number of motions: {len(one)} and {len(two)}"

@@ -419,6 +419,71 @@ def test_cycles_of_the_other_planes_drill_along_their_own_axis() -> None:
     assert path(program, 3) == [("R", 3, 4, 5), ("R", 2.8, 4, 5), ("F", 1.5, 4, 5), ("R", 3, 4, 5)]
 
 
+STEPS = [
+    ("§3.5.16.2 drilling", "G81", "R1 1 1 R, F1 1 -2 F, R1 1 5 R"),
+    ("§3.5.16.3 drilling with dwell", "G82 P0.5", "R1 1 1 R, F1 1 -2 F, D0.5, R1 1 5 R"),
+    ("§3.5.16.6 boring", "G85", "R1 1 1 R, F1 1 -2 F, F1 1 5 F"),
+    ("§3.5.16.7 boring, spindle stopped on the way out", "G86 P0.5", "R1 1 1 R, F1 1 -2 F, D0.5, R1 1 5 R"),
+    ("§3.5.16.10 boring with dwell", "G89 P0.5", "R1 1 1 R, F1 1 -2 F, D0.5, F1 1 5 F"),
+]
+
+
+@pytest.mark.parametrize(("name", "words", "steps"), STEPS, ids=[row[0] for row in STEPS])
+def test_steps_of_the_cycles(name: str, words: str, steps: str) -> None:
+    """§3.5.16: from (0,0,5) in G98 to a hole at (1,1), R 1, bottom -2."""
+    table = run(f"{words} X1 Y1 Z-2 R1", before="G21 G90 G17 G94 F100 S100 M3\nG0 X0 Y0 Z5\n").motions
+    seen = []
+    for row in range(2, len(table)):
+        if table.kind[row] == DWELL:
+            seen.append(f"D{table.dwell_s[row]:g}")
+        else:
+            letter = "R" if table.kind[row] == RAPID else "F"
+            x, y, z = (f"{value:g}" for value in table.end_mm[row])
+            seen.append(f"{letter}{x} {y} {z} {letter}")
+    assert table.end_mm[1].tolist() == [1.0, 1.0, 5.0]
+    assert ", ".join(seen) == steps
+
+
+def test_spindle_in_tapping_and_boring() -> None:
+    """§3.5.16.5: reversed on the way out, then forward again; §3.5.16.7: stopped on the way out, then as before."""
+    before = "G21 G90 G17 G94 F100 S100 M3\nG0 X0 Y0 Z5\n"
+    table = run("G84 X1 Y1 Z-2 R1\nG80\nG0 X9", before=before).motions
+    assert table.spindle_dir[-3:].tolist() == [1, -1, 1]
+    table = run("G86 X1 Y1 Z-2 R1 P0\nG80\nG0 X9", before=before).motions
+    assert table.spindle_dir[table.line > 2].tolist()[-2:] == [0, 1]
+
+
+def test_back_boring() -> None:
+    """§3.5.16.8: aside by I and J, down with the spindle stopped, back, up to K, and out the same way."""
+    table = run(
+        "G87 X9 Y10 Z-1 R1 I0.5 J0 K0.5", before="G21 G90 G17 G94 F100 S100 M3\nG0 X0 Y0 Z5\n"
+    ).motions
+    rows = [
+        (RAPID, 9, 10, 5),
+        (RAPID, 9, 10, 1),
+        (RAPID, 9.5, 10, 1),
+        (RAPID, 9.5, 10, -1),
+        (RAPID, 9, 10, -1),
+    ]
+    rows += [
+        (LINE, 9, 10, 0.5),
+        (LINE, 9, 10, -1),
+        (RAPID, 9.5, 10, -1),
+        (RAPID, 9.5, 10, 5),
+        (RAPID, 9, 10, 5),
+    ]
+    assert [(int(k), *e) for k, e in zip(table.kind[1:], table.end_mm[1:].tolist(), strict=True)] == rows
+    assert table.spindle_dir[1:].tolist() == [1, 1, 1, 0, 0, 1, 1, 0, 0, 0]
+
+
+def test_pecks_withdraw_to_the_clear_level() -> None:
+    """§3.5.16.4 as printed: out to clear Z between the bites, then down close to the last bottom."""
+    table = run("G83 X1 Y1 Z-2 R1 Q1", before="G21 G90 G17 G94 F100 S100 M3\nG0 X0 Y0 Z5\n").motions
+    z = table.end_mm[1:, 2].tolist()
+    assert [z[k] for k in (0, 1, 2, 3, 5, 6, 8, 9)] == [5.0, 1.0, 0.0, 5.0, -1.0, 5.0, -2.0, 5.0]
+    assert 0.0 < z[4] < 1.0 and -1.0 < z[7] < 0.0
+
+
 def test_tapping_speed() -> None:
     """§3.5.16.5: two threads a millimetre at F150 want S300."""
     program = run("G84 X1 Y1 Z-5 R2", before="G21 G90 G17 G94 F150 S300 M3\nG0 X0 Y0 Z5\n")
