@@ -250,12 +250,12 @@ def chance_text(chance: float) -> str:
 
 
 def _reserve(advice: Advice) -> str:
-    """The first-cut reserve in words: of the limit that governs, or of deflection."""
-    kept = [limit for limit in advice.limits if limit.budget < 1.0 and limit.key != "rubbing"]
+    """The first-cut reserve in words, by the limit it is largest or matters most for."""
+    kept = {limit.key: limit for limit in advice.limits if limit.budget < 1.0 and limit.key != "rubbing"}
     if not kept:
-        return "every limit in full"
-    least = min(kept, key=lambda limit: limit.budget)
-    return f"{least.title}: {100 * least.budget:.0f} % of the limit used at most"
+        return "none needed"
+    shown = kept.get("deflection") or min(kept.values(), key=lambda limit: limit.budget)
+    return f"of {shown.title} at most {100 * shown.budget:.0f} % is used"
 
 
 def _print_limits(console: Console, advice: Advice, units: System) -> None:
