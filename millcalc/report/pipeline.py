@@ -257,7 +257,7 @@ def _simulate(program: Program, setup: Setup | None, options: CheckOptions) -> t
     assume = next(iter(setup.cutters)) if len(setup.cutters) == 1 and used == {-1} else None
     if assume is None and not used & set(setup.cutters):
         return None, "the job names no cutter that the program uses"
-    from millcalc.stock.holds import Hold
+    from millcalc.stock.holds import holds_of
     from millcalc.stock.shapes import shape_from_cutter
     from millcalc.stock.simulate import simulate
 
@@ -271,19 +271,8 @@ def _simulate(program: Program, setup: Setup | None, options: CheckOptions) -> t
         }
     except ValueError as error:
         return None, str(error)
-    holds: list[Hold] | None = None
-    if setup.screws is not None or setup.clamps is not None:
-        holds = [
-            Hold(s.x_mm, s.y_mm, s.head_radius_mm, s.head_radius_mm, round=True)
-            for s in setup.screws or ()
-            if s.holds
-        ]
-        holds += [
-            Hold((b.x_min + b.x_max) / 2, (b.y_min + b.y_max) / 2,
-                 (b.x_max - b.x_min) / 2, (b.y_max - b.y_min) / 2)
-            for c, b in setup.clamps or ()
-            if c.holds
-        ]  # fmt: skip
+    known = setup.screws is not None or setup.clamps is not None
+    holds = holds_of(setup.screws, setup.clamps) if known else None
     tell = options.progress
     removal = simulate(
         motions,
