@@ -18,7 +18,8 @@ def command(
 ) -> None:
     """Summarise a program: extents, tools, feeds, speeds, time, and words that were not understood."""
     compile_notice()
-    from millcalc.gcode.reader import ReadOptions, read_program_file
+    from millcalc.gcode.options import ReadOptions
+    from millcalc.gcode.reader import read_program_file
     from millcalc.gcode.summary import summarise
     from millcalc.report.summary_text import print_summary, summary_data
 

@@ -90,7 +90,8 @@ def _show(kind: str, name: str, as_json: bool) -> None:
     from rich.text import Text
 
     console = make_console()
-    console.print(Text(plain(f"{row.title}  ({row.name})"), style="bold"))
+    data = row.model_dump()
+    console.print(Text(plain(f"{data['title']}  ({data['name']})"), style="bold"))
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="dim")
     for column in ("value of", "is", "source", "trust"):
         table.add_column(column, overflow="fold")
