@@ -189,8 +189,8 @@ def _tabs(
         width = max(float(apart.min()) - 1.0, 0.5) * plan.cell_mm
         if area > TAB_AREA * diameter_mm * (width + diameter_mm):
             continue
-        middle = np.argwhere(cells).mean(axis=0)
-        row, column = min(np.argwhere(cells).tolist(), key=lambda cell: math.dist(cell, middle))
+        places = np.argwhere(cells)
+        row, column = places[np.argmin(((places - places.mean(axis=0)) ** 2).sum(axis=1))]
         whole = np.zeros(remaining.shape, dtype=bool)
         whole[rows, columns] = cells
         found.append((whole, (int(row) + rows.start, int(column) + columns.start), width))
