@@ -379,7 +379,7 @@ POCKET_STICKOUT_MM: Final = 1.0
 FRAME_MARGIN_WIDE: Final = 5.0
 FRAME_MARGIN_FAIR: Final = 2.0
 
-# --- compare ---------------------------------------------------------------------------------------
+# --- alternatives ----------------------------------------------------------------------------------
 
 # Smallest drop that is proposed [mm]: collet nut and cutter take this much below the carriage. Estimate.
 SMALLEST_DROP_MM: Final = 25.0

@@ -11,8 +11,8 @@ import typer
 from millcalc import __version__
 from millcalc.cli import (
     adjust,
+    alternatives,
     check,
-    compare,
     demo,
     explain,
     log,
@@ -41,7 +41,7 @@ app = typer.Typer(
 )
 app.command("settings")(settings.command)
 app.command("adjust")(adjust.command)
-app.command("compare")(compare.command)
+app.command("alternatives")(alternatives.command)
 app.command("stability")(stability.command)
 app.command("check")(check.command)
 app.command("show")(show.command)

@@ -1,4 +1,4 @@
-"""``millcalc measure``, ``compare``, ``stability``, ``adjust`` and ``new teststrip`` as a person runs them."""
+"""``millcalc measure``, ``alternatives``, ``stability``, ``adjust`` and ``new teststrip`` as a person runs them."""
 
 from __future__ import annotations
 
@@ -165,16 +165,16 @@ def test_wrong_readings_are_told_and_end_with_two(
     assert not (here / "materials").exists()
 
 
-def test_compare_and_bed(
+def test_alternatives_and_bed(
     here: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    code, out, err = call(capsys, monkeypatch, "compare", *CUT, "--depth", "6")
+    code, out, err = call(capsys, monkeypatch, "alternatives", *CUT, "--depth", "6")
     assert code == 0, err
     assert "needs" in out and "quickest:" in out and "passes" in out
-    code, out, err = call(capsys, monkeypatch, "compare", *CUT, "--drops", "120 90 60")
+    code, out, err = call(capsys, monkeypatch, "alternatives", *CUT, "--drops", "120 90 60")
     assert code == 0, err
     assert "60 mm" in out and "stiffness at the tip" in out
-    code, _, err = call(capsys, monkeypatch, "compare", *CUT, "--drops", "120 abc")
+    code, _, err = call(capsys, monkeypatch, "alternatives", *CUT, "--drops", "120 abc")
     assert code == 2 and "abc" in err
 
 

@@ -1,4 +1,4 @@
-"""``millcalc compare``: other ways to make a cut, or other bed heights, side by side."""
+"""``millcalc alternatives``: other ways to make a cut, or other bed heights, side by side."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ def command(
     from millcalc import units as read
     from millcalc.advise.alternatives import alternatives, bed_rows
     from millcalc.advise.tooling import CutRequest
-    from millcalc.report.compare_text import print_alternatives, print_bed
+    from millcalc.report.alternatives_text import print_alternatives, print_bed
     from millcalc.report.console import make_console
     from millcalc.tables import load_shop
 
