@@ -260,16 +260,7 @@ def _stickout_less(used: InUse, units: System) -> tuple[str, InUse] | str:
     shorter = float(round(max(least, tuning.ADJUST_STICKOUT * tooling.stickout_mm)))
     if shorter > 0.95 * tooling.stickout_mm:
         return "the stickout is as short as this depth allows"
-    after = InUse(
-        tooling.with_changes(stickout_mm=shorter),
-        used.cut,
-        used.speed_rpm,
-        used.feed_mm_min,
-        used.depth_mm,
-        used.width_mm,
-        used.plunge_feed_mm_min,
-        used.tone_hz,
-    )
+    after = used.changed(tooling=tooling.with_changes(stickout_mm=shorter))
     gain = (tooling.stickout_mm / shorter) ** 3
     return (
         f"stickout {show_length(tooling.stickout_mm, units)} → {show_length(shorter, units)} "
@@ -307,15 +298,12 @@ def _finish_pass(used: InUse, units: System) -> tuple[str, InUse] | str:
     if not answer.fits:
         return "no finishing pass holds the finishing allowance with this cutter"
     s = answer.settings
-    after = InUse(
-        used.tooling,
-        "side",
-        s.speed_rpm,
-        s.feed_mm_min,
-        s.axial_depth_mm,
-        s.radial_width_mm,
-        used.plunge_feed_mm_min,
-        used.tone_hz,
+    after = used.changed(
+        cut="side",
+        speed_rpm=s.speed_rpm,
+        feed_mm_min=s.feed_mm_min,
+        depth_mm=s.axial_depth_mm,
+        width_mm=s.radial_width_mm,
     )
     return (
         f"leave {show_length(s.radial_width_mm, units)} and finish: {show_speed(s.speed_rpm)}, "
@@ -364,15 +352,8 @@ def _one_flute(used: InUse, _units: System) -> tuple[str, InUse] | str:
     if flutes == 1:
         return "the cutter has one flute already"
     fewer = used.tooling.cutter.model_copy(update={"flutes": 1})
-    after = InUse(
-        used.tooling.with_changes(cutter=fewer),
-        used.cut,
-        used.speed_rpm,
-        used.feed_mm_min / flutes,
-        used.depth_mm,
-        used.width_mm,
-        used.plunge_feed_mm_min,
-        used.tone_hz,
+    after = used.changed(
+        tooling=used.tooling.with_changes(cutter=fewer), feed_mm_min=used.feed_mm_min / flutes
     )
     return (
         f"a one-flute cutter of the same size, feed {show_feed(after.feed_mm_min, _units)} (same chip)",

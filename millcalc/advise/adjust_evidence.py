@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 
@@ -87,12 +88,12 @@ class InUse:
         """Keys of the limits that do not hold in full."""
         return tuple(limit.key for limit in LIMITS if self.use(limit.key) > 1.0 + 1e-9)
 
-    def changed(self, **changes: float) -> InUse:
+    def changed(self, **changes: Any) -> InUse:
         """The same with some settings replaced.
 
         Parameters
         ----------
-        **changes : float
+        **changes : Any
             Attributes and their new values.
 
         Returns
@@ -100,7 +101,7 @@ class InUse:
         InUse
             The changed settings.
         """
-        return replace(self, **changes)  # type: ignore[arg-type]
+        return replace(self, **changes)
 
 
 def _limit(key: str) -> Limit:

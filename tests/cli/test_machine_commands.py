@@ -252,3 +252,35 @@ def test_the_log_moves_the_margins_unless_it_is_left_out(
     code, plain, err = call(capsys, monkeypatch, "settings", *CUT, "--no-learn")
     assert code == 0, err
     assert "learned from the log" not in plain
+
+
+@pytest.mark.parametrize(
+    ("arguments", "typed", "part"),
+    [
+        (["stiffness", "--machine", "gantry-800w"], [*(PULLS[i] for i in (1, 3)), "", "n"], "N/µm"),
+        (["runout", "--machine", "gantry-800w"], ["0 0.01 0.02", "", "n"], "run-out 0.020 mm"),
+        (["feed", "--machine", "gantry-800w"], ["500", "30"], "mm/min"),
+        (["acceleration", "--machine", "gantry-800w"], ["2 mm", "200", "40", "n"], "200 mm/s2"),
+        (["thrust", "--machine", "gantry-800w"], ["30 31 29", "", "", "n"], "stalls at 284 N"),
+        (["speed", "--machine", "belt-small-trim-router"], ["3=300", "1=165", "", "n"], "18000 rpm"),
+    ],
+)
+def test_what_is_missing_is_asked_for_at_a_prompt(
+    here: Path,
+    capsys: pytest.CaptureFixture[str],
+    monkeypatch: pytest.MonkeyPatch,
+    arguments: list[str],
+    typed: list[str],
+    part: str,
+) -> None:
+    answers = iter(typed)
+    monkeypatch.setattr("millcalc.cli.measure_shared.asking", lambda: True)
+    monkeypatch.setattr("millcalc.cli.measure.asking", lambda: True)
+    monkeypatch.setattr("millcalc.cli.measure_spindle.asking", lambda: True)
+    monkeypatch.setattr("builtins.input", lambda *_: next(answers))
+    monkeypatch.setattr("typer.confirm", lambda *_, **__: next(answers) == "y")
+    code, out, err = call(capsys, monkeypatch, "measure", *arguments)
+    assert code == 0, err
+    assert part in out
+    assert not (here / "materials").exists()
+    assert next(answers, None) is None, "every question was asked"
