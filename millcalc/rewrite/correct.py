@@ -158,12 +158,12 @@ def correct(desk: Desk, *, by_engagement: bool = False) -> Corrected:
     feeds: dict[int, tuple[WordChange, str]] = {}
     data = ctx.program.data
     wish: _Wish | None = None
-    base, base_ctx = data, ctx
+    base = ctx
     for _ in range(ROUNDS):
-        band = feed_band(base_ctx)
-        wish = _wanted(base_ctx, band, by_engagement, wish, ctx)
-        _smooth(base_ctx, band, wish)
-        data, feeds = _written(desk, base_ctx, band, wish)
+        band = feed_band(base)
+        wish = _wanted(base, band, by_engagement, wish, ctx)
+        _smooth(base, band, wish)
+        data, feeds = _written(desk, base, band, wish)
         ctx = _again(desk, first, data)
         outcome, _ = judged(ctx)
         if not {f.code for f in outcome.findings} & {"FEED-05", "FEED-06"}:
@@ -172,7 +172,6 @@ def correct(desk: Desk, *, by_engagement: bool = False) -> Corrected:
     final = desk.look(data)
     after, left = judged(final)
     changes = _listed(speeds, feeds)
-    del base
     return Corrected(data, changes, before, after, left, final)
 
 
@@ -324,9 +323,18 @@ def _written(
     listener = Listener()
     program = desk.read(ctx.program.data, listener.block)
     low = np.where(wish.changed, band.low_mm_min, 0.0)
-    changes = feed_changes(program, listener.said, wish.feed_mm_min, wish.changed, number_to_write, low)
+    changes = feed_changes(
+        program, listener.said, wish.feed_mm_min, wish.changed, number_to_write, low, _idle(ctx)
+    )
     found = {change.edit.line: (change, _reason(program, listener.said, change, wish)) for change in changes}
     return apply(program, [change.edit for change in changes]), found
+
+
+def _idle(ctx: Context) -> NDArray[np.bool_]:
+    """Motions that cut nothing but run inside the stock's outline below its top, and short ones anywhere."""
+    facts = ctx.facts
+    short = np.nan_to_num(facts.motions.length_mm, nan=np.inf) <= tuning.SMOOTH_MM
+    return np.asarray(~facts.feed | (~facts.cutting & (short | facts.inside)))
 
 
 def _reason(program: Program, said: list[Said], change: WordChange, wish: _Wish) -> str:

@@ -144,7 +144,7 @@ def end_of_words(block: Block) -> int:
     return max(ends)
 
 
-def spaced(block: Block) -> bool:
+def spaced(block: Block) -> bool | None:
     """Whether the words of a line are written apart from each other.
 
     Parameters
@@ -154,10 +154,12 @@ def spaced(block: Block) -> bool:
 
     Returns
     -------
-    bool
-        True with a blank between words, and for a line of one word.
+    bool or None
+        True with a blank between any two words; None for a line of one word.
     """
     spans = sorted(
         [(s, e) for _, s, e in block.words.values()] + [(s, e) for _, s, e in (*block.g, *block.m)]
     )
-    return len(spans) < 2 or any(b[0] > a[1] for a, b in pairwise(spans))
+    if len(spans) < 2:
+        return None
+    return any(b[0] > a[1] for a, b in pairwise(spans))

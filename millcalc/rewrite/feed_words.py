@@ -68,6 +68,7 @@ class Listener:
 
     def __init__(self) -> None:
         self.said: list[Said] = []
+        self._apart = True
 
     def block(self, block: Block, request: Request, machine: Executor) -> None:
         """Note one block.
@@ -87,6 +88,8 @@ class Listener:
         units = request.groups.get(GROUP_UNITS)
         f = block.words.get("F")
         # the S of a dwell is its time where the profile has it so
+        apart = spaced(block)
+        self._apart = self._apart if apart is None else apart
         dwell = request.nonmodal == 40 and "S" in machine.profile.dwell
         s = None if dwell else block.words.get("S")
         self.said.append(
@@ -100,7 +103,7 @@ class Listener:
                 float(state[UNIT]) if units is None else 25.4 if units == 200 else 1.0,
                 request.groups.get(GROUP_FEED_MODE, int(state[FEED_MODE]) * 10) // 10,
                 end_of_words(block),
-                spaced(block),
+                self._apart,
                 any("a" <= letter <= "z" for letter in text[: end_of_words(block)].split("(")[0]),
                 block.deleted,
             )
@@ -145,6 +148,7 @@ def feed_changes(
     changed: NDArray[np.bool_],
     write: Callable[[float, float, float], float],
     low_mm_min: NDArray[np.float64],
+    idle: NDArray[np.bool_],
 ) -> list[WordChange]:
     """F words that make motions run at wanted feeds.
 
@@ -162,6 +166,8 @@ def feed_changes(
         From highest and lowest feed and the scale [mm/min per unit] to the number to write.
     low_mm_min : float64 (n,)
         Lowest feed of each motion; a number is rounded so that it stays above where it can [mm/min].
+    idle : bool (n,)
+        Motions that cut nothing and may stay at a lower feed that is in force [-].
 
     Returns
     -------
@@ -174,9 +180,10 @@ def feed_changes(
     says a feed, the next motion says its own, so that the switch does not matter.
     """
     numbers = _numbers(program, said, wanted_mm_min, changed, write, low_mm_min)
+    short = _all_idle(program, said, idle)
     fixed: dict[int, float] = {}
     while True:
-        decided, found = _pass(said, numbers, fixed)
+        decided, found = _pass(said, numbers, short, fixed)
         grown = {line: value for line, value in found.items() if fixed.get(line) != value}
         if not grown:
             break
@@ -213,8 +220,17 @@ def _numbers(
     return out
 
 
+def _all_idle(program: Program, said: list[Said], idle: NDArray[np.bool_]) -> list[bool]:
+    """Which blocks make idle motions only."""
+    ends = [each.row for each in said[1:]] + [len(program.motions)]
+    return [bool(idle[each.row : end].all()) for each, end in zip(said, ends, strict=True)]
+
+
 def _pass(
-    said: list[Said], numbers: list[tuple[float, bool, int]], fixed: dict[int, float]
+    said: list[Said],
+    numbers: list[tuple[float, bool, int]],
+    short: list[bool],
+    fixed: dict[int, float],
 ) -> tuple[dict[int, WordChange], dict[int, float]]:
     """Walk the blocks once: what must be written where, given what earlier walks have fixed."""
     changes: dict[int, WordChange] = {}
@@ -242,6 +258,8 @@ def _pass(
             current, unsure = number, each.deleted and not _same(number, original)
             continue
         if not moves:
+            continue
+        if short[k] and not new and current < want and each.line not in fixed and not unsure:
             continue
         number = fixed.get(each.line, want)
         if each.line in fixed or unsure or not _same(number, current):
@@ -322,14 +340,14 @@ def number_text(number: float) -> str:
     Returns
     -------
     str
-        At most six decimals.
+        At most nine decimals.
 
     Example
     -------
-    >>> number_text(390.0), number_text(0.0312), number_text(1e-9)
+    >>> number_text(390.0), number_text(0.0312), number_text(1e-10)
     ('390', '0.0312', '0')
     """
-    text = f"{number:.6f}".rstrip("0").rstrip(".")
+    text = f"{number:.9f}".rstrip("0").rstrip(".")
     return text or "0"
 
 
@@ -370,5 +388,5 @@ def number_to_write(high_mm_min: float, low_mm_min: float, scale_mm_min: float) 
     ):
         number = math.floor(high / step * (1 + 1e-12)) * step
         if number > 0 and number >= low * (1 - 1e-12):
-            return round(number, 9)
+            return round(number, 12)
     return high

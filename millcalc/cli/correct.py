@@ -1,0 +1,125 @@
+"""``millcalc correct``: a copy in which only feeds and speeds are changed."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+if TYPE_CHECKING:
+    from millcalc.cli.rewriting import Page
+    from millcalc.rewrite.correct import Change, Corrected
+
+SHOWN = 20  # changes told one by one; the rest counted
+
+
+def command(
+    program: Annotated[Path, typer.Argument(help="Program file; it is never changed.")],
+    new: Annotated[Path, typer.Option("-o", "--new", help="Where the corrected copy goes.")],
+    job: Annotated[Path, typer.Option(help="Job file: machine, material, stock, cutters.")],
+    by_engagement: Annotated[
+        bool, typer.Option("--by-engagement", help="Give each cut the feed that suits its own width of cut.")
+    ] = False,
+    accept: Annotated[
+        list[str] | None,
+        typer.Option(help='A finding you accept, with the reason: "SCREW-05=measured them".'),
+    ] = None,
+    profile: Annotated[str | None, typer.Option(help="Dialect profile to read the program by.")] = None,
+    cell: Annotated[str | None, typer.Option(help="Cell size of the simulated cut, e.g. 0.1.")] = None,
+    all_: Annotated[bool, typer.Option("--all", help="Every change, not only the first twenty.")] = False,
+    force: Annotated[bool, typer.Option("--force", help="Replace an existing file.")] = False,
+) -> None:
+    """A corrected copy: only F and S words change, each one is listed, and the copy is checked again."""
+    from millcalc import units as read
+    from millcalc.cli.common import quantity
+    from millcalc.cli.rewriting import NOT_A_PROMISE, Page, accepted, make_desk
+    from millcalc.report.pipeline import CheckOptions
+    from millcalc.rewrite.correct import correct
+    from millcalc.rewrite.files import check_target, write_copy
+
+    check_target(new, program, force=force)
+    options = CheckOptions(
+        profile=profile, quiet=accepted(accept), cell_mm=quantity(cell, "cell", read.length_mm)
+    )
+    result = correct(make_desk(program, job, options), by_engagement=by_engagement)
+    page = Page()
+    if not result.good:
+        _refused(page, program, new, result)
+        raise typer.Exit(1)
+    write_copy(new, result.data, program, force=force)
+    count = len(result.changes)
+    lines = len({c.line for c in result.changes})
+    page.say(
+        f"{new}: {program.name} with {count} word{'s' if count != 1 else ''} changed in {lines} "
+        f"line{'s' if lines != 1 else ''}"
+        if count
+        else f"{new}: nothing had to be changed; the copy equals {program.name}",
+        style="bold",
+    )
+    page.say(
+        "Everything else is the same, byte for byte. The copy was read again, compared motion by motion, and "
+        "checked: no stop and no warning in what was checked.",
+        indent=2,
+    )
+    _changes(page, result.changes, all_)
+    _accepted_and_unchecked(page, result)
+    page.say()
+    page.say(NOT_A_PROMISE, style="dim")
+
+
+def _changes(page: Page, changes: tuple[Change, ...], everything: bool) -> None:
+    if not changes:
+        return
+    page.head("changes")
+    shown = changes if everything else changes[:SHOWN]
+    for change in shown:
+        unit = ("in/min" if change.inch else "mm/min") if change.letter == "F" else "rev/min"
+        if change.old is None:
+            if change.in_force == change.new:
+                what = f"{change.letter}{change.new:g} put in, as it was"
+            elif change.in_force == change.in_force:
+                what = f"{change.letter}{change.in_force:g} in force → {change.letter}{change.new:g} put in"
+            else:
+                what = f"no {change.letter} → {change.letter}{change.new:g} put in"
+        else:
+            what = f"{change.letter}{change.old:g} → {change.letter}{change.new:g}"
+        page.row(f"line {change.line:<6} {what:<32} {unit:<8} {change.why}")
+    if len(changes) > len(shown):
+        page.say(f"and {len(changes) - len(shown)} more (--all)", indent=2)
+
+
+def _refused(page: Page, program: Path, new: Path, result: Corrected) -> None:
+    page.say(f"{program.name}: feeds and speeds cannot mend this; {new} was not written", style="bold")
+    count = len(result.changes)
+    if count:
+        page.say(f"{count} words could be corrected, but these findings would remain:", indent=2)
+    page.say()
+    page.findings(result.left[:8])
+    if len(result.left) > 8:
+        page.say(f"and {len(result.left) - 8} more", indent=2)
+    page.say()
+    page.say(
+        "Have the program written anew with these in mind, then correct or check it again; what you can vouch for "
+        "you may accept with --accept CODE=reason.",
+        indent=2,
+    )
+
+
+def _accepted_and_unchecked(page: Page, result: Corrected) -> None:
+    if result.after.quieted:
+        page.head("accepted by you")
+        for entry in result.after.quieted:
+            page.say(f"{entry.finding.code}: {entry.finding.fact}", indent=2, hang=2)
+    if result.after.not_checked:
+        page.head(f"not checked ({len(result.after.not_checked)})")
+        for because in list(dict.fromkeys(entry.because for entry in result.after.not_checked))[:6]:
+            page.say(because, indent=2)
+    page.head("before the cut")
+    page.boxes(
+        [
+            "Run millcalc check on the copy: it also lists what no check sees.",
+            "Overrides at 100 %: the feeds in the copy are meant as they stand.",
+            "First cut on scrap, with a hand on the stop.",
+        ]
+    )

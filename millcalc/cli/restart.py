@@ -1,0 +1,167 @@
+"""``millcalc restart``: the state at a line, where to begin again, and a program that does."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+if TYPE_CHECKING:
+    from millcalc.cli.rewriting import Page
+    from millcalc.rewrite.desk import Desk
+    from millcalc.rewrite.restart import Reentry, Survey
+    from millcalc.rewrite.state import Point, StateAt
+
+MOST_POINTS = 30
+CHECKS = (
+    "Why did it stop? Do not go on before that is found and mended.",
+    "Home the machine and set zero again: after a stop it may stand elsewhere than it believes. Check at a "
+    "hole or an edge that is already cut.",
+    "Look at the cutter: chipped, bent or full of chips? A new one needs its Z touched off again.",
+    "Has the work moved? Screws and clamps tight, nothing loose in the cut.",
+    "Chips out of the slot, above all where the cutter goes down.",
+    "Run the first minute with a hand on the stop and the feed override low.",
+)
+
+
+def command(
+    program: Annotated[Path, typer.Argument(help="Program file.")],
+    line: Annotated[
+        int | None,
+        typer.Option(min=1, help="Line that was being carried out; left out, the places are listed."),
+    ] = None,
+    new: Annotated[Path | None, typer.Option("-o", "--new", help="Where the re-entry program goes.")] = None,
+    job: Annotated[Path | None, typer.Option(help="Job file: the re-entry is checked in its stock.")] = None,
+    accept: Annotated[
+        list[str] | None,
+        typer.Option(help='A finding you accept, with the reason: "SCREW-05=measured them".'),
+    ] = None,
+    profile: Annotated[str | None, typer.Option(help="Dialect profile to read the program by.")] = None,
+    all_: Annotated[bool, typer.Option("--all", help="Every place to begin again.")] = False,
+    force: Annotated[bool, typer.Option("--force", help="Replace an existing file.")] = False,
+) -> None:
+    """After a stop: the whole state at a line, the places to begin again, and a program that goes on from there."""
+    from millcalc.cli.rewriting import NOT_A_PROMISE, Page, accepted, make_desk
+    from millcalc.errors import UsageError
+    from millcalc.report.pipeline import CheckOptions
+    from millcalc.rewrite.files import check_target
+    from millcalc.rewrite.restart import state_for, survey
+
+    if new is not None:
+        if line is None:
+            raise UsageError("-o needs --line: the line that was being carried out when it stopped")
+        check_target(new, program, force=force)
+    options = CheckOptions(profile=profile, quiet=accepted(accept))
+    desk = make_desk(program, job, options)
+    seen = survey(desk)
+    page = Page()
+    state = state_for(desk, line) if line is not None else None
+    if state is not None and line is not None:
+        _state(page, desk, seen, state, line)
+    _points(page, seen.points, state, all_)
+    if new is not None and line is not None:
+        _reentry(page, desk, seen, line, new, program, force)
+    page.head("before you go on")
+    page.boxes(CHECKS)
+    page.say()
+    page.say(NOT_A_PROMISE, style="dim")
+
+
+def _state(page: Page, desk: Desk, seen: Survey, state: StateAt, line: int) -> None:
+    page.say(f"state just before line {state.line}" + ("" if state.line == line else f" (line {line} does nothing)"),
+             style="bold")  # fmt: skip
+    page.row(seen.context.program.line_text(state.line).strip(), indent=4, style="dim")
+    for name, value in state.words():
+        page.row(f"{name:<14} {value}")
+    if state.times > 1:
+        page.say(
+            f"This line is carried out {state.times} times; this is the state before the first.", indent=2
+        )
+
+
+def _clock(seconds: float) -> str:
+    return f"{int(seconds // 60)}:{int(seconds % 60):02d}"
+
+
+def _points(page: Page, points: tuple[Point, ...], state: StateAt | None, everything: bool) -> None:
+    if not points:
+        page.head("no place to begin again: the program never goes up to its travel height after a cut")
+        return
+    page.head("places to begin again (after a retract)")
+    shown = points
+    if not everything and len(points) > MOST_POINTS:
+        near = sum(p.row <= state.row for p in points) if state is not None else 0
+        first = max(0, min(near - MOST_POINTS // 2, len(points) - MOST_POINTS))
+        shown = points[first : first + MOST_POINTS]
+    page.row(f"{'line':>7}  {'time into it':<15} {'X':>9} {'Y':>9} {'Z':>8}  tool", style="dim")
+    before = max((p.row for p in points if state is not None and p.row <= state.row), default=None)
+    for point in shown:
+        time = "unknown"
+        if point.quick_s is not None and point.strict_s is not None:
+            quick, strict = _clock(point.quick_s), _clock(point.strict_s)
+            time = quick if quick == strict else f"{quick} to {strict}"
+        x, y, z = point.place_mm
+        tool = f"T{point.tool}" if point.tool >= 0 else "-"
+        mark = "*" if point.row == before else " "
+        page.row(f"{mark}{point.line:>6}  {time:<15} {x:>9.3f} {y:>9.3f} {z:>8.3f}  {tool:<4} {point.about}")
+    if len(shown) < len(points):
+        page.say(f"{len(shown)} of {len(points)} places (--all)", indent=2)
+    if before is not None:
+        page.say(
+            "* the last one before the line asked for; X, Y, Z in mm from program zero", indent=2, style="dim"
+        )
+
+
+def _reentry(page: Page, desk: Desk, seen: Survey, line: int, new: Path, program: Path, force: bool) -> None:
+    from millcalc.rewrite.files import write_copy
+    from millcalc.rewrite.restart import reenter
+
+    made = reenter(desk, seen, line)
+    if not made.good:
+        page.head(f"the re-entry did not pass its check; {new} was not written")
+        page.findings(made.left[:8])
+        page.say(
+            "What stands here is in the program itself or in the way back into it; mend it, or accept what you can "
+            "vouch for with --accept CODE=reason.",
+            indent=2,
+        )
+        raise typer.Exit(1)
+    write_copy(new, made.data, program, force=force)
+    page.head(f"{new}: goes on from line {made.begins.line}")
+    page.say(_way(made), indent=2)
+    page.say(
+        f"{made.added} lines in front, then the old program from line {made.begins.line} on, byte for byte; its "
+        "motions were compared one by one.",
+        indent=2,
+    )
+    if made.simulated:
+        page.say(
+            f"Checked in the stock as it is when everything before line {line} is cut: no stop and no warning in "
+            "what was checked.",
+            indent=2,
+        )
+    else:
+        page.say(
+            "Only the text was checked: without a job that gives stock and cutters, nobody has looked whether the "
+            "way down is free.",
+            indent=2,
+            style="bold",
+        )
+    count = len(made.outcome.not_checked)
+    if count:
+        what = "One check" if count == 1 else f"{count} checks"
+        page.say(f"{what} could not be made; millcalc check on the new program names the reason.", indent=2)
+
+
+def _way(made: Reentry) -> str:
+    x, y = made.place_mm
+    if made.way == "ramp":
+        return (
+            f"Goes down at X {x:.3f}, Y {y:.3f}, over a part of the path that is open already, and down a ramp of "
+            f"{made.ramp_deg:.1f} degrees over {made.ramp_mm:.1f} mm to where line {made.begins.line} begins."
+        )
+    return (
+        f"Begins at travel height above X {x:.3f}, Y {y:.3f} and goes in as the program does; what was cut there "
+        "already is cut again, in the air."
+    )
