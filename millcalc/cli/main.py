@@ -13,11 +13,14 @@ from millcalc.cli import (
     adjust,
     alternatives,
     check,
+    correct,
     demo,
     explain,
+    lift,
     log,
     measure,
     new,
+    restart,
     settings,
     show,
     stability,
@@ -44,6 +47,9 @@ app.command("adjust")(adjust.command)
 app.command("alternatives")(alternatives.command)
 app.command("stability")(stability.command)
 app.command("check")(check.command)
+app.command("correct")(correct.command)
+app.command("lift")(lift.command)
+app.command("restart")(restart.command)
 app.command("show")(show.command)
 app.command("tables")(tables.command)
 app.command("explain")(explain.command)
