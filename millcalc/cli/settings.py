@@ -79,15 +79,19 @@ def command(
     chosen = {"machine": machine, "material": material, "cutter": cutter, "stickout": stickout, "drop": drop}
     tooling = pick_tooling(chosen, shown, shop, job, tool)
     if learn:
+        from millcalc.cli.past_cuts import similar_lines, with_learned
+
         tooling = with_learned(tooling)
     answer = advise(tooling, request, units=shown, others=other_cutters(tooling, shop))  # type: ignore[arg-type]
+    past = similar_lines(answer, shown) if learn else ()  # type: ignore[arg-type]
     if json:
         import json as json_module
 
-        typer.echo(json_module.dumps(advice_data(answer), indent=2, ensure_ascii=False))
+        data = {**advice_data(answer), "similar": list(past)}
+        typer.echo(json_module.dumps(data, indent=2, ensure_ascii=False))
     else:
         cautions = {key: item.text for key, item in load_cautions().items()}
-        print_advice(make_console(), answer, cautions, shown, full=sources)  # type: ignore[arg-type]
+        print_advice(make_console(), answer, cautions, shown, full=sources, past=past)  # type: ignore[arg-type]
     if plot is not None:
         from millcalc.cli.pictures import write_file
         from millcalc.report.operating_map import advice_map
@@ -205,38 +209,6 @@ def pick_tooling(
         load_cutter(chosen["cutter"]),
         stickout_mm=stickout,
         drop_mm=drop,
-    )
-
-
-def with_learned(tooling: Tooling) -> Tooling:
-    """The same with the margins that the log has taught about this machine; unchanged without a log.
-
-    Parameters
-    ----------
-    tooling : Tooling
-        What cuts what.
-
-    Returns
-    -------
-    Tooling
-        With margins and a sentence about them.
-    """
-    from millcalc.cutlog.where import log_path
-
-    if not log_path(None).is_file():
-        return tooling
-    from millcalc.advise.tooling import Margins
-    from millcalc.cutlog.margins import learned_margins
-
-    found = learned_margins(tooling.machine.name, material=tooling.material.name)
-    if not found.changed:
-        return tooling
-    kinds = ("deflection", "power", "thrust", "chatter", "chip_high")
-    told = "learned from the log (--no-learn leaves it out): " + "; ".join(one.text for one in found.changed)
-    factors = {kind: found.advised(kind) for kind in kinds}
-    # the smallest chip is a limit from below: a larger share of it means a thinner chip still cuts
-    return tooling.with_changes(
-        margins=Margins(**factors, chip_low=1.0 / found.advised("chip_low"), text=told)
     )
 
 

@@ -62,7 +62,7 @@ def shares_of(limits: Any) -> dict[str, float]:
     Parameters
     ----------
     limits : list of dict
-        Each with ``key`` and ``share``.
+        Each with ``key`` and ``share``, or ``bare_share`` where learned margins were in force.
 
     Returns
     -------
@@ -74,7 +74,7 @@ def shares_of(limits: Any) -> dict[str, float]:
         if not isinstance(limit, Mapping):
             continue
         kind = LIMIT_OF_KEY.get(str(limit.get("key")))
-        share = limit.get("share")
+        share = limit.get("bare_share", limit.get("share"))
         if kind is not None and isinstance(share, (int, float)) and 0 < share <= 1e6:
             found[kind] = max(found.get(kind, 0.0), float(share))
     return found

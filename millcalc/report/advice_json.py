@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict
+from dataclasses import asdict, replace
 from typing import Any
 
 from millcalc.advise.result import Advice
+from millcalc.advise.solve import Point, shares
+from millcalc.advise.tooling import Margins
 from millcalc.report.cautions import caution_keys
 
 SCHEMA = "millcalc-settings/1"
@@ -24,7 +26,20 @@ def advice_data(advice: Advice) -> dict[str, Any]:
     dict
         Only strings, numbers, booleans, lists and dicts.
     """
-    tooling, request = advice.tooling, advice.request
+    tooling, request, settings = advice.tooling, advice.request, advice.settings
+    bare: dict[str, float] = {}
+    if request.cut != "drill":
+        # the log learns from shares of the whole computed limits: neither learned margins nor the lower ends
+        # that a first cut keeps to may count twice
+        point = Point(
+            settings.speed_rpm,
+            settings.feed_per_tooth_mm,
+            settings.axial_depth_mm,
+            settings.radial_width_mm,
+            0.0,
+        )
+        plain, whole = tooling.with_changes(margins=Margins()), replace(request, proven=True)
+        bare = {limit.key: limit.share for limit in shares(plain, whole, point)}
     return {
         "schema": SCHEMA,
         "machine": tooling.machine.name,
@@ -38,7 +53,10 @@ def advice_data(advice: Advice) -> dict[str, Any]:
         "settings": asdict(advice.settings),
         "removal_cm3_min": advice.removal_cm3_min,
         "governing": advice.governing.key,
-        "limits": [{**asdict(limit), "used": limit.used} for limit in advice.limits],
+        "limits": [
+            {**asdict(limit), "used": limit.used, "bare_share": bare.get(limit.key, limit.share)}
+            for limit in advice.limits
+        ],
         "chances": asdict(advice.chances) if advice.chances is not None else None,
         "ranges": [asdict(item) for item in advice.ranges],
         "compliance_um_n": dict(advice.compliance_um_n),

@@ -29,7 +29,13 @@ SMALLEST = ("rubbing", "spindle-low-speed")
 
 
 def print_advice(
-    console: Console, advice: Advice, cautions: dict[str, str], units: System = "mm", *, full: bool = False
+    console: Console,
+    advice: Advice,
+    cautions: dict[str, str],
+    units: System = "mm",
+    *,
+    full: bool = False,
+    past: tuple[str, ...] = (),
 ) -> None:
     """Print an advice.
 
@@ -45,6 +51,8 @@ def print_advice(
         ``mm`` or ``in``.
     full : bool
         Also the sources of every number.
+    past : tuple of str
+        Past cuts like this one, one sentence each.
     """
     from rich.padding import Padding
     from rich.text import Text
@@ -95,6 +103,10 @@ def print_advice(
         + ", ".join(f"{name} {100 * value / total:.0f} %" for name, value in springs.items())
         + f" of the bending; together {show_number(1 / total)} N/µm at the tip"
     )
+    if past:
+        head("You cut this before")
+        for line in past:
+            say(line)
     if advice.buys:
         head("What would buy more")
         for buy in advice.buys:

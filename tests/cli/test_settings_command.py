@@ -15,7 +15,12 @@ GOOD = ["settings", "--machine", "gantry-800w", "--material", "6082", "--cutter"
 
 def config_folder(path: Path) -> dict[str, str]:
     """Environment that keeps the person's own tables out of the tests, on every platform."""
-    return {"XDG_CONFIG_HOME": str(path), "APPDATA": str(path), "HOME": str(path)}
+    return {
+        "XDG_CONFIG_HOME": str(path),
+        "APPDATA": str(path),
+        "HOME": str(path),
+        "MILLCALC_LOG": str(path / "cuts.db"),
+    }
 
 
 def run(
