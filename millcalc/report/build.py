@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from functools import partial
+from typing import Any
 
 import numpy as np
 
@@ -22,6 +23,7 @@ from millcalc.preflight.keepouts import (
 )
 from millcalc.preflight.registry import all_rules
 from millcalc.preflight.run import Outcome
+from millcalc.preflight.uses import cut_uses
 from millcalc.report.cautions import FOOTER, caution_keys
 from millcalc.report.checklist import checklist
 from millcalc.report.model import (
@@ -30,6 +32,7 @@ from millcalc.report.model import (
     CutFacts,
     Extents,
     FindingOut,
+    LimitUse,
     Mark,
     NotCheckedOut,
     Place,
@@ -185,7 +188,30 @@ def _tool(ctx: Context, tool: int) -> ToolUse:
         deepest_mm=_number(deepest),
         speeds_rpm=tuple(float(v) for v in np.unique(speeds[np.isfinite(speeds)])[:8]),
         feeds_mm_min=tuple(round(float(v), 3) for v in np.unique(feeds[np.isfinite(feeds)])[:12]),
+        flutes=fitted.cutter.flutes if fitted else None,
+        stickout_mm=fitted.stickout_mm if fitted else None,
+        **_hardest(ctx, tool),
     )
+
+
+def _hardest(ctx: Context, tool: int) -> dict[str, Any]:
+    """Depth, width and chip of the hardest cut of a tool, and what its cuts use of each limit at most."""
+    if ctx.setup is None:
+        return {}
+    uses = next((one for one in cut_uses(ctx)[0] if one.tool == tool and len(one.rows)), None)
+    if uses is None:
+        return {}
+    worst = int(np.nanargmax(np.nan_to_num(uses.worst()[0], nan=-1.0)))
+    return {
+        "axial_depth_mm": _number(float(uses.depth_mm[worst])),
+        "radial_width_mm": _number(float(uses.width_mm[worst])),
+        "chip_mm": _number(float(uses.chip_mm[worst])),
+        "limits": tuple(
+            LimitUse(key=key, share=round(float(np.nanmax(values)), 6))
+            for key, values in uses.uses.items()
+            if np.isfinite(values).any()
+        ),
+    }
 
 
 def _setup(ctx: Context) -> SetupFacts:

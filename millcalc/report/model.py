@@ -75,8 +75,18 @@ class QuietedOut(Out):
     origin: str
 
 
+class LimitUse(Out):
+    """Largest share of a limit that a tool's cuts use: key of the advice, share of the whole limit [-]."""
+
+    key: str
+    share: float
+
+
 class ToolUse(Out):
-    """What the program does with one tool number; lengths [mm], speeds [rev/min], feeds [mm/min]."""
+    """What the program does with one tool number; lengths [mm], speeds [rev/min], feeds [mm/min].
+
+    Depth, width, chip and flutes are those of its hardest sideways cut, where that could be judged.
+    """
 
     number: int | None
     cutter: str | None
@@ -85,6 +95,12 @@ class ToolUse(Out):
     deepest_mm: float | None
     speeds_rpm: tuple[float, ...] = ()
     feeds_mm_min: tuple[float, ...] = ()
+    flutes: int | None = None
+    stickout_mm: float | None = None
+    axial_depth_mm: float | None = None
+    radial_width_mm: float | None = None
+    chip_mm: float | None = None
+    limits: tuple[LimitUse, ...] = ()
 
 
 class Extents(Out):
