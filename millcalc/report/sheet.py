@@ -17,12 +17,12 @@ if TYPE_CHECKING:
     from millcalc.preflight.context import Context
     from millcalc.report.model import CheckReport
 
-# How much of each list fits on the page; the rest is counted on it, and is in the report of the check.
-TOOLS, SCREWS, LEVELS, CHECKS, WATCHES, CAUTIONS, ACCEPTED, FINDINGS, UNKNOWN = 4, 8, 4, 8, 6, 3, 3, 3, 3
+# How much of some lists is on the page; the rest is counted on it, and is in the report of the check.
+LEVELS, WATCHES, CAUTIONS, FINDINGS = 4, 6, 3, 3
 MOST_LETTERS = 110  # of a text that somebody else wrote, such as a reason
 # Most width of the part's picture on the paper, and most height by the number of cutters [mm]
 PICTURE_WIDTH_MM, PICTURE_HEIGHT_MM = 104.0, (62.0, 62.0, 52.0, 44.0, 36.0)
-# Type sizes from comfortable to dense [pt]; the first that fits is taken
+# Type sizes from comfortable to dense [pt]
 TYPE_PT = (8.2, 7.6, 7.0, 6.4)
 # Height of the page that is left on Letter, the lower of the two papers, with margins of 9 mm [mm]
 PAGE_MM = 279.4 - 2 * 9.0 - 4.0
@@ -42,6 +42,29 @@ LOOK = {
     "work hardens": "Blue chips or a shiny floor: too hot. Less speed, do not dwell.",
     "none": "Chips packed in the slot: stop and clear them with a brush.",
 }
+
+
+@dataclass(frozen=True)
+class Fit:
+    """How a sheet is made to fit: the type size (index into TYPE_PT), and how much of each list it shows."""
+
+    dense: int
+    tools: int = 4
+    holds: int = 8
+    checks: int = 8
+    accepted: int = 3
+    unknown: int = 3
+
+
+# From comfortable to crowded; the first that fits is taken.
+FITS = (
+    Fit(0),
+    Fit(1),
+    Fit(2),
+    Fit(2, holds=6, accepted=2, unknown=2),
+    Fit(2, tools=3, holds=5, checks=6, accepted=1, unknown=1),
+    Fit(3, tools=3, holds=5, checks=6, accepted=1, unknown=1),
+)
 
 
 @dataclass(frozen=True)
@@ -111,9 +134,7 @@ def sheet_page(ctx: Context, report: CheckReport, *, job_name: str = "") -> str:
     bar = scale_bar(scene) if scene is not None else None
     width_mm = _picture_width_mm(scene, len(tools))
     holds = _holds(ctx, report)
-    unknown = _unknown(report)
-    accepted = [(q, _short(q.reason)) for q in report.quieted[:ACCEPTED]]
-    dense = _density(report, tools[:TOOLS], holds[:SCREWS], unknown, accepted)
+    fit = _fit(report, tools, holds)
     return (
         environment(ctx.units)
         .get_template("sheet.html.j2")
@@ -127,21 +148,21 @@ def sheet_page(ctx: Context, report: CheckReport, *, job_name: str = "") -> str:
             bar=bar,
             scale=scene.width_mm / (width_mm / 25.4 * 96) if scene else 1.0,
             picture_mm=width_mm,
-            tools=tools[:TOOLS],
-            more_tools=max(0, len(tools) - TOOLS),
-            holds=holds[:SCREWS],
-            dense=dense,
-            more_holds=max(0, len(holds) - SCREWS),
+            tools=tools[: fit.tools],
+            more_tools=max(0, len(tools) - fit.tools),
+            holds=holds[: fit.holds],
+            more_holds=max(0, len(holds) - fit.holds),
+            dense=fit.dense,
             listen=(*LISTEN, LOOK[material.heat.behaviour]) if material else LISTEN,
             answers=answers,
             cautions=report.cautions[:CAUTIONS],
-            checks=report.checklist[:CHECKS],
+            checks=report.checklist[: fit.checks],
             watches=report.times.watch[:WATCHES] if report.times else (),
-            accepted=accepted,
-            more_accepted=max(0, len(report.quieted) - ACCEPTED),
+            accepted=[(q, _short(q.reason)) for q in report.quieted[: fit.accepted]],
+            more_accepted=max(0, len(report.quieted) - fit.accepted),
             worst=report.findings[:FINDINGS],
             more_findings=max(0, len(report.findings) - FINDINGS),
-            unknown=unknown,
+            unknown=_unknown(report, fit.unknown),
             short=_short,
             job_name=job_name,
             style=style,
@@ -159,35 +180,24 @@ def _picture_width_mm(scene: Scene | None, tools: int) -> float:
     return min(PICTURE_WIDTH_MM, height * scene.width_mm / scene.height_mm)
 
 
-def _density(
-    report: CheckReport,
-    tools: list[SheetTool],
-    holds: list[SheetScrew],
-    unknown: list[str],
-    accepted: list[Any],
-) -> int:
-    """Which type size to take: lines are counted by their letters, on the wide side.
+def _fit(report: CheckReport, tools: list[SheetTool], holds: list[SheetScrew]) -> Fit:
+    """The first fit that is no higher than the page, or the most crowded one."""
+    for fit in FITS:
+        if _height_mm(report, tools, holds, fit) <= PAGE_MM:
+            return fit
+    return FITS[-1]
+
+
+def _height_mm(report: CheckReport, tools: list[SheetTool], holds: list[SheetScrew], fit: Fit) -> float:
+    """Height of the page [mm]: lines counted by their letters, on the wide side.
 
     Notes
     -----
-    A line of a half column holds 55 letters at 8.2 pt and is 3.6 mm high. The tests print crowded sheets
-    on both papers.
+    A line of a half column holds 55 letters at 8.2 pt and is 3.6 mm high. The tests print crowded sheets on both
+    papers.
     """
-    for dense, size in enumerate(TYPE_PT):
-        if _height_mm(report, tools, holds, unknown, accepted, size / TYPE_PT[0]) <= PAGE_MM:
-            return dense
-    return len(TYPE_PT) - 1
-
-
-def _height_mm(
-    report: CheckReport,
-    tools: list[SheetTool],
-    holds: list[SheetScrew],
-    unknown: list[str],
-    accepted: list[Any],
-    scale: float,
-) -> float:
-    """Height of the page [mm] with the type so many times the largest one."""
+    scale = TYPE_PT[fit.dense] / TYPE_PT[0]
+    tools, holds = tools[: fit.tools], holds[: fit.holds]
     picture = PICTURE_HEIGHT_MM[min(len(tools), len(PICTURE_HEIGHT_MM) - 1)]
     line, letters = 3.6 * scale, 55 / scale
 
@@ -195,18 +205,19 @@ def _height_mm(
         return sum(math.ceil(len(text) / letters) for text in texts)
 
     worst = [f.fact[:MOST_LETTERS] + " " * 24 for f in report.findings[:FINDINGS] if f.severity != "note"]
-    height = 5.5 * line + lines(["".join(worst) + " " * 70], 2 * letters) * line
+    title = (report.setup.title or report.program.name)[:60]
+    height = (5.5 + 2.0 * (len(title) > 40)) * line + lines(["".join(worst) + " " * 70], 2 * letters) * line
     height += max(picture + 3 * line, (9 + len(holds)) * line)
-    height += sum((5.0 + max(0, len(t.levels) - 3)) * line + 1.5 for t in tools) + (
-        8.0 if len(tools) < 3 else 0
-    )
-    left = lines(list(report.checklist[:CHECKS])) + 1.5
+    height += sum((5.0 + max(0, len(t.levels) - 3)) * line + 1.5 for t in tools)
+    height += 8.0 if len(tools) < 3 and fit.dense < 2 else 0.0
+    left = lines(list(report.checklist[: fit.checks])) + 1.5
     watch = [w.what + " " * 24 for w in report.times.watch[:WATCHES]] if report.times else [" "]
     right = lines(watch) + lines([*LISTEN, " " * 100, " " * 110]) + 4.5
     height += max(left, right) * line
-    reasons = [q.finding.fact[:MOST_LETTERS] + reason + " " * 20 for q, reason in accepted]
+    reasons = [q.finding.fact[:MOST_LETTERS] + q.reason[:MOST_LETTERS] + " " * 20
+               for q in report.quieted[: fit.accepted]]  # fmt: skip
     cautions = lines(list(report.cautions[:CAUTIONS])) + 1.5
-    height += max(cautions, lines(reasons) + lines(unknown) + 3.0) * line
+    height += max(cautions, lines(reasons) + lines(_unknown(report, fit.unknown)) + 5.0) * line
     return height + 10.5 * line
 
 
@@ -359,12 +370,12 @@ def _holds(ctx: Context, report: CheckReport) -> list[SheetScrew]:
     return rows
 
 
-def _unknown(report: CheckReport) -> list[str]:
+def _unknown(report: CheckReport, most: int) -> list[str]:
     from millcalc.report.check_text import grouped_by_fact
 
     groups = grouped_by_fact(report.not_checked)
     texts = [_short(f"{because}: {', '.join(dict.fromkeys(e.what for e in entries))}")
-             for because, entries in groups[:UNKNOWN]]  # fmt: skip
-    if len(groups) > UNKNOWN:
-        texts.append(f"and {len(groups) - UNKNOWN} more missing facts")
+             for because, entries in groups[:most]]  # fmt: skip
+    if len(groups) > most:
+        texts.append(f"and {len(groups) - most} more missing facts")
     return texts

@@ -396,7 +396,7 @@
       const button = document.createElement("button");
       button.type = "button";
       button.textContent = { stop: "■", warning: "▲", note: "●" }[severity] + first + (more ? " +" + more : "");
-      button.setAttribute("aria-label", "at this moment: finding " + group.numbers.join(", ") + "; the worst is a " + severity);
+      button.setAttribute("aria-label", button.textContent + ", at this moment: finding " + group.numbers.join(", ") + "; the worst is a " + severity);
       button.style.left = Math.min(Math.max(group.x, 26), width() - 26) / width() * 100 + "%";
       button.addEventListener("click", () => choose(first, "strip"));
       flags.append(button);
