@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
-
 from millcalc.findings import Severity
+from millcalc.gcode.check_usage import required_words, unused_words
 from millcalc.gcode.modal import (
     AXIS_NONMODAL,
     CYCLES,
@@ -22,44 +20,12 @@ from millcalc.gcode.modal import (
 )
 from millcalc.gcode.problems import Problem
 from millcalc.gcode.profiles import Profile
+from millcalc.gcode.request import Request, at_code, missing_word, word_span
 from millcalc.gcode.words import Block
-from millcalc.tuning import INTEGER_TOLERANCE
+
+__all__ = ["Request", "check_words", "sort_codes"]
 
 AXIS_LETTERS = "XYZABC"
-
-
-@dataclass(slots=True)
-class Request:
-    """The codes of a block sorted by what they do.
-
-    Attributes
-    ----------
-    groups : dict of int to int
-        G code times ten of each modal group named in the block.
-    m : dict of int to int
-        M code of each group; coolant codes are kept in `coolant`.
-    coolant : list of int
-        M7, M8, M9 as named.
-    motion : int
-        Motion code in force for this block, times ten; -1 none.
-    explicit_motion : int or None
-        Motion code named in the block.
-    nonmodal : int or None
-        Group-0 code named in the block.
-    axes : str
-        Axis letters present.
-    moves : bool
-        Whether the block makes a motion with the motion code.
-    """
-
-    groups: dict[int, int]
-    m: dict[int, int]
-    coolant: list[int]
-    motion: int
-    explicit_motion: int | None
-    nonmodal: int | None
-    axes: str
-    moves: bool = False
 
 
 def sort_codes(block: Block, profile: Profile, motion: int) -> Request:
@@ -281,21 +247,21 @@ def check_words(block: Block, request: Request, profile: Profile, *, incremental
             request.moves = not used_by_nonmodal
     elif explicit in (0, 10) and not profile.bare_motion and not used_by_nonmodal:
         problems.append(
-            _missing(block, explicit, "an axis word", "write where to move, or leave the word out")
+            missing_word(block, explicit, "an axis word", "write where to move, or leave the word out")
         )
     elif explicit is not None and (explicit in CYCLES or explicit in PROBES):
         code = "CYCLE-01" if explicit in CYCLES else "WORD-12"
         what = "an axis word" if explicit in CYCLES else "a target (X, Y or Z)"
-        problems.append(_missing(block, explicit, what, f"write {what}", code))
+        problems.append(missing_word(block, explicit, what, f"write {what}", code))
     if nonmodal == 530 and not (request.moves and request.motion in (0, 10)):
         problems.append(
-            _at_code(
+            at_code(
                 block, "WORD-17", 530, "G53 needs G0 or G1 in force and an axis word", "write G53 G0 Z..."
             )
         )
     elif nonmodal == 530 and incremental:
         problems.append(
-            _at_code(
+            at_code(
                 block,
                 "WORD-17",
                 530,
@@ -303,196 +269,5 @@ def check_words(block: Block, request: Request, profile: Profile, *, incremental
                 "write G90 before G53",
             )
         )
-    problems.extend(_required(block, request, profile, dwell_axis))
-    problems.extend(_unused(block, request, profile))
-
-
-def word_span(block: Block, letters: str) -> tuple[int, int]:
-    """Columns from the first to the last of some words; of the codes when there are none.
-
-    Parameters
-    ----------
-    block : Block
-        The block.
-    letters : str
-        Letters of the words.
-
-    Returns
-    -------
-    start, end : int
-        Columns, 0-based, end exclusive [-].
-    """
-    places = [block.words[letter][1:] for letter in letters if letter in block.words]
-    if not places:
-        places = [(start, end) for _, start, end in block.g] or [(0, len(block.text))]
-    return min(place[0] for place in places), max(place[1] for place in places)
-
-
-def _at_code(block: Block, code: str, g: int, fact: str, action: str, blocks: bool = True) -> Problem:
-    start, end = next(((s, e) for each, s, e in block.g if each == g), (0, len(block.text)))
-    return Problem(code, start, end, fact, action, block.text[start:end], "", blocks=blocks)
-
-
-def _missing(
-    block: Block, g: int, what: str, action: str, code: str = "WORD-12", blocks: bool = True
-) -> Problem:
-    name = code_name("G", g)
-    problem = _at_code(block, code, g, f"{name} needs {what}, which is missing", action, blocks)
-    return Problem(code, problem.start, problem.end, problem.fact, action, problem.found, what, blocks=blocks)
-
-
-def _whole(block: Block, letter: str, low: int, high: int, what: str) -> Problem | None:
-    value, start, end = block.words[letter]
-    nearest = round(value) if abs(value) < 1e9 else -1
-    if value != value:
-        return None
-    if abs(value - nearest) > INTEGER_TOLERANCE:
-        return Problem(
-            "WORD-08",
-            start,
-            end,
-            f"{what} {letter}{value:g} is not a whole number",
-            "write a whole number",
-            block.text[start:end],
-            "a whole number",
-        )
-    if not low <= nearest <= high:
-        return Problem(
-            "WORD-09",
-            start,
-            end,
-            f"{what} {letter}{value:g} is out of range",
-            f"write a whole number from {low} to {high}",
-            block.text[start:end],
-            f"{low} to {high}",
-        )
-    return None
-
-
-def _required(block: Block, request: Request, profile: Profile, dwell_axis: str) -> Iterator[Problem]:
-    words, nonmodal = block.words, request.nonmodal
-    if nonmodal == 40:
-        letter = next((c for c in profile.dwell if c in words), "")
-        if not letter:
-            wanted = " or ".join(profile.dwell)
-            hint = "; S is not a time here" if "S" in words else ""
-            yield _missing(block, 40, f"a time {wanted}", f"write {wanted} with the time{hint}")
-        elif words[letter][0] < 0:
-            yield _negative(block, letter, "the dwell time")
-    if nonmodal == 100:
-        kind = words["L"][0] if "L" in words else 0.0
-        if "L" not in words:
-            yield _missing(
-                block, 100, "L2 or L20", "write L2 (offset in machine coordinates) or L20 (present position)"
-            )
-        elif kind not in (2, 20):
-            _, start, end = words["L"]
-            yield Problem(
-                "WORD-12",
-                start,
-                end,
-                f"G10 is read with L2 or L20; L{kind:g} is not",
-                "set the offset at the machine, or with L2 or L20",
-                block.text[start:end],
-                "L2 or L20",
-            )
-        elif "P" not in words:
-            yield _missing(block, 100, "the number of the work offset, P1 to P9", "write P1 for G54")
-        else:
-            problem = _whole(block, "P", 0 if round(words["L"][0]) == 20 else 1, 9, "the work offset number")
-            if problem is not None:
-                yield problem
-    if nonmodal in (520, 920) and not request.axes:
-        yield _missing(block, nonmodal, "an axis word", "write the axes and their numbers")
-    for letter, name in (("F", "feed"), ("S", "spindle speed")):
-        if letter in words and words[letter][0] < 0:
-            yield _negative(block, letter, f"the {name}")
-    if "T" in words:
-        problem = _whole(block, "T", 0, 99_999_999, "tool number")
-        if problem is not None:
-            yield problem
-    length = request.groups.get(8)
-    if length == 430 and "H" not in words and "length table" not in profile.refuse:
-        yield _missing(
-            block, 430, "the number of the length offset, H", "write H with the tool number", blocks=False
-        )
-    if length == 431 and not any(letter in words for letter in "XYZ"):
-        yield _missing(
-            block, 431, "an axis word with the offset", "write Z with the tool length", blocks=False
-        )
-    if length == 430 and "H" in words:
-        problem = _whole(block, "H", 0, 9999, "length offset number")
-        if problem is not None:
-            yield problem
-
-
-def _negative(block: Block, letter: str, what: str) -> Problem:
-    value, start, end = block.words[letter]
-    return Problem(
-        "WORD-09",
-        start,
-        end,
-        f"{what} {letter}{value:g} is negative",
-        "write a number of zero or more",
-        block.text[start:end],
-        "zero or more",
-    )
-
-
-def _unused(block: Block, request: Request, profile: Profile) -> Iterator[Problem]:
-    """Letters of the block that nothing in it uses."""
-    words = block.words
-    used = set("XYZABCFST")
-    motion = request.motion if request.moves else -1
-    if motion in (20, 30):
-        used |= set("IJKRP")
-    if motion in CYCLES:
-        used |= set("RPLQIJK") if motion == 870 else set("RPLQ")
-    if motion in PROBES:
-        used |= set("P")
-    nonmodal = request.nonmodal
-    if nonmodal == 40:
-        used |= set("PXUS")
-    elif nonmodal == 100:
-        used |= set("LPR")
-    if 7 in request.groups and request.groups[7] != 400:
-        used.add("D")
-    if 8 in request.groups and request.groups[8] != 490:
-        used.add("H")
-    if request.groups.get(13) == 640:
-        used |= set("PQ")
-    if any(group in request.groups for group in (15, 16, 17, 18)):
-        used |= set("RPIJKXYZQ")
-    if 10 in request.m:
-        used |= set("PLQH")
-    if 11 in request.m:
-        used |= set("RPQ")
-    if block.m and any(code not in M_GROUPS for code, _, _ in block.m):
-        used |= set("PQRLHDIJK")
-    if any(code in (50, 51, 52, 53) for code, _, _ in block.m):
-        used.add("P")
-    for letter, (value, start, end) in words.items():
-        if letter in used:
-            continue
-        hint = {
-            "I": "G2 or G3",
-            "J": "G2 or G3",
-            "K": "G2 or G3",
-            "R": "an arc or a canned cycle",
-            "P": "a dwell or a cycle",
-            "Q": "G83",
-            "L": "a cycle or G10",
-            "D": "G41 or G42",
-            "H": "G43",
-        }.get(letter, "a code that uses it")
-        yield Problem(
-            "WORD-10",
-            start,
-            end,
-            f"word {letter}{value:g} is used by nothing in this line",
-            f"write {hint} in the line, or remove the word",
-            block.text[start:end],
-            hint,
-            blocks=False,
-            severity=None if letter in "IJKR" else Severity.WARNING,
-        )
+    problems.extend(required_words(block, request, profile, dwell_axis))
+    problems.extend(unused_words(block, request, profile))

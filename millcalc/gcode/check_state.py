@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from millcalc.gcode import cycles
-from millcalc.gcode.check_block import Request, word_span
 from millcalc.gcode.modal import (
     CYCLES,
     GROUP_COMP,
@@ -15,6 +14,7 @@ from millcalc.gcode.modal import (
     code_name,
 )
 from millcalc.gcode.problems import Problem
+from millcalc.gcode.request import Request, word_span
 from millcalc.gcode.state import COMP, FEED_MODE, PLANE, State
 from millcalc.gcode.words import Block
 

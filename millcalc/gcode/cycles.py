@@ -7,10 +7,10 @@ from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 from millcalc.gcode.arc_geometry import PLANE_AXES
-from millcalc.gcode.check_block import Request
 from millcalc.gcode.modal import GROUP_DISTANCE, GROUP_FEED_MODE, GROUP_PLANE, code_name
 from millcalc.gcode.motions import FLAG_CYCLE
 from millcalc.gcode.problems import Problem
+from millcalc.gcode.request import Request
 from millcalc.gcode.state import FEED_MODE, INCREMENTAL, PLANE, POS, SHIFT, SPINDLE, UNIT, State
 from millcalc.gcode.words import Block
 from millcalc.tuning import INTEGER_TOLERANCE, MAX_PECKS, PECK_CLEARANCE_MM

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from millcalc.gcode import cycles, moves, offsets
-from millcalc.gcode.check_block import Request, check_words, sort_codes
+from millcalc.gcode.check_block import check_words, sort_codes
 from millcalc.gcode.check_state import check_state
 from millcalc.gcode.frames import WorkFrames
 from millcalc.gcode.modal import (
@@ -39,6 +39,7 @@ from millcalc.gcode.output import Output, decoded
 from millcalc.gcode.parameters import Parameters
 from millcalc.gcode.problems import FindingLog, Problem
 from millcalc.gcode.profiles import Profile
+from millcalc.gcode.request import Request
 from millcalc.gcode.state import (
     ARC_ABSOLUTE,
     COMP,

@@ -11,14 +11,12 @@ import math
 from functools import lru_cache
 
 from millcalc.gcode.lookalikes import lookalike
+from millcalc.gcode.number_reader import BLANKS, DIGITS, NumberReader
 from millcalc.gcode.operations import BY_FIRST, FUNCTIONS, OPERATORS, function_value, operation_value
 from millcalc.gcode.parameters import Parameters
 from millcalc.gcode.problems import BlockError, Problem
-from millcalc.tuning import INTEGER_TOLERANCE
 
 NAN = float("nan")
-BLANKS = " \t\x00\x0b\x0c"
-DIGITS = "0123456789"
 
 
 @lru_cache(maxsize=1024)
@@ -26,7 +24,7 @@ def _near(word: str, words: tuple[str, ...], count: int) -> list[str]:
     return difflib.get_close_matches(word, words, count)
 
 
-class ValueReader:
+class ValueReader(NumberReader):
     """Reads real values from one line.
 
     Parameters
@@ -40,14 +38,9 @@ class ValueReader:
         ``comparisons``, ``signed values``.
     last_parameter : int
         Largest parameter number [-].
-
-    Attributes
-    ----------
-    word_at : int
-        Where the word that is being read begins, for errors; set by whoever reads the word.
     """
 
-    __slots__ = ("at", "last_parameter", "notes", "operator_at", "parameters", "refuse", "text", "word_at")
+    __slots__ = ("last_parameter", "operator_at", "parameters", "refuse")
 
     def __init__(
         self,
@@ -56,29 +49,11 @@ class ValueReader:
         refuse: frozenset[str] = frozenset(),
         last_parameter: int = 5999,
     ) -> None:
+        super().__init__(text)
         self.last_parameter = last_parameter
-        self.word_at = 0
         self.operator_at = 0
-        self.text = text
         self.parameters = parameters
         self.refuse = refuse
-        self.at = 0
-        self.notes: list[Problem] = []
-
-    def skip(self) -> str:
-        """Step over blanks; the character that follows, or an empty string at the end."""
-        text, at, size = self.text, self.at, len(self.text)
-        while at < size and text[at] in BLANKS:
-            at += 1
-        self.at = at
-        return text[at] if at < size else ""
-
-    def fail(
-        self, code: str, start: int, fact: str, action: str, expected: str, end: int | None = None
-    ) -> BlockError:
-        """Make the error for something between `start` and the present position."""
-        stop = max(self.at, start + 1) if end is None else end
-        return BlockError(Problem(code, start, stop, fact, action, self.text[start:stop], expected))
 
     def real(self, what: str) -> float:
         """Read a real value; `what` names what it belongs to, for the error."""
@@ -95,7 +70,7 @@ class ValueReader:
                 )
             if character in "+-":
                 return self._signed(what)
-            return self._number(what)
+            return self.number(what)
         if character == "[":
             return self.expression()
         if character == "#":
@@ -124,7 +99,7 @@ class ValueReader:
         self.at += 1
         character = self.skip()
         if character and (character in DIGITS or character == "."):
-            return sign * self._number(what)
+            return sign * self.number(what)
         if character and (character in "[#" or (character.isascii() and character.isalpha())):
             follows_function = character in "[#" or any(
                 self.text[self.at :].lower().startswith(name) for name in FUNCTIONS
@@ -152,110 +127,6 @@ class ValueReader:
             "digits after the sign",
             start + 1,
         )
-
-    def _number(self, what: str) -> float:
-        text, size = self.text, len(self.text)
-        start = at = self.at
-        digits: list[str] = []
-        point = False
-        while at < size:
-            character = text[at]
-            if character in DIGITS:
-                digits.append(character)
-            elif character == ".":
-                if point:
-                    self.at = at + 1
-                    raise self.fail(
-                        "WORD-03",
-                        start,
-                        f"{what} has a number with two decimal points",
-                        "write the number with one decimal point",
-                        "one decimal point",
-                    )
-                point = True
-                digits.append(character)
-            elif character not in BLANKS:
-                break
-            at += 1
-        end = at
-        while end > start and text[end - 1] in BLANKS:
-            end -= 1
-        self.at = end
-        number = "".join(digits)
-        if number == ".":
-            raise self.fail(
-                "WORD-03",
-                start,
-                f"{what} has a decimal point without any digit",
-                "write the digits",
-                "at least one digit",
-            )
-        if at < size:
-            self._after_number(what, start, end, at)
-        return float(number)
-
-    def _after_number(self, what: str, start: int, end: int, at: int) -> None:
-        """Catch what is often written into numbers: a comma, an exponent, a letter for a digit."""
-        text = self.text
-        character = text[at]
-        if character == "," and at + 1 < len(text):
-            self.at = at + 1
-            while self.at < len(text) and text[self.at] in DIGITS:
-                self.at += 1
-            fixed = text[start : self.at].replace(",", ".")
-            raise self.fail(
-                "WORD-03",
-                start,
-                f"{what} is written with a comma: {text[start : self.at]}",
-                f"write a decimal point: {fixed}",
-                fixed,
-            )
-        if at != end:
-            return
-        if character in "eE":
-            stop = at + 1
-            if stop < len(text) and text[stop] in "+-":
-                stop += 1
-            first = stop
-            while stop < len(text) and text[stop] in DIGITS:
-                stop += 1
-            signed = first > at + 1
-            follows = text[stop] if stop < len(text) else " "
-            if stop > first and (signed or follows not in "."):
-                self.at = stop
-                written = text[start:stop]
-                try:
-                    plain = f"{float(written):.10f}".rstrip("0").rstrip(".")
-                except (ValueError, OverflowError):
-                    plain = "a plain decimal number"
-                raise self.fail(
-                    "WORD-03",
-                    start,
-                    f"{what} is written with an exponent: {written}",
-                    f"write {plain}",
-                    plain,
-                )
-        if character in "oO" and (at + 1 >= len(text) or text[at + 1] in DIGITS + ".oO" + BLANKS):
-            stop = at
-            while stop < len(text) and text[stop] in DIGITS + ".oO":
-                stop += 1
-            written = text[start:stop]
-            fixed = written.replace("o", "0").replace("O", "0")
-            self.at = stop
-            raise self.fail(
-                "WORD-03",
-                start,
-                f"{what} has the letter O inside its number: {written}",
-                f"write the digit zero; was {what.split()[-1]}{fixed} meant?",
-                fixed,
-            )
-
-    def integer(self, value: float) -> int | None:
-        """The integer a value is near enough to, or None."""
-        if math.isnan(value) or math.isinf(value):
-            return None
-        nearest = round(value)
-        return nearest if abs(value - nearest) <= INTEGER_TOLERANCE else None
 
     def parameter_index(self) -> int | str:
         """Read what follows a ``#``: the index or the name of a parameter."""

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import difflib
 from functools import lru_cache
 from typing import Final
 
@@ -149,15 +148,16 @@ def nearest_codes(letter: str, code: int, count: int = 3) -> tuple[str, ...]:
 
     Example
     -------
-    >>> nearest_codes("G", 812, 1)
-    ('G81',)
+    >>> nearest_codes("G", 812, 2)
+    ('G81', 'G82')
     """
-    known = [code_name(letter, each) for each in (G_GROUPS if letter == "G" else M_GROUPS)]
     wanted = code_name(letter, code)
-    near = difflib.get_close_matches(wanted, known, count, 0.5)
-    for name in known:
-        if len(near) >= count:
-            break
-        if name not in near and len(name) == len(wanted):
-            near.append(name)
-    return tuple(near[:count])
+
+    def distance(name: str) -> tuple[int, int, float]:
+        same = 0
+        while same < min(len(name), len(wanted)) and name[same] == wanted[same]:
+            same += 1
+        return -same, abs(len(name) - len(wanted)), abs(float(name[1:]) - float(wanted[1:]))
+
+    known = [code_name(letter, each) for each in (G_GROUPS if letter == "G" else M_GROUPS)]
+    return tuple(sorted(known, key=distance)[:count])

@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING
 from millcalc.gcode import cycles
 from millcalc.gcode.arc_geometry import PLANE_AXES
 from millcalc.gcode.arc_words import ArcCase, solve_arc
-from millcalc.gcode.check_block import Request
 from millcalc.gcode.modal import (
     CYCLES,
 )
 from millcalc.gcode.motions import ARC_CCW, ARC_CW, FLAG_MACHINE, LINE, PROBE, RAPID
 from millcalc.gcode.problems import Problem
+from millcalc.gcode.request import Request
 from millcalc.gcode.state import ARC_ABSOLUTE, INCREMENTAL, PLANE, POS, SHIFT, UNIT
 from millcalc.gcode.words import Block
 from millcalc.tuning import PROBE_CLEARANCE_MM

@@ -11,127 +11,29 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from millcalc.gcode.arc_geometry import LONG_ARC_CHORD, arc_sweep_rad, is_near_half, radius_centre
+from millcalc.gcode import state as at
+from millcalc.gcode.arc_kernels import ARC_FINE, ARC_ODD, ARC_ROUNDED, plain_arc
+from millcalc.gcode.event_kernels import add_event, state_flags_of
 from millcalc.gcode.motions import (
     FLAG_FEED_UNKNOWN,
     FLAG_MODE_UNKNOWN,
     FLAG_ROTARY,
     FLAG_UNITS_UNKNOWN,
 )
-from millcalc.gcode.state import (
-    ARC_ABSOLUTE,
-    COMMENTS,
-    COMP,
-    COOLANT,
-    DEPTH,
-    DISTANCE_KNOWN,
-    DONE,
-    EVENT_COMMENT,
-    EVENT_COOLANT,
-    EVENT_DISTANCE,
-    EVENT_FEED,
-    EVENT_FEED_MODE,
-    EVENT_PATH,
-    EVENT_PLANE,
-    EVENT_SPEED,
-    EVENT_SPINDLE,
-    EVENT_UNITS,
-    EVENTS,
-    EVENTS_FULL,
-    FEED,
-    FEED_MODE,
-    FRAME,
-    FULL,
-    G_ARC_DISTANCE,
-    G_DISTANCE,
-    G_FEED_MODE,
-    G_MOTION,
-    G_NOTHING,
-    G_PATH,
-    G_PLANE,
-    G_UNITS,
-    INCREMENTAL,
-    M_COOLANT,
-    MOTION,
-    ODD,
-    PC,
-    PLACED,
-    PLANE,
-    PLANE_KNOWN,
-    POS,
-    R_ARC_END,
-    R_BARE,
-    R_COMMENT_CAP,
-    R_COUNT,
-    R_FOREIGN,
-    R_GCLASS,
-    R_GSEEN,
-    R_HALF_ARCS,
-    R_IDLE_CENTRE,
-    R_LAST,
-    R_LOWER,
-    R_MAX_LINE,
-    R_MCLASS,
-    R_NUMBER_DIGITS,
-    R_REALTIME,
-    R_ROTARY,
-    R_SEMICOLON,
-    R_SOFT,
-    R_TAB,
-    ROWS,
-    RPM,
-    SEEN,
-    SHIFT,
-    SOFT_DIGITS,
-    SOFT_FLAT_ARC,
-    SOFT_FOREIGN,
-    SOFT_LENGTH,
-    SOFT_LOWER,
-    SOFT_REALTIME,
-    SOFT_ROTARY,
-    SOFT_ROUNDING,
-    SOFT_SEMICOLON,
-    SOFT_TAB,
-    SPEED_EVENTS,
-    SPINDLE,
-    TOOL,
-    UNIT,
-    UNIT_KNOWN,
-    WORDS,
-    Columns,
-    Rules,
-    State,
+from millcalc.gcode.state import Columns, Rules, State
+from millcalc.gcode.text_kernels import (
+    COMMENT_FOREIGN,
+    COMMENT_ODD,
+    COMMENT_REALTIME,
+    ONE,
+    TENS,
+    read_number,
+    skip_comment,
 )
-from millcalc.gcode.text_kernels import ONE, TENS, read_number
 from millcalc.kernels import kernel
-from millcalc.tuning import (
-    ARC_EQUAL_MM,
-    ARC_HALF_ROUNDING_MM,
-    ARC_ROUNDING_MM,
-    ARC_ROUNDING_SHARE,
-    ARC_TOLERANCE_IN,
-    ARC_TOLERANCE_MM,
-    MAX_LINE_BYTES,
-)
-
-_sweep = kernel(arc_sweep_rad)
-_radius_centre = kernel(radius_centre)
-near_half = kernel(is_near_half)
+from millcalc.tuning import MAX_LINE_BYTES
 
 NAN = float("nan")
-
-
-@kernel
-def _event(events: NDArray[np.float64], state: State, kind: int, line: int, value: float) -> None:
-    """Append an event row before the next motion; updates `events` and the state in place."""
-    k = int(state[EVENTS])
-    events[k, 0] = kind
-    events[k, 1] = state[ROWS]
-    events[k, 2] = line
-    events[k, 3] = value
-    events[k, 4] = 0.0
-    events[k, 5] = 0.0
-    state[EVENTS] = k + 1
 
 
 @kernel
@@ -155,37 +57,32 @@ def read_plain(
     note_start = np.zeros(4, np.int64)
     note_end = np.zeros(4, np.int64)
     register = np.full(9, -1, np.int64)
-    soft = np.zeros(10, np.int64)
     capacity = len(out.kind)
     room = len(events) - 16
-    rows = int(state[ROWS])
-    li = int(state[PC])
-    last = int(rules[R_LAST])
-    lower_ok, tab_ok, foreign_ok = rules[R_LOWER] != 0, rules[R_TAB] != 0, rules[R_FOREIGN] != 0
-    realtime_ok, longest, bare_ok = rules[R_REALTIME] != 0, rules[R_MAX_LINE], rules[R_BARE] != 0
+    rows = int(state[at.ROWS])
+    li = int(state[at.PC])
+    last = int(rules[at.R_LAST])
+    lower_ok, tab_ok, foreign_ok = rules[at.R_LOWER] != 0, rules[at.R_TAB] != 0, rules[at.R_FOREIGN] != 0
+    realtime_ok, longest, bare_ok = rules[at.R_REALTIME] != 0, rules[at.R_MAX_LINE], rules[at.R_BARE] != 0
     axis_bits = np.int64((1 << 23) | (1 << 24) | (1 << 25))
     centre_bits = np.int64((1 << 8) | (1 << 9) | (1 << 10))
-    px, py, pz = state[POS], state[POS + 1], state[POS + 2]
-    shift_x, shift_y, shift_z = state[SHIFT], state[SHIFT + 1], state[SHIFT + 2]
-    unit, feed, feed_mode, rpm = state[UNIT], state[FEED], state[FEED_MODE], state[RPM]
-    motion, plane = int(state[MOTION]), int(state[PLANE])
-    incremental, arc_absolute = state[INCREMENTAL] != 0.0, state[ARC_ABSOLUTE] != 0.0
-    comp, placed = int(state[COMP]), state[PLACED] != 0.0
-    tool, depth, frame = int(state[TOOL]), int(state[DEPTH]), int(state[FRAME])
-    turning, wet = int(state[SPINDLE]), int(state[COOLANT])
-    state_flags = comp
-    if state[UNIT_KNOWN] == 0.0:
-        state_flags |= FLAG_UNITS_UNKNOWN
-    if state[DISTANCE_KNOWN] == 0.0:
-        state_flags |= FLAG_MODE_UNKNOWN
+    px, py, pz = state[at.POS], state[at.POS + 1], state[at.POS + 2]
+    shift_x, shift_y, shift_z = state[at.SHIFT], state[at.SHIFT + 1], state[at.SHIFT + 2]
+    unit, feed, feed_mode, rpm = state[at.UNIT], state[at.FEED], state[at.FEED_MODE], state[at.RPM]
+    motion, plane = int(state[at.MOTION]), int(state[at.PLANE])
+    incremental, arc_absolute = state[at.INCREMENTAL] != 0.0, state[at.ARC_ABSOLUTE] != 0.0
+    comp, placed = int(state[at.COMP]), state[at.PLACED] != 0.0
+    tool, depth, frame = int(state[at.TOOL]), int(state[at.DEPTH]), int(state[at.FRAME])
+    turning, wet = int(state[at.SPINDLE]), int(state[at.COOLANT])
+    state_flags = state_flags_of(state, comp)
     registered = False
-    status = DONE
+    status = at.DONE
     while li < last:
         if rows >= capacity:
-            status = FULL
+            status = at.FULL
             break
-        if state[EVENTS] > room:
-            status = EVENTS_FULL
+        if state[at.EVENTS] > room:
+            status = at.EVENTS_FULL
             break
         i = np.uint64(starts[li])
         end = np.uint64(starts[li + 1])
@@ -193,13 +90,12 @@ def read_plain(
         while end > i and (data[end - ONE] == 10 or data[end - ONE] == 13):
             end -= ONE
         odd = False
-        softly = False
+        soft = 0
         if size > longest:
             if size > MAX_LINE_BYTES:
-                status = ODD
+                status = at.ODD
                 break
-            soft[SOFT_LENGTH] = 1
-            softly = True
+            soft |= 1 << at.SOFT_LENGTH
         have = np.int64(0)
         notes = 0
         spindle = -9
@@ -216,8 +112,7 @@ def read_plain(
             letter = (c | 32) - 97
             if c >= 65 and letter >= 0 and letter < 26:
                 if c >= 97 and not lower_ok:
-                    soft[SOFT_LOWER] = 1
-                    softly = True
+                    soft |= 1 << at.SOFT_LOWER
                 begin = i
                 # the usual form of a number is read here, any other by read_number
                 negative = i < end and data[i] == 45
@@ -258,8 +153,7 @@ def read_plain(
                 if not tab_ok:
                     while begin < i:
                         if data[begin] == 9:
-                            soft[SOFT_TAB] = 1
-                            softly = True
+                            soft |= 1 << at.SOFT_TAB
                         begin += ONE
                 if (
                     letter >= 23
@@ -279,28 +173,28 @@ def read_plain(
                     if tenths < 0.0 or code > 999 or abs(tenths - code) > 1e-6:
                         odd = True
                         break
-                    kind = rules[R_GCLASS + code]
+                    kind = rules[at.R_GCLASS + code]
                     if kind == 0 or register[kind] >= 0:
                         odd = True
                         break
                     register[kind] = code
                     registered = True
-                    if rules[R_GSEEN + code] >= 0:
-                        seen_bits |= np.int64(1) << rules[R_GSEEN + code]
+                    if rules[at.R_GSEEN + code] >= 0:
+                        seen_bits |= np.int64(1) << rules[at.R_GSEEN + code]
                 elif letter == 12:  # M
                     code = int(value + 0.5)
                     if value < 0.0 or code > 99 or abs(value - code) > 1e-6:
                         odd = True
                         break
-                    kind = rules[R_MCLASS + code]
+                    kind = rules[at.R_MCLASS + code]
                     if (
                         kind == 0
-                        or (kind == M_COOLANT and coolant >= 0)
-                        or (kind != M_COOLANT and spindle != -9)
+                        or (kind == at.M_COOLANT and coolant >= 0)
+                        or (kind != at.M_COOLANT and spindle != -9)
                     ):
                         odd = True
                         break
-                    if kind == M_COOLANT:
+                    if kind == at.M_COOLANT:
                         coolant = code
                     else:
                         spindle = code
@@ -314,16 +208,14 @@ def read_plain(
                         begin += ONE
                     if odd:
                         break
-                    if digits > rules[R_NUMBER_DIGITS]:
-                        soft[SOFT_DIGITS] = 1
-                        softly = True
+                    if digits > rules[at.R_NUMBER_DIGITS]:
+                        soft |= 1 << at.SOFT_DIGITS
                 elif letter <= 2:  # A B C
-                    if (have >> letter) & 1 or rules[R_ROTARY] == 0:
+                    if (have >> letter) & 1 or rules[at.R_ROTARY] == 0:
                         odd = True
                         break
                     have |= np.int64(1) << letter
-                    soft[SOFT_ROTARY] = 1
-                    softly = True
+                    soft |= 1 << at.SOFT_ROTARY
                 else:
                     odd = True
                     break
@@ -332,45 +224,29 @@ def read_plain(
                 pass
             elif c == 9:
                 if not tab_ok:
-                    soft[SOFT_TAB] = 1
-                    softly = True
+                    soft |= 1 << at.SOFT_TAB
             elif c == 40 or c == 59:  # ( ;
                 begin = i
-                close = np.uint8(41) if c == 40 else np.uint8(10)
-                while i < end and data[i] != close:
-                    if data[i] >= 128:
-                        if not foreign_ok:
-                            soft[SOFT_FOREIGN] = 1
-                            softly = True
-                    elif (data[i] == 40 and c == 40) or (data[i] < 32 and data[i] != 9):
-                        odd = True
-                    elif not realtime_ok and (data[i] == 33 or data[i] == 63 or data[i] == 126):
-                        soft[SOFT_REALTIME] = 1
-                        softly = True
-                    i += ONE
-                if odd or notes >= 4:
+                i, verdict = skip_comment(data, i, end, c == 40)
+                if verdict == COMMENT_ODD or notes >= 4:
                     odd = True
                     break
+                if verdict & COMMENT_FOREIGN and not foreign_ok:
+                    soft |= 1 << at.SOFT_FOREIGN
+                if verdict & COMMENT_REALTIME and not realtime_ok:
+                    soft |= 1 << at.SOFT_REALTIME
+                if c == 59 and rules[at.R_SEMICOLON] == 0:
+                    soft |= 1 << at.SOFT_SEMICOLON
                 note_start[notes] = np.int64(begin)
                 note_end[notes] = np.int64(i)
                 notes += 1
-                if c == 59:
-                    if rules[R_SEMICOLON] == 0:
-                        soft[SOFT_SEMICOLON] = 1
-                        softly = True
-                else:
-                    while begin < i and (data[begin] == 32 or data[begin] == 9):
-                        begin += ONE
-                    if i >= end or (begin < i and (data[begin] | 32) == 109):
-                        odd = True
-                        break
+                if c == 40:
                     i += ONE
             else:
                 odd = True
                 break
         if odd:
-            soft[:] = 0
-            status = ODD
+            status = at.ODD
             break
         # ---- what the words ask for; the n_ names are what the state becomes if the line is accepted
         axes = have & axis_bits
@@ -381,21 +257,23 @@ def read_plain(
         if (have >> 5) & 1:
             n_feed = word[5]
         if registered:
-            if register[G_MOTION] >= 0:
-                n_motion = int(register[G_MOTION])
-            if register[G_UNITS] >= 0:
-                n_unit = 25.4 if register[G_UNITS] == 200 else 1.0
-            if register[G_FEED_MODE] >= 0:
-                n_feed_mode = register[G_FEED_MODE] / 10.0
+            if register[at.G_MOTION] >= 0:
+                n_motion = int(register[at.G_MOTION])
+            if register[at.G_UNITS] >= 0:
+                n_unit = 25.4 if register[at.G_UNITS] == 200 else 1.0
+            if register[at.G_FEED_MODE] >= 0:
+                n_feed_mode = register[at.G_FEED_MODE] / 10.0
                 if n_feed_mode != feed_mode and (have >> 5) & 1 == 0:
                     n_feed = NAN
-            if register[G_DISTANCE] >= 0:
-                n_incremental = register[G_DISTANCE] == 910
-            if register[G_ARC_DISTANCE] >= 0:
-                n_arc_absolute = register[G_ARC_DISTANCE] == 901
-            if register[G_PLANE] >= 0:
-                n_plane = int(register[G_PLANE]) // 10
-            if comp != 0 and (register[G_PLANE] >= 0 or register[G_UNITS] >= 0 or register[G_NOTHING] >= 0):
+            if register[at.G_DISTANCE] >= 0:
+                n_incremental = register[at.G_DISTANCE] == 910
+            if register[at.G_ARC_DISTANCE] >= 0:
+                n_arc_absolute = register[at.G_ARC_DISTANCE] == 901
+            if register[at.G_PLANE] >= 0:
+                n_plane = int(register[at.G_PLANE]) // 10
+            if comp != 0 and (
+                register[at.G_PLANE] >= 0 or register[at.G_UNITS] >= 0 or register[at.G_NOTHING] >= 0
+            ):
                 odd = True
         moves = axes != 0 or (have & 7) != 0
         arc = n_motion == 20 or n_motion == 30
@@ -408,7 +286,7 @@ def read_plain(
                 odd = True
             if n_feed_mode == 93.0 and n_motion != 0 and (have >> 5) & 1 == 0:
                 odd = True
-        elif register[G_MOTION] >= 0 and (arc or not bare_ok):
+        elif register[at.G_MOTION] >= 0 and (arc or not bare_ok):
             odd = True
         # ---- geometry
         sweep = 0.0
@@ -425,140 +303,72 @@ def read_plain(
             if not arc:
                 length = math.sqrt((tx - px) ** 2 + (ty - py) ** 2 + (tz - pz) ** 2)
             else:
-                if n_plane == 17:
-                    a, b, t = 0, 1, 2
-                    sa, sb, ea, eb, fa, fb, climb = px, py, tx, ty, shift_x, shift_y, tz - pz
-                elif n_plane == 18:
-                    a, b, t = 2, 0, 1
-                    sa, sb, ea, eb, fa, fb, climb = pz, px, tz, tx, shift_z, shift_x, ty - py
-                else:
-                    a, b, t = 1, 2, 0
-                    sa, sb, ea, eb, fa, fb, climb = py, pz, ty, tz, shift_y, shift_z, tx - px
-                turn = -1 if n_motion == 20 else 1
-                named = (axes >> (23 + a)) & 1 or (axes >> (23 + b)) & 1
-                ca, cb, r = 0.0, 0.0, NAN
-                if (
-                    (centres >> (8 + t)) & 1
-                    and word[8 + t] == 0.0
-                    and rules[R_IDLE_CENTRE] != 0
-                    and radius == 0
-                ):
-                    centres &= ~(np.int64(1) << (8 + t))
-                if not named and (rules[R_ARC_END] != 0 or radius == 1):
+                places = ((px, py, pz), (tx, ty, tz), (shift_x, shift_y, shift_z))
+                verdict, c0, c1, c2, sweep, length = plain_arc(
+                    word, have, rules, n_plane, -1 if n_motion == 20 else 1, places, n_unit, n_arc_absolute
+                )
+                if verdict == ARC_ODD:
                     odd = True
-                elif radius == 1:
-                    reach = word[17] * n_unit
-                    same = abs(ea - sa) < ARC_EQUAL_MM and abs(eb - sb) < ARC_EQUAL_MM
-                    if centres != 0 or same or not abs(reach) > 0.0:
-                        odd = True
-                    else:
-                        ca, cb, excess = _radius_centre(sa, sb, ea, eb, reach, turn)
-                        if not excess <= 0.0:
-                            odd = True
-                        else:
-                            chord = math.sqrt((ea - sa) ** 2 + (eb - sb) ** 2)
-                            height = math.sqrt(max(reach * reach - 0.25 * chord * chord, 0.0))
-                            if excess < -1e-6 and (
-                                height < 0.5 * chord * ARC_HALF_ROUNDING_MM / 0.01
-                                or (reach < 0.0 and chord < LONG_ARC_CHORD * -reach)
-                            ):
-                                soft[SOFT_FLAT_ARC] = 1
-                                softly = True
-                            r = abs(reach)
-                elif (centres >> (8 + t)) & 1 or centres == 0:
-                    odd = True
-                else:
-                    va = word[8 + a] * n_unit if (centres >> (8 + a)) & 1 else 0.0
-                    vb = word[8 + b] * n_unit if (centres >> (8 + b)) & 1 else 0.0
-                    if n_arc_absolute:
-                        if (centres >> (8 + a)) & 1 == 0 or (centres >> (8 + b)) & 1 == 0:
-                            odd = True
-                        ca, cb = va + fa, vb + fb
-                    else:
-                        ca, cb = sa + va, sb + vb
-                    r = math.sqrt((sa - ca) ** 2 + (sb - cb) ** 2)
-                    other = math.sqrt((ea - ca) ** 2 + (eb - cb) ** 2)
-                    gap = abs(other - r)
-                    if not (r > 0.0 and other > 0.0):
-                        odd = True
-                    elif gap > (ARC_TOLERANCE_MM if n_unit == 1.0 else ARC_TOLERANCE_IN * 25.4) + 1e-9:
-                        if not gap <= max(ARC_ROUNDING_MM, ARC_ROUNDING_SHARE * r):
-                            odd = True
-                        soft[SOFT_ROUNDING] = 1
-                        softly = True
-                if not odd:
-                    sweep = _sweep(sa, sb, ea, eb, ca, cb, turn)
-                    if not abs(sweep) >= 0.0:
-                        odd = True
-                    if radius == 1 and rules[R_HALF_ARCS] == 0 and near_half(sweep):
-                        soft[SOFT_FLAT_ARC] = 1
-                        softly = True
-                    length = math.sqrt((r * sweep) ** 2 + climb * climb)
-                    if a == 0:
-                        c0, c1, c2 = ca, cb, pz
-                    elif a == 2:
-                        c2, c0, c1 = ca, cb, py
-                    else:
-                        c1, c2, c0 = ca, cb, px
+                elif verdict != ARC_FINE:
+                    soft |= 1 << (at.SOFT_ROUNDING if verdict == ARC_ROUNDED else at.SOFT_FLAT_ARC)
         # ---- violations that are only counted
-        if softly:
+        if soft != 0 and not odd:
             for k in range(10):
-                if soft[k] != 0 and rules[R_SOFT + k] == 0:
+                if (soft >> k) & 1 and rules[at.R_SOFT + k] == 0:
                     odd = True
             for k in range(10):
                 if not odd:
-                    rules[R_COUNT + k] += soft[k]
-                soft[k] = 0
+                    rules[at.R_COUNT + k] += (soft >> k) & 1
         if odd:
-            soft[:] = 0
-            status = ODD
+            status = at.ODD
             break
         # ---- from here on the line is accepted: change the state
         li += 1
         if have != 0 or registered or spindle != -9 or coolant >= 0:
-            state[WORDS] = 1.0
+            state[at.WORDS] = 1.0
         if notes > 0 or registered or not moves or spindle != -9 or coolant >= 0:
-            state[ROWS] = rows
+            state[at.ROWS] = rows
             for k in range(notes):
-                if state[COMMENTS] < rules[R_COMMENT_CAP]:
-                    state[COMMENTS] += 1.0
-                    _event(events, state, EVENT_COMMENT, li, NAN)
-                    events[int(state[EVENTS]) - 1, 4] = note_start[k]
-                    events[int(state[EVENTS]) - 1, 5] = note_end[k]
+                if state[at.COMMENTS] < rules[at.R_COMMENT_CAP]:
+                    state[at.COMMENTS] += 1.0
+                    add_event(events, state, at.EVENT_COMMENT, li, NAN)
+                    events[int(state[at.EVENTS]) - 1, 4] = note_start[k]
+                    events[int(state[at.EVENTS]) - 1, 5] = note_end[k]
             if seen_bits != 0:
-                state[SEEN] = float(np.int64(state[SEEN]) | seen_bits)
+                state[at.SEEN] = float(np.int64(state[at.SEEN]) | seen_bits)
             if n_feed_mode != feed_mode:
-                _event(events, state, EVENT_FEED_MODE, li, n_feed_mode)
+                add_event(events, state, at.EVENT_FEED_MODE, li, n_feed_mode)
             if not moves:
-                if (have >> 5) & 1 and n_feed != feed and state[SPEED_EVENTS] < rules[R_COMMENT_CAP]:
-                    state[SPEED_EVENTS] += 1.0
-                    _event(events, state, EVENT_FEED, li, n_feed * unit)
-                if (have >> 18) & 1 and word[18] != rpm and state[SPEED_EVENTS] < rules[R_COMMENT_CAP]:
-                    state[SPEED_EVENTS] += 1.0
-                    _event(events, state, EVENT_SPEED, li, word[18])
+                if (have >> 5) & 1 and n_feed != feed and state[at.SPEED_EVENTS] < rules[at.R_COMMENT_CAP]:
+                    state[at.SPEED_EVENTS] += 1.0
+                    add_event(events, state, at.EVENT_FEED, li, n_feed * unit)
+                if (have >> 18) & 1 and word[18] != rpm and state[at.SPEED_EVENTS] < rules[at.R_COMMENT_CAP]:
+                    state[at.SPEED_EVENTS] += 1.0
+                    add_event(events, state, at.EVENT_SPEED, li, word[18])
             if spindle != -9:
                 turning = 1 if spindle == 3 else (-1 if spindle == 4 else 0)
                 speed = word[18] if (have >> 18) & 1 else rpm
-                _event(events, state, EVENT_SPINDLE, li, 0.0 if turning == 0 else turning * speed)
+                add_event(events, state, at.EVENT_SPINDLE, li, 0.0 if turning == 0 else turning * speed)
             if coolant >= 0:
                 wet = 0 if coolant == 9 else wet | (1 if coolant == 7 else 2)
-                _event(events, state, EVENT_COOLANT, li, float(wet))
-            if register[G_PLANE] >= 0:
-                if n_plane != plane or state[PLANE_KNOWN] == 0.0:
-                    _event(events, state, EVENT_PLANE, li, float(n_plane))
-                state[PLANE_KNOWN] = 1.0
-            if register[G_UNITS] >= 0:
-                if n_unit != unit or state[UNIT_KNOWN] == 0.0:
-                    _event(events, state, EVENT_UNITS, li, register[G_UNITS] / 10.0)
-                state[UNIT_KNOWN] = 1.0
-                state_flags &= ~FLAG_UNITS_UNKNOWN
-            if register[G_PATH] >= 0:
-                _event(events, state, EVENT_PATH, li, register[G_PATH] / 10.0)
-            if register[G_DISTANCE] >= 0:
-                if n_incremental != incremental or state[DISTANCE_KNOWN] == 0.0:
-                    _event(events, state, EVENT_DISTANCE, li, register[G_DISTANCE] / 10.0)
-                state[DISTANCE_KNOWN] = 1.0
-                state_flags &= ~FLAG_MODE_UNKNOWN
+                add_event(events, state, at.EVENT_COOLANT, li, float(wet))
+            if registered:
+                if register[at.G_PLANE] >= 0:
+                    if n_plane != plane or state[at.PLANE_KNOWN] == 0.0:
+                        add_event(events, state, at.EVENT_PLANE, li, float(n_plane))
+                    state[at.PLANE_KNOWN] = 1.0
+                if register[at.G_UNITS] >= 0:
+                    if n_unit != unit or state[at.UNIT_KNOWN] == 0.0:
+                        add_event(events, state, at.EVENT_UNITS, li, register[at.G_UNITS] / 10.0)
+                    state[at.UNIT_KNOWN] = 1.0
+                    state_flags &= ~FLAG_UNITS_UNKNOWN
+                if register[at.G_PATH] >= 0:
+                    add_event(events, state, at.EVENT_PATH, li, register[at.G_PATH] / 10.0)
+                if register[at.G_DISTANCE] >= 0:
+                    if n_incremental != incremental or state[at.DISTANCE_KNOWN] == 0.0:
+                        add_event(events, state, at.EVENT_DISTANCE, li, register[at.G_DISTANCE] / 10.0)
+                    state[at.DISTANCE_KNOWN] = 1.0
+                    state_flags &= ~FLAG_MODE_UNKNOWN
         if (have >> 18) & 1:
             rpm = word[18]
         unit, feed, feed_mode, motion, plane = n_unit, n_feed, n_feed_mode, n_motion, n_plane
@@ -605,12 +415,12 @@ def read_plain(
             out.frame[row] = frame
         px, py, pz = tx, ty, tz
         rows += 1
-    state[PC] = li
-    state[ROWS] = rows
-    state[POS], state[POS + 1], state[POS + 2] = px, py, pz
-    state[UNIT], state[FEED], state[FEED_MODE], state[RPM] = unit, feed, feed_mode, rpm
-    state[MOTION], state[PLANE] = motion, plane
-    state[INCREMENTAL] = 1.0 if incremental else 0.0
-    state[ARC_ABSOLUTE] = 1.0 if arc_absolute else 0.0
-    state[SPINDLE], state[COOLANT] = turning, wet
+    state[at.PC] = li
+    state[at.ROWS] = rows
+    state[at.POS], state[at.POS + 1], state[at.POS + 2] = px, py, pz
+    state[at.UNIT], state[at.FEED], state[at.FEED_MODE], state[at.RPM] = unit, feed, feed_mode, rpm
+    state[at.MOTION], state[at.PLANE] = motion, plane
+    state[at.INCREMENTAL] = 1.0 if incremental else 0.0
+    state[at.ARC_ABSOLUTE] = 1.0 if arc_absolute else 0.0
+    state[at.SPINDLE], state[at.COOLANT] = turning, wet
     return status

@@ -9,6 +9,7 @@ from millcalc.kernels import kernel
 
 TENS = np.array([10.0**power for power in range(23)])
 ONE = np.uint64(1)
+COMMENT_FOREIGN, COMMENT_REALTIME, COMMENT_ODD = 1, 2, 4
 
 
 @kernel
@@ -101,6 +102,34 @@ def read_number(data: NDArray[np.uint8], i: np.uint64, end: np.uint64) -> tuple[
     if negative:
         value = -value
     return value, i, digits
+
+
+@kernel
+def skip_comment(
+    data: NDArray[np.uint8], i: np.uint64, end: np.uint64, bracket: bool
+) -> tuple[np.uint64, int]:
+    """Step over a comment from behind its first character.
+
+    Returns the index of its ``)``, or `end` for a comment to the line's end, and COMMENT_* bits; COMMENT_ODD alone
+    when it is not closed, holds a ``(`` or a control byte, or may be a message.
+    """
+    begin = i
+    bits = 0
+    while i < end and not (bracket and data[i] == 41):
+        c = data[i]
+        if c >= 128:
+            bits |= COMMENT_FOREIGN
+        elif (c == 40 and bracket) or (c < 32 and c != 9):
+            return i, COMMENT_ODD
+        elif c == 33 or c == 63 or c == 126:
+            bits |= COMMENT_REALTIME
+        i += ONE
+    if bracket:
+        while begin < i and (data[begin] == 32 or data[begin] == 9):
+            begin += ONE
+        if i >= end or (begin < i and (data[begin] | 32) == 109):
+            return i, COMMENT_ODD
+    return i, bits
 
 
 @kernel
