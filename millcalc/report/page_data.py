@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 SAMPLES = 3000  # moments at which the tool's place is known to the page
 FRAMES = 240  # moments at which the stock is shown
-MOST_CELLS = 40_000  # cells of the stock over time
+MOST_CELLS = 90_000  # cells of the stock over time
 MOST_STOCK_BYTES = 2_200_000  # of the packed stock; a third more as text, so 3 MB at most
 WHOLE_TEXT_BYTES = 300_000  # a program up to this size is in the page whole
 WHOLE_TEXT_LINES = 12_000

@@ -61,6 +61,7 @@ def report_page(ctx: Context, report: CheckReport) -> str:
     page = environment(ctx.units).get_template("page.html.j2")
     return page.render(
         report=report,
+        name=base_name(report.program.name),
         scene=scene,
         side=side,
         image=picture_url(scene.finished) if scene is not None and scene.finished is not None else "",
@@ -77,6 +78,27 @@ def report_page(ctx: Context, report: CheckReport) -> str:
         bar=scale_bar(scene) if scene is not None else None,
         report_units=ctx.units,
     )
+
+
+def base_name(name: str) -> str:
+    """A program's name without its folders, which are nobody else's business.
+
+    Parameters
+    ----------
+    name : str
+        Name or path as the person gave it.
+
+    Returns
+    -------
+    str
+        The last part; ``program`` where there is none.
+
+    Example
+    -------
+    >>> base_name("parts/plate.nc"), base_name("C:\\\\parts\\\\plate.nc"), base_name("")
+    ('plate.nc', 'plate.nc', 'program')
+    """
+    return name.replace("\\", "/").rsplit("/", 1)[-1] or "program"
 
 
 def policy(style: str, script: str) -> str:

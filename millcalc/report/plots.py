@@ -9,7 +9,7 @@ import numpy as np
 
 from millcalc.report import palette
 from millcalc.report.page_data import shown_unit
-from millcalc.report.page_html import clock
+from millcalc.report.page_html import base_name, clock
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -71,7 +71,7 @@ def check_picture(ctx: Context, report: CheckReport, form: Format = "png") -> by
 
 
 def _title(report: CheckReport) -> str:
-    name = _plain(report.program.name.replace("\\", "/").rsplit("/", 1)[-1], 60)
+    name = _plain(base_name(report.program.name), 60)
     waiting = f"; {len(report.not_checked)} more could not be checked" if report.not_checked else ""
     return f"{name} ({report.program.sha256[:6]}): {report.verdict()}{waiting}"
 

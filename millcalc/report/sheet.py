@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, get_args
 import numpy as np
 from numpy.typing import NDArray
 
-from millcalc.report.page_html import environment, picture_url, policy, scale_bar, template_text
+from millcalc.report.page_html import base_name, environment, picture_url, policy, scale_bar, template_text
 from millcalc.report.scene import Scene, make_scene
 from millcalc.report.side_view import Silhouette, make_side_view
 
@@ -140,7 +140,7 @@ def sheet_page(ctx: Context, report: CheckReport, *, job_name: str = "") -> str:
         .get_template("sheet.html.j2")
         .render(
             report=report,
-            name=report.program.name.replace("\\", "/").rsplit("/", 1)[-1] or "program",
+            name=base_name(report.program.name),
             setup=ctx.setup,
             scene=scene,
             side=side,

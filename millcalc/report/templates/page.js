@@ -140,7 +140,7 @@
       for (let x = 0; x < nx; x += 1) {
         const level = levels[y * nx + x], to = ((ny - 1 - y) * nx + x) * 4;
         const slope = (at(x + 1, y) - at(x - 1, y) - at(x, y + 1) + at(x, y - 1)) / 255;
-        const light = 1 + Math.max(-1, Math.min(1, slope)) * 0.35;
+        const light = 1 + Math.max(-1, Math.min(1, slope)) * 0.22;
         for (let k = 0; k < 3; k += 1) out[to + k] = ramp[level * 3 + k] * light;
         out[to + 3] = level === 0 ? 0 : 255;
       }
@@ -388,7 +388,7 @@
     data.findings.forEach((finding, i) => {
       if (finding.moment === null || i >= 60) return;
       const x = (time.total > 0 ? finding.moment / time.total : 0) * width();
-      const near = groups.find((group) => Math.abs(group.x - x) < 46);
+      const near = groups.find((group) => Math.abs(group.x - x) < 62);
       if (near) near.numbers.push(i + 1); else groups.push({ x: x, numbers: [i + 1] });
     });
     for (const group of groups) { // findings are sorted worst first: the first of a group names it
