@@ -51,7 +51,7 @@ class What(IntFlag):
         """The words shown to the person, main one first."""
         names = {
             What.ONLY_A: "only in A", What.ONLY_B: "only in B", What.PATH: "way", What.FEED: "feed",
-            What.SPEED: "speed", What.DIRECTION: "spindle", What.TOOL: "tool", What.COOLANT: "coolant",
+            What.SPEED: "speed", What.DIRECTION: "spindle state", What.TOOL: "tool", What.COOLANT: "coolant",
         }  # fmt: skip
         return tuple(name for bit, name in names.items() if self & bit)
 

@@ -16,6 +16,8 @@ from millcalc.gcode.words import O_KEYWORDS, Block, FlowWord, TextRules
 _PLAIN = re.compile(
     r"[ \t]*([A-Za-z])[ \t]*([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+))(?=[ \t]*(?:[A-DF-NP-Za-df-np-z;(]|$))"
 )
+_COMMENT = re.compile(r"\([^()]*\)|;.*")
+_BRACKETS = re.compile(r"[#\[]")
 _FUNCTION = re.compile(rf"({'|'.join(FUNCTIONS)})\s*\[", re.IGNORECASE)
 
 
@@ -98,7 +100,7 @@ class _Line(LineItems):
     def read(self) -> None:
         """Fill the block."""
         reader, text = self.reader, self.text
-        if text.count("#") + text.count("[") > 300:
+        if text.count("#") + text.count("[") > 300 and len(_BRACKETS.findall(_COMMENT.sub("", text))) > 300:
             self._problem(
                 "PARAM-03",
                 0,
@@ -121,6 +123,7 @@ class _Line(LineItems):
         first = True
         bad = 0
         while True:
+            begin = reader.at
             try:
                 match = _PLAIN.match(text, reader.at)
                 if match is not None and len(match.group(2)) < 16:
@@ -138,8 +141,21 @@ class _Line(LineItems):
                 self.block.problems.append(error.problem)
                 bad += 1
                 first = False
+                self._leave_brackets(begin)
                 if bad > 8:
                     return
+
+    def _leave_brackets(self, begin: int) -> None:
+        """After an error inside brackets go on behind them."""
+        text, reader = self.text, self.reader
+        read = text[begin : reader.at]
+        level = read.count("[") - read.count("]")
+        close = reader.at
+        while level > 0 and close < len(text):
+            level += (text[close] == "[") - (text[close] == "]")
+            close += 1
+        if level == 0:
+            reader.at = close
 
     def _item(self, character: str, first: bool) -> bool:
         """Read one item; returns whether a line number may still follow."""
