@@ -153,8 +153,8 @@ def from_check(data: Mapping[str, Any], tool: int | None = None) -> dict[str, An
     stock = setup.get("stock_mm") or (None, None, None)
     length, seconds = one.get("cut_length_mm"), times.get("cutting_quick_s")
     fields = {
-        "machine": setup.get("machine"),
-        "material": setup.get("material"),
+        "machine": setup.get("machine_name") or setup.get("machine"),
+        "material": setup.get("material_name") or setup.get("material"),
         "stock_thickness_mm": stock[2],
         "program": program.get("name"),
         "program_sha256": program.get("sha256"),
@@ -163,6 +163,7 @@ def from_check(data: Mapping[str, Any], tool: int | None = None) -> dict[str, An
         "cut_metres": None if length is None else length / 1000.0,
         "cut_minutes": None if seconds is None or len(tools) != 1 else seconds / 60.0,
         **{name: one.get(name) for name in _OF_A_TOOL},
+        "cutter": one.get("cutter_name") or one.get("cutter"),
         "shares": shares_of(one.get("limits")),
     }
     return _known(fields)

@@ -95,6 +95,7 @@ class ToolUse(Out):
     deepest_mm: float | None
     speeds_rpm: tuple[float, ...] = ()
     feeds_mm_min: tuple[float, ...] = ()
+    cutter_name: str | None = None
     flutes: int | None = None
     stickout_mm: float | None = None
     axial_depth_mm: float | None = None
@@ -131,7 +132,9 @@ class SetupFacts(Out):
     job: str | None
     title: str = ""
     machine: str | None = None
+    machine_name: str | None = None
     material: str | None = None
+    material_name: str | None = None
     stock_mm: tuple[float, float, float] | None = None
     zero: str | None = None
     screws: int | None = None
