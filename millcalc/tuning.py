@@ -428,7 +428,7 @@ RESTART_NEAR_MM: Final = 1.0
 
 # Slots of a ladder, at most and at least [-]; share of the deepest cut that holds every limit, reached in even
 # steps [-]; smallest step [mm]. Estimates.
-STRIP_SLOTS: Final = (5, 3)
+STRIP_SLOTS: Final = (6, 3)
 STRIP_DEEPEST: Final = 0.9
 STRIP_STEP_MM: Final = 0.05
 # Depth of a chip ladder as a share of the same [-]: chips are judged, not depth. Estimate.
@@ -442,3 +442,76 @@ STRIP_WALL_MM: Final = 5.0
 STRIP_BORDER_MM: Final = 12.0
 # Travel height above the highest screw or the stock [mm]. Common practice, no source.
 STRIP_TRAVEL_MM: Final = 8.0
+# Counted marks beside a slot: depth at most, way of the tick, and wall left between two [mm]; share of the feed an
+# axis reaches on that way [-], so that it is held for most of it. Estimates.
+STRIP_MARK_DEPTH_MM: Final = 0.2
+STRIP_MARK_LENGTH_MM: Final = 2.5
+STRIP_MARK_GAP_MM: Final = 1.5
+STRIP_MARK_FEED_SHARE: Final = 0.5
+# Share of the depth given back where no gentler step or no harder one that ran stands behind the best one [-].
+# Common practice, no source: back by a fifth from where it got worse.
+PROOF_BACK: Final = 0.2
+
+# --- holding ---------------------------------------------------------------------------------------
+
+# Distance to keep between holder, spindle body or shoe and a screw or clamp [mm]: as SCREW-02 and SCREW-03 judge.
+# Common practice, no source.
+SCREWS_HOLDER_MARGIN_MM: Final = 1.0
+# A screw's head lies this far inside the stock's edge [mm]. Common practice, no source.
+SCREWS_EDGE_MM: Final = 1.0
+# Room between the heads of two screws, and between a head and a clamp, for driver and fingers [mm]. Estimate.
+SCREWS_APART_MM: Final = 4.0
+# Screws from which a proposal for the sheet itself starts [-]: one a corner. Common practice, no source.
+SCREWS_LEAST: Final = 4
+# Screws a proposal goes up to in the sheet, and in a piece that comes loose [-]; beyond, hold it otherwise. Estimate.
+SCREWS_MOST: Final = 24
+SCREWS_MOST_IN_PIECE: Final = 4
+# Places looked at on the coarse grid, and points along the cuts that are to be near a screw [-]; more tell nothing.
+SCREWS_COARSE_PLACES: Final = 2500
+SCREWS_CUT_POINTS: Final = 400
+# Room beyond the margin that a proposed place is worth moving for [mm], and how many mm farther from the cut a
+# screw may then stand for each mm of it [-]. Estimate.
+SCREWS_SPARE_WISHED_MM: Final = 5.0
+SCREWS_SPARE_WORTH: Final = 1.2
+# Share of the stock's thickness below which cut-down material parts two regions [-]: tabs and skins are thinner.
+# Estimate.
+SCREWS_THIN_SHARE: Final = 0.5
+# Span from which a thin plate is to be held closer, in thicknesses, and thickness from which it no longer matters
+# [mm]: as SCREW-09 judges, from F L^3 / (48 E I). Estimate.
+SCREWS_SPAN_PER_THICKNESS: Final = 25.0
+SCREWS_THIN_PLATE_MM: Final = 4.0
+# A screw that is moved is moved no further than this [mm]; then another place is better. Estimate.
+SCREWS_MOVE_MOST_MM: Final = 150.0
+# Clamp that is looked for where none is described: width along the edge, reach over the stock, height above it
+# [mm]; and how far it stands out beside the stock [mm]. Estimate.
+SCREWS_CLAMP_MM: Final = (20.0, 10.0, 15.0)
+SCREWS_CLAMP_OUTSIDE_MM: Final = 30.0
+
+# --- formats, many programs, compare ----------------------------------------------------------------
+
+# Motions written to a table at a time [-]: about 100 MB of working memory. Estimate.
+TABLE_CHUNK_ROWS: Final = 50_000
+# File name endings taken for programs in a folder. Common practice, no source.
+PROGRAM_ENDINGS: Final = (".nc", ".ngc", ".gcode", ".gc", ".g", ".cnc", ".tap", ".ncc", ".din", ".eia", ".iso")
+# Programs taken from folders at once, at most [-]: more is a slip in the folder's name. Estimate.
+MOST_PROGRAMS: Final = 2000
+# Two programs' motions closer than this are the same [mm]: finer than any router steps. Estimate.
+COMPARE_SAME_MM: Final = 1e-3
+# Two feeds or speeds closer than this share are the same [-]: rounding of an inch program. Estimate.
+COMPARE_SAME_SHARE: Final = 1e-3
+# Pairs of motions that are compared one with every other in a stretch that differs, at most [-]; a longer stretch
+# without a common landmark counts as replaced. Estimate: a second of work.
+COMPARE_PAIRS: Final = 250_000
+# Stretches that differ and are kept, at most [-]; more are counted. Estimate.
+COMPARE_STRETCHES: Final = 1000
+# Heights of what is left of two cuts closer than this are the same [mm]: below the error of the cells. Estimate.
+COMPARE_HEIGHT_MM: Final = 0.02
+# Extent of a piece from which it gets two screws, so that it cannot turn about one [mm]. Estimate.
+SCREWS_TWO_FROM_MM: Final = 40.0
+# Overlap of a clamp with the stock that a move leaves it, so that it still holds [mm]. Estimate.
+SCREWS_CLAMP_GRIP_MM: Final = 5.0
+# Pieces that are looked at one by one [-]; the largest of more.
+SCREWS_PIECES: Final = 60
+# Thread length taken where none is given: the board less this [mm], and at most this [mm]. Estimate.
+SCREWS_ABOVE_METAL_MM: Final = 2.0
+SCREWS_THREAD_MOST_MM: Final = 20.0

@@ -13,6 +13,7 @@ from millcalc.cli import (
     adjust,
     alternatives,
     check,
+    compare,
     correct,
     demo,
     explain,
@@ -20,8 +21,11 @@ from millcalc.cli import (
     log,
     measure,
     new,
+    proof,
     restart,
+    screws,
     settings,
+    sheet,
     show,
     stability,
     tables,
@@ -44,12 +48,16 @@ app = typer.Typer(
 )
 app.command("settings")(settings.command)
 app.command("adjust")(adjust.command)
+app.command("proof")(proof.command)
 app.command("alternatives")(alternatives.command)
 app.command("stability")(stability.command)
 app.command("check")(check.command)
+app.command("compare")(compare.command)
+app.command("sheet")(sheet.command)
 app.command("correct")(correct.command)
 app.command("lift")(lift.command)
 app.command("restart")(restart.command)
+app.command("screws")(screws.command)
 app.command("show")(show.command)
 app.command("tables")(tables.command)
 app.command("explain")(explain.command)

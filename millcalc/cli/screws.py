@@ -1,0 +1,169 @@
+"""``millcalc screws``: where the work can be held."""
+
+from __future__ import annotations
+
+import os
+from enum import StrEnum
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from millcalc.cli.common import Units, compile_notice, quantity
+
+if TYPE_CHECKING:
+    from millcalc.job.models import Job
+
+
+class Placed(StrEnum):
+    """How the screws will be placed."""
+
+    guessed = "guessed"
+    measured = "measured"
+
+
+def command(
+    source: Annotated[
+        Path,
+        typer.Argument(help="Program file, or a job file that names its program.", metavar="JOB_OR_PROGRAM"),
+    ],
+    job: Annotated[Path | None, typer.Option(help="Job file, where a program is given.")] = None,
+    count: Annotated[
+        int | None, typer.Option(help="Screws altogether; left out, enough for forces and pieces.")
+    ] = None,
+    screw: Annotated[
+        str | None,
+        typer.Option(help='Screw to propose, e.g. "wood 4.0 round"; left out, the job\'s first one.'),
+    ] = None,
+    thread: Annotated[
+        str | None, typer.Option(help="Its thread in the board, e.g. 10 mm; left out, the job's.")
+    ] = None,
+    placed: Annotated[
+        Placed, typer.Option(help="How the new screws will be placed; guessed keeps the wide margin.")
+    ] = Placed.guessed,
+    fresh: Annotated[
+        bool, typer.Option("--fresh", help="Set the given screws aside and propose a whole new set.")
+    ] = False,
+    safety: Annotated[float, typer.Option(help="Safety factor on the screws' withdrawal strength.")] = 5.0,
+    clamp: Annotated[
+        str | None,
+        typer.Option(help='Clamp to find room for: width, reach over the stock, height, e.g. "20 10 15".'),
+    ] = None,
+    no_map: Annotated[bool, typer.Option("--no-map", help="Leave the map out.")] = False,
+    json: Annotated[bool, typer.Option("--json", help="The answer as JSON, the map in numbers.")] = False,
+    write: Annotated[
+        Path | None,
+        typer.Option(help="Write a new job file with the proposed screws; never over an old one."),
+    ] = None,
+    units: Annotated[Units | None, typer.Option(help="Units of the answer; left out, the job's.")] = None,
+    cell: Annotated[str | None, typer.Option(help="Cell size of the simulated cut, e.g. 0.1.")] = None,
+    profile: Annotated[str | None, typer.Option(help="Dialect profile to read the program by.")] = None,
+    block_delete: Annotated[
+        bool, typer.Option("--block-delete", help="Skip the lines that begin with a slash.")
+    ] = False,
+) -> None:
+    """Where screws and clamps can stand, whether the given ones are in the way, and a set that would hold."""
+    from millcalc import units as read
+    from millcalc.cli.sheet import find_files
+    from millcalc.errors import InputError
+    from millcalc.gcode.source import read_bytes
+    from millcalc.holding.after import checked_again, job_after, lines_to_paste
+    from millcalc.holding.find import Wish, find_hold_down
+    from millcalc.job import build_setup, load_job
+    from millcalc.report.pipeline import CheckOptions, make_context
+    from millcalc.report.screws_text import map_size, print_screws
+    from millcalc.tables import load_shop
+
+    program, job = find_files(source, job)
+    if job is None:
+        raise InputError(
+            "a program without a job", "--job JOB, or a job file alone", "stock, zero and cutters are needed"
+        )
+    if write is not None and (write.exists() or write.is_symlink()):
+        raise InputError("a file that exists already", "a new name", file=str(write), field="--write")
+    given = load_job(job)
+    shown = units.value if units else given.units
+    wish = Wish(
+        count=count,
+        size=screw,
+        thread_mm=quantity(thread, "thread", read.length_mm, shown),
+        placed=placed.value,
+        fresh=fresh,
+        safety=safety,
+        clamp_mm=_clamp(clamp, shown),
+    )
+    compile_notice()
+    setup = build_setup(given, job, load_shop())
+    options = CheckOptions(
+        units=shown,
+        cell_mm=quantity(cell, "cell", read.length_mm),
+        profile=profile,
+        block_delete=block_delete,
+    )
+    ctx = make_context(read_bytes(program), str(program), setup, options)
+    if setup.stock is not None:
+        from dataclasses import replace
+
+        box = setup.stock
+        wish = replace(wish, map_cells=map_size(box.x_max - box.x_min, box.y_max - box.y_min))
+    answer = find_hold_down(ctx, wish)
+    again = checked_again(ctx, answer) if answer.proposal else ()
+    lines = lines_to_paste(given, answer)
+    if write is not None:
+        _write(job_after(given, answer), job, write)
+    if json:
+        from millcalc.report.screws_json import screws_json
+
+        typer.echo(screws_json(answer, lines, again, name=program.name), nl=False)
+    else:
+        from millcalc.report.console import make_console
+
+        print_screws(
+            make_console(),
+            answer,
+            lines,
+            again,
+            name=program.name,
+            units=shown,
+            picture=not no_map,
+        )
+    if write is not None:
+        typer.echo(f"written: {write}; look it over with: millcalc check {program} --job {write}", err=json)
+    if not answer.fine or any(finding.severity.word != "note" for finding in again):
+        raise typer.Exit(1)
+
+
+def _clamp(text: str | None, units: str) -> tuple[float, float, float] | None:
+    """Width, reach and height as typed: three lengths with or without unit, one unit at the end for all."""
+    from millcalc import units as read
+    from millcalc.errors import InputError
+
+    if text is None:
+        return None
+    words = text.lower().replace("x", " ").replace(",", " ").split()
+    system = units
+    if words and words[-1] in ("mm", "in"):
+        system = words.pop()
+    wrong = InputError(
+        repr(text), 'three lengths above 0: width, reach, height, e.g. "20 10 15"', field="--clamp"
+    )
+    if len(words) != 3:
+        raise wrong
+    width, reach, height = (quantity(word, "clamp", read.length_mm, system) or 0.0 for word in words)
+    if min(width, reach, height) <= 0:
+        raise wrong
+    return width, reach, height
+
+
+def _write(job: Job, old: Path, new: Path) -> None:
+    """Write the job beside or away from the old one, its program's path kept true."""
+    from millcalc.job import write_job
+
+    if job.program is not None and new.resolve().parent != old.resolve().parent:
+        target = (old.resolve().parent / job.program).resolve()
+        try:
+            named = Path(os.path.relpath(target, new.resolve().parent)).as_posix()
+        except ValueError:  # another drive
+            named = target.as_posix()
+        job = job.model_copy(update={"program": named})
+    write_job(job, new)

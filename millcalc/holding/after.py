@@ -1,0 +1,126 @@
+"""The job with the proposed screws in it, as lines and as a job, and the check's own rules over it."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+
+from millcalc.findings import Finding
+from millcalc.holding.find import keepouts
+from millcalc.holding.result import HoldDown
+from millcalc.job.fields import written_name
+from millcalc.job.models import Job, Screw
+from millcalc.preflight.context import Context
+from millcalc.preflight.registry import all_rules
+from millcalc.preflight.run import run_rules
+from millcalc.units import MM_PER_INCH
+
+RULES_FOR_SCREWS = ("SCREW-01", "SCREW-02", "SCREW-06", "SCREW-07", "SCREW-09", "SCREW-10")
+
+
+def screws_after(job: Job, answer: HoldDown) -> tuple[Screw, ...]:
+    """The job's screws with the proposal in place of those that hold.
+
+    Parameters
+    ----------
+    job : Job
+        The job as given.
+    answer : HoldDown
+        The proposal.
+
+    Returns
+    -------
+    tuple of Screw
+        Kept and new ones, then those of the job that hold nothing.
+    """
+    return (
+        *(proposed.screw for proposed in answer.proposal),
+        *(screw for screw in job.screws or () if not screw.holds),
+    )
+
+
+def job_after(job: Job, answer: HoldDown) -> Job:
+    """The job with the proposed screws.
+
+    Parameters
+    ----------
+    job : Job
+        The job as given.
+    answer : HoldDown
+        The proposal.
+
+    Returns
+    -------
+    Job
+        A copy.
+    """
+    return job.model_copy(update={"screws": screws_after(job, answer)})
+
+
+def lines_to_paste(job: Job, answer: HoldDown) -> tuple[str, ...]:
+    """The screws as lines for a job file, in place of its own `screws`.
+
+    Parameters
+    ----------
+    job : Job
+        The job as given; its unit is used.
+    answer : HoldDown
+        The proposal.
+
+    Returns
+    -------
+    tuple of str
+        YAML.
+    """
+    screws = screws_after(job, answer)
+    if not screws:
+        return ("screws: none",)
+    return ("screws:", *(f"  - {{{_fields(screw, job.units)}}}" for screw in screws))
+
+
+def _fields(screw: Screw, units: str) -> str:
+    """The fields of a screw that say something, in one line."""
+    parts = []
+    for name, field in type(screw).model_fields.items():
+        value = getattr(screw, name)
+        if value is None or (value == field.default and name != "placed"):
+            continue
+        if isinstance(value, bool):
+            text = "true" if value else "false"
+        elif isinstance(value, float):
+            inches = round(value / MM_PER_INCH, 6)
+            text = f"{inches:.10g} in" if units == "in" else f"{value:.10g} mm"
+        elif name == "name":
+            text = json.dumps(value, ensure_ascii=False)
+        else:
+            text = str(value)
+        parts.append(f"{written_name(name)}: {text}")
+    return ", ".join(parts)
+
+
+def checked_again(ctx: Context, answer: HoldDown) -> tuple[Finding, ...]:
+    """What the check's own rules for screws say of the proposal.
+
+    Parameters
+    ----------
+    ctx : Context
+        Program, set-up and simulated cut.
+    answer : HoldDown
+        The proposal.
+
+    Returns
+    -------
+    tuple of Finding
+        Their findings; empty when the rules agree.
+
+    Notes
+    -----
+    The rules measure each screw against each motion one by one: another way to the same distances than the search's.
+    """
+    assert ctx.setup is not None
+    job = job_after(ctx.setup.job, answer)
+    setup = replace(ctx.setup, job=job, screws=keepouts(job, job.screws or ()))
+    again = Context(ctx.program, setup, ctx.removal, ctx.units, {}, ctx.removal_missing)
+    rules = tuple(rule for rule in all_rules() if rule.code in RULES_FOR_SCREWS)
+    outcome = run_rules(again, rules=rules)
+    return tuple(finding for finding in outcome.findings if finding.code in RULES_FOR_SCREWS)

@@ -1,0 +1,154 @@
+"""What the screws must bear: the cut's side force by friction under the heads, its turning moment, and its lift."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from millcalc import tuning
+from millcalc.mechanics.holddown import screw_withdrawal_n
+from millcalc.preflight.context import Context
+from millcalc.preflight.hold import worst_force
+from millcalc.preflight.uses import cut_uses
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Demand:
+    """The greatest forces of one tool.
+
+    Attributes
+    ----------
+    tool : int
+        Tool number [-].
+    side_n, lift_n : float
+        Peak force along the table and lift, upper published coefficients [N].
+    line : int
+        Line of the program [-].
+    """
+
+    tool: int
+    side_n: float
+    lift_n: float
+    line: int
+
+
+def demands(ctx: Context) -> tuple[tuple[Demand, ...], tuple[str, ...]]:
+    """Greatest forces of every tool whose cuts can be judged.
+
+    Parameters
+    ----------
+    ctx : Context
+        Program and set-up.
+
+    Returns
+    -------
+    tuple of tuple of Demand and tuple of str
+        The forces, and of the other tools why there are none.
+    """
+    setup = ctx.setup
+    if setup is None or setup.machine is None or setup.material is None:
+        return (), ("forces: the machine or the material is unknown",)
+    done, left = cut_uses(ctx)
+    found = []
+    for cut in done:
+        side, lift, at = worst_force(cut)
+        line = int(ctx.program.motions.line[cut.rows[at]])
+        found.append(Demand(cut.tool, side, lift, line))
+    return tuple(found), tuple(f"forces of T{tool}: {because}" for tool, because in left)
+
+
+def screw_holds_n(
+    density_kg_m3: float | None, shank_mm: float | None, thread_mm: float | None, safety: float
+) -> float | None:
+    """Pull that one screw in a board of wood holds with a safety factor.
+
+    Parameters
+    ----------
+    density_kg_m3 : float or None
+        Density of the board [kg/m3].
+    shank_mm, thread_mm : float or None
+        Diameter, and length of the thread in the board [mm].
+    safety : float
+        Safety factor on the ultimate withdrawal [-].
+
+    Returns
+    -------
+    float or None
+        Pull [N]; None where something is unknown.
+
+    Notes
+    -----
+    The board is taken as a panel, which holds a share (estimate) of what solid wood of its density does.
+
+    Examples
+    --------
+    >>> round(screw_holds_n(560.0, 4.0, 20.0, 5.0))
+    130
+
+    References
+    ----------
+    Wood Handbook, USDA Forest Products Laboratory, FPL-GTR-282, chapter 8 (from memory).
+    """
+    if density_kg_m3 is None or not shank_mm or thread_mm is None:
+        return None
+    gravity = min(density_kg_m3 / 1000.0 / 1.12, 1.3)  # oven-dry weight on volume at 12 % moisture
+    ultimate = screw_withdrawal_n(gravity, shank_mm, thread_mm, tuning.PANEL_WITHDRAWAL_SHARE)
+    return float(np.asarray(ultimate)) / safety
+
+
+def most_loaded_n(places_mm: Floats, screws_mm: Floats, side_n: float, lift_n: float) -> float:
+    """Pull that the most loaded screw needs, wherever the force acts and whichever way it points.
+
+    Parameters
+    ----------
+    places_mm : float64 (m, 2)
+        Where the side force may act [mm].
+    screws_mm : float64 (n, 2)
+        The screws of one rigid piece [mm].
+    side_n, lift_n : float
+        Force along the table and lift [N].
+
+    Returns
+    -------
+    float
+        Pull: side share / friction + share of the lift [N]; infinity without screws.
+
+    Notes
+    -----
+    Equal screws share the force evenly, and its moment by their distance from their middle (elastic method). The load
+    of a screw is linear in the force, so the worst direction is the larger singular value of that map. A single screw
+    is taken to hold the force, not the moment: the caller says that the piece can turn. Friction is an estimate.
+
+    Examples
+    --------
+    >>> corners = np.array([[0.0, 0.0], [100.0, 0.0], [100.0, 100.0], [0.0, 100.0]])
+    >>> round(most_loaded_n(np.array([[50.0, 50.0]]), corners, 40.0, 20.0), 6)
+    45.0
+
+    References
+    ----------
+    Elastic method for eccentrically loaded bolt groups, as in machine-design textbooks (from memory).
+    """
+    n = len(screws_mm)
+    if n == 0:
+        return float("inf")
+    middle = screws_mm.mean(axis=0)
+    arms, at = screws_mm - middle, places_mm - middle
+    polar = float((arms**2).sum())
+    share = np.eye(2)[None, None] / n
+    matrix = np.broadcast_to(share, (len(places_mm), n, 2, 2)).copy()
+    if polar > 0:
+        turned = np.stack([-arms[:, 1], arms[:, 0]], axis=1)
+        moment = np.stack([-at[:, 1], at[:, 0]], axis=1)  # of a unit force along x, along y
+        matrix += turned[None, :, :, None] * moment[:, None, None, :] / polar
+    if not len(places_mm):
+        matrix = np.broadcast_to(share, (1, n, 2, 2))
+    # larger singular value of a 2 x 2 matrix, closed form
+    a, b, c, d = matrix[..., 0, 0], matrix[..., 0, 1], matrix[..., 1, 0], matrix[..., 1, 1]
+    one, two = a**2 + b**2 + c**2 + d**2, a * d - b * c
+    largest = np.sqrt((one + np.sqrt(np.maximum(one**2 - 4 * two**2, 0.0))) / 2)
+    return float(largest.max()) * side_n / tuning.HOLD_FRICTION + lift_n / n

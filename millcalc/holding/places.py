@@ -1,0 +1,216 @@
+"""Places where a screw can stand: a coarse grid over the stock, refined where the room begins and ends."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from millcalc import tuning
+from millcalc.holding.clearance import Clearance
+from millcalc.holding.regions import Regions
+from millcalc.job.setup import Box
+
+Floats = NDArray[np.float64]
+DIAGONAL = math.sqrt(0.5)  # half a cell's diagonal, in cells
+REFINE = 4  # finer cells along a coarse one
+
+
+@dataclass(frozen=True)
+class Places:
+    """Places where the head keeps its distance from everything.
+
+    Attributes
+    ----------
+    at_mm : float64 (m, 2)
+        The places [mm].
+    spare_mm : float64 (m,)
+        Room beyond what is to be kept; infinity where nothing comes down [mm].
+    piece : int32 (m,)
+        Index of the piece, -1 for none [-].
+    rim : bool (m,)
+        Whether the place is in the rim of the stock.
+    finest_mm : float
+        Places closer together than this were not looked at [mm].
+    """
+
+    at_mm: Floats
+    spare_mm: Floats
+    piece: NDArray[np.int32]
+    rim: NDArray[np.bool_]
+    finest_mm: float
+
+    def take(self, which: NDArray[np.bool_]) -> Places:
+        """Only some of the places.
+
+        Parameters
+        ----------
+        which : bool (m,)
+            Which ones.
+
+        Returns
+        -------
+        Places
+            Those.
+        """
+        return Places(
+            self.at_mm[which], self.spare_mm[which], self.piece[which], self.rim[which], self.finest_mm
+        )
+
+
+def room_beside(places_mm: Floats, boxes: tuple[Box, ...], discs_mm: Floats, radius_mm: float) -> Floats:
+    """Room of a head at places beside clamps and other screws.
+
+    Parameters
+    ----------
+    places_mm : float64 (m, 2)
+        Axes of the head [mm].
+    boxes : tuple of Box
+        Clamps.
+    discs_mm : float64 (k, 3)
+        x, y and radius of other heads [mm].
+    radius_mm : float
+        Radius of the head [mm].
+
+    Returns
+    -------
+    float64 (m,)
+        Least gap less what is kept for the driver; infinity beside nothing [mm].
+    """
+    room = np.full(len(places_mm), np.inf)
+    x, y = places_mm[:, 0], places_mm[:, 1]
+    for box in boxes:
+        dx = np.maximum(np.maximum(box.x_min - x, x - box.x_max), 0.0)
+        dy = np.maximum(np.maximum(box.y_min - y, y - box.y_max), 0.0)
+        room = np.minimum(room, np.hypot(dx, dy) - radius_mm - tuning.SCREWS_APART_MM)
+    for px, py, size in discs_mm:
+        gap = np.hypot(x - px, y - py) - size - radius_mm - tuning.SCREWS_APART_MM
+        room = np.minimum(room, gap)
+    return room
+
+
+def inside_room(places_mm: Floats, stock: Box, radius_mm: float) -> Floats:
+    """How far a head lies inside the stock beyond what is to be kept from its edge.
+
+    Parameters
+    ----------
+    places_mm : float64 (m, 2)
+        Axes of the head [mm].
+    stock : Box
+        The stock.
+    radius_mm : float
+        Radius of the head [mm].
+
+    Returns
+    -------
+    float64 (m,)
+        Room; negative where the head lies nearer to the edge or beyond it [mm].
+    """
+    x, y = places_mm[:, 0], places_mm[:, 1]
+    room = np.minimum(
+        np.minimum(x - stock.x_min, stock.x_max - x), np.minimum(y - stock.y_min, stock.y_max - y)
+    )
+    return np.asarray(room - radius_mm - tuning.SCREWS_EDGE_MM)
+
+
+def find_places(
+    clearance: Clearance,
+    regions: Regions,
+    stock: Box,
+    radius_mm: float,
+    beside: Callable[[Floats], Floats],
+    step_mm: float,
+) -> Places:
+    """Find where a head can stand.
+
+    Parameters
+    ----------
+    clearance : Clearance
+        Distances of the program up to the head's top.
+    regions : Regions
+        The pieces that are left.
+    stock : Box
+        The stock.
+    radius_mm : float
+        Radius of the head [mm].
+    beside : callable
+        Room beside clamps and kept screws at places (m, 2) [mm].
+    step_mm : float
+        Places are whole multiples of this [mm].
+
+    Returns
+    -------
+    Places
+        Coarse places, and finer ones where room begins or ends.
+
+    Notes
+    -----
+    Room changes by at most a millimetre for each millimetre of way, so a coarse cell whose middle lacks more than half
+    its diagonal holds no place at all and is not looked at again. A piece in which nothing was found is searched once
+    more at the finest step.
+    """
+    area = max((stock.x_max - stock.x_min) * (stock.y_max - stock.y_min), 1e-9)
+    coarse = math.sqrt(area / tuning.SCREWS_COARSE_PLACES)
+    fine = step_mm * max(1, math.ceil(coarse / REFINE / step_mm - 1e-9))
+    coarse = REFINE * fine
+
+    def room(places: Floats) -> tuple[Floats, Floats]:
+        spare = clearance.discs(places, radius_mm).spare_mm
+        return spare, np.minimum(inside_room(places, stock, radius_mm), beside(places))
+
+    half = coarse / 2  # so that the cells cover the stock to its edge
+    grid = lattice((stock.x_min - half, stock.x_max + half, stock.y_min - half, stock.y_max + half), coarse)
+    spare, other = room(grid)
+    worst = np.minimum(spare, other)
+    edge = np.abs(worst) <= DIAGONAL * coarse
+    around = (np.arange(REFINE) - REFINE // 2) * fine
+    offsets = np.stack(np.meshgrid(around, around), axis=-1).reshape(-1, 2)
+    offsets = offsets[np.any(offsets != 0, axis=1)]
+    finer = (grid[edge][:, None, :] + offsets[None]).reshape(-1, 2)
+    finer_spare, finer_other = room(finer)
+    at = np.vstack([grid, finer])
+    spare, other = np.concatenate([spare, finer_spare]), np.concatenate([other, finer_other])
+    good = np.minimum(spare, other) >= 0.0
+    at, spare = at[good], spare[good]
+    piece, rim = regions.look_up(at)
+    for index in range(len(regions.cells)):
+        if fine <= step_mm or (piece == index).any() or index > 200:
+            continue
+        low_x, high_x, low_y, high_y = regions.box_mm(index)
+        if min(high_x - low_x, high_y - low_y) < 2 * radius_mm or max(high_x - low_x, high_y - low_y) > 100.0:
+            continue
+        more = lattice((low_x, high_x, low_y, high_y), step_mm)
+        more_spare, more_other = room(more)
+        more_good = np.minimum(more_spare, more_other) >= 0.0
+        at, spare = np.vstack([at, more[more_good]]), np.concatenate([spare, more_spare[more_good]])
+        piece, rim = regions.look_up(at)
+    return Places(at, spare, piece, rim, fine)
+
+
+def lattice(box_mm: tuple[float, float, float, float], step_mm: float) -> Floats:
+    """Whole multiples of a step inside a rectangle.
+
+    Parameters
+    ----------
+    box_mm : tuple of float
+        x_min, x_max, y_min, y_max [mm].
+    step_mm : float
+        Step [mm].
+
+    Returns
+    -------
+    float64 (m, 2)
+        The places [mm].
+
+    Examples
+    --------
+    >>> lattice((-1.0, 2.5, 0.0, 0.9), 1.0).tolist()
+    [[-1.0, 0.0], [0.0, 0.0], [1.0, 0.0], [2.0, 0.0]]
+    """
+    low_x, high_x, low_y, high_y = box_mm
+    x = np.arange(math.ceil(low_x / step_mm - 1e-9), math.floor(high_x / step_mm + 1e-9) + 1) * step_mm
+    y = np.arange(math.ceil(low_y / step_mm - 1e-9), math.floor(high_y / step_mm + 1e-9) + 1) * step_mm
+    return np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)

@@ -1,0 +1,169 @@
+"""The pieces that are left when the program has ended, and which of them keep the stock's rim."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from millcalc import tuning
+from millcalc.stock.result import Heightfield
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Regions:
+    """Pieces over the cells of the finished stock.
+
+    Attributes
+    ----------
+    field : Heightfield
+        The finished stock.
+    piece : int32 (ny, nx)
+        Index of the piece of each cell, largest first; -1 where it is cut through or too small to count [-].
+    rim : bool (ny, nx)
+        Cells joined to the stock's edge by material thicker than a tab.
+    cells : int (p,)
+        Cells of each piece [-].
+    boxes : int (p, 4)
+        First and last row and column of each piece, the last ones exclusive [-].
+    at_edge : bool (p,)
+        Whether the piece keeps a part of the stock's edge.
+    slivers : int
+        Pieces too small to tell from the cell size [-].
+    """
+
+    field: Heightfield
+    piece: NDArray[np.int32]
+    rim: NDArray[np.bool_]
+    cells: NDArray[np.int64]
+    boxes: NDArray[np.int64]
+    at_edge: NDArray[np.bool_]
+    slivers: int
+
+    def look_up(self, places_mm: Floats) -> tuple[NDArray[np.int32], NDArray[np.bool_]]:
+        """Piece and rim at places; -1 and False beside the stock.
+
+        Parameters
+        ----------
+        places_mm : float64 (m, 2)
+            Places [mm].
+
+        Returns
+        -------
+        tuple of int32 (m,) and bool (m,)
+            Index of the piece [-], and whether it is the rim there.
+        """
+        field = self.field
+        column = np.floor((places_mm[:, 0] - field.x0_mm) / field.cell_mm + 0.5).astype(np.int64)
+        row = np.floor((places_mm[:, 1] - field.y0_mm) / field.cell_mm + 0.5).astype(np.int64)
+        ny, nx = self.piece.shape
+        # half a cell of rounding at the far edges belongs to the stock
+        near = (column >= -1) & (column <= nx) & (row >= -1) & (row <= ny)
+        row, column = np.clip(row, 0, ny - 1), np.clip(column, 0, nx - 1)
+        return (
+            np.where(near, self.piece[row, column], -1).astype(np.int32),
+            np.asarray(near & self.rim[row, column]),
+        )
+
+    def area_mm2(self, index: int) -> float:
+        """Plan area of a piece [mm2]."""
+        return float(self.cells[index]) * self.field.cell_mm**2
+
+    def box_mm(self, index: int) -> tuple[float, float, float, float]:
+        """x_min, x_max, y_min, y_max of a piece [mm]."""
+        first, last, left, right = (int(v) for v in self.boxes[index])
+        cell, x0, y0 = self.field.cell_mm, self.field.x0_mm, self.field.y0_mm
+        return (
+            x0 + (left - 0.5) * cell,
+            x0 + (right - 0.5) * cell,
+            y0 + (first - 0.5) * cell,
+            y0 + (last - 0.5) * cell,
+        )
+
+    def some_places(self, index: int, most: int) -> Floats:
+        """Places spread over a piece, at most so many.
+
+        Parameters
+        ----------
+        index : int
+            The piece [-].
+        most : int
+            Number of places [-].
+
+        Returns
+        -------
+        float64 (k, 2)
+            Centres of cells in it [mm].
+        """
+        first, last, left, right = (int(v) for v in self.boxes[index])
+        step = max(1, int(np.sqrt((last - first) * (right - left) / most)))
+        inside = np.zeros((0, 2), np.int64)
+        while step >= 1:
+            block = self.piece[first:last:step, left:right:step] == index
+            inside = np.argwhere(block) * step + (first, left)
+            if len(inside) or step == 1:
+                break
+            step //= 2
+        inside = inside[:: max(1, len(inside) // most)]
+        return np.column_stack(
+            [
+                self.field.x0_mm + inside[:, 1] * self.field.cell_mm,
+                self.field.y0_mm + inside[:, 0] * self.field.cell_mm,
+            ]
+        )
+
+
+def find_regions(field: Heightfield, diameter_mm: float) -> Regions:
+    """Find the pieces of a finished stock.
+
+    Parameters
+    ----------
+    field : Heightfield
+        The finished stock.
+    diameter_mm : float
+        Diameter of the largest cutter; pieces under a quarter of it across are slivers [mm].
+
+    Returns
+    -------
+    Regions
+        Pieces, the largest first.
+
+    Notes
+    -----
+    Material is joined where cells share an edge, as in the search for loose pieces. The rim is what is joined to the
+    stock's edge by more than half its thickness: a part on tabs, or on a skin, is not the rim.
+    """
+    from scipy import ndimage
+
+    material = field.height_mm > field.floor_mm + tuning.REMOVAL_SKIN_MM
+    labels, count = ndimage.label(material)
+    sizes = np.bincount(labels.ravel(), minlength=count + 1)[1:]
+    least = max(
+        tuning.REMOVAL_SLIVER_CELLS,
+        (tuning.REMOVAL_SLIVER_PER_DIAMETER * diameter_mm / field.cell_mm) ** 2,
+    )
+    order = np.argsort(-sizes, kind="stable")
+    real = order[sizes[order] >= least]
+    index = np.full(count + 1, -1, np.int32)
+    index[real + 1] = np.arange(len(real), dtype=np.int32)
+    slices = ndimage.find_objects(labels)
+    boxes = np.array(
+        [(s[0].start, s[0].stop, s[1].start, s[1].stop) for s in (slices[k] for k in real)], np.int64
+    ).reshape(-1, 4)
+    piece = index[labels]
+    thick = field.height_mm > field.floor_mm + tuning.SCREWS_THIN_SHARE * (field.top_mm - field.floor_mm)
+    parts, parts_count = ndimage.label(thick)
+    outer = _edge_values(parts)
+    is_rim = np.zeros(parts_count + 1, bool)
+    is_rim[outer[outer > 0]] = True
+    at_edge = np.zeros(len(real), bool)
+    edge_pieces = _edge_values(piece)
+    at_edge[edge_pieces[edge_pieces >= 0]] = True
+    return Regions(field, piece, is_rim[parts], sizes[real], boxes, at_edge, int(count - len(real)))
+
+
+def _edge_values(grid: NDArray[np.int32]) -> NDArray[np.int32]:
+    return np.unique(np.concatenate([grid[0], grid[-1], grid[:, 0], grid[:, -1]]))

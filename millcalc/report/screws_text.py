@@ -1,0 +1,402 @@
+"""Where the work can be held, for a terminal: the given hold-downs, a map, the proposal, lines for the job."""
+
+from __future__ import annotations
+
+import math
+import textwrap
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from millcalc import tuning
+from millcalc.holding.result import ClampRun, HoldDown, Move, Nearest, Piece, PlaceMap, Proposed, Verdict
+from millcalc.job.build import margin_mm
+from millcalc.report.cautions import FOOTER
+from millcalc.report.console import can_show_unicode, plain
+from millcalc.units_show import System, show_force, show_length
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from millcalc.findings import Finding
+
+ASPECT = 2.1  # height of a character over its width, of common terminal fonts; estimate
+MAP_COLUMNS, MAP_ROWS = 74, 24
+NEW_MARKS = "123456789abcdefghijklmnopqrstuvwyz"
+SHOWN_PIECES = 8
+SHOWN_RUNS = 4  # stretches of one edge
+LOOK = (
+    "Screws really stand there: mark from program zero, or let the machine mark the holes.",
+    "Holes bored first; heads flat on the work; nothing below the board is hit.",
+    "The wood under each screw is sound: no old hole, no edge of the board, no joint.",
+    "The cutter and its stickout are those of the job.",
+)
+
+
+def map_size(size_x_mm: float, size_y_mm: float) -> tuple[int, int]:
+    """Columns and rows of a map in characters.
+
+    Parameters
+    ----------
+    size_x_mm, size_y_mm : float
+        Size of the stock [mm].
+
+    Returns
+    -------
+    tuple of int
+        Columns and rows [-].
+    """
+    columns = MAP_COLUMNS
+    rows = max(4, round(columns / ASPECT * size_y_mm / size_x_mm))
+    if rows > MAP_ROWS:
+        rows = MAP_ROWS
+        columns = max(12, min(MAP_COLUMNS, round(rows * ASPECT * size_x_mm / size_y_mm)))
+    return columns, rows
+
+
+class _Page:
+    """Prints wrapped lines, plain where the stream needs it."""
+
+    def __init__(self, console: Console, units: System) -> None:
+        self.console, self.units = console, units
+
+    def say(self, text: str = "", *, indent: int = 0, hang: int = 0, style: str = "") -> None:
+        room = max(20, self.console.width - indent)
+        shown = plain(text, self.console.file)
+        for line in textwrap.wrap(shown, room, subsequent_indent=" " * hang, break_on_hyphens=False) or [""]:
+            self.raw(" " * indent + line, style)
+
+    def raw(self, text: str, style: str = "") -> None:
+        from rich.text import Text
+
+        self.console.print(Text(text.rstrip(), style=style), soft_wrap=True)
+
+    def head(self, text: str) -> None:
+        self.say()
+        self.say(text, style="bold")
+
+    def mm(self, value: float | None, step: float | None = None) -> str:
+        return show_length(value, self.units, step if self.units == "mm" else None)
+
+    def point(self, at: tuple[float, float]) -> str:
+        return f"X {self.mm(at[0])}, Y {self.mm(at[1])}"
+
+
+def print_screws(
+    console: Console,
+    answer: HoldDown,
+    lines: tuple[str, ...],
+    again: tuple[Finding, ...],
+    *,
+    name: str,
+    units: System = "mm",
+    picture: bool = True,
+) -> None:
+    """Print the whole answer.
+
+    Parameters
+    ----------
+    console : Console
+        Where to print.
+    answer : HoldDown
+        What was found.
+    lines : tuple of str
+        The screws as lines for the job file.
+    again : tuple of Finding
+        What the check's rules say of the proposal.
+    name : str
+        Name of the program.
+    units : str
+        ``mm`` or ``in``.
+    picture : bool
+        Whether to print the map.
+    """
+    page = _Page(console, units)
+    new = [p for p in answer.proposal if not p.given]
+    _top(page, answer, name)
+    _verdicts(page, answer)
+    marks = {id(p): NEW_MARKS[k] if k < len(NEW_MARKS) else "*" for k, p in enumerate(new)}
+    if picture:
+        page.head("where a screw can stand")
+        for line in _map_lines(answer, marks, unicode=can_show_unicode(console.file)):
+            page.raw("  " + line)
+    _clamp_runs(page, answer)
+    _proposal(page, answer, marks)
+    _pieces(page, answer)
+    _problems(page, answer, again)
+    if new or len(answer.proposal) != sum(v.kind == "screw" and v.holds for v in answer.verdicts):
+        page.head("for the job file, in place of its screws")
+        for line in lines:
+            page.raw(line)
+    _rest(page, answer)
+
+
+def _top(page: _Page, answer: HoldDown, name: str) -> None:
+    found = sum(not v.clear for v in answer.verdicts)
+    if found:
+        verdict = f"{found} of {len(answer.verdicts)} given hold-downs in the way"
+    elif answer.verdicts:
+        verdict = f"{len(answer.verdicts)} given hold-downs clear of the path"
+    else:
+        verdict = "no hold-down given"
+    page.say(f"{name}  ·  {verdict}", style="bold")
+    margin = page.mm(margin_mm(answer.screw.placed))
+    page.say(
+        f"screw: {_screw_words(page, answer)}; {margin} kept from the cutter ({answer.screw.placed} positions), "
+        f"{page.mm(tuning.SCREWS_HOLDER_MARGIN_MM)} from nut, body and shoe",
+        indent=2,
+        hang=2,
+    )
+    for text in answer.assumed:
+        page.say(f"assumed: {text}", indent=2, hang=2)
+
+
+def _screw_words(page: _Page, answer: HoldDown) -> str:
+    screw = answer.screw
+    text = screw.size or f"head {page.mm(screw.head_diameter_mm)}"
+    if screw.depth_in_bed_mm is not None:
+        text += f", {page.mm(screw.depth_in_bed_mm)} of thread in the board"
+    return text
+
+
+def _near(page: _Page, nearest: Nearest) -> str:
+    if nearest.gap_mm is None:
+        return "nothing comes down there"
+    where = f" (line {nearest.line})" if nearest.line else ""
+    if nearest.gap_mm <= 0:
+        return f"the {nearest.body} overlaps it by {page.mm(-nearest.gap_mm)}{where}"
+    return f"the {nearest.body} stays {page.mm(nearest.gap_mm, 0.01)} away, {page.mm(nearest.need_mm)} is kept{where}"
+
+
+def _verdicts(page: _Page, answer: HoldDown) -> None:
+    if not answer.verdicts:
+        return
+    page.head("given")
+    for verdict in answer.verdicts:
+        word = "clear" if verdict.clear else "IN THE WAY"
+        holds = "" if verdict.holds else " (holds nothing, as the job says)"
+        page.say(
+            f"{word}: {verdict.name} at {page.point(verdict.at_mm)}{holds}: {_near(page, verdict.nearest)}",
+            indent=2,
+            hang=2,
+            style="" if verdict.clear else "bold red",
+        )
+        for text in _ways_out(page, verdict):
+            page.say(f"→ {text}", indent=4, hang=2)
+        for note in verdict.notes:
+            page.say(note, indent=4, hang=2)
+
+
+def _ways_out(page: _Page, verdict: Verdict) -> list[str]:
+    found = []
+    if verdict.smallest is not None:
+        move = verdict.smallest
+        way = page.mm(math.hypot(move.dx_mm, move.dy_mm))
+        found.append(f"smallest move {way}, to {page.point(move.to_mm)}")
+    along = [_along(page, move) for move in verdict.along[:2]]
+    if along:
+        found.append("or along one axis: " + "; ".join(along))
+    return found
+
+
+def _along(page: _Page, move: Move) -> str:
+    axis, value = ("X", move.to_mm[0]) if move.dx_mm else ("Y", move.to_mm[1])
+    text = f"to {axis} {page.mm(value)}"
+    if move.until_mm is not None and abs(move.until_mm - value) > 0.05:
+        more = "further, up" if move.until_mm > value else "less, down"
+        text += f" or {more} to {page.mm(move.until_mm)}"
+    return text
+
+
+def _map_lines(answer: HoldDown, marks: dict[int, str], *, unicode: bool) -> list[str]:
+    """The map, back edge on top."""
+    place: PlaceMap = answer.map
+    rim, part, cut = ("·", ":", "×") if unicode else (".", ":", "x")
+    ny, nx = place.kind.shape
+    grid = np.full((ny, nx), " ")
+    room = (place.spare_mm >= 0.0) & ~place.blocked
+    grid[room & (place.kind == 1)] = rim
+    grid[room & (place.kind == 2)] = part
+    grid[place.kind == 0] = cut
+    half_x = (place.x_mm[1] - place.x_mm[0]) / 2 if nx > 1 else 0.5
+    half_y = (place.y_mm[1] - place.y_mm[0]) / 2 if ny > 1 else 0.5
+
+    def put(at: tuple[float, float], sign: str) -> None:
+        column = math.floor((at[0] - place.x_mm[0] + half_x) / (2 * half_x))
+        row = math.floor((at[1] - place.y_mm[0] + half_y) / (2 * half_y))
+        if 0 <= row < ny and 0 <= column < nx:
+            grid[row, column] = sign
+
+    for verdict in answer.verdicts:
+        sign = ("O" if verdict.kind == "screw" else "C") if verdict.clear else "!"
+        put(verdict.at_mm, sign)
+    for proposed in answer.proposal:
+        if not proposed.given:
+            put((proposed.screw.x_mm, proposed.screw.y_mm), marks[id(proposed)])
+    bar = "+" + "-" * nx + "+"
+    lines = [bar, *("|" + "".join(row) + "|" for row in grid[::-1]), bar]
+    key = [f"{rim} room in the waste"]
+    if (room & (place.kind == 2)).any():
+        key.append(f"{part} room inside a cut outline")
+    key.append("blank: cutter, holder or edge too near")
+    if (place.kind == 0).any():
+        key.append(f"{cut} cut through")
+    if any(v.kind == "screw" and v.clear for v in answer.verdicts):
+        key.append("O given")
+    if any(v.kind == "clamp" and v.clear for v in answer.verdicts):
+        key.append("C clamp")
+    if any(not v.clear for v in answer.verdicts):
+        key.append("! in the way")
+    if marks:
+        key.append("1 2 .. proposed")
+    return [*lines, *textwrap.wrap("  ".join(key), 76)]
+
+
+def _clamp_runs(page: _Page, answer: HoldDown) -> None:
+    width, reach, height = (page.mm(v) for v in answer.clamp_mm)
+    page.head("where a clamp can stand")
+    page.say(
+        f"{width} wide, reaching {reach} over the stock, {height} high; its middle along each edge:", indent=2
+    )
+    for edge in ("front", "back", "left", "right"):
+        runs = [run for run in answer.clamp_runs if run.edge == edge]
+        page.say(f"{edge}: {_runs_words(page, runs)}", indent=4, hang=2)
+
+
+def _runs_words(page: _Page, runs: list[ClampRun]) -> str:
+    if not runs:
+        return "nowhere"
+    axis = "X" if runs[0].edge in ("front", "back") else "Y"
+    shown = [
+        f"{axis} {page.mm(run.low_mm)}" + ("" if run.high_mm == run.low_mm else f" to {page.mm(run.high_mm)}")
+        for run in runs[:SHOWN_RUNS]
+    ]
+    more = f", and {len(runs) - SHOWN_RUNS} more" if len(runs) > SHOWN_RUNS else ""
+    return "; ".join(shown) + more
+
+
+def _proposal(page: _Page, answer: HoldDown, marks: dict[int, str]) -> None:
+    from rich.padding import Padding
+    from rich.table import Table
+
+    new = [p for p in answer.proposal if not p.given]
+    kept = len(answer.proposal) - len(new)
+    if not new:
+        page.head("proposal: " + (f"the {kept} given screws that stand clear" if kept else "no screw"))
+        return
+    page.head(f"proposal: {len(new)} new screws" + (f", {kept} given ones kept" if kept else ""))
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="dim")
+    for title, right in (
+        ("", False),
+        ("X", True),
+        ("Y", True),
+        ("spare", True),
+        ("nearest", False),
+        ("", False),
+    ):
+        table.add_column(title, justify="right" if right else "left", no_wrap=True)
+    for p in new:
+        cells = (marks[id(p)], page.mm(p.screw.x_mm), page.mm(p.screw.y_mm), *_room_cells(page, p))
+        table.add_row(*(plain(cell, page.console.file) for cell in cells))
+    page.console.print(Padding(table, (0, 0, 0, 2)))
+    page.say("spare: room beyond the distance that is kept, smallest over the whole program.", indent=2)
+
+
+def _room_cells(page: _Page, proposed: Proposed) -> tuple[str, str, str]:
+    nearest = proposed.nearest
+    where = "in a piece that comes loose" if proposed.in_part else ""
+    if nearest.spare_mm is None:
+        return "any", "nothing comes down", where
+    return page.mm(nearest.spare_mm, 0.1), f"{nearest.body}, line {nearest.line}", where
+
+
+def _pieces(page: _Page, answer: HoldDown) -> None:
+    page.head("what it holds")
+    for index, piece in enumerate(answer.pieces[:SHOWN_PIECES]):
+        page.say(_piece_words(page, piece, index), indent=2, hang=2)
+    if len(answer.pieces) > SHOWN_PIECES:
+        rest = answer.pieces[SHOWN_PIECES:]
+        page.say(f"{len(rest)} more pieces, {sum(p.held for p in rest)} of them held", indent=2)
+    for x, y, line in answer.gone[:3]:
+        page.say(
+            f"a piece about {page.point((x, y))} comes free in line {line} and is milled away later: nothing "
+            "holds it in between",
+            indent=2,
+            hang=2,
+        )
+    if len(answer.gone) > 3:
+        page.say(f"and {len(answer.gone) - 3} more such pieces", indent=2)
+    if answer.load_n is not None and answer.holds_n is not None:
+        page.say(
+            f"while it is all one: the most loaded screw needs {show_force(answer.load_n, page.units)} of pull, one "
+            f"holds {show_force(answer.holds_n, page.units)} (withdrawal by the Wood Handbook's formula, divided by "
+            f"{answer.safety:g})",
+            indent=2,
+            hang=2,
+        )
+        page.say(
+            f"estimates in it: friction of {tuning.HOLD_FRICTION:g} under tightened heads holds the side force, and "
+            f"a board holds {tuning.PANEL_WITHDRAWAL_SHARE:g} of what solid wood of its density does",
+            indent=2,
+            hang=2,
+        )
+    if answer.span_mm is not None:
+        limit = (
+            "" if answer.span_limit_mm is None else f"; {page.mm(answer.span_limit_mm, 1.0)} is the most here"
+        )
+        page.say(f"farthest cut from a hold: {page.mm(answer.span_mm, 1.0)}{limit}", indent=2, hang=2)
+
+
+def _piece_words(page: _Page, piece: Piece, index: int) -> str:
+    size = f"{page.mm(piece.size_mm[0], 0.1)} by {page.mm(piece.size_mm[1], 0.1)}"
+    name = f"the sheet, {size}" if index == 0 else f"a piece of {size} about {page.point(piece.at_mm)}"
+    if piece.clamped:
+        how = "a clamp" + (f" and {piece.screws} screws" if piece.screws else "")
+    elif not piece.screws:
+        return f"{name}: NOTHING holds it"
+    else:
+        how = f"{piece.screws} screw{'s' if piece.screws > 1 else ''}"
+    if piece.load_n is not None and piece.holds_n is not None:
+        how += f", {show_force(piece.load_n, page.units)} of {show_force(piece.holds_n, page.units)} of pull"
+    if piece.turns:
+        how += "; one screw holds it down, it may still turn about it"
+    return f"{name}: {how}"
+
+
+def _problems(page: _Page, answer: HoldDown, again: tuple[Finding, ...]) -> None:
+    if answer.problems:
+        page.head("does not hold yet")
+        for text in answer.problems:
+            page.say(f"! {text}", indent=2, hang=2, style="bold yellow")
+    page.say()
+    if not answer.proposal:
+        return
+    worst = [f for f in again if f.severity.word != "note"]
+    if worst:
+        for finding in worst:
+            page.say(f"{finding.severity.word.upper()} {finding.code}: {finding.fact}", indent=2, hang=2)
+    else:
+        page.say(
+            "checked again, each screw against each motion by the rules of `millcalc check`: they agree",
+            indent=2,
+        )
+
+
+def _rest(page: _Page, answer: HoldDown) -> None:
+    page.head("not looked at")
+    for text in answer.not_checked:
+        page.say(f"- {text}", indent=2, hang=2)
+    page.say(
+        f"- places closer together than {page.mm(answer.finest_mm)}: a narrower spot may exist",
+        indent=2,
+        hang=2,
+    )
+    page.head("look yourself")
+    for text in LOOK:
+        page.say(f"[ ] {text}", indent=2, hang=4)
+    if any(p.in_part for p in answer.proposal):
+        page.say(
+            "[ ] A screw inside a cut outline leaves a hole in that piece; tabs leave none.", indent=2, hang=4
+        )
+    page.say()
+    page.say(FOOTER, style="dim")
