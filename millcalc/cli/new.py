@@ -1,4 +1,4 @@
-"""``millcalc new``: write a job file by answering a few questions, or a test strip."""
+"""``millcalc new``: write a job file by answering a few questions."""
 
 from __future__ import annotations
 
@@ -7,14 +7,12 @@ from typing import Annotated
 
 import typer
 
-from millcalc.cli import teststrip
-
-app = typer.Typer(no_args_is_help=True, rich_markup_mode=None, help="Write a new job file or test strip.")
+app = typer.Typer(no_args_is_help=True, rich_markup_mode=None, help="Write a new job file.")
 
 
 @app.callback()
 def _root() -> None:
-    """Write a new job file or test strip."""
+    """Write a new job file."""
 
 
 @app.command("job")
@@ -31,6 +29,3 @@ def job(
             return ""
 
     run_new_job(path, ask, typer.echo)
-
-
-app.command("teststrip")(teststrip.command)

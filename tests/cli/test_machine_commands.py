@@ -1,4 +1,4 @@
-"""``millcalc measure``, ``alternatives``, ``stability``, ``adjust`` and ``new teststrip`` as a person runs them."""
+"""``millcalc measure``, ``alternatives``, ``stability`` and ``adjust`` as a person runs them."""
 
 from __future__ import annotations
 
@@ -194,23 +194,6 @@ def test_adjust_asks_one_question_first(
     for wrong in (["adjust", "quantum"], ["adjust", "squeal", "--answer", "maybe"]):
         code, _, err = call(capsys, monkeypatch, *wrong, *CUT)
         assert code == 2 and "accepted" in err
-
-
-def test_teststrip_is_written_with_card_and_job(
-    here: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
-) -> None:
-    code, out, err = call(capsys, monkeypatch, "new", "teststrip", *CUT)
-    assert code == 0, err
-    assert "TEST STRIP" in out and "millcalc check teststrip.nc" in out
-    assert sorted(p.name for p in here.iterdir()) == [
-        "teststrip.card.txt",
-        "teststrip.job.yaml",
-        "teststrip.nc",
-    ]
-    code, _, err = call(capsys, monkeypatch, "new", "teststrip", *CUT)
-    assert code == 2 and "--force" in err
-    code, _, err = call(capsys, monkeypatch, "new", "teststrip", "b.nc", *CUT, "--thickness", "0.3")
-    assert code == 2 and not (here / "b.nc").exists()
 
 
 def test_the_log_moves_the_margins_unless_it_is_left_out(

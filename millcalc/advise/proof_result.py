@@ -1,0 +1,140 @@
+"""From "step 4 sounded best" to settings: what was proven, and one step back to the safe side of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from millcalc import tuning
+from millcalc.advise.proof_record import KeptStep, ProofRecord
+from millcalc.errors import InputError
+from millcalc.units_show import System, depth_to_set_mm, show_chip_load, show_depth
+
+
+@dataclass(frozen=True)
+class Proven:
+    """Settings that follow from a proof strip.
+
+    Attributes
+    ----------
+    record : ProofRecord
+        The strip.
+    best : KeptStep
+        Step that went best.
+    failed : KeptStep or None
+        First step above it that failed.
+    step : KeptStep
+        Step whose speed and feed are set.
+    depth_mm : float
+        Depth to set [mm]: the step's, or a share of it.
+    spare : bool
+        Whether a harder step is known to have run.
+    reason : str
+        Why these, one sentence.
+    """
+
+    record: ProofRecord
+    best: KeptStep
+    failed: KeptStep | None
+    step: KeptStep
+    depth_mm: float
+    spare: bool
+    reason: str
+
+    @property
+    def gain(self) -> float:
+        """Depth times feed over that of the advice before the proof [-]."""
+        before = self.record.first_cut
+        return self.depth_mm * self.step.settings.feed_mm_min / (before.axial_depth_mm * before.feed_mm_min)
+
+
+def decide(record: ProofRecord, best: int, failed: int | None = None, units: System = "mm") -> Proven:
+    """Settings that follow from the best step, with a known distance to where it fails.
+
+    Parameters
+    ----------
+    record : ProofRecord
+        The strip that was cut.
+    best : int
+        Number of the step that went best [-].
+    failed : int or None
+        Number of the first step above it that failed; None where none did or the run was stopped [-].
+    units : str
+        Units to round the depth in.
+
+    Returns
+    -------
+    Proven
+        Settings and the reason.
+
+    Raises
+    ------
+    InputError
+        If a number is not that of a step, or the failed step is not above the best.
+
+    Notes
+    -----
+    The first cut's reserve stands for what is not known: stiffness, forces, push. A step that ran has shown them
+    all at once, so its settings take the reserve's place, but with something that ran behind them: where a harder
+    step is known to have run (a failed one lies two or more above the best), the best step itself; else, of
+    depths, the step below it, and where there is none, or of chip loads, the best step at ``tuning.PROOF_BACK``
+    less depth. A chip load is never lowered: a thinner chip may rub. No step lies above a computed limit.
+    """
+    count = len(record.steps)
+    if not 1 <= best <= count:
+        raise InputError(f"step {best}", f"1 to {count}, as many as the strip has", field="--result")
+    if failed is not None and not best < failed <= count:
+        most = f"{best + 1} to {count}" if best < count else "nothing: the best step is the last one"
+        raise InputError(
+            f"step {failed}",
+            most,
+            "name the first step above the best that failed",
+            field="--failed",
+        )
+    good = record.steps[best - 1]
+    bad = record.steps[failed - 1] if failed is not None else None
+    if failed is not None and failed >= best + 2:
+        return Proven(
+            record,
+            good,
+            bad,
+            good,
+            good.settings.axial_depth_mm,
+            True,
+            f"step {best} itself: step {failed - 1}, harder, still ran, and step {failed} was the first to fail",
+        )
+    why = (
+        f"step {failed}, the next, failed"
+        if failed is not None
+        else "no harder step is known to have run (say --failed N when a later one failed first)"
+    )
+    if record.ladder == "depth" and best > 1:
+        below = record.steps[best - 2]
+        text = f"step {best - 1}, one back from the best: {why}"
+        return Proven(record, good, bad, below, below.settings.axial_depth_mm, False, text)
+    less = good.settings.axial_depth_mm * (1.0 - tuning.PROOF_BACK)
+    depth = depth_to_set_mm(less, units) or less
+    kept = "the chip stays, a thinner one may rub" if record.ladder == "chip" else "there is no gentler step"
+    text = f"step {best} at {100 * tuning.PROOF_BACK:.0f} % less depth: {why}; {kept}"
+    return Proven(record, good, bad, good, depth, False, text)
+
+
+def step_words(record: ProofRecord, step: KeptStep, units: System = "mm") -> str:
+    """What rises, at one step, in words.
+
+    Parameters
+    ----------
+    record : ProofRecord
+        The strip.
+    step : KeptStep
+        One of its steps.
+    units : str
+        ``mm`` or ``in``.
+
+    Returns
+    -------
+    str
+        Depth or chip load.
+    """
+    if record.ladder == "depth":
+        return show_depth(step.settings.axial_depth_mm, units)
+    return show_chip_load(step.settings.feed_per_tooth_mm, units)

@@ -1,0 +1,201 @@
+"""``millcalc proof``: a short program for scrap that proves a cut, and what its result means."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from enum import StrEnum
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from millcalc.cli.common import Units, compile_notice, quantity, write_whole
+from millcalc.cli.log_options import LogFile
+from millcalc.cli.settings import pick_tooling
+
+if TYPE_CHECKING:
+    from millcalc.advise.proof import Strip
+    from millcalc.advise.proof_result import Proven
+    from millcalc.job.setup import Setup
+    from millcalc.report.model import CheckReport
+
+
+class Rises(StrEnum):
+    """What rises from step to step."""
+
+    depth = "depth"
+    chip = "chip"
+
+
+def command(
+    path: Annotated[Path | None, typer.Argument(help="Program to write; left out, proof.nc.")] = None,
+    ladder: Annotated[Rises, typer.Option(help="What rises from step to step.")] = Rises.depth,
+    machine: Annotated[str | None, typer.Option(help="Machine; left out, the one in shop.yaml.")] = None,
+    material: Annotated[str | None, typer.Option(help="Work material.")] = None,
+    cutter: Annotated[str | None, typer.Option(help="Cutter.")] = None,
+    rpm: Annotated[str | None, typer.Option(help="Spindle speed to prove; left out, the advised.")] = None,
+    feed: Annotated[str | None, typer.Option(help="Feed to prove depths at; left out, the advised.")] = None,
+    stickout: Annotated[str | None, typer.Option(help="From collet face to tip.")] = None,
+    drop: Annotated[str | None, typer.Option(help="From the Z carriage's lowest bearing to the tip.")] = None,
+    thickness: Annotated[str, typer.Option(help="Thickness of the scrap, when there is no job.")] = "6 mm",
+    job: Annotated[Path | None, typer.Option(help="Job file: its stock, zero, screws and cutter.")] = None,
+    tool: Annotated[int | None, typer.Option(help="Tool number of the job file.")] = None,
+    result: Annotated[int | None, typer.Option(help="After the cut: the step that went best.")] = None,
+    failed: Annotated[
+        int | None, typer.Option(help="With --result: first step above it that failed.")
+    ] = None,
+    symptom: Annotated[
+        list[str] | None, typer.Option(help="With --failed: what was wrong, e.g. chatter; repeatable.")
+    ] = None,
+    program: Annotated[
+        Path | None, typer.Option(help="With --result: the strip that was cut; left out, proof.nc.")
+    ] = None,
+    note: Annotated[str, typer.Option(help="With --result: a remark for the log.")] = "",
+    keep: Annotated[bool, typer.Option("--log-it/--no-log", help="Log the result, or only show it.")] = True,
+    log: LogFile = None,
+    units: Annotated[Units | None, typer.Option(help="Units of bare numbers and of the card.")] = None,
+    force: Annotated[bool, typer.Option("--force", help="Replace existing files.")] = False,
+) -> None:
+    """Steps of rising depth or chip load for scrap, all within the limits; --result turns the best into settings."""
+    from millcalc.errors import UsageError
+    from millcalc.tables import load_shop
+
+    shop = load_shop()
+    shown = (units or Units(shop.units if shop else "mm")).value
+    if result is not None:
+        _tell(program or path or Path("proof.nc"), result, failed, symptom or [], note, keep, log, shown)
+        return
+    if failed is not None or symptom or program is not None:
+        raise UsageError("--failed, --symptom and --program tell of a cut: name its best step with --result")
+    from millcalc import units as read
+    from millcalc.advise.proof import make_strip
+    from millcalc.cli.past_cuts import with_learned
+    from millcalc.job import build_setup, load_job
+
+    chosen = {"machine": machine, "material": material, "cutter": cutter, "stickout": stickout, "drop": drop}
+    tooling = pick_tooling(chosen, shown, shop, job, tool)
+    setup = build_setup(load_job(job), job, shop) if job is not None else None
+    number = tool if tool is not None else (min(setup.cutters) if setup is not None and setup.cutters else 1)
+    strip = make_strip(
+        with_learned(tooling),
+        ladder.value,
+        setup,
+        number,
+        shown,  # type: ignore[arg-type]
+        speed_rpm=quantity(rpm, "rpm", read.speed_rpm),
+        feed_mm_min=quantity(feed, "feed", read.feed_mm_min, f"{shown}/min"),
+    )
+    thick = quantity(thickness, "thickness", read.length_mm, shown) or 0.0
+    _write(path or Path("proof.nc"), strip, setup, job, thick, shown, force)
+
+
+def _write(
+    path: Path, strip: Strip, setup: Setup | None, job: Path | None, thick_mm: float, units: str, force: bool
+) -> None:
+    """Check the strip first; write program, card, record and job only when nothing stops it."""
+    import json
+
+    from millcalc.advise.proof import strip_job
+    from millcalc.advise.proof_record import record_path
+    from millcalc.errors import InputError
+    from millcalc.job import build_setup, job_text
+    from millcalc.report.proof_text import card_text, record_data
+    from millcalc.tables import load_shop
+
+    if path.suffix.lower() in (".yaml", ".txt", ".json"):
+        raise InputError(path.name, "a program name such as proof.nc", field="path")
+    own_job = strip_job(strip, thick_mm) if setup is None else None
+    if own_job is not None:
+        setup = build_setup(own_job, None, load_shop())
+    card_path, job_path = path.with_suffix(".card.txt"), path.with_suffix(".job.yaml")
+    texts = {
+        path: strip.program,
+        card_path: card_text(strip, units),  # type: ignore[arg-type]
+        record_path(path): json.dumps(
+            record_data(strip, path.name, datetime.now().astimezone()), indent=2, ensure_ascii=False
+        )
+        + "\n",
+    }
+    if own_job is not None:
+        texts[job_path] = job_text(own_job)
+    taken = [str(one) for one in texts if one.exists()]
+    if taken and not force:
+        raise InputError("a file of that name", "a new name, or --force to replace it", file=taken[0])
+    report = _checked(path, strip, setup)
+    for one, text in texts.items():
+        write_whole(one, text, force=force)
+    typer.echo(texts[card_path])
+    typer.echo("written: " + ", ".join(map(str, texts)))
+    typer.echo(f"checked before it was written: {report.verdict()};")
+    typer.echo(
+        f"{len(report.not_checked)} things could not be looked at; hold-down and zero are yours to see to."
+    )
+    typer.echo(f"The lists: millcalc check {path} --job {job if job is not None else job_path}")
+
+
+def _checked(path: Path, strip: Strip, setup: Setup | None) -> CheckReport:
+    """Run every rule over the strip and refuse one that does not pass."""
+    from millcalc.report.pipeline import check_text
+
+    compile_notice()
+    report = check_text(strip.program.encode("utf-8"), path.name, setup)
+    if report.exit_code("warning"):
+        for finding in report.findings:
+            if finding.severity != "note":
+                typer.echo(
+                    f"line {finding.line}: {finding.code} {finding.fact}; do: {finding.action}", err=True
+                )
+        typer.echo(
+            "not written: the check above found something in the strip, or in the job it is for", err=True
+        )
+        raise typer.Exit(1)
+    return report
+
+
+def _tell(
+    path: Path,
+    best: int,
+    failed: int | None,
+    symptoms: list[str],
+    note: str,
+    keep: bool,
+    log: Path | None,
+    units: str,
+) -> None:
+    """Settings from the result, and its entries in the log."""
+    from millcalc.advise.proof_record import read_record
+    from millcalc.advise.proof_result import decide
+    from millcalc.errors import TableError, UsageError
+    from millcalc.report.console import make_console
+    from millcalc.report.proof_text import print_proven
+    from millcalc.tables import load_cautions, load_material
+
+    if symptoms and failed is None:
+        raise UsageError("--symptom tells what was wrong with a failed step: name it with --failed")
+    proven = decide(read_record(path), best, failed, units)  # type: ignore[arg-type]
+    lines = _log(proven, symptoms, note, log) if keep else []
+    cautions = {key: item.text for key, item in load_cautions().items()}
+    try:
+        material = load_material(proven.record.material)
+    except TableError:
+        material = None
+    print_proven(make_console(), proven, cautions, material, units)  # type: ignore[arg-type]
+    for line in lines:
+        typer.echo(line)
+
+
+def _log(proven: Proven, symptoms: list[str], note: str, path: Path | None) -> list[str]:
+    """Log the steps that are not in the log yet, all or none."""
+    from millcalc.cli.log_options import open_log
+    from millcalc.cutlog.proofs import entries_from, logged_as
+
+    entries = entries_from(proven, datetime.now().astimezone(), symptoms, note)
+    with open_log(path, write=True) as opened:
+        known = {entry.uid: logged_as(opened, entry) for entry in entries}
+        stored = opened.add_many([entry for entry in entries if known[entry.uid] is None], "add")
+        told = [f"logged as entry {one.number} ({one.entry.outcome}) in {opened.path}" for one in stored]
+        return told + [
+            f"already in the log as entry {number}; to correct it: millcalc log edit {number}"
+            for number in known.values()
+            if number is not None
+        ]

@@ -1,0 +1,244 @@
+"""A proof strip for a person: the card to take along, the record as data, and the settings that follow."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import asdict
+from datetime import datetime
+from typing import TYPE_CHECKING, Any
+
+from millcalc.advise.advice import dial_mark
+from millcalc.advise.proof import Strip, step_advice
+from millcalc.advise.proof_record import SCHEMA, KeptSettings, fingerprint
+from millcalc.advise.proof_result import Proven, step_words
+from millcalc.advise.result import Settings
+from millcalc.report.cautions import FOOTER, caution_keys
+from millcalc.report.console import plain
+from millcalc.tables.models import Material
+from millcalc.units_show import (
+    System,
+    show_angle,
+    show_chip_load,
+    show_depth,
+    show_feed,
+    show_length,
+    show_speed,
+)
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+
+def card_text(strip: Strip, units: System = "mm") -> str:
+    """A card to print and tick beside the machine, at most 80 columns wide.
+
+    Parameters
+    ----------
+    strip : Strip
+        The strip.
+    units : str
+        ``mm`` or ``in``.
+
+    Returns
+    -------
+    str
+        Plain text.
+    """
+    tooling = strip.tooling
+    mark = dial_mark(tooling, strip.speed_rpm)
+    spindle = show_speed(strip.speed_rpm) + (f", dial at {mark}" if mark else "")
+    size = " x ".join(show_length(math.ceil(side), units) for side in strip.size_mm)
+    lines = [
+        f"PROOF STRIP: the {strip.ladder} rises from step to step",
+        f"{tooling.cutter.title} in {tooling.material.title}",
+        f"on {tooling.machine.title}",
+        f"stickout {show_length(tooling.stickout_mm, units)}, spindle {spindle}",
+        f"Scrap of at least {size}, screwed down, Z0 on its top.",
+        "Beside each slot stand as many marks as its number; the longest is the last.",
+        "Glasses, ears, hand on the stop. Stop at the first step that sounds wrong:",
+        "the later ones are harder.",
+        "",
+        "step  depth       feed            chip load        sound  chips  wall   warm",
+        "                                                   ok bad ok bad ok bad ok bad",
+    ]
+    for step in strip.steps:
+        lines.append(
+            f"{step.number:>3}   {show_depth(step.depth_mm, units):<10}  "
+            f"{show_feed(step.feed_mm_min, units):<14}  {show_chip_load(step.chip_mm, units):<15}  "
+            "[][]   [][]   [][]   [][]"
+        )
+    lines += [
+        "",
+        "date ________  cutter new / used ____ min  cooling ________",
+        "best step ____  first that failed ____  of what ________________",
+        "Then: millcalc proof --result BEST --failed FIRST",
+        "No step good? millcalc adjust tells what to change.",
+    ]
+    return "\n".join(lines) + "\n"
+
+
+def record_data(strip: Strip, program: str, written: datetime) -> dict[str, Any]:
+    """The record that is kept beside the program, JSON-ready.
+
+    Parameters
+    ----------
+    strip : Strip
+        The strip.
+    program : str
+        File name of the program.
+    written : datetime
+        When it is written.
+
+    Returns
+    -------
+    dict
+        As :class:`millcalc.advise.proof_record.ProofRecord` reads it.
+    """
+    tooling = strip.tooling
+    steps = []
+    for step in strip.steps:
+        answer = step_advice(strip, step)
+        steps.append(
+            {
+                "number": step.number,
+                "length_mm": round(step.length_mm, 3),
+                "settings": _settings(answer.settings),
+                "limits": [{"key": one.key, "title": one.title, "share": one.share} for one in answer.limits],
+                "ranges": [
+                    {"title": one.title, "nominal": one.nominal, "unit": one.unit} for one in answer.ranges
+                ],
+            }
+        )
+    return {
+        "schema": SCHEMA,
+        "written": written.isoformat(),
+        "program": program,
+        "program_sha256": fingerprint(strip.program),
+        "ladder": strip.ladder,
+        "machine": tooling.machine.name,
+        "machine_title": tooling.machine.title,
+        "material": tooling.material.name,
+        "material_title": tooling.material.title,
+        "cutter": tooling.cutter.name,
+        "cutter_title": tooling.cutter.title,
+        "stickout_mm": tooling.stickout_mm,
+        "drop_mm": tooling.drop_mm,
+        "tool": strip.tool,
+        "first_cut": _settings(strip.first_cut.settings),
+        "steps": steps,
+    }
+
+
+def _settings(settings: Settings) -> dict[str, Any]:
+    return {name: value for name, value in asdict(settings).items() if name in KeptSettings.model_fields}
+
+
+def print_proven(
+    console: Console,
+    proven: Proven,
+    cautions: dict[str, str],
+    material: Material | None = None,
+    units: System = "mm",
+) -> None:
+    """Print the settings that follow from a strip.
+
+    Parameters
+    ----------
+    console : Console
+        Where to print.
+    proven : Proven
+        The result.
+    cautions : dict of str to str
+        Caution texts by key.
+    material : Material or None
+        The work material, for its cautions; None when the tables no longer hold it.
+    units : str
+        ``mm`` or ``in``.
+    """
+    from rich.padding import Padding
+    from rich.table import Table
+    from rich.text import Text
+
+    def say(text: str, indent: int = 2, style: str = "") -> None:
+        console.print(Padding(Text(plain(text, console.file), style=style), (0, 0, 0, indent)))
+
+    record, settings = proven.record, proven.step.settings
+    say(f"{record.cutter_title} in {record.material_title}, on {record.machine_title}", 0, "bold")
+    say(
+        f"slot · stickout {show_length(record.stickout_mm, units)} · drop {show_length(record.drop_mm, units)}"
+    )
+    say("")
+    say("Set", 0, "bold")
+    grid = Table.grid(padding=(0, 3))
+    dial = f"dial at {settings.dial_mark}" if settings.dial_mark else ""
+    plunge = show_feed(settings.plunge_feed_mm_min, units) if settings.plunge_allowed else "never"
+    for row in (
+        ("spindle", show_speed(settings.speed_rpm), dial),
+        (
+            "feed",
+            show_feed(settings.feed_mm_min, units),
+            f"chip load {show_chip_load(settings.feed_per_tooth_mm, units)}",
+        ),
+        ("depth a pass (ap)", show_depth(proven.depth_mm, units), ""),
+        ("width (ae)", show_length(settings.radial_width_mm, units), "full width"),
+        (
+            "ramp in",
+            show_angle(settings.ramp_angle_deg),
+            f"at {show_feed(settings.ramp_feed_mm_min, units)} along the ramp",
+        ),
+        ("straight plunge", plunge, ""),
+    ):
+        grid.add_row(*(plain(cell, console.file) for cell in row))
+    console.print(Padding(grid, (0, 0, 0, 2)))
+    say("")
+    say("Why", 0, "bold")
+    say(proven.reason)
+    say(
+        f"best: step {proven.best.number} ({step_words(record, proven.best, units)})"
+        + (
+            f"; failed: step {proven.failed.number} ({step_words(record, proven.failed, units)})"
+            if proven.failed is not None
+            else ""
+        )
+    )
+    before = record.first_cut
+    say(
+        f"before the proof: depth {show_depth(before.axial_depth_mm, units)} at "
+        f"{show_feed(before.feed_mm_min, units)}, with a reserve for what was not known; now "
+        f"{proven.gain:.2g} times its removal"
+        + (
+            ": this ladder kept the depth low; raise it with --ladder depth --feed and this feed"
+            if record.ladder == "chip"
+            else ""
+        )
+    )
+    if record.ladder == "depth" and proven.depth_mm < before.axial_depth_mm:
+        bad = proven.failed
+        if bad is not None and bad.settings.axial_depth_mm <= before.axial_depth_mm * (1 + 1e-9):
+            say(
+                "! it failed where it was computed to hold: machine, cutter or hold-down are weaker than the "
+                "tables say. millcalc adjust helps to find which"
+            )
+        else:
+            say("less deep than the advice before the proof: what is set is what was seen to run")
+    used = sorted(proven.step.limits, key=lambda limit: -limit.share)
+    say(
+        f"computed shares at step {proven.step.number}: "
+        + ", ".join(f"{limit.title} {100 * limit.share:.0f} %" for limit in used[:3])
+    )
+    say("")
+    say("Know before you trust this", 0, "bold")
+    for text in (
+        f"proven for straight slots of {show_length(proven.step.length_mm, units)} with this cutter as sharp as it "
+        "was, this stickout, hold-down and cooling: a blunt cutter, corners, a longer cut that warms up, or a "
+        "thinner or looser plate need more reserve",
+        "one run is one run: log how the next cuts go, the margins follow from many",
+        "every limit with its share: millcalc settings --proven with these numbers",
+    ):
+        say("· " + text)
+    say("")
+    say("Care", 0, "bold")
+    for key in caution_keys(material):
+        if key in cautions:
+            say("! " + cautions[key])
+    say(FOOTER)
