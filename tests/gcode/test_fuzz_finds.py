@@ -21,6 +21,7 @@ TWINS = [
     pytest.param(b"ath\n\n\ndrn\n\npri", id="prose: one path called it no program"),
     pytest.param(b"\n%\nG0Y0", id="blank line before the opening percent line"),
     pytest.param(b"G3X8R8", id="arc from an unknown start"),
+    pytest.param(b"G94\n;" + b"[" * 400 + b"\nG0 X1\n", id="brackets in a comment: one path counted them"),
 ]
 
 
@@ -63,6 +64,14 @@ def test_what_is_opened_and_never_closed(opening: str) -> None:
     """Once passed without a word."""
     program = read_program(START + opening.encode() + b"\nG0 X1\nM2\n")
     assert any(f.code.startswith("FLOW") and f.line == 3 for f in program.findings), program.findings
+
+
+def test_rulers_in_comments_are_no_brackets() -> None:
+    """Once refused as too many brackets in one line."""
+    rulers = b"(" + b"#" * 400 + b")\n;" + b"[" * 400 + b"\nG0 X1 ;" + b"=#" * 400 + b"\nM2\n"
+    program = read_program(START + rulers)
+    assert not program.findings
+    assert program.motions.end_mm[-1, 0] == 1.0
 
 
 def test_pecks_beyond_count_are_reported() -> None:
