@@ -52,13 +52,17 @@ def align(a: Numbers, b: Numbers) -> tuple[Rows, Rows]:
             found.append((a1, b1, behind))
         if a0 == a1 or b0 == b1:
             continue
-        marks = _landmarks(a[a0:a1], b[b0:b1])
-        if marks:
+        marks_a, marks_b = _landmarks(a[a0:a1], b[b0:b1])
+        if len(marks_a):
+            # landmarks in a row are one find; only between two rows is there anything left to match
+            cuts = np.flatnonzero((np.diff(marks_a) > 1) | (np.diff(marks_b) > 1)) + 1
+            begins, ends = np.concatenate([[0], cuts]), np.concatenate([cuts, [len(marks_a)]])
             place_a, place_b = a0, b0
-            for in_a, in_b in marks:
-                found.append((a0 + in_a, b0 + in_b, 1))
-                waiting.append((place_a, a0 + in_a, place_b, b0 + in_b))
-                place_a, place_b = a0 + in_a + 1, b0 + in_b + 1
+            for begin, end in zip(begins.tolist(), ends.tolist(), strict=True):
+                in_a, in_b = a0 + int(marks_a[begin]), b0 + int(marks_b[begin])
+                found.append((in_a, in_b, end - begin))
+                waiting.append((place_a, in_a, place_b, in_b))
+                place_a, place_b = in_a + end - begin, in_b + end - begin
             waiting.append((place_a, a1, place_b, b1))
         elif (a1 - a0) * (b1 - b0) <= COMPARE_PAIRS:
             matcher = difflib.SequenceMatcher(None, a[a0:a1].tolist(), b[b0:b1].tolist(), autojunk=False)
@@ -77,7 +81,7 @@ def _common(a: Numbers, b: Numbers) -> int:
     return int(np.argmax(different)) if different.any() else length
 
 
-def _landmarks(a: Numbers, b: Numbers) -> list[tuple[int, int]]:
+def _landmarks(a: Numbers, b: Numbers) -> tuple[Rows, Rows]:
     """Places of numbers that occur once in both, as many as rise in both."""
     values_a, first_a, counts_a = np.unique(a, return_index=True, return_counts=True)
     values_b, first_b, counts_b = np.unique(b, return_index=True, return_counts=True)
@@ -87,15 +91,16 @@ def _landmarks(a: Numbers, b: Numbers) -> list[tuple[int, int]]:
     )
     places_a, places_b = first_a[once_a][in_a], first_b[once_b][in_b]
     order = np.argsort(places_a)
-    return _rising(places_a[order].tolist(), places_b[order].tolist())
+    chosen = _rising(places_b[order].tolist())
+    return places_a[order][chosen].astype(np.int64), places_b[order][chosen].astype(np.int64)
 
 
-def _rising(places_a: list[int], places_b: list[int]) -> list[tuple[int, int]]:
-    """The longest choice of pairs whose second places rise too (patience sorting)."""
+def _rising(places: list[int]) -> Rows:
+    """Positions of the longest rising choice (patience sorting)."""
     tops: list[int] = []  # least last place of a rising run of each length
     at: list[int] = []
     before: list[int] = []
-    for index, place in enumerate(places_b):
+    for index, place in enumerate(places):
         pile = bisect_left(tops, place)
         before.append(at[pile - 1] if pile else -1)
         if pile == len(tops):
@@ -104,9 +109,9 @@ def _rising(places_a: list[int], places_b: list[int]) -> list[tuple[int, int]]:
         else:
             tops[pile] = place
             at[pile] = index
-    chosen: list[tuple[int, int]] = []
+    chosen: list[int] = []
     index = at[-1] if at else -1
     while index >= 0:
-        chosen.append((places_a[index], places_b[index]))
+        chosen.append(index)
         index = before[index]
-    return chosen[::-1]
+    return np.array(chosen[::-1], np.int64)

@@ -89,12 +89,29 @@ def _top(page: _Page, report: CheckReport, units: System) -> None:
                                        for v in setup.stock_mm))  # fmt: skip
         page.say(f"{setup.job}: " + ", ".join(parts), indent=2)
     if report.times is not None:
-        quick, strict = _clock(report.times.quick_s), _clock(report.times.strict_s)
+        quick, strict = clock(report.times.quick_s), clock(report.times.strict_s)
         span = quick if quick == strict else f"{quick} to {strict}"
-        page.say(f"runs {span}, {_clock(report.times.cutting_quick_s)} of it cutting", indent=2)
+        page.say(f"runs {span}, {clock(report.times.cutting_quick_s)} of it cutting", indent=2)
 
 
-def _clock(seconds: float) -> str:
+def clock(seconds: float) -> str:
+    """A duration as a person says it.
+
+    Parameters
+    ----------
+    seconds : float
+        How long [s].
+
+    Returns
+    -------
+    str
+        Seconds, minutes or hours.
+
+    Example
+    -------
+    >>> clock(12.2), clock(754)
+    ('12 s', '12 min 34 s')
+    """
     whole = round(seconds)
     if whole < 90:
         return f"{whole} s"

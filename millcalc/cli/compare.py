@@ -1,0 +1,60 @@
+"""``millcalc compare``: two programs, or two versions of one, side by side."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from millcalc.cli.common import Units, compile_notice, quantity
+
+
+def command(
+    a: Annotated[Path, typer.Argument(help="One program.", metavar="A")],
+    b: Annotated[Path, typer.Argument(help="The other, or a later version of it.", metavar="B")],
+    job: Annotated[
+        Path | None, typer.Option(help="Job file of both: also time, removed volume and findings.")
+    ] = None,
+    tolerance: Annotated[
+        str | None, typer.Option(help="Points closer than this are the same, e.g. 0.01; left out, 0.001 mm.")
+    ] = None,
+    units: Annotated[Units | None, typer.Option(help="Units of the answer; left out, the job's.")] = None,
+    all_: Annotated[bool, typer.Option("--all", help="Every place that differs.")] = False,
+    no_simulation: Annotated[bool, typer.Option("--no-simulation", help="Do not simulate the cuts.")] = False,
+    cell: Annotated[str | None, typer.Option(help="Cell size of the simulated cuts, e.g. 0.1.")] = None,
+    profile: Annotated[str | None, typer.Option(help="Dialect profile to read both by.")] = None,
+    json: Annotated[bool, typer.Option("--json", help="As JSON.")] = False,
+) -> None:
+    """Compare two programs by what they do: extents, time, tools, feeds, removed volume, motion by motion.
+
+    Exit code 0: both do the same; 1: they differ.
+    """
+    from millcalc import units as read
+    from millcalc.errors import InputError
+    from millcalc.report.compare import compare_files, compared_data
+    from millcalc.report.pipeline import CheckOptions
+    from millcalc.tuning import COMPARE_SAME_MM
+
+    within = quantity(tolerance, "tolerance", read.length_mm, (units or Units.mm).value)
+    if within is not None and not 1e-6 <= within <= 10.0:
+        raise InputError(repr(tolerance), "0.000001 mm to 10 mm", field="--tolerance")
+    options = CheckOptions(
+        units=units.value if units else None,
+        simulate=not no_simulation,
+        cell_mm=quantity(cell, "cell", read.length_mm),
+        profile=profile,
+    )
+    compile_notice()
+    compared = compare_files(a, b, job, options, within or COMPARE_SAME_MM)
+    if json:
+        import json as json_module
+
+        typer.echo(json_module.dumps(compared_data(compared), indent=2, ensure_ascii=True, allow_nan=False))
+    else:
+        from millcalc.report.compare_programs_text import print_compared
+        from millcalc.report.console import make_console
+
+        print_compared(make_console(), compared, compared.a.report.shown_units, everything=all_)
+    if not compared.same:
+        raise typer.Exit(1)

@@ -1,0 +1,378 @@
+"""Two programs side by side: what each does in numbers, what a job says about each, and in what they differ."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from millcalc.gcode.compare import Comparison, Stretch, compare_programs
+from millcalc.gcode.motions import KIND_NAMES, MotionTable
+from millcalc.gcode.program import Event, Program
+from millcalc.gcode.summary import ProgramSummary, summarise
+from millcalc.report.looked import Looked, look_at
+from millcalc.report.model import CheckReport
+from millcalc.report.pipeline import CheckOptions
+from millcalc.stock.result import Heightfield
+from millcalc.tuning import COMPARE_HEIGHT_MM, COMPARE_SAME_MM
+from millcalc.units_show import System, show_feed, show_length, show_number, show_speed
+
+SCHEMA = "millcalc-compare/1"
+SPINDLE_WORDS = {0: "off", 1: "clockwise", -1: "counter-clockwise", 2: "unknown"}
+
+
+@dataclass(frozen=True)
+class LeftOver:
+    """Where the material that is left differs; only with both cuts simulated on the same cells.
+
+    Attributes
+    ----------
+    area_mm2 : float
+        Plan area with another height [mm2].
+    more_in_a_mm3, more_in_b_mm3 : float
+        Material that only one of them leaves [mm3].
+    greatest_mm : float
+        Greatest difference in height, B less A [mm].
+    x_mm, y_mm : float
+        Where that is [mm].
+    """
+
+    area_mm2: float
+    more_in_a_mm3: float
+    more_in_b_mm3: float
+    greatest_mm: float
+    x_mm: float
+    y_mm: float
+
+
+@dataclass(frozen=True)
+class Compared:
+    """Two programs, held against each other.
+
+    Attributes
+    ----------
+    a, b : Looked
+        What was found in each.
+    summary_a, summary_b : ProgramSummary
+        Each in numbers.
+    difference : Comparison
+        In what they differ.
+    left : LeftOver or None
+        Where what is left differs; None when both cuts could not be simulated alike.
+    left_missing : str
+        Why there is none.
+    """
+
+    a: Looked
+    b: Looked
+    summary_a: ProgramSummary
+    summary_b: ProgramSummary
+    difference: Comparison
+    left: LeftOver | None
+    left_missing: str = ""
+
+    @property
+    def same(self) -> bool:
+        """Whether both do the same, as far as was looked at."""
+        complete = self.a.report.program.complete and self.b.report.program.complete
+        return self.difference.same and (complete or self.difference.same_text)
+
+
+def compare_files(
+    a: Path,
+    b: Path,
+    job: Path | None = None,
+    options: CheckOptions | None = None,
+    within_mm: float = COMPARE_SAME_MM,
+) -> Compared:
+    """Compare two program files.
+
+    Parameters
+    ----------
+    a, b : Path
+        The programs.
+    job : Path or None
+        The job of both; None compares what needs none.
+    options : CheckOptions or None
+        Options of both checks.
+    within_mm : float
+        Points closer than this are the same [mm].
+
+    Returns
+    -------
+    Compared
+        Both, and in what they differ.
+
+    Raises
+    ------
+    ProgramError, JobError, TableError
+        If a file cannot be used.
+    """
+    options = options or CheckOptions()
+    one = look_at(a, job, options)
+    if one.ctx.removal is not None:
+        options = replace(
+            options, cell_mm=one.ctx.removal.cell_mm
+        )  # the same cells, so that they can be compared
+    two = look_at(b, job, options)
+    left, missing = _left_over(one, two)
+    return Compared(
+        a=one,
+        b=two,
+        summary_a=summarise(one.ctx.program),
+        summary_b=summarise(two.ctx.program),
+        difference=compare_programs(one.ctx.program, two.ctx.program, within_mm),
+        left=left,
+        left_missing=missing,
+    )
+
+
+def _left_over(a: Looked, b: Looked) -> tuple[LeftOver | None, str]:
+    one, two = a.ctx.removal, b.ctx.removal
+    if one is None or two is None:
+        return None, a.ctx.removal_missing if one is None else b.ctx.removal_missing
+    first, second = one.final, two.final
+    if not _same_cells(first, second):
+        return None, "the two cuts were simulated on different cells"
+    rise = second.height_mm - first.height_mm
+    differs = np.abs(rise) > COMPARE_HEIGHT_MM
+    cell = first.cell_mm**2
+    row, column = np.unravel_index(int(np.argmax(np.abs(rise))), rise.shape)
+    return (
+        LeftOver(
+            area_mm2=float(differs.sum()) * cell,
+            more_in_a_mm3=float(-rise[differs & (rise < 0)].sum(dtype=np.float64)) * cell,
+            more_in_b_mm3=float(rise[differs & (rise > 0)].sum(dtype=np.float64)) * cell,
+            greatest_mm=float(rise[row, column]),
+            x_mm=first.x0_mm + float(column) * first.cell_mm,
+            y_mm=first.y0_mm + float(row) * first.cell_mm,
+        ),
+        "",
+    )
+
+
+def _same_cells(a: Heightfield, b: Heightfield) -> bool:
+    same_place = abs(a.x0_mm - b.x0_mm) < 1e-9 and abs(a.y0_mm - b.y0_mm) < 1e-9
+    return a.height_mm.shape == b.height_mm.shape and abs(a.cell_mm - b.cell_mm) < 1e-12 and same_place
+
+
+def findings_by_code(report: CheckReport) -> dict[str, str]:
+    """Codes that a report holds, with the severity of each.
+
+    Parameters
+    ----------
+    report : CheckReport
+        A check.
+
+    Returns
+    -------
+    dict of str to str
+        Worst severity by code.
+    """
+    found: dict[str, str] = {}
+    for finding in report.findings:  # worst first
+        found.setdefault(finding.code, finding.severity)
+    return found
+
+
+def describe(compared: Compared, stretch: Stretch, units: System = "mm") -> list[str]:
+    """In what the first motion of a stretch differs, in words and numbers.
+
+    Parameters
+    ----------
+    compared : Compared
+        The comparison.
+    stretch : Stretch
+        One of its stretches.
+    units : str
+        ``mm`` or ``in``.
+
+    Returns
+    -------
+    list of str
+        One entry a thing: ``feed 900 mm/min → 540 mm/min``.
+    """
+    one, two = compared.a.ctx.program.motions, compared.b.ctx.program.motions
+    if stretch.motion_a is None or stretch.motion_b is None:
+        table, row = (one, stretch.motion_a) if stretch.motion_a is not None else (two, stretch.motion_b)
+        assert row is not None
+        return [f"{KIND_NAMES[int(table.kind[row])]}{_to(table, row, units)}"]
+    return _changes(one, stretch.motion_a, two, stretch.motion_b, stretch.what.words, units)
+
+
+def _changes(
+    one: MotionTable, i: int, two: MotionTable, j: int, words: tuple[str, ...], units: System
+) -> list[str]:
+    said: list[str] = []
+
+    def change(name: str, before: str, after: str) -> None:
+        if before != after:
+            said.append(f"{name} {before} → {after}".strip())
+
+    if "way" in words:
+        change("", KIND_NAMES[int(one.kind[i])], KIND_NAMES[int(two.kind[j])])
+        for name, column in (("", "end_mm"), ("centre ", "centre_mm")):
+            for axis, letter in enumerate("XYZ"):
+                before, after = getattr(one, column)[i, axis], getattr(two, column)[j, axis]
+                change(f"{name}{letter}", _length(before, units), _length(after, units))
+        if not said:
+            for axis, letter in enumerate("XYZ"):
+                before, after = one.start_mm[i, axis], two.start_mm[j, axis]
+                change(f"from {letter}", _length(before, units), _length(after, units))
+        if one.dwell_s[i] != two.dwell_s[j]:
+            change("dwell", f"{one.dwell_s[i]:g} s", f"{two.dwell_s[j]:g} s")
+    if "feed" in words:
+        change("feed", _known(one.feed_mm_min[i], units, True), _known(two.feed_mm_min[j], units, True))
+    if "speed" in words:
+        change("speed", _known(one.spindle_rpm[i], units), _known(two.spindle_rpm[j], units))
+    if "spindle state" in words:
+        change("spindle", SPINDLE_WORDS[int(one.spindle_dir[i])], SPINDLE_WORDS[int(two.spindle_dir[j])])
+    if "tool" in words:
+        change("tool", _tool(int(one.tool[i])), _tool(int(two.tool[j])))
+    if "coolant" in words:
+        change("coolant", _coolant(int(one.coolant[i])), _coolant(int(two.coolant[j])))
+    return said or ["less than can be shown"]
+
+
+def _to(table: MotionTable, row: int, units: System) -> str:
+    if table.dwell_s[row] > 0:
+        return f" {show_number(float(table.dwell_s[row]))} s"
+    moved = [
+        f"{letter} {_length(table.end_mm[row, axis], units)}"
+        for axis, letter in enumerate("XYZ")
+        if not abs(table.end_mm[row, axis] - table.start_mm[row, axis]) < 1e-9
+        and np.isfinite(table.end_mm[row, axis])
+    ]
+    return " to " + ", ".join(moved) if moved else ""
+
+
+def _length(value: float, units: System) -> str:
+    if not np.isfinite(value):
+        return "unknown"
+    text = show_length(abs(float(value)), units)
+    return f"-{text}" if value < 0 and not text.startswith("0 ") else text
+
+
+def _known(value: float, units: System, feed: bool = False) -> str:
+    if not np.isfinite(value):
+        return "none"
+    return show_feed(float(value), units) if feed else show_speed(float(value))
+
+
+def _tool(number: int) -> str:
+    return f"T{number}" if number >= 0 else "none named"
+
+
+def _coolant(bits: int) -> str:
+    return {0: "off", 1: "mist", 2: "flood", 3: "mist and flood"}.get(bits, "unknown")
+
+
+def event_text(event: Event) -> str:
+    """An event in words.
+
+    Parameters
+    ----------
+    event : Event
+        What a program does besides moving.
+
+    Returns
+    -------
+    str
+        ``spindle off``, ``stop M0`` and the like.
+    """
+    value = event.value if event.value == event.value else None
+    if event.kind == "spindle" and value is not None:
+        return "spindle " + ("off" if value == 0 else "clockwise" if value > 0 else "counter-clockwise")
+    if event.kind == "coolant" and value is not None:
+        return f"coolant {_coolant(int(value))}"
+    if event.kind == "tool change" and value is not None:
+        return f"tool change to T{value:g}"
+    if value is not None:
+        letter = "M" if event.kind in ("stop", "optional stop", "end", "override") else "G"
+        return f"{event.kind} {letter}{value:g}"
+    return f"{event.kind} {event.text}".strip()
+
+
+def compared_data(compared: Compared) -> dict[str, Any]:
+    """A comparison as data for JSON; lengths in mm, feeds in mm/min, times in s.
+
+    Parameters
+    ----------
+    compared : Compared
+        The comparison.
+
+    Returns
+    -------
+    dict
+        Only strings, numbers, booleans, lists, dicts and None.
+    """
+    difference = compared.difference
+    left = compared.left
+    return {
+        "schema": SCHEMA,
+        "same": compared.same,
+        "same_text": difference.same_text,
+        "a": _side(compared.a, compared.summary_a),
+        "b": _side(compared.b, compared.summary_b),
+        "motions": {
+            "same": difference.same_motions,
+            "other_way": difference.changed_way,
+            "only_in_a": difference.only_a,
+            "only_in_b": difference.only_b,
+            "other_setting": difference.settings,
+            "feed_ratio": list(difference.feed_ratio) if difference.feed_ratio else None,
+            "all_shifted_mm": list(difference.shift_mm) if difference.shift_mm else None,
+            "all_scaled": difference.scale,
+        },
+        "stretch_count": difference.stretch_count,
+        "stretches": [
+            {
+                "differs_in": list(stretch.what.words),
+                "motions": stretch.count,
+                "lines_a": list(stretch.lines_a) if stretch.lines_a else None,
+                "lines_b": list(stretch.lines_b) if stretch.lines_b else None,
+                "first": describe(compared, stretch),
+            }
+            for stretch in difference.stretches
+        ],
+        "events": [
+            {"only_in": c.program.lower(), "line": c.event.line, "what": event_text(c.event)}
+            for c in difference.events
+        ],
+        "left_over": None if left is None else {name: round(v, 4) for name, v in vars(left).items()},
+        "left_over_missing": compared.left_missing,
+    }
+
+
+def _side(looked: Looked, summary: ProgramSummary) -> dict[str, Any]:
+    report = looked.report
+    counts = {word: report.count(word) for word in ("stop", "warning", "note")}
+    return {
+        "program": report.program.model_dump(mode="json"),
+        "feed_time_s": round(sum(tool.feed_time_s for tool in summary.tools), 3),
+        "feed_length_mm": round(sum(tool.feed_length_mm for tool in summary.tools), 3),
+        "rapid_length_mm": round(sum(tool.rapid_length_mm for tool in summary.tools), 3),
+        "times": report.times.model_dump(mode="json", exclude={"watch"}) if report.times else None,
+        "cut": report.cut.model_dump(mode="json"),
+        "findings": {"counts": counts, "codes": findings_by_code(report)},
+    }
+
+
+def line_text(program: Program, line: int) -> str:
+    """Text of a line, blanks at its ends removed.
+
+    Parameters
+    ----------
+    program : Program
+        The program.
+    line : int
+        Line, 1-based [-].
+
+    Returns
+    -------
+    str
+        The text; empty for a line the program does not have.
+    """
+    return program.line_text(line).strip() if 1 <= line <= program.lines else ""
