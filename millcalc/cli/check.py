@@ -28,9 +28,15 @@ class Floor(StrEnum):
 
 
 def command(
-    program: Annotated[Path, typer.Argument(help="Program file.")],
+    programs: Annotated[
+        list[Path], typer.Argument(help="Program files; a folder stands for the programs in it.")
+    ],
     job: Annotated[
-        Path | None, typer.Option(help="Job file; left out, only what needs none is checked.")
+        Path | None,
+        typer.Option(
+            help="Job file, for all programs; left out, only what needs none is checked. Of several programs "
+            "each takes the job.yaml beside it that names it."
+        ),
     ] = None,
     floor: Annotated[Floor, typer.Option(help="Exit code 1 from this severity on.")] = Floor.warning,
     accept: Annotated[
@@ -53,15 +59,31 @@ def command(
         Path | None, typer.Option(help="Also write top view and strips as a picture, .png or .svg.")
     ] = None,
     picture: Annotated[bool, typer.Option("--picture", help="Also a small picture in characters.")] = False,
+    sarif: Annotated[
+        Path | None,
+        typer.Option(
+            help="Also write the findings as SARIF 2.1.0 for an editor, e.g. check.sarif; - prints it."
+        ),
+    ] = None,
+    table: Annotated[
+        Path | None,
+        typer.Option(help="Also write each motion with its engagement as CSV, e.g. cuts.csv; - prints it."),
+    ] = None,
+    workers: Annotated[
+        int | None,
+        typer.Option(min=1, help="Programs checked at once; left out, one for each processor."),
+    ] = None,
 ) -> None:
     """Look a program over before the spindle starts: settings, stock, screws, machine, line by line."""
     from millcalc import units as read
     from millcalc.cli.common import quantity
+    from millcalc.cli.formats import check_targets, printed_alone, write_formats
     from millcalc.cli.pictures import check_target, write_pictures
     from millcalc.report.pipeline import CheckOptions
 
     check_target(html, (".html", ".htm"), "--html")
     check_target(png, (".png", ".svg"), "--png")
+    check_targets(sarif, table, json=json)
     compile_notice()
     options = CheckOptions(
         units=units.value if units else None,
@@ -71,17 +93,28 @@ def command(
         profile=profile,
         block_delete=block_delete,
     )
-    looked = look(program, job, options)
+    if len(programs) > 1 or programs[0].is_dir():
+        from millcalc.cli.check_many import check_many, only_one
+
+        only_one(html=html, png=png, picture=picture, table=table)
+        code = check_many(
+            programs, job, options, floor.value, workers=workers, full=all_, json=json, sarif=sarif
+        )
+        raise typer.Exit(code)
+    looked = look(programs[0], job, options)
     # written first: a reader of our output who goes away takes no file along
-    written = write_pictures(looked, html, png)
-    if json:
+    written = write_pictures(looked, html, png) + write_formats(looked, sarif, table)
+    alone = printed_alone(sarif, table)
+    if alone:
+        pass  # standard output is the table's or the log's
+    elif json:
         from millcalc.report.check_json import check_json
 
         typer.echo(check_json(looked.report))
     else:
         _print(looked, full=all_, picture=picture)
     for line in written:
-        typer.echo(line, err=json)
+        typer.echo(line, err=json or alone)
     if looked.report.exit_code(floor.value):
         raise typer.Exit(1)
 

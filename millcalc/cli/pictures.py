@@ -18,6 +18,9 @@ OURS = {
     ".htm": b'<meta name="generator" content="millcalc ',
     ".png": b"Software\x00millcalc",
     ".svg": b"<dc:title>millcalc</dc:title>",
+    ".sarif": b'"name": "millcalc"',
+    ".json": b'"name": "millcalc"',
+    ".csv": b"motion,line,tool,kind,",
 }
 LOOKED_AT = 8192  # bytes
 

@@ -1,0 +1,138 @@
+"""``millcalc check`` of several programs and folders."""
+
+from __future__ import annotations
+
+import sys
+import time
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import typer
+
+from millcalc.errors import UsageError
+
+if TYPE_CHECKING:
+    from millcalc.report.many import Row, Task
+    from millcalc.report.model import Word
+    from millcalc.report.pipeline import CheckOptions
+
+
+def only_one(**options: object) -> None:
+    """Refuse options that belong to one program.
+
+    Parameters
+    ----------
+    **options : object
+        Options by name; None and False are not given.
+
+    Raises
+    ------
+    UsageError
+        If one is given.
+    """
+    given = [f"--{name}" for name, value in options.items() if value not in (None, False)]
+    if given:
+        raise UsageError(f"{' and '.join(given)} shows one program; name one file, not several or a folder")
+
+
+def check_many(
+    named: Sequence[Path],
+    job: Path | None,
+    options: CheckOptions,
+    floor: Word,
+    *,
+    workers: int | None = None,
+    full: bool = False,
+    json: bool = False,
+    sarif: Path | None = None,
+) -> int:
+    """Check several programs and print one table.
+
+    Parameters
+    ----------
+    named : sequence of Path
+        Files and folders.
+    job : Path or None
+        The job of all; None takes the one beside each program that names it.
+    options : CheckOptions
+        Options of every check.
+    floor : str
+        Lowest severity that counts for the exit code.
+    workers : int or None
+        Programs checked at once; None takes one for each processor [-].
+    full : bool
+        Whether each report is printed before the table.
+    json : bool
+        Whether the reports are printed as a JSON list instead.
+    sarif : Path or None
+        Where a SARIF log of all goes; ``-`` is standard output.
+
+    Returns
+    -------
+    int
+        The worst exit code of any program [-].
+    """
+    from millcalc.cli.formats import printed_alone, write_sarif
+    from millcalc.report.many import Task, find_job, find_programs
+    from millcalc.report.many_text import many_json, print_many
+
+    begun = time.perf_counter()
+    found = find_programs(named)
+    if job is not None:
+        _readable(job)
+    tasks = [Task(program, job) if job is not None else find_job(program) for program in found.programs]
+    rows = _watched(tasks, options, workers, sarif is not None)
+    written = write_sarif([row.sarif for row in rows if row.sarif], sarif) if sarif is not None else []
+    alone = printed_alone(sarif)
+    if json:
+        typer.echo(many_json(rows), nl=False)
+    elif not alone:
+        from millcalc.report.check_text import print_check
+        from millcalc.report.console import make_console
+
+        console = make_console()
+        for row in rows if full else ():
+            if row.report is not None:
+                print_check(console, row.report, row.report.shown_units, everything=True)
+                console.rule(characters="-")
+        print_many(console, rows, found, time.perf_counter() - begun)
+    for row in rows:
+        if row.report is None:
+            typer.echo(f"millcalc: {row.error}", err=True)
+    for line in written:
+        typer.echo(line, err=json or alone)
+    return max(row.exit_code(floor) for row in rows)
+
+
+def _readable(job: Path) -> None:
+    """A job for all that cannot be used is told once, not for every program."""
+    from millcalc.job import build_setup, load_job
+    from millcalc.tables import load_shop
+
+    build_setup(load_job(job), job, load_shop())
+
+
+def _watched(tasks: Sequence[Task], options: CheckOptions, workers: int | None, sarif: bool) -> list[Row]:
+    """Check them, with a bar on standard error when a person is watching."""
+    from millcalc.report.many import check_all
+
+    if not sys.stderr.isatty():
+        return check_all(tasks, options, workers=workers, sarif=sarif)
+    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
+
+    from millcalc.report.console import make_console
+
+    with Progress(
+        TextColumn("{task.description}"),
+        BarColumn(),
+        MofNCompleteColumn(),
+        console=make_console(sys.stderr),
+        transient=True,
+    ) as bar:
+        shown = bar.add_task("checking", total=len(tasks))
+
+        def tell(row: Row, done: int, total: int) -> None:
+            bar.update(shown, completed=done, total=total, description=Path(row.program).name[:40])
+
+        return check_all(tasks, options, workers=workers, sarif=sarif, tell=tell)

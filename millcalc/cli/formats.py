@@ -1,0 +1,139 @@
+"""Writing a check in formats for other programs: SARIF for an editor, CSV for a spreadsheet."""
+
+from __future__ import annotations
+
+import os
+import sys
+import tempfile
+from collections.abc import Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from millcalc.cli.pictures import check_target, write_file
+from millcalc.errors import InputError, UsageError
+
+if TYPE_CHECKING:
+    from millcalc.report.check_sarif import SarifPart
+    from millcalc.report.looked import Looked
+
+STANDARD_OUTPUT = Path("-")
+
+
+def check_targets(sarif: Path | None, table: Path | None, *, json: bool) -> None:
+    """See that what is asked for can be written, before the long work begins.
+
+    Parameters
+    ----------
+    sarif, table : Path or None
+        Where to; ``-`` is standard output.
+    json : bool
+        Whether standard output is taken by the report as JSON.
+
+    Raises
+    ------
+    UsageError
+        If two things want standard output.
+    InputError
+        If a file may not be written.
+    """
+    wanting = [name for name, path in (("--sarif -", sarif), ("--table -", table)) if path == STANDARD_OUTPUT]
+    if json:
+        wanting.append("--json")
+    if len(wanting) > 1:
+        raise UsageError(f"{' and '.join(wanting)} both go to standard output; write one of them to a file")
+    if sarif != STANDARD_OUTPUT:
+        check_target(sarif, (".sarif", ".json"), "--sarif")
+    if table != STANDARD_OUTPUT:
+        check_target(table, (".csv",), "--table")
+
+
+def printed_alone(sarif: Path | None, table: Path | None = None) -> bool:
+    """Whether standard output belongs to one of the formats, so that nothing else may be printed there.
+
+    Parameters
+    ----------
+    sarif, table : Path or None
+        Where to; ``-`` is standard output.
+
+    Returns
+    -------
+    bool
+        True then.
+    """
+    return STANDARD_OUTPUT in (sarif, table)
+
+
+def write_formats(looked: Looked, sarif: Path | None, table: Path | None) -> list[str]:
+    """Write one check in the formats that were asked for.
+
+    Parameters
+    ----------
+    looked : Looked
+        The check.
+    sarif, table : Path or None
+        Where to; ``-`` is standard output, None writes nothing.
+
+    Returns
+    -------
+    list of str
+        What was written, for the person.
+    """
+    said = []
+    if sarif is not None:
+        from millcalc.report.check_sarif import sarif_part
+
+        said += write_sarif([sarif_part(looked.report, looked.ctx.program)], sarif)
+    if table is not None:
+        said += _write_table(looked, table)
+    return said
+
+
+def write_sarif(parts: Sequence[SarifPart], target: Path) -> list[str]:
+    """Write a SARIF log.
+
+    Parameters
+    ----------
+    parts : sequence of SarifPart
+        One a program.
+    target : Path
+        Where to; ``-`` is standard output.
+
+    Returns
+    -------
+    list of str
+        What was written, for the person.
+    """
+    from millcalc.report.check_sarif import sarif_text
+
+    text = sarif_text(parts)
+    if target == STANDARD_OUTPUT:
+        sys.stdout.write(text)
+        return []
+    write_file(target, text.encode("ascii"))
+    return [f"findings written to {target} as SARIF 2.1.0"]
+
+
+def _write_table(looked: Looked, target: Path) -> list[str]:
+    from millcalc.report.table_csv import write_table
+
+    note = ""
+    if looked.ctx.removal is None:
+        note = f"; the columns of the cut are empty, because {looked.ctx.removal_missing}"
+    if target == STANDARD_OUTPUT:
+        write_table(sys.stdout, looked.ctx)
+        return [f"motion table{note}"] if note else []
+    try:
+        handle, temporary = tempfile.mkstemp(dir=target.parent, prefix=target.name, suffix=".part")
+    except OSError as error:
+        raise InputError(str(error.strerror), "a folder that can be written to", file=str(target)) from None
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8", newline="") as stream:
+            count = write_table(stream, looked.ctx)
+        mask = os.umask(0)  # mkstemp makes files for the owner only; a table is an ordinary file
+        os.umask(mask)
+        Path(temporary).chmod(0o666 & ~mask)
+        Path(temporary).replace(target)
+    except BaseException:
+        Path(temporary).unlink(missing_ok=True)
+        raise
+    return [f"{count} motions written to {target}{note}"]

@@ -1,0 +1,190 @@
+"""The result of checking several programs: one table for a terminal, one list for other programs."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+from millcalc.report.check_text import STYLES, WORDS, clock
+from millcalc.report.console import plain
+from millcalc.report.many import Found, Row
+from millcalc.report.model import FindingOut
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+FORMAT_ERROR = "millcalc-check-error"
+VERSION = 1
+CHECKLIST_SHOWN = 5
+CAUTIONS_SHOWN = 3
+
+
+def many_json(rows: Sequence[Row]) -> str:
+    """The checks of several programs as JSON text.
+
+    Parameters
+    ----------
+    rows : sequence of Row
+        What came of each.
+
+    Returns
+    -------
+    str
+        A list: of each program its report as ``--json`` gives it for one, or, where it could not be checked, an
+        object of the format ``millcalc-check-error`` with program, job, error and exit code.
+    """
+    listed: list[dict[str, Any]] = []
+    for row in rows:
+        if row.report is not None:
+            listed.append(row.report.model_dump(mode="json"))
+        else:
+            listed.append(
+                {
+                    "format": FORMAT_ERROR,
+                    "version": VERSION,
+                    "program": row.program,
+                    "job": row.job,
+                    "error": row.error,
+                    "exit_code": row.failed_code,
+                }
+            )
+    return json.dumps(listed, indent=2, ensure_ascii=True, allow_nan=False) + "\n"
+
+
+def print_many(console: Console, rows: Sequence[Row], found: Found, seconds: float) -> None:
+    """Print the checks of several programs as one table, worst first, and what the person looks at.
+
+    Parameters
+    ----------
+    console : Console
+        Where to print.
+    rows : sequence of Row
+        What came of each.
+    found : Found
+        The programs that were found.
+    seconds : float
+        How long it took in all [s].
+    """
+    from rich import box
+    from rich.padding import Padding
+    from rich.table import Table
+    from rich.text import Text
+
+    def text(words: str, style: str = "") -> Text:
+        return Text(plain(words, console.file), style=style)
+
+    table = Table(box=box.SIMPLE_HEAD if _unicode(console) else box.ASCII2, pad_edge=False, padding=(0, 1))
+    table.add_column("program", overflow="fold", ratio=4)
+    table.add_column("found", no_wrap=True)
+    table.add_column("worst finding", ratio=6)
+    table.add_column("runs", justify="right", no_wrap=True)
+    for row in sorted(rows, key=_rank):
+        if row.report is None:
+            table.add_row(text(row.program), text("NOT CHECKED", "bold red"), text(row.error), "")
+            continue
+        report = row.report
+        job = f"\n{report.setup.job}" if report.setup.job else "\nno job"
+        worst = report.findings[0] if report.findings else None
+        style = STYLES[worst.severity] if worst else ""
+        runs = clock(report.times.quick_s) if report.times else "-"
+        table.add_row(
+            Text.assemble(plain(row.program, console.file), (plain(job, console.file), "dim")),
+            text(_counts(row), style),
+            text(_worst(worst) if worst else "no problem found in what was checked"),
+            text(runs),
+        )
+    console.print(table)
+    say = _Sayer(console)
+    checked = [row for row in rows if row.report is not None]
+    say.line(
+        f"{len(checked)} of {len(rows)} programs checked in {seconds:.1f} s; runs: without stops at corners"
+    )
+    if found.passed_over:
+        say.line(f"not looked at: {_many(found.passed_over, 'other file')} that do not end as programs do")
+    for folder in found.unreadable:
+        say.line(f"could not be looked into: {folder}")
+    alone = [row.program for row in checked if row.report and row.report.setup.job is None]
+    if alone:
+        say.line(
+            f"{_many(len(alone), 'program')} without a job: only the text was checked. A job counts when it lies "
+            "beside the program as job.yaml and its field `program` names it, or is given with --job for all"
+        )
+    waiting = [(row.program, len(row.report.not_checked)) for row in checked if row.report]
+    most = max(waiting, key=lambda item: item[1], default=("", 0))
+    if most[1]:
+        total = sum(number for _, number in waiting)
+        say.line(
+            f"{total} checks could not be made, {most[1]} of them for {most[0]}, because facts are missing"
+        )
+    quieted = sum(len(row.report.quieted) for row in checked if row.report)
+    if quieted:
+        say.line(f"accepted by you and not counted: {_many(quieted, 'finding')}")
+    say.line("millcalc check PROGRAM --job JOB tells one in full; --all tells them all")
+    reports = [row.report for row in checked if row.report]
+    if reports:
+        longest = max(reports, key=lambda report: len(report.checklist))
+        say.head("no check sees these; look yourself before each start")
+        for line in longest.checklist[:CHECKLIST_SHOWN]:
+            say.line(f"[ ] {line}", hang=4)
+        say.head("mind")
+        cautions = list(dict.fromkeys(text for report in reports for text in report.cautions))
+        for line in cautions[:CAUTIONS_SHOWN]:
+            say.line(f"! {line}", hang=2)
+        console.print()
+        console.print(Padding(text(longest.footer, "dim"), (0, 0)))
+
+
+class _Sayer:
+    """Prints wrapped, indented lines."""
+
+    def __init__(self, console: Console) -> None:
+        self.console = console
+
+    def line(self, words: str, hang: int = 0) -> None:
+        import textwrap
+
+        from rich.text import Text
+
+        shown = plain(words, self.console.file)
+        room = max(20, self.console.width - 2)
+        for row in textwrap.wrap(shown, room, subsequent_indent=" " * hang, break_on_hyphens=False):
+            self.console.print(Text("  " + row), crop=False)
+
+    def head(self, words: str) -> None:
+        from rich.text import Text
+
+        self.console.print()
+        self.console.print(Text(plain(words, self.console.file), style="bold"))
+
+
+def _unicode(console: Console) -> bool:
+    from millcalc.report.console import can_show_unicode
+
+    return can_show_unicode(console.file)
+
+
+def _rank(row: Row) -> tuple[int, int, int]:
+    """Worst first: not checked, most stops, most warnings."""
+    if row.report is None:
+        return (0, 0, 0)
+    return (1, -row.report.count("stop"), -row.report.count("warning"))
+
+
+def _counts(row: Row) -> str:
+    report = row.report
+    assert report is not None
+    counts = [(report.count(word), word) for word in ("stop", "warning", "note")]
+    said = [_many(number, word) for number, word in counts if number]
+    if not report.program.complete:
+        said.append("NOT READ TO\nTHE END")
+    return "\n".join(said) or "-"
+
+
+def _worst(finding: FindingOut) -> str:
+    where = f" line {finding.line}" if finding.line else ""
+    return f"{WORDS[finding.severity]} {finding.code}{where}: {finding.title or finding.fact}"
+
+
+def _many(number: int, what: str) -> str:
+    return f"{number} {what}{'' if number == 1 else 's'}"
