@@ -209,8 +209,7 @@ def test_a_long_text_keeps_few_rows_and_finds_any_line(
     assert shown[1] == "2777" + found.ctx.program.line_text(2777)
 
 
-@pytest.mark.parametrize("dark", [False, True])
-@pytest.mark.parametrize("name", ["bad", "good", "empty"])
+@pytest.mark.parametrize(("name", "dark"), [("bad", False), ("bad", True), ("good", False), ("empty", False)])
 def test_accessibility_rules_hold(browser: Any, axe: str, pages: Pages, name: str, dark: bool) -> None:
     browser.screen(1200, dark=dark)
     browser.open(pages[name])

@@ -14,8 +14,10 @@ from typing import Any
 import numpy as np
 import pytest
 
+from millcalc.report import characters
 from millcalc.report.page_data import MOST_STOCK_BYTES, text_parts
 from millcalc.report.page_html import report_page
+from millcalc.report.sheet import sheet_page
 from tests.helpers import looking
 
 
@@ -200,6 +202,19 @@ def test_any_program_at_all_gives_a_page(tmp_path: Path, text: str, job: str | N
     page = _Page(report_page(found.ctx, found.report))
     assert _data(page)["text"]["lines"] == found.ctx.program.lines
     assert [t for t, _ in page.elements].count("h1") == 1
+
+
+CORPUS = sorted((Path(__file__).parents[1] / "gcode" / "corpus").glob("*.nc"))
+
+
+@pytest.mark.parametrize("path", CORPUS[::40], ids=lambda path: str(path.stem))
+def test_programs_of_the_corpus_give_page_sheet_and_characters(tmp_path: Path, path: Path) -> None:
+    text = path.read_bytes().decode("latin-1")
+    for job in (looking.JOB, None):
+        found = looking.looked(tmp_path, text, job)
+        assert report_page(found.ctx, found.report).endswith("</html>")
+        assert sheet_page(found.ctx, found.report).endswith("</html>")
+        assert all(len(line) <= 78 for line in characters.picture(found.ctx, found.report))
 
 
 def test_inches_reach_the_page(tmp_path: Path) -> None:
