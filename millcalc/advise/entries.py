@@ -123,6 +123,7 @@ def entry_for(tooling: Tooling, point: Point, bore_mm: float | None, units: Syst
 
     Notes
     -----
+    Ramp: half the side feed, but never so slow that the chip is thinner than the smallest that cuts.
     Helix: pitch = pi (Dh - D) tan(angle), no deeper per turn than the depth of cut; feed at half the normal
     one (Kyocera catalogue 2021-22, p. 908). In the solid every point of the cutter moves with its centre, so the
     chip is centre feed / (flutes speed); only a ring milled in an open bore wants less, edge feed (Dh - D) / Dh.
@@ -136,7 +137,10 @@ def entry_for(tooling: Tooling, point: Point, bore_mm: float | None, units: Syst
     angle = ramp_angle_deg(tooling)
     z_top = tooling.machine.max_feed_mm_min.z
     plunge = min(feed * plunge_share(tooling), z_top)
-    ramp = min(feed * tuning.RAMP_FEED_SHARE, z_top / np.sin(np.radians(angle)))
+    cuts = tooling.smallest_chip_mm / tuning.RUBBING_BUDGET
+    rubs_below = float(feed_mm_min(cuts, tooling.cutter.flutes, point.speed_rpm))
+    ramp = max(feed * tuning.RAMP_FEED_SHARE, min(rubs_below, feed))
+    ramp = min(ramp, z_top / np.sin(np.radians(angle)))
     bore = bore_mm if bore_mm is not None else 1.5 * diameter
     pitch = min(np.pi * (bore - diameter) * np.tan(np.radians(angle)), point.depth_mm)
     return Entry(
@@ -144,8 +148,17 @@ def entry_for(tooling: Tooling, point: Point, bore_mm: float | None, units: Syst
         tooling.cutter.centre_cutting,
         depth_to_set_mm(tuning.PLUNGE_STROKE_PER_DIAMETER * diameter, units),
         angle,
-        feed_to_set_mm_min(ramp, units) or ramp,
+        _to_set(ramp, min(rubs_below, feed), units),
         bore,
         depth_to_set_mm(pitch, units) or pitch,
-        feed_to_set_mm_min(ramp, units) or ramp,
+        _to_set(ramp, min(rubs_below, feed), units),
     )
+
+
+def _to_set(feed: float, floor: float, units: System) -> float:
+    """A feed as a person sets it, rounded down; where that would pass a floor that it holds itself, up [mm/min]."""
+    rounded = feed_to_set_mm_min(feed, units) or feed
+    if rounded >= floor or feed < floor * (1 - 1e-9):
+        return rounded
+    step = 1.0 if units == "mm" else 2.54  # 0.1 in/min
+    return float(np.ceil(feed / step - 1e-9) * step)

@@ -225,7 +225,7 @@ def _narrow_slot(ctx: Context) -> Iterator[Finding]:
     """A slot deeper than it is wide, cut at full width.
 
     Flags: full-width cuts whose floor lies more than 1 diameter (a note) or 2 diameters (a warning) below
-      the stock top; in metal 1.5.
+      the stock top; in metal 1.5; always as far as the material table says that chips get out of a slot.
     Why: chips fall back and are cut again; they pack, and weld in metal.
     Wrong: a 3 mm slot 8 mm deep at the width of the cutter.
     Right: the slot widened to 1.2 to 1.5 diameters, air on the cutter, pauses to clear.
@@ -239,6 +239,8 @@ def _narrow_slot(ctx: Context) -> Iterator[Finding]:
         and ctx.setup.material.family in ("aluminium", "copper alloy", "steel")
     )  # fmt: skip
     strong = tuning.NARROW_SLOT_METAL if metal else tuning.NARROW_SLOT_OTHER
+    if ctx.setup and ctx.setup.material:
+        strong = max(strong, ctx.setup.material.slot_depth_per_diameter.high * 1.001)
     for tool, rows in facts.split(facts.cutting & facts.sideways):
         fitted = facts.fitted(tool)
         if fitted is None or fitted.cutter.kind in ("twist drill", "spot drill"):

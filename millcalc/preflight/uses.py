@@ -106,8 +106,12 @@ def _uses(ctx: Context, tool: int, found: Tooling, rows: NDArray[np.intp]) -> Cu
     from millcalc.advise.tooling import CutRequest
 
     facts, diameter = ctx.facts, found.cutter.diameter_mm
-    depth = facts.depth_mm[rows]
     width = np.clip(np.nan_to_num(facts.width_mm[rows], nan=diameter), 0.01 * diameter, diameter)
+    depth = facts.depth_mm[rows]
+    if ctx.removal is not None and found.cutter.kind == "bull-nose":
+        # the fillet that the level above has left at the wall adds height, but next to no material
+        mean = ctx.removal.volume_mm3[rows] / np.maximum(facts.plan_mm[rows], 1e-6) / width
+        depth = np.minimum(depth, np.maximum(mean, depth - found.cutter.corner_radius_mm))
     slot = width >= SLOT_SHARE * diameter
     cases, back = _cases(facts.rpm[rows], facts.chip_mm[rows], depth, np.where(slot, diameter, width), slot)
     uses = {key: np.zeros(len(cases)) for key in DEPTH_LIMITS}
