@@ -233,3 +233,5 @@ def test_it_prints_with_every_finding(browser: Any, pages: Pages) -> None:
     report = looking.demo("sensor_plate", "bad").report
     assert 3 <= len(pdf.pages) <= 12
     assert all(finding.code in text for finding in report.findings)
+    letters = "".join(text.split())
+    assert all("".join(caution.split()) in letters for caution in report.cautions), "what is folded is unfolded"

@@ -445,5 +445,7 @@
   } else {
     drawRows();
   }
+  // paper cannot be unfolded
+  window.addEventListener("beforeprint", () => all("details").forEach((part) => { part.open = true; }));
   document.documentElement.dataset.ready = "yes";
 })();
