@@ -68,7 +68,8 @@ def command(
     from millcalc.errors import InputError
     from millcalc.gcode.source import read_bytes
     from millcalc.holding.after import checked_again, job_after, lines_to_paste
-    from millcalc.holding.find import Wish, find_hold_down
+    from millcalc.holding.asked import Wish, prototype, require_wish
+    from millcalc.holding.find import find_hold_down
     from millcalc.job import build_setup, load_job
     from millcalc.report.pipeline import CheckOptions, make_context
     from millcalc.report.screws_text import map_size, print_screws
@@ -92,6 +93,8 @@ def command(
         safety=safety,
         clamp_mm=_clamp(clamp, shown),
     )
+    require_wish(wish)
+    prototype(given, wish)  # refused before the long part
     compile_notice()
     setup = build_setup(given, job, load_shop())
     options = CheckOptions(

@@ -2,66 +2,28 @@
 
 from __future__ import annotations
 
-import math
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
 from millcalc import tuning
-from millcalc.errors import InputError
+from millcalc.holding.asked import Wish, prototype, require, require_cutters, require_wish
 from millcalc.holding.clamps import clamp_runs
 from millcalc.holding.clearance import Clearance
 from millcalc.holding.forces import demands, screw_holds_n
 from millcalc.holding.judge import Bench, clamp_areas, head_mm, judge_clamp, judge_screw
-from millcalc.holding.places import find_places, inside_room, room_beside
-from millcalc.holding.propose import Planner, load_n
+from millcalc.holding.mapping import not_checked, place_map
+from millcalc.holding.places import find_places, room_beside
+from millcalc.holding.propose import Plan, Planner, load_n
 from millcalc.holding.regions import Regions, find_regions
-from millcalc.holding.result import HoldDown, Piece, PlaceMap, Proposed, Verdict
+from millcalc.holding.result import HoldDown, Piece, Proposed
 from millcalc.holding.spread import farthest_mm
 from millcalc.job.build import build_setup, margin_mm
 from millcalc.job.models import Job, Screw
 from millcalc.job.setup import Box, Keepout
 from millcalc.preflight.context import Context
-from millcalc.preflight.keepouts import Z_MARGIN_MM, holder_bodies
 
 Floats = NDArray[np.float64]
-USUAL_SCREW = "wood 4.0 round"
 MM_STEP, INCH_STEP = 0.5, 25.4 / 32  # mm; proposed places are whole multiples of this
-
-
-@dataclass(frozen=True)
-class Wish:
-    """What the person asks for.
-
-    Attributes
-    ----------
-    count : int or None
-        Screws altogether; None proposes enough [-].
-    size : str or None
-        Screw to propose; None takes the job's first one.
-    thread_mm : float or None
-        Its thread length in the bed; None takes the job's first one's [mm].
-    placed : str
-        How the proposed screws will be placed, ``measured`` or ``guessed``.
-    fresh : bool
-        Whether the job's own screws are set aside.
-    safety : float
-        Safety factor on the withdrawal, at least 1 [-].
-    clamp_mm : tuple of float or None
-        Width, reach and height of a clamp to look for; None takes the usual one [mm].
-    map_cells : tuple of int
-        Columns and rows of the map [-].
-    """
-
-    count: int | None = None
-    size: str | None = None
-    thread_mm: float | None = None
-    placed: str = "guessed"
-    fresh: bool = False
-    safety: float = 5.0
-    clamp_mm: tuple[float, float, float] | None = None
-    map_cells: tuple[int, int] = (72, 24)
 
 
 def find_hold_down(ctx: Context, wish: Wish | None = None) -> HoldDown:
@@ -85,120 +47,127 @@ def find_hold_down(ctx: Context, wish: Wish | None = None) -> HoldDown:
         If stock, zero or cutters are unknown, the cut could not be simulated, or a wish cannot be met.
     """
     wish = wish or Wish()
+    require_wish(wish)
+    require(ctx)
     setup = ctx.setup
-    _require(ctx, wish)
     assert setup is not None and setup.stock is not None and ctx.removal is not None
     bench = Bench(ctx)
-    proto, assumed = _prototype(setup.job, wish)
+    proto, assumed = prototype(setup.job, wish)
     body = keepouts(setup.job, (proto,))[0]
-    clearance = bench.of_screw(body)
-    _require_cutters(ctx, body.z_top_mm)
-    largest = float(np.nanmax(ctx.facts.diameter_mm)) if ctx.facts.n else 1.0
-    regions = find_regions(ctx.removal.final, largest)
-    verdicts = [judge_screw(bench, k, regions) for k in range(len(setup.screws or ()))]
+    require_cutters(ctx, body.z_top_mm)
+    clearance, head = bench.of_screw(body), head_mm(body)
+    diameters = [f.cutter.diameter_mm for n, f in setup.cutters.items() if n in ctx.facts.tools]
+    regions = find_regions(ctx.removal.final, max(diameters, default=1.0))
+    screws = setup.screws or ()
+    verdicts = [judge_screw(bench, k, regions) for k in range(len(screws))]
     clamps = [judge_clamp(bench, k) for k in range(len(setup.clamps or ()))]
-    head = head_mm(body)
-    kept_index = [
-        k
-        for k, (verdict, screw) in enumerate(zip(verdicts, setup.screws or (), strict=True))
-        if verdict.clear and screw.holds and not wish.fresh
-    ]
-    discs = np.array(
-        [
-            (s.x_mm, s.y_mm, head_mm(s))
-            for k, s in enumerate(setup.screws or ())
-            if k in kept_index or not s.holds
-        ]
-    ).reshape(-1, 3)
+    kept = [k for k, v in enumerate(verdicts) if v.clear and v.holds and not wish.fresh]
+    stay = [(s.x_mm, s.y_mm, head_mm(s)) for k, s in enumerate(screws) if k in kept or not s.holds]
+    discs = np.array(stay, dtype=np.float64).reshape(-1, 3)
     boxes = tuple(box for _, box in setup.clamps or ())
-
-    def beside(places: Floats) -> Floats:
-        return room_beside(places, boxes, discs, head)
-
     step = INCH_STEP if ctx.units == "in" else MM_STEP
-    places = find_places(clearance, regions, setup.stock, head, beside, step)
-    kept_at = np.array(
-        [((setup.screws or ())[k].x_mm, (setup.screws or ())[k].y_mm) for k in kept_index]
-    ).reshape(-1, 2)
+    places = find_places(
+        clearance, regions, setup.stock, head, lambda at: room_beside(at, boxes, discs, head), step
+    )
+    kept_at = np.array([(screws[k].x_mm, screws[k].y_mm) for k in kept], dtype=np.float64).reshape(-1, 2)
     kept_piece, _ = regions.look_up(kept_at)
     count = min(len(regions.cells), tuning.SCREWS_PIECES)
-    kept = [kept_at[kept_piece == index] for index in range(count)]
     clamped = clamp_areas(setup.clamps, regions)
-    planner = Planner(ctx, regions, places, kept, clamped, head)
+    planner = Planner(
+        ctx, regions, places, [kept_at[kept_piece == index] for index in range(count)], clamped, head
+    )
     forces, unknown = demands(ctx)
     job_screws = setup.job.screws or ()
-    each = [(body, proto.depth_in_bed_mm)]
-    each += [((setup.screws or ())[k], job_screws[k].depth_in_bed_mm) for k in kept_index]
+    each = [(body, proto.depth_in_bed_mm), *((screws[k], job_screws[k].depth_in_bed_mm) for k in kept)]
     holds = _weakest_n(setup.job, each, wish.safety)
     limit = _span_limit_mm(ctx)
     plan = planner.plan(forces, holds, limit, wish.count)
     proposal = [
-        Proposed(job_screws[k], verdicts[k].nearest, int(kept_piece[i]), True, False)
-        for i, k in enumerate(kept_index)
-    ]
-    for index, chosen in enumerate(plan.chosen_mm):
-        least = clearance.discs(chosen, head)
-        _, rim = regions.look_up(chosen)
-        for i in _in_order(chosen):
-            at = chosen[i]
-            screw = proto.model_copy(update={"x_mm": round(float(at[0]), 6), "y_mm": round(float(at[1]), 6)})
-            proposal.append(
-                Proposed(screw, bench.nearest(clearance, least, i), index, False, not bool(rim[i]))
-            )
-    every = np.array([(p.screw.x_mm, p.screw.y_mm) for p in proposal]).reshape(-1, 2)
-    problems = list(plan.problems)
-    whole = None
-    if clamped:
-        unknown = (*unknown, "forces: how hard the clamps are tightened cannot be known")
-    elif len(every):
-        whole = load_n(every, planner.points.by_tool, forces)
-        if holds is None:
-            unknown = (
-                *unknown,
-                "pull of the screws: density of the board, shank or thread length is unknown",
-            )
-        elif whole is not None and whole > holds and not any(p.startswith("the sheet:") for p in problems):
-            problems.append(
-                f"all together: the most loaded screw would need {ctx.say.newton(whole)} of pull, one holds "
-                f"{ctx.say.newton(holds)}; more or longer screws, or shallower passes"
-            )
+        Proposed(job_screws[k], verdicts[k].nearest, int(piece), True, False)
+        for k, piece in zip(kept, kept_piece, strict=True)
+    ] + _new_screws(bench, clearance, regions, plan, proto, head)
+    every = np.array([(p.screw.x_mm, p.screw.y_mm) for p in proposal], dtype=np.float64).reshape(-1, 2)
+    whole = load_n(every, planner.points.by_tool, forces) if len(every) and not clamped else None
     span = _span_mm(planner.points.at_mm, every, boxes if clamped else ())
-    if span is not None and limit is not None and span > limit:
-        problems.append(
-            f"a cut lies {ctx.say.mm(span, 1.0)} from its nearest hold in a plate this thin; "
-            f"{ctx.say.mm(limit, 1.0)} is the most: tape or a weight there"
-        )
-    pieces = tuple(
-        _piece(regions, index, planner, plan.loads_n[index], holds, proposal, index in clamped)
-        for index in range(count)
-    )
-    if len(regions.cells) > count:
-        unknown = (*unknown, f"{len(regions.cells) - count} small pieces beyond the largest {count}")
-    gone = tuple(
-        (loose.place_mm[0], loose.place_mm[1], loose.line)
-        for loose in ctx.removal.loose
-        if int(regions.look_up(np.array([loose.place_mm[:2]]))[0][0]) < 0
-    )
     clamp = wish.clamp_mm or tuning.SCREWS_CLAMP_MM
     clamp_room = bench.clearance(setup.stock.z_max + clamp[2], margin_mm(wish.placed))
+    if clamped:
+        unknown = (*unknown, "forces: how hard the clamps are tightened cannot be known")
+    elif holds is None:
+        unknown = (*unknown, "pull of the screws: density of the board, shank or thread length is unknown")
+    if len(regions.cells) > count:
+        unknown = (*unknown, f"{len(regions.cells) - count} small pieces beyond the largest {count}")
     return HoldDown(
         verdicts=(*verdicts, *(v for v in clamps if v is not None)),
         screw=proto,
         assumed=assumed,
         proposal=tuple(proposal),
-        pieces=pieces,
-        gone=gone,
+        pieces=tuple(
+            _piece(regions, index, planner, plan.loads_n[index], holds, proposal, index in clamped)
+            for index in range(count)
+        ),
+        gone=_gone(ctx, regions),
         span_mm=span,
         span_limit_mm=limit,
         safety=wish.safety,
         load_n=whole,
         holds_n=holds,
-        map=_place_map(bench, clearance, regions, head, discs, wish.map_cells),
+        map=place_map(bench, clearance, regions, head, discs, wish.map_cells),
         finest_mm=places.finest_mm,
         clamp_mm=clamp,
         clamp_runs=clamp_runs(clamp_room, setup.stock, clamp[0], clamp[1], step),
-        problems=tuple(problems),
-        not_checked=(*_not_checked(ctx, regions), *unknown),
+        problems=(*plan.problems, *_whole_problems(ctx, plan, whole, holds, span, limit)),
+        not_checked=(*not_checked(ctx, regions), *unknown),
+    )
+
+
+def _new_screws(
+    bench: Bench, clearance: Clearance, regions: Regions, plan: Plan, proto: Screw, head: float
+) -> list[Proposed]:
+    """The plan's places as screws, piece by piece."""
+    found = []
+    for index, chosen in enumerate(plan.chosen_mm):
+        least = clearance.discs(chosen, head)
+        _, rim = regions.look_up(chosen)
+        for i in _in_order(chosen):
+            at = {"x_mm": round(float(chosen[i, 0]), 6), "y_mm": round(float(chosen[i, 1]), 6)}
+            nearest = bench.nearest(clearance, least, i)
+            found.append(Proposed(proto.model_copy(update=at), nearest, index, False, not bool(rim[i])))
+    return found
+
+
+def _whole_problems(
+    ctx: Context,
+    plan: Plan,
+    whole: float | None,
+    holds: float | None,
+    span: float | None,
+    limit: float | None,
+) -> list[str]:
+    """What does not hold while the work is still one."""
+    problems = []
+    told = any(text.startswith("the sheet:") for text in plan.problems)
+    if whole is not None and holds is not None and whole > holds and not told:
+        problems.append(
+            f"all together: the most loaded screw would need {ctx.say.newton(whole)} of pull, one holds "
+            f"{ctx.say.newton(holds)}; more or longer screws, or shallower passes"
+        )
+    if span is not None and limit is not None and span > limit:
+        problems.append(
+            f"a cut lies {ctx.say.mm(span, 1.0)} from its nearest hold in a plate this thin; "
+            f"{ctx.say.mm(limit, 1.0)} is the most: tape or a weight there"
+        )
+    return problems
+
+
+def _gone(ctx: Context, regions: Regions) -> tuple[tuple[float, float, int], ...]:
+    """Pieces that come free and are not there at the end: x, y and line."""
+    removal = ctx.removal
+    assert removal is not None
+    return tuple(
+        (loose.place_mm[0], loose.place_mm[1], loose.line)
+        for loose in removal.loose
+        if int(regions.look_up(np.array([loose.place_mm[:2]]))[0][0]) < 0
     )
 
 
@@ -225,97 +194,6 @@ def keepouts(job: Job, screws: tuple[Screw, ...]) -> tuple[Keepout, ...]:
         "material": None,
     }
     return build_setup(job.model_copy(update=bare)).screws or ()
-
-
-def _require(ctx: Context, wish: Wish) -> None:
-    setup = ctx.setup
-    if setup is None:
-        raise InputError("no job", "a job file with stock, zero and cutters", field="--job")
-    file = str(setup.path) if setup.path else None
-    if setup.stock is None:
-        job = setup.job
-        missing = [
-            name
-            for name, value in (
-                ("stock.size_x", job.stock.size_x_mm),
-                ("stock.size_y", job.stock.size_y_mm),
-                ("stock.thickness", job.stock.thickness_mm),
-                ("zero.xy", job.zero.xy),
-                ("zero.z", job.zero.z),
-            )
-            if value is None
-        ]
-        raise InputError(
-            "a stock whose place is unknown",
-            "a job that gives " + ", ".join(missing),
-            "without it nobody knows where a screw stands in the work",
-            file=file,
-            field=missing[0] if missing else "stock",
-        )
-    if ctx.removal is None:
-        raise InputError(
-            f"a cut that was not simulated: {ctx.removal_missing}", "a cut that can be", file=file
-        )
-    if wish.count is not None and not 1 <= wish.count <= 200:
-        raise InputError(f"{wish.count} screws", "1 to 200", field="--count")
-    if not (math.isfinite(wish.safety) and 1.0 <= wish.safety <= 100.0):
-        raise InputError(f"a safety factor of {wish.safety:g}", "1 to 100; 5 is usual", field="--safety")
-
-
-def _require_cutters(ctx: Context, top_mm: float) -> None:
-    """Refuse where a cutter of unknown size comes down: no place could be called clear of it."""
-    facts, motions = ctx.facts, ctx.program.motions
-    with np.errstate(invalid="ignore"):
-        low = facts.z_low < top_mm + Z_MARGIN_MM
-    unknown = np.flatnonzero(low & motions.moves & np.isnan(facts.diameter_mm))
-    if not len(unknown):
-        return
-    tools = sorted({int(t) for t in facts.tool[unknown]})
-    names = ", ".join(f"T{t}" if t >= 0 else "no tool number" for t in tools)
-    raise InputError(
-        f"motions with {names}, the first in line {int(motions.line[unknown[0]])}, whose cutter is unknown",
-        "a cutter in the job for every tool number that comes down to the work",
-        "add it under cutters: no place can be called clear of a cutter of unknown size",
-        file=str(ctx.setup.path) if ctx.setup and ctx.setup.path else None,
-        field=f"cutters.{next((t for t in tools if t >= 0), 1)}",
-    )
-
-
-def _prototype(job: Job, wish: Wish) -> tuple[Screw, tuple[str, ...]]:
-    """The screw that is proposed, and what was assumed about it."""
-    assumed = []
-    first = next((s for s in job.screws or () if s.holds and (s.size or s.head_diameter_mm)), None)
-    if wish.size is not None:
-        from millcalc.job.screws import screw_size
-
-        try:
-            name = screw_size(wish.size).name
-        except ValueError as problem:
-            raise InputError(repr(wish.size), str(problem), field="--screw") from None
-        screw = Screw(x_mm=0.0, y_mm=0.0, size=name)
-    elif first is not None:
-        screw = first.model_copy(update={"x_mm": 0.0, "y_mm": 0.0, "name": ""})
-        assumed.append("the proposed screws are like the job's first one")
-    else:
-        screw = Screw(x_mm=0.0, y_mm=0.0, size=USUAL_SCREW)
-        assumed.append(f"the proposed screws are {USUAL_SCREW}, as the job names none")
-    depth = wish.thread_mm if wish.thread_mm is not None else first.depth_in_bed_mm if first else None
-    board = job.bed.spoilboard_mm
-    if depth is None and board is not None:
-        depth = board if job.bed.below == "wood" else max(1.0, board - tuning.SCREWS_ABOVE_METAL_MM)
-        depth = min(depth, tuning.SCREWS_THREAD_MOST_MM)
-        assumed.append(f"{depth:g} mm of thread in the board, from its thickness")
-    if depth is not None and board is not None and job.bed.below == "metal" and depth > board:
-        raise InputError(
-            f"{depth:g} mm of thread",
-            f"at most the board's {board:g} mm: metal is below it",
-            "a shorter screw or a thicker board",
-            field="--thread",
-        )
-    return (
-        screw.model_copy(update={"depth_in_bed_mm": depth, "placed": wish.placed, "holds": True}),
-        tuple(assumed),
-    )
 
 
 def _weakest_n(job: Job, screws: list[tuple[Keepout, float | None]], safety: float) -> float | None:
@@ -394,60 +272,4 @@ def _piece(
     )
 
 
-def _place_map(
-    bench: Bench,
-    clearance: Clearance,
-    regions: Regions,
-    head: float,
-    discs: Floats,
-    cells: tuple[int, int],
-) -> PlaceMap:
-    stock = bench.stock
-    nx, ny = cells
-    x = stock.x_min + (np.arange(nx) + 0.5) * (stock.x_max - stock.x_min) / nx
-    y = stock.y_min + (np.arange(ny) + 0.5) * (stock.y_max - stock.y_min) / ny
-    at = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
-    least = clearance.discs(at, head)
-    piece, rim = regions.look_up(at)
-    boxes = tuple(box for _, box in bench.setup.clamps or ())
-    blocked = np.minimum(inside_room(at, stock, head), room_beside(at, boxes, discs, head)) < 0.0
-    kind = np.where(piece < 0, 0, np.where(rim, 1, 2)).astype(np.uint8)
-    lines = bench.ctx.program.motions.line
-    line = np.where(least.row >= 0, lines[np.maximum(least.row, 0)] if len(lines) else 0, 0)
-    return PlaceMap(
-        x,
-        y,
-        least.spare_mm.reshape(ny, nx),
-        least.body.reshape(ny, nx),
-        line.astype(np.int64).reshape(ny, nx),
-        kind.reshape(ny, nx),
-        blocked.reshape(ny, nx),
-        clearance.names,
-    )
-
-
-def _not_checked(ctx: Context, regions: Regions) -> tuple[str, ...]:
-    found: list[str] = []
-    setup, motions = ctx.setup, ctx.program.motions
-    assert setup is not None
-    unknown = (np.isnan(motions.start_mm) | np.isnan(motions.end_mm)).any(axis=1) & motions.moves
-    if unknown.any():
-        count = int(unknown.sum())
-        found.append(
-            f"{count} motion{'s' if count > 1 else ''} from or to an unknown place, the first in line "
-            f"{int(motions.line[np.flatnonzero(unknown)[0]])}"
-        )
-    if not any(body.name == "collet nut" for body in holder_bodies(ctx)):
-        found.append("the collet nut: its size is unknown (nose.collet_nut_diameter, or the machine)")
-    for tool in ctx.facts.tools:
-        fitted = ctx.facts.fitted(tool)
-        if fitted is not None and fitted.stickout_mm is None:
-            found.append(f"the holder of T{tool}: its stickout is unknown (cutters.{tool}.stickout)")
-    found += [f"the full size of what stands there: {name} is unknown" for name in setup.incomplete
-              if name.startswith(("screws", "clamps"))]  # fmt: skip
-    if regions.slivers:
-        found.append(f"slivers too small to tell from the simulated cut's cells: {regions.slivers}")
-    return tuple(found)
-
-
-__all__ = ["HoldDown", "Verdict", "Wish", "find_hold_down", "keepouts"]
+__all__ = ["HoldDown", "Wish", "find_hold_down", "keepouts"]

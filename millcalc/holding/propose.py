@@ -21,6 +21,7 @@ SHARES = np.linspace(0.0, 1.0, 9)  # places along each motion
 MOST_ROWS = 20_000  # cutting motions whose places are looked at; evenly chosen beyond
 MOST_NEAR = 4000  # places along the cuts that are matched with the pieces beside them
 FIRMER_PLACES, FIRMER_ROUNDS = 60, 3  # places tried for a lower load, and rounds of exchanges
+FIRMER_FROM = 1.6  # times what a screw holds: a load beyond needs more screws, not better places
 HULL_WAYS = 64  # directions whose farthest place is kept: the ends of every lever
 
 
@@ -268,7 +269,7 @@ class Planner:
                 plan.chosen_mm[index] = self.choose(index, number - len(kept))
                 mine = np.vstack([kept, plan.chosen_mm[index]])
                 load = load_n(mine, self.points.by_piece[index], demands) if len(mine) else None
-                if load is not None and holds_n is not None and load > holds_n:
+                if load is not None and holds_n is not None and holds_n < load <= FIRMER_FROM * holds_n:
                     plan.chosen_mm[index], load = self._firmer(index, plan.chosen_mm[index], demands, load)
                     mine = np.vstack([kept, plan.chosen_mm[index]])
                 plan.loads_n[index] = load

@@ -304,7 +304,8 @@ def _proposal(page: _Page, answer: HoldDown, marks: dict[int, str]) -> None:
 
 def _room_cells(page: _Page, proposed: Proposed) -> tuple[str, str, str]:
     nearest = proposed.nearest
-    where = "in a piece that comes loose" if proposed.in_part else ""
+    inside = "in a piece that comes loose" if proposed.piece else "inside a cut outline"
+    where = inside if proposed.in_part else ""
     if nearest.spare_mm is None:
         return "any", "nothing comes down", where
     return page.mm(nearest.spare_mm, 0.1), f"{nearest.body}, line {nearest.line}", where
