@@ -99,7 +99,9 @@ def main() -> None:
         path = folder / "page.html"
         path.write_text(page, encoding="utf-8")
         check_s, page_s = checked - begin, done - checked
-        print(f"processor time: check {check_s:.2f} s; page {page_s:.2f} s more ({page_s / check_s:.2f} of the check)")
+        print(
+            f"processor time: check {check_s:.2f} s; page {page_s:.2f} s more ({page_s / check_s:.2f} of the check)"
+        )
         print(
             f"page {path.stat().st_size / 1e6:.2f} MB for a program of {program.stat().st_size / 1e6:.1f} MB"
         )

@@ -17,7 +17,8 @@ def command(
     ],
     job: Annotated[Path | None, typer.Option(help="Job file, where a program is given.")] = None,
     out: Annotated[
-        Path | None, typer.Option("--out", "-o", help="Page to write; left out, PROGRAM.sheet.html in this folder.")
+        Path | None,
+        typer.Option("--out", "-o", help="Page to write; left out, PROGRAM.sheet.html in this folder."),
     ] = None,
     accept: Annotated[
         list[str] | None,
