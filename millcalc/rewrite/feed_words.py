@@ -371,7 +371,7 @@ def number_to_write(high_mm_min: float, low_mm_min: float, scale_mm_min: float) 
     Example
     -------
     >>> number_to_write(547.3, 0, 1.0), number_to_write(547.3, 541, 1.0), number_to_write(547.3, 0, 25.4)
-    (540.0, 545.0, 21.5)
+    (540.0, 545.0, 21.0)
     """
     high, low = high_mm_min / scale_mm_min, low_mm_min / scale_mm_min
     size = 10.0 ** math.floor(math.log10(high)) if high > 0 else 1.0
