@@ -12,6 +12,7 @@ from concurrent.futures import Future, ProcessPoolExecutor, as_completed
 from concurrent.futures.process import BrokenProcessPool
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
+from multiprocessing.process import BaseProcess
 from pathlib import Path
 
 from millcalc.errors import InputError, MillcalcError
@@ -21,6 +22,7 @@ from millcalc.report.pipeline import CheckOptions
 from millcalc.tuning import MOST_PROGRAMS, PROGRAM_ENDINGS
 
 MOST_WORKERS = 61  # what Windows can wait for at once
+PATIENCE_S = 5.0  # s; a process that is told to end has this long
 Told = Callable[["Row", int, int], None]
 
 
@@ -317,8 +319,7 @@ def check_all(
                 done(index, _result(future, tasks[index], sarif))
         except BaseException:
             pool.shutdown(wait=False, cancel_futures=True)
-            for child in set(multiprocessing.active_children()) - before:
-                child.terminate()
+            _end(set(multiprocessing.active_children()) - before)
             raise
     return [rows[index] for index in range(len(tasks))]
 
@@ -330,6 +331,17 @@ def _result(future: Future[Row], task: Task, sarif: bool) -> Row:
         text = "a process ended by itself before this was checked (out of memory?); try --workers 1"
         part = sarif_failed(str(task.program), text) if sarif else None
         return Row(str(task.program), None if task.job is None else str(task.job), None, text, 3, 0.0, part)
+
+
+def _end(children: set[BaseProcess]) -> None:
+    """End our own processes, and wait until they have."""
+    for child in children:
+        child.terminate()
+    for child in children:
+        child.join(PATIENCE_S)
+        if child.is_alive():
+            child.kill()
+            child.join(PATIENCE_S)
 
 
 def _processors() -> int:

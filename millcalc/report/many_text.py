@@ -18,6 +18,12 @@ FORMAT_ERROR = "millcalc-check-error"
 VERSION = 1
 CHECKLIST_SHOWN = 5
 CAUTIONS_SHOWN = 3
+# what each program's own list says in numbers, and how those lines begin
+OWN = (
+    "Zero touched off where this program's job says, and looked at from 5 mm above a known spot?",
+    "The right cutter for this program fitted, measured, clean and tight?",
+)
+SAID = ("Zero", "The right cutter", "Cutter", "Shank")
 
 
 def many_json(rows: Sequence[Row]) -> str:
@@ -97,9 +103,8 @@ def print_many(console: Console, rows: Sequence[Row], found: Found, seconds: flo
     console.print(table)
     say = _Sayer(console)
     checked = [row for row in rows if row.report is not None]
-    say.line(
-        f"{len(checked)} of {len(rows)} programs checked in {seconds:.1f} s; runs: without stops at corners"
-    )
+    of = f"{len(checked)} of {_many(len(rows), 'program')}"
+    say.line(f"{of} checked in {seconds:.1f} s; runs: time on the machine, without stops at corners")
     if found.passed_over:
         say.line(f"not looked at: {_many(found.passed_over, 'other file')} that do not end as programs do")
     for folder in found.unreadable:
@@ -114,25 +119,23 @@ def print_many(console: Console, rows: Sequence[Row], found: Found, seconds: flo
     most = max(waiting, key=lambda item: item[1], default=("", 0))
     if most[1]:
         total = sum(number for _, number in waiting)
-        say.line(
-            f"{total} checks could not be made, {most[1]} of them for {most[0]}, because facts are missing"
-        )
+        most_of = f", {most[1]} of them for {most[0]}" if len(rows) > 1 else ""
+        say.line(f"not checked, because facts are missing: {_many(total, 'thing')}{most_of}")
     quieted = sum(len(row.report.quieted) for row in checked if row.report)
     if quieted:
         say.line(f"accepted by you and not counted: {_many(quieted, 'finding')}")
     say.line("millcalc check PROGRAM --job JOB tells one in full; --all tells them all")
     reports = [row.report for row in checked if row.report]
     if reports:
-        longest = max(reports, key=lambda report: len(report.checklist))
         say.head("no check sees these; look yourself before each start")
-        for line in longest.checklist[:CHECKLIST_SHOWN]:
+        for line in _checklist([report.checklist for report in reports]):
             say.line(f"[ ] {line}", hang=4)
         say.head("mind")
         cautions = list(dict.fromkeys(text for report in reports for text in report.cautions))
         for line in cautions[:CAUTIONS_SHOWN]:
             say.line(f"! {line}", hang=2)
         console.print()
-        console.print(Padding(text(longest.footer, "dim"), (0, 0)))
+        console.print(Padding(text(reports[0].footer, "dim"), (0, 0)))
 
 
 class _Sayer:
@@ -184,6 +187,14 @@ def _counts(row: Row) -> str:
 def _worst(finding: FindingOut) -> str:
     where = f" line {finding.line}" if finding.line else ""
     return f"{WORDS[finding.severity]} {finding.code}{where}: {finding.title or finding.fact}"
+
+
+def _checklist(lists: list[tuple[str, ...]]) -> list[str]:
+    """What is to be looked at before every one of the programs."""
+    if len(lists) == 1:
+        return list(lists[0][:CHECKLIST_SHOWN])
+    common = [line for line in lists[0] if all(line in other for other in lists[1:])]
+    return [*OWN, *(line for line in common if not line.startswith(SAID))][:CHECKLIST_SHOWN]
 
 
 def _many(number: int, what: str) -> str:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import csv
 import io
 import math
+import re
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -91,3 +93,10 @@ def test_unknown_things_are_empty():
 
 def test_a_program_without_motions_is_a_header():
     assert text_of(make_context(b"M30\n", "p.nc")).count("\n") == 1
+
+
+def test_the_guide_names_every_column_in_order(bad):
+    guide = (Path(__file__).parents[2] / "docs" / "formats.md").read_text(encoding="utf-8")
+    table = guide.split("<!-- columns -->")[1].split("\n\n")[0]
+    rows = [line.split("|")[1] for line in table.splitlines() if line.startswith("| `")]
+    assert re.findall(r"`(\w+)`", " ".join(rows)) == column_names(bad.ctx)
