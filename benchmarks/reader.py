@@ -1,6 +1,6 @@
 """Time and memory of the program reader against pandas.read_csv on the same numbers, in one process.
 
-    python benchmarks/reader.py [--lines 1000000] [--largest 10000000] [--runs 7]
+    python benchmarks/reader.py [--lines 1000000] [--largest 10000000] [--runs 15]
 
 Prints, with the kernels warm: read_csv on the numbers of a plain XYZ program, bytes to motion table on the program,
 their ratio (best of the runs, and middle), lines a second, peak memory and bytes a motion; the same for a program of
@@ -98,7 +98,7 @@ def main() -> None:
     )
     parser.add_argument("--lines", type=int, default=1_000_000)
     parser.add_argument("--largest", type=int, default=10_000_000)
-    parser.add_argument("--runs", type=int, default=7)
+    parser.add_argument("--runs", type=int, default=15)
     arguments = parser.parse_args()
     begin = time.perf_counter()
     read_program(b"G21 G90 G0 X1 Y1 Z1\nG1 X2 F100\n", options=ReadOptions(force_fast=True))
