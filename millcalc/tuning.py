@@ -492,7 +492,7 @@ SCREWS_CLAMP_OUTSIDE_MM: Final = 30.0
 # Motions written to a table at a time [-]: about 100 MB of working memory. Estimate.
 TABLE_CHUNK_ROWS: Final = 50_000
 # File name endings taken for programs in a folder. Common practice, no source.
-PROGRAM_ENDINGS: Final = (".nc", ".ngc", ".gcode", ".gc", ".g", ".cnc", ".tap", ".ncc", ".din", ".eia", ".iso")
+PROGRAM_ENDINGS: Final = (".nc", ".ngc", ".gcode", ".gc", ".g", ".cnc", ".tap", ".ncc", ".din", ".eia")
 # Programs taken from folders at once, at most [-]: more is a slip in the folder's name. Estimate.
 MOST_PROGRAMS: Final = 2000
 # Two programs' motions closer than this are the same [mm]: finer than any router steps. Estimate.
