@@ -1,1 +1,7 @@
-"""placeholder docstring, to be written: what this sub-package takes, gives and may import."""
+"""One result model, several faces: terminal, page, sheet, pictures, JSON, SARIF, CSV.
+
+Takes what ``advise``, ``preflight`` and the log of cuts computed; ``pipeline`` is the road from files to a
+:class:`~millcalc.report.model.CheckReport`, ``build`` makes it, the other modules only render. ``console`` decides
+width, colour and characters; ``cautions`` which cautions are shown. May import every earlier stage; heavy libraries
+inside the functions that need them. Imported by ``cli`` alone.
+"""
