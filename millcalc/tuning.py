@@ -495,6 +495,10 @@ TABLE_CHUNK_ROWS: Final = 50_000
 PROGRAM_ENDINGS: Final = (".nc", ".ngc", ".gcode", ".gc", ".g", ".cnc", ".tap", ".ncc", ".din", ".eia")
 # Programs taken from folders at once, at most [-]: more is a slip in the folder's name. Estimate.
 MOST_PROGRAMS: Final = 2000
+# A program of this size [byte] takes about a second to check, smaller ones hardly less; a new process takes as long to
+# begin as this many of them [-]. Estimates from the demo jobs: 1.5 s a program, 4 s a process.
+SMALL_PROGRAM_BYTES: Final = 50_000
+SMALL_PROGRAMS_A_PROCESS: Final = 4
 # Two programs' motions closer than this are the same [mm]: finer than any router steps. Estimate.
 COMPARE_SAME_MM: Final = 1e-3
 # Two feeds or speeds closer than this share are the same [-]: rounding of an inch program. Estimate.

@@ -71,7 +71,7 @@ def command(
     ] = None,
     workers: Annotated[
         int | None,
-        typer.Option(min=1, help="Programs checked at once; left out, one for each processor."),
+        typer.Option(min=1, help="Programs checked at once; left out, what the work is worth."),
     ] = None,
 ) -> None:
     """Look a program over before the spindle starts: settings, stock, screws, machine, line by line."""

@@ -19,7 +19,7 @@ from millcalc.errors import InputError, MillcalcError
 from millcalc.report.check_sarif import SarifPart, sarif_failed, sarif_part
 from millcalc.report.model import CheckReport, Word
 from millcalc.report.pipeline import CheckOptions
-from millcalc.tuning import MOST_PROGRAMS, PROGRAM_ENDINGS
+from millcalc.tuning import MOST_PROGRAMS, PROGRAM_ENDINGS, SMALL_PROGRAM_BYTES, SMALL_PROGRAMS_A_PROCESS
 
 MOST_WORKERS = 61  # what Windows can wait for at once
 PATIENCE_S = 5.0  # s; a process that is told to end has this long
@@ -277,7 +277,7 @@ def check_all(
     options : CheckOptions
         Options of every check; its progress is not used.
     workers : int or None
-        Processes; None takes one for each processor, 1 makes no process [-].
+        Processes; None takes what the work is worth, at most one for each processor; 1 makes no process [-].
     sarif : bool
         Whether the parts of a SARIF log are wanted.
     tell : callable or None
@@ -294,7 +294,7 @@ def check_all(
         If the person stops it; the processes have ended then.
     """
     options = replace(options, progress=None, quiet=dict(options.quiet))
-    count = max(1, min(workers or _processors(), len(tasks), MOST_WORKERS))
+    count = max(1, min(workers or _worth(tasks), len(tasks), MOST_WORKERS))
     rows: dict[int, Row] = {}
 
     def done(index: int, row: Row) -> None:
@@ -342,6 +342,17 @@ def _end(children: set[BaseProcess]) -> None:
         if child.is_alive():
             child.kill()
             child.join(PATIENCE_S)
+
+
+def _worth(tasks: Sequence[Task]) -> int:
+    """How many processes pay: a new one needs as long to begin as several small programs take."""
+    work = 0.0
+    for task in tasks:
+        try:
+            work += max(1.0, task.program.stat().st_size / SMALL_PROGRAM_BYTES)
+        except OSError:
+            work += 0.0  # told when it is its turn
+    return min(_processors(), int(work / SMALL_PROGRAMS_A_PROCESS))
 
 
 def _processors() -> int:

@@ -144,3 +144,13 @@ def test_the_guide_names_every_ending() -> None:
     guide = (Path(__file__).parents[2] / "docs" / "formats.md").read_text(encoding="utf-8")
     listed = guide[guide.index("(`.nc") + 2 :]
     assert tuple(listed[: listed.index("`")].split()) == PROGRAM_ENDINGS
+
+
+def test_processes_are_made_where_they_pay(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(many, "_processors", lambda: 4)
+    small = [Task(write(tmp_path / f"{number}.nc", CLEAN)) for number in range(12)]
+    large = [Task(write(tmp_path / f"large {number}.nc", CLEAN * 40_000)) for number in range(2)]
+    assert many._worth(small[:3]) < 2
+    assert many._worth(small) == 3
+    assert many._worth(large) == 4  # no more than there are processors; check_all takes one a program at most
+    assert many._worth([Task(tmp_path / "gone.nc")]) == 0
