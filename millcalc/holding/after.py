@@ -15,6 +15,7 @@ from millcalc.preflight.registry import all_rules
 from millcalc.preflight.run import run_rules
 from millcalc.units import MM_PER_INCH
 
+LINE_WIDTH = 79
 RULES_FOR_SCREWS = ("SCREW-01", "SCREW-02", "SCREW-06", "SCREW-07", "SCREW-09", "SCREW-10")
 
 
@@ -75,11 +76,24 @@ def lines_to_paste(job: Job, answer: HoldDown) -> tuple[str, ...]:
     screws = screws_after(job, answer)
     if not screws:
         return ("screws: none",)
-    return ("screws:", *(f"  - {{{_fields(screw, job.units)}}}" for screw in screws))
+    return ("screws:", *(line for screw in screws for line in _lines(_fields(screw, job.units))))
 
 
-def _fields(screw: Screw, units: str) -> str:
-    """The fields of a screw that say something, in one line."""
+def _lines(parts: list[str]) -> list[str]:
+    """One entry of the list, broken between fields where it would be wider than a terminal."""
+    lines = ["  - {" + parts[0]]
+    for part in parts[1:]:
+        if len(lines[-1]) + len(part) + 3 > LINE_WIDTH:
+            lines[-1] += ","
+            lines.append("     " + part)
+        else:
+            lines[-1] += ", " + part
+    lines[-1] += "}"
+    return lines
+
+
+def _fields(screw: Screw, units: str) -> list[str]:
+    """The fields of a screw that say something."""
     parts = []
     for name, field in type(screw).model_fields.items():
         value = getattr(screw, name)
@@ -95,7 +109,7 @@ def _fields(screw: Screw, units: str) -> str:
         else:
             text = str(value)
         parts.append(f"{written_name(name)}: {text}")
-    return ", ".join(parts)
+    return parts
 
 
 def checked_again(ctx: Context, answer: HoldDown) -> tuple[Finding, ...]:

@@ -347,7 +347,7 @@ class Planner:
             count = len(self.kept[index]) + len(plan.chosen_mm[index])
             x0, x1, y0, y1 = self.regions.box_mm(index)
             name = "the sheet" if index == 0 else (
-                f"the piece of {self.say.mm(x1 - x0, 0.1)} by {self.say.mm(y1 - y0, 0.1)} about "
+                f"the piece of {self.say.mm(x1 - x0, 1.0)} by {self.say.mm(y1 - y0, 1.0)} about "
                 f"{self.say.point(((x0 + x1) / 2, (y0 + y1) / 2, 0.0))}"
             )  # fmt: skip
             load = plan.loads_n[index]

@@ -349,8 +349,10 @@ def _pieces(page: _Page, answer: HoldDown) -> None:
 
 
 def _piece_words(page: _Page, piece: Piece, index: int) -> str:
-    size = f"{page.mm(piece.size_mm[0], 0.1)} by {page.mm(piece.size_mm[1], 0.1)}"
-    name = f"the sheet, {size}" if index == 0 else f"a piece of {size} about {page.point(piece.at_mm)}"
+    steps = [1.0 if value >= 10.0 else 0.1 for value in piece.size_mm]  # cells tell no more
+    size = " by ".join(page.mm(value, step) for value, step in zip(piece.size_mm, steps, strict=True))
+    at = f"X {page.mm(piece.at_mm[0], 0.1)}, Y {page.mm(piece.at_mm[1], 0.1)}"
+    name = f"the sheet, {size}" if index == 0 else f"a piece of {size} about {at}"
     if piece.clamped:
         how = "a clamp" + (f" and {piece.screws} screws" if piece.screws else "")
     elif not piece.screws:
