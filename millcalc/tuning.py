@@ -452,6 +452,16 @@ STRIP_MARK_FEED_SHARE: Final = 0.5
 # Common practice, no source: back by a fifth from where it got worse.
 PROOF_BACK: Final = 0.2
 
+# --- unknown alloy ---------------------------------------------------------------------------------
+
+# What a kitchen scale and a calliper may be off when the person does not say [g], [mm]. Estimates.
+ALLOY_SCALE_ERROR_G: Final = 1.0
+ALLOY_CALLIPER_ERROR_MM: Final = 0.1
+# How far an alloy's density may lie from its row's by composition [-]. Estimate.
+ALLOY_DENSITY_SPREAD: Final = 0.01
+# Below this density a metal counts as light: between aluminium and titanium [kg/m3]. From memory.
+ALLOY_LIGHT_KG_M3: Final = 4000.0
+
 # --- holding ---------------------------------------------------------------------------------------
 
 # Distance to keep between holder, spindle body or shoe and a screw or clamp [mm]: as SCREW-02 and SCREW-03 judge.

@@ -11,6 +11,7 @@ import typer
 from millcalc import __version__
 from millcalc.cli import (
     adjust,
+    alloy,
     alternatives,
     check,
     compare,
@@ -48,6 +49,7 @@ app = typer.Typer(
 )
 app.command("settings")(settings.command)
 app.command("adjust")(adjust.command)
+app.command("alloy")(alloy.command)
 app.command("proof")(proof.command)
 app.command("alternatives")(alternatives.command)
 app.command("stability")(stability.command)

@@ -11,6 +11,8 @@ import typer
 from millcalc.cli.common import Units, choose_machine, quantity
 
 if TYPE_CHECKING:
+    from millcalc.advise.band import SettingsBand
+    from millcalc.advise.result import Advice
     from millcalc.advise.tooling import CutRequest, Tooling
     from millcalc.tables.models import Cutter, Shop
 
@@ -84,14 +86,23 @@ def command(
         tooling = with_learned(tooling)
     answer = advise(tooling, request, units=shown, others=other_cutters(tooling, shop))  # type: ignore[arg-type]
     past = similar_lines(answer, shown) if learn else ()  # type: ignore[arg-type]
+    band = _band(answer, shown)
     if json:
         import json as json_module
 
         data = {**advice_data(answer), "similar": list(past)}
+        if band is not None:
+            from millcalc.report.alloy_text import band_data
+
+            data["band"] = band_data(band)
         typer.echo(json_module.dumps(data, indent=2, ensure_ascii=False))
     else:
         cautions = {key: item.text for key, item in load_cautions().items()}
         print_advice(make_console(), answer, cautions, shown, full=sources, past=past)  # type: ignore[arg-type]
+        if band is not None:
+            from millcalc.report.alloy_text import print_band
+
+            print_band(make_console(), band, request.cut, shown, answer)  # type: ignore[arg-type]
     if plot is not None:
         from millcalc.cli.pictures import write_file
         from millcalc.report.operating_map import advice_map
@@ -102,6 +113,17 @@ def command(
         typer.echo(f"plot written to {plot}", err=json)
     if not answer.fits:
         raise typer.Exit(1)
+
+
+def _band(answer: Advice, units: str) -> SettingsBand | None:
+    """For an unknown alloy: the settings over all it may be."""
+    tooling = answer.tooling
+    if tooling.material.grade_known or answer.request.cut in ("drill", "plunge"):
+        return None
+    from millcalc.advise.band import known_alloys, settings_band
+
+    alloys = known_alloys(tooling.material.family)
+    return settings_band(tooling, answer.request, alloys, units) if alloys else None  # type: ignore[arg-type]
 
 
 def _check_plot(plot: Path | None, cut: Cut) -> None:

@@ -1,4 +1,4 @@
-"""The commands of docs/measure.md and docs/adjust.md run as printed, and give the numbers the text names."""
+"""The commands of docs/measure.md, adjust.md and proof.md run as printed, and give the numbers the text names."""
 
 from __future__ import annotations
 
@@ -28,6 +28,16 @@ EXPECTED = {
         2: ["→ 0.6 mm", "19000 rpm", "950 Hz"],
         3: ["quickest:"],
     },
+    "proof.md": {
+        0: [
+            "density 2.70 g/cm³; the readings allow 2.64 to 2.76",
+            "al-7075-t6     0.35 mm",
+            "al-6082-t6      0.6 mm",
+        ],
+        1: ["depth from 0.35 mm to 0.6 mm", "depth 0.35 mm"],
+        2: ["  1   0.1 mm", "  6   0.6 mm", "checked before it was written"],
+        3: ["depth a pass (ap)   0.4 mm", "entry 1 (good)", "entry 2 (failed)"],
+    },
 }
 
 
@@ -45,6 +55,7 @@ def test_commands_of_the_guide(
     monkeypatch.chdir(tmp_path)
     for variable in ("XDG_CONFIG_HOME", "XDG_DATA_HOME", "APPDATA", "LOCALAPPDATA"):
         monkeypatch.setenv(variable, str(tmp_path / "none"))
+    monkeypatch.setenv("MILLCALC_LOG", str(tmp_path / "cuts.db"))
     found = commands(name)
     assert len(found) >= max(EXPECTED[name])
     for number, command in enumerate(found):
