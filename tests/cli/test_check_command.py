@@ -45,7 +45,9 @@ def test_terminal_without_unicode_is_served(tmp_path: Path) -> None:
 
 def test_floor_decides_the_exit_code(tmp_path: Path) -> None:
     program = tmp_path / "p.nc"
-    program.write_text("G21 G90 G94 G17 G54\nG0 Z5\nG0 X5 Y5\nS9000 M3\nG4 P5\nG1 Z1 F90\nG0 Z5\nM5\nM30\n", encoding="utf-8")
+    program.write_text(
+        "G21 G90 G94 G17 G54\nG0 Z5\nG0 X5 Y5\nS9000 M3\nG4 P5\nG1 Z1 F90\nG0 Z5\nM5\nM30\n", encoding="utf-8"
+    )
     assert run(["check", str(program)], tmp_path).returncode == 0
     assert run(["check", str(program), "--floor", "note"], tmp_path).returncode == 1
 
