@@ -61,7 +61,8 @@ def find_hold_down(ctx: Context, wish: Wish | None = None) -> HoldDown:
     screws = setup.screws or ()
     verdicts = [judge_screw(bench, k, regions) for k in range(len(screws))]
     clamps = [judge_clamp(bench, k) for k in range(len(setup.clamps or ()))]
-    kept = [k for k, v in enumerate(verdicts) if v.clear and v.holds and not wish.fresh]
+    under = [regions.under_head(s.x_mm, s.y_mm, head_mm(s)) for s in screws]
+    kept = [k for k, v in enumerate(verdicts) if v.clear and v.holds and under[k] >= 0 and not wish.fresh]
     stay = [(s.x_mm, s.y_mm, head_mm(s)) for k, s in enumerate(screws) if k in kept or not s.holds]
     discs = np.array(stay, dtype=np.float64).reshape(-1, 3)
     boxes = tuple(box for _, box in setup.clamps or ())
@@ -70,7 +71,7 @@ def find_hold_down(ctx: Context, wish: Wish | None = None) -> HoldDown:
         clearance, regions, setup.stock, head, lambda at: room_beside(at, boxes, discs, head), step
     )
     kept_at = np.array([(screws[k].x_mm, screws[k].y_mm) for k in kept], dtype=np.float64).reshape(-1, 2)
-    kept_piece, _ = regions.look_up(kept_at)
+    kept_piece = np.array([under[k] for k in kept], np.intp)
     count = min(len(regions.cells), tuning.SCREWS_PIECES)
     clamped = clamp_areas(setup.clamps, regions)
     planner = Planner(
@@ -87,6 +88,8 @@ def find_hold_down(ctx: Context, wish: Wish | None = None) -> HoldDown:
         for k, piece in zip(kept, kept_piece, strict=True)
     ] + _new_screws(bench, clearance, regions, plan, proto, head)
     every = np.array([(p.screw.x_mm, p.screw.y_mm) for p in proposal], dtype=np.float64).reshape(-1, 2)
+    if wish.count is not None and len(proposal) < wish.count:
+        plan.problems.append(f"only {len(proposal)} of {wish.count} screws find room")
     whole = load_n(every, planner.points.by_tool, forces) if len(every) and not clamped else None
     span = _span_mm(planner.points.at_mm, every, boxes if clamped else ())
     clamp = wish.clamp_mm or tuning.SCREWS_CLAMP_MM

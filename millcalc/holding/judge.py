@@ -145,11 +145,12 @@ def judge_screw(bench: Bench, index: int, regions: Regions) -> Verdict:
     least = clearance.discs(place, radius)
     clear = bool(least.spare_mm[0] >= -1e-9)
     notes = []
-    piece, _ = regions.look_up(place)
+    piece = regions.under_head(*at, radius)
     beside = -float(inside_room(place, bench.stock, 0.0)[0] + tuning.SCREWS_EDGE_MM)
     if beside > 0:
-        notes.append(f"stands {bench.ctx.say.mm(beside, 0.1)} beside the stock")
-    elif screw.holds and piece[0] < 0:
+        over = "its head reaches over it" if piece >= 0 else "its head holds nothing"
+        notes.append(f"stands {bench.ctx.say.mm(beside, 0.1)} beside the stock; {over}")
+    elif screw.holds and piece < 0:
         notes.append("holds nothing: the stock is cut through there")
     entry = (bench.setup.job.screws or ())[index]
     bed = bench.setup.job.bed
@@ -177,7 +178,7 @@ def judge_screw(bench: Bench, index: int, regions: Regions) -> Verdict:
             notes.append("no move within reach clears it: take another place")
         elif screw.holds:
             to, _ = regions.look_up(np.array([smallest.to_mm]))
-            if to[0] != piece[0] and piece[0] >= 0:
+            if to[0] != piece and piece >= 0:
                 notes.append("the smallest move takes it into another piece")
     nearest = bench.nearest(clearance, least, 0)
     return Verdict(screw.name, "screw", at, nearest, clear, smallest, along, tuple(notes), screw.holds)

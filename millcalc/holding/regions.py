@@ -68,6 +68,29 @@ class Regions:
             np.asarray(near & self.rim[row, column]),
         )
 
+    def under_head(self, x_mm: float, y_mm: float, radius_mm: float) -> int:
+        """Piece that a head presses on; its middle counts first, for a screw may stand beside the stock.
+
+        Parameters
+        ----------
+        x_mm, y_mm : float
+            Axis of the head [mm].
+        radius_mm : float
+            Its radius [mm].
+
+        Returns
+        -------
+        int
+            Index of the piece; -1 where the head lies on nothing [-].
+        """
+        angles = np.arange(16) * (np.pi / 8)
+        ring = np.column_stack([np.cos(angles), np.sin(angles)])
+        offsets = np.vstack([[0.0, 0.0], 0.5 * radius_mm * ring, 0.9 * radius_mm * ring])
+        places = offsets + np.array([x_mm, y_mm])
+        found, _ = self.look_up(places)
+        met = found[found >= 0]
+        return int(met[0]) if len(met) else -1
+
     def area_mm2(self, index: int) -> float:
         """Plan area of a piece [mm2]."""
         return float(self.cells[index]) * self.field.cell_mm**2

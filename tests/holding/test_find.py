@@ -179,6 +179,27 @@ def test_thin_plate_is_held_closer() -> None:
     assert not [f for f in again(text, job, answer) if f.code == "SCREW-09"]
 
 
+def test_screw_beside_the_stock() -> None:
+    """A head of 4 mm radius 3 mm beside the edge still presses on it; 5 mm beside it holds nothing and goes."""
+    job = plate(screws=[screw(-3, 50), screw(-5, 80)])
+    answer = find_hold_down(context(OUTLINE, job), Wish(placed="measured", count=4))
+    near, far = answer.verdicts
+    assert "reaches over it" in near.notes[0] and "holds nothing" in far.notes[0]
+    assert [p.screw.x_mm for p in answer.proposal if p.given] == [-3.0]
+    assert len(answer.proposal) == 4
+
+
+def test_more_screws_than_room() -> None:
+    """A strip of stock 12 mm wide has no room for fifty heads, and that is said."""
+    job = plate(stock={"size_x": "60 mm", "size_y": "12 mm", "thickness": "6 mm"})
+    answer = find_hold_down(
+        context(program(["G0 X5 Y5", "G1 X9 F600"]), job), dataclasses.replace(MEASURED, count=50)
+    )
+    # heads 8 mm wide 12 mm apart on the 50 mm that are left: five at most
+    assert 3 <= len(answer.proposal) <= 5
+    assert any("find room" in text for text in answer.problems)
+
+
 @pytest.mark.parametrize("units", ["mm", "in"])
 def test_lines_read_back(units: str) -> None:
     """The lines to paste are YAML of the same screws; what holds nothing stays in them."""
