@@ -282,7 +282,10 @@ def _proposal(page: _Page, answer: HoldDown, marks: dict[int, str]) -> None:
     new = [p for p in answer.proposal if not p.given]
     kept = len(answer.proposal) - len(new)
     if not new:
-        page.head("proposal: " + (f"the {kept} given screws that stand clear" if kept else "no screw"))
+        none = "no screw"
+        if not kept and any(piece.clamped for piece in answer.pieces):
+            none = "no screw, a clamp holds; --count N proposes screws besides"
+        page.head("proposal: " + (f"the {kept} given screws that stand clear" if kept else none))
         return
     page.head(f"proposal: {len(new)} new screws" + (f", {kept} given ones kept" if kept else ""))
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="dim")
@@ -354,7 +357,7 @@ def _piece_words(page: _Page, piece: Piece, index: int) -> str:
     at = f"X {page.mm(piece.at_mm[0], 0.1)}, Y {page.mm(piece.at_mm[1], 0.1)}"
     name = f"the sheet, {size}" if index == 0 else f"a piece of {size} about {at}"
     if piece.clamped:
-        how = "a clamp" + (f" and {piece.screws} screws" if piece.screws else "")
+        how = "clamped" + (f", and {piece.screws} screws" if piece.screws else "")
     elif not piece.screws:
         return f"{name}: NOTHING holds it"
     else:
@@ -371,9 +374,9 @@ def _problems(page: _Page, answer: HoldDown, again: tuple[Finding, ...]) -> None
         page.head("does not hold yet")
         for text in answer.problems:
             page.say(f"! {text}", indent=2, hang=2, style="bold yellow")
-    page.say()
     if not answer.proposal:
         return
+    page.say()
     worst = [f for f in again if f.severity.word != "note"]
     if worst:
         for finding in worst:
