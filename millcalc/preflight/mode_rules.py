@@ -296,3 +296,26 @@ def _shift_before_known_place(ctx: Context) -> Iterator[Finding]:
             "start only from the spot the program was written for, or use a zeroed work offset instead",
             spans=(Span(first.line), ctx.say.word_span(first.line, "G")),
         )
+
+
+@rule("MODE-12", Severity.NOTE, "no word that ends the program", needs=("motions",), what="the program's end")
+def _no_end_word(ctx: Context) -> Iterator[Finding]:
+    """The file stops without M2, M30 or a closing percent line.
+
+    Flags: a program that was read to its end and has no word that ends it.
+    Why: it may be cut off, and nothing switches spindle and coolant off or resets the modes.
+    Wrong: ``... / G0 Z5`` as the last line.
+    Right: ``... / G0 Z5 / M5 / M30``.
+    Limits of the rule: a file that breaks off within a line is reported by TEXT-20 instead.
+    Source: NIST RS274/NGC Interpreter version 3 (2000), 3.1.
+    """
+    program = ctx.program
+    told = any(finding.code == "TEXT-20" for finding in program.findings)
+    if program.complete and not told and not ctx.say.events("end"):
+        yield Finding(
+            "MODE-12",
+            Severity.NOTE,
+            "the file ends without M2 or M30",
+            "look whether it is whole; end it with M5 and M30",
+            spans=(Span(program.lines),),
+        )
