@@ -221,15 +221,17 @@ def _map_lines(answer: HoldDown, marks: dict[int, str], *, unicode: bool) -> lis
     half_x = (place.x_mm[1] - place.x_mm[0]) / 2 if nx > 1 else 0.5
     half_y = (place.y_mm[1] - place.y_mm[0]) / 2 if ny > 1 else 0.5
 
-    def put(at: tuple[float, float], sign: str) -> None:
+    def put(at: tuple[float, float], sign: str, *, beside: bool = False) -> None:
         column = math.floor((at[0] - place.x_mm[0] + half_x) / (2 * half_x))
         row = math.floor((at[1] - place.y_mm[0] + half_y) / (2 * half_y))
+        if beside:  # the middle of a clamp lies mostly beside the stock: shown at the edge
+            column, row = min(max(column, 0), nx - 1), min(max(row, 0), ny - 1)
         if 0 <= row < ny and 0 <= column < nx:
             grid[row, column] = sign
 
     for verdict in answer.verdicts:
         sign = ("O" if verdict.kind == "screw" else "C") if verdict.clear else "!"
-        put(verdict.at_mm, sign)
+        put(verdict.at_mm, sign, beside=verdict.kind == "clamp")
     for proposed in answer.proposal:
         if not proposed.given:
             put((proposed.screw.x_mm, proposed.screw.y_mm), marks[id(proposed)])
