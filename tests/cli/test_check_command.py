@@ -10,7 +10,7 @@ import jsonschema
 import pytest
 
 from millcalc.tables import data_root, demo_root
-from tests.cli.test_settings_command import run
+from tests.helpers.command import run
 
 PLATE = demo_root() / "sensor_plate"
 

@@ -13,7 +13,7 @@ import pytest
 from millcalc.cli.main import run
 from millcalc.report.check_json import report_schema
 from millcalc.tables import demo_root
-from tests.cli.test_settings_command import run as run_apart
+from tests.helpers.command import run_apart
 
 PLATE = demo_root() / "sensor_plate"
 CLEAN = "G21 G90 G94 G17 G54\nG0 Z5\nG0 X5 Y5\nS9000 M3\nG4 P5\nG1 Z1 F90\nG0 Z5\nM5\nM30\n"

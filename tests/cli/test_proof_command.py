@@ -112,3 +112,17 @@ def test_a_strip_the_check_objects_to_is_not_written(
     code, _, err = call(capsys, monkeypatch, "proof", "--job", "job.yaml")
     assert code == 1 and "SCREW-01" in err and "not written" in err
     assert [p.name for p in here.iterdir()] == ["job.yaml"]
+
+
+def test_a_warning_is_told_and_needs_a_word(
+    here: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Two flutes in a gummy alloy: a warning of the cutter, which the person may accept; a stop never."""
+    cut = ["--machine", "gantry-800w", "--material", "al-unknown", "--cutter", "flat-6mm-2f"]
+    code, _, err = call(capsys, monkeypatch, "proof", *cut)
+    assert code == 1 and "TOOL-07" in err and "--anyway" in err and not list(here.iterdir())
+    code, _, err = call(capsys, monkeypatch, "proof", *cut, "--anyway")
+    assert code == 0 and "TOOL-07" in err and (here / "proof.nc").exists()
+    thick = ["--machine", "gantry-800w", "--material", "6082", "--cutter", "flat-8mm-1f"]
+    code, _, err = call(capsys, monkeypatch, "proof", "thick.nc", *thick, "--anyway")
+    assert code == 1 and "TOOL-05" in err and not (here / "thick.nc").exists()

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from millcalc.tables import demo_root
-from tests.cli.test_settings_command import run
+from tests.helpers.command import run
 
 PLATE = demo_root() / "sensor_plate"
 SMALL = (

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
-from tests.cli.test_settings_command import run
+from tests.helpers.command import run
 
 CUT = ["--machine", "screw-desktop-300w", "--material", "6082", "--cutter", "flat-6mm-1f"]
 

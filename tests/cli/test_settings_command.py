@@ -3,40 +3,13 @@
 from __future__ import annotations
 
 import json
-import os
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
 
+from tests.helpers.command import run, run_apart
+
 GOOD = ["settings", "--machine", "gantry-800w", "--material", "6082", "--cutter", "flat-6mm-1f"]
-
-
-def config_folder(path: Path) -> dict[str, str]:
-    """Environment that keeps the person's own tables out of the tests, on every platform."""
-    return {
-        "XDG_CONFIG_HOME": str(path),
-        "APPDATA": str(path),
-        "HOME": str(path),
-        "MILLCALC_LOG": str(path / "cuts.db"),
-    }
-
-
-def run(
-    arguments: list[str], cwd: Path, encoding: str = "utf-8", **environment: str
-) -> subprocess.CompletedProcess[str]:
-    """Run millcalc in a folder, as on a pipe."""
-    env = {**os.environ, "PYTHONIOENCODING": encoding, **config_folder(cwd / "none"), **environment}
-    return subprocess.run(
-        [sys.executable, "-m", "millcalc", *arguments],
-        cwd=cwd,
-        capture_output=True,
-        text=True,
-        encoding=encoding,
-        env=env,
-        check=False,
-    )
 
 
 def test_good_answer_has_all_parts(tmp_path: Path) -> None:
@@ -57,7 +30,7 @@ def test_json_is_clean(tmp_path: Path) -> None:
 
 
 def test_terminal_without_unicode_is_served(tmp_path: Path) -> None:
-    done = run(GOOD, tmp_path, encoding="ascii")
+    done = run_apart(GOOD, tmp_path, encoding="ascii")
     assert done.returncode == 0, done.stderr
     assert done.stdout.isascii()
     assert "?" not in done.stdout.replace("?)", "")

@@ -13,7 +13,7 @@ from millcalc.cli.main import app
 from millcalc.errors import InputError
 from millcalc.job import load_job
 from millcalc.tables import demo_root
-from tests.cli.test_settings_command import run
+from tests.helpers.command import run
 from tests.holding.cases import plate, program, rectangle, ring, screw
 
 
