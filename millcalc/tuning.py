@@ -431,6 +431,8 @@ RESTART_NEAR_MM: Final = 1.0
 STRIP_SLOTS: Final = (6, 3)
 STRIP_DEEPEST: Final = 0.9
 STRIP_STEP_MM: Final = 0.05
+# Steps are rounded down to this [mm], so that all are alike. Estimate.
+STRIP_ROUND_MM: Final = 0.005
 # Depth of a chip ladder as a share of the same [-]: chips are judged, not depth. Estimate.
 STRIP_CHIP_DEPTH: Final = 0.5
 # Length of the first slot, and how much longer each next one is, so that they can be told apart [mm]; wall left

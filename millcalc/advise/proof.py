@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from itertools import pairwise
 
 import numpy as np
 
@@ -123,7 +122,7 @@ def make_strip(
     deepest = min(limits_for(tooling, speed, feed).depth_max_mm for feed in rates)
     if ladder == "depth":
         advised_mm = min(deepest, advised.settings.axial_depth_mm)
-        depths = _depths(max(tuning.STRIP_DEEPEST * deepest, advised_mm), units)
+        depths = _depths(max(tuning.STRIP_DEEPEST * deepest, advised_mm))
         rates = rates[:1] * len(depths)
     else:
         half = tuning.STRIP_CHIP_DEPTH * deepest
@@ -206,14 +205,13 @@ def step_advice(strip: Strip, step: Step) -> Advice:
     return advise(strip.tooling.with_changes(margins=Margins()), request, buys=False)
 
 
-def _depths(deepest_mm: float, units: System) -> list[float]:
-    """Even steps down to a depth, rounded downwards as a person sets them."""
+def _depths(deepest_mm: float) -> list[float]:
+    """Steps of one height down to a depth, rounded down to fine ones."""
     most, least = tuning.STRIP_SLOTS
     count = int(np.clip(deepest_mm // tuning.STRIP_STEP_MM, least, most))
-    even = [deepest_mm * number / count for number in range(1, count + 1)]
-    rounded = [depth_to_set_mm(depth, units) for depth in even]
-    apart = rounded[0] > 0 and all(b > a for a, b in pairwise(rounded))
-    return rounded if apart else [round(depth, 6) for depth in even]
+    step = deepest_mm / count
+    fine = np.floor(step / tuning.STRIP_ROUND_MM + 1e-9) * tuning.STRIP_ROUND_MM
+    return [round(float(fine or step) * number, 6) for number in range(1, count + 1)]
 
 
 def _fastest_mm_min(tooling: Tooling) -> float:

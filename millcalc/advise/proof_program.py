@@ -157,15 +157,23 @@ def program_text(tooling: Tooling, setting: Setting, steps: tuple[Step, ...]) ->
     return "\n".join(lines) + "\n"
 
 
-def _ramp_feed(tooling: Tooling, step: Step) -> float:
+def _ramp_feed(tooling: Tooling, setting: Setting, step: Step) -> float:
+    """A share of the slot's feed, but no thinner a chip than one that cuts."""
     share = feed_to_set_mm_min(step.feed_mm_min * tuning.RAMP_FEED_SHARE) or step.feed_mm_min / 2
+    feed = max(share, min(step.feed_mm_min, _cutting_feed(tooling, setting)))
     sine = float(np.sin(np.radians(ramp_angle_deg(tooling))))
-    return min(share, tooling.machine.max_feed_mm_min.z / sine)
+    return min(feed, tooling.machine.max_feed_mm_min.z / sine)
+
+
+def _cutting_feed(tooling: Tooling, setting: Setting) -> float:
+    """Feed at which the chip is thick enough to cut."""
+    chip = tooling.smallest_chip_mm / tuning.RUBBING_BUDGET
+    return float(np.ceil(chip * setting.speed_rpm * tooling.cutter.flutes))
 
 
 def _down_lines(tooling: Tooling, setting: Setting, step: Step, x_mm: float, y_mm: float) -> list[str]:
-    """Over a place and down onto the stock's top."""
-    feed = min(_ramp_feed(tooling, step), tooling.machine.max_feed_mm_min.z)
+    """Over a place and down onto the stock's top, in the air and slower than anything that cuts."""
+    feed = min(0.5 * _ramp_feed(tooling, setting, step), tooling.machine.max_feed_mm_min.z)
     return [
         f"G0 X{word(x_mm)} Y{word(y_mm)}",
         f"G0 Z{word(setting.top_mm + 1.0)}",
@@ -173,11 +181,11 @@ def _down_lines(tooling: Tooling, setting: Setting, step: Step, x_mm: float, y_m
     ]
 
 
-def _mark_feed(tooling: Tooling, step: Step) -> float:
+def _mark_feed(tooling: Tooling, setting: Setting, step: Step) -> float:
     """Feed of a mark: the ramp's, or half of what the axis reaches on so short a way."""
     reached = 60.0 * float(np.sqrt(tooling.machine.acceleration_mm_s2.y * tuning.STRIP_MARK_LENGTH_MM))
-    slow = feed_to_set_mm_min(tuning.STRIP_MARK_FEED_SHARE * reached)
-    return min(_ramp_feed(tooling, step), slow)
+    slow = max(feed_to_set_mm_min(tuning.STRIP_MARK_FEED_SHARE * reached), _cutting_feed(tooling, setting))
+    return min(_ramp_feed(tooling, setting, step), slow)
 
 
 def _mark_lines(tooling: Tooling, setting: Setting, step: Step, x_mm: float) -> list[str]:
@@ -187,7 +195,7 @@ def _mark_lines(tooling: Tooling, setting: Setting, step: Step, x_mm: float) -> 
     top, depth = setting.top_mm, setting.mark_depth_mm
     return [
         *_down_lines(tooling, setting, step, x_mm, step.y_mm - half),
-        f"G1 Y{far} Z{word(top - depth / 2)} F{_mark_feed(tooling, step):.0f}",
+        f"G1 Y{far} Z{word(top - depth / 2)} F{_mark_feed(tooling, setting, step):.0f}",
         f"G1 Y{near} Z{word(top - depth)}",
         f"G1 Y{far}",
         f"G0 Z{word(setting.travel_mm)}",
@@ -197,7 +205,7 @@ def _mark_lines(tooling: Tooling, setting: Setting, step: Step, x_mm: float) -> 
 def _slot_lines(tooling: Tooling, setting: Setting, step: Step) -> list[str]:
     """Ramp out and back down to the depth, then along the whole slot at full depth."""
     out = step.x_mm + ramp_way_mm(tooling, step.depth_mm)
-    y, top, feed = word(step.y_mm), setting.top_mm, _ramp_feed(tooling, step)
+    y, top, feed = word(step.y_mm), setting.top_mm, _ramp_feed(tooling, setting, step)
     return [
         *_down_lines(tooling, setting, step, step.x_mm, step.y_mm),
         f"G1 X{word(out)} Y{y} Z{word(top - step.depth_mm / 2)} F{feed:.0f}",

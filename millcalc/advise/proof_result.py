@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from millcalc import tuning
 from millcalc.advise.proof_record import KeptStep, ProofRecord
 from millcalc.errors import InputError
-from millcalc.units_show import System, depth_to_set_mm, show_chip_load, show_depth
+from millcalc.units_show import System, depth_to_set_mm, show_chip_load, show_length
 
 
 @dataclass(frozen=True)
@@ -98,7 +98,7 @@ def decide(record: ProofRecord, best: int, failed: int | None = None, units: Sys
             good,
             bad,
             good,
-            good.settings.axial_depth_mm,
+            _settable(good.settings.axial_depth_mm, units),
             True,
             f"step {best} itself: step {failed - 1}, harder, still ran, and step {failed} was the first to fail",
         )
@@ -110,12 +110,16 @@ def decide(record: ProofRecord, best: int, failed: int | None = None, units: Sys
     if record.ladder == "depth" and best > 1:
         below = record.steps[best - 2]
         text = f"step {best - 1}, one back from the best: {why}"
-        return Proven(record, good, bad, below, below.settings.axial_depth_mm, False, text)
-    less = good.settings.axial_depth_mm * (1.0 - tuning.PROOF_BACK)
-    depth = depth_to_set_mm(less, units) or less
+        return Proven(record, good, bad, below, _settable(below.settings.axial_depth_mm, units), False, text)
+    depth = _settable(good.settings.axial_depth_mm * (1.0 - tuning.PROOF_BACK), units)
     kept = "the chip stays, a thinner one may rub" if record.ladder == "chip" else "there is no gentler step"
     text = f"step {best} at {100 * tuning.PROOF_BACK:.0f} % less depth: {why}; {kept}"
     return Proven(record, good, bad, good, depth, False, text)
+
+
+def _settable(depth_mm: float, units: System) -> float:
+    """Rounded down to what a person sets."""
+    return depth_to_set_mm(depth_mm, units) or depth_mm
 
 
 def step_words(record: ProofRecord, step: KeptStep, units: System = "mm") -> str:
@@ -136,5 +140,5 @@ def step_words(record: ProofRecord, step: KeptStep, units: System = "mm") -> str
         Depth or chip load.
     """
     if record.ladder == "depth":
-        return show_depth(step.settings.axial_depth_mm, units)
+        return show_length(step.settings.axial_depth_mm, units)
     return show_chip_load(step.settings.feed_per_tooth_mm, units)

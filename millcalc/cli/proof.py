@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 from datetime import datetime
 from enum import StrEnum
 from pathlib import Path
@@ -54,6 +55,9 @@ def command(
     keep: Annotated[bool, typer.Option("--log-it/--no-log", help="Log the result, or only show it.")] = True,
     log: LogFile = None,
     units: Annotated[Units | None, typer.Option(help="Units of bare numbers and of the card.")] = None,
+    anyway: Annotated[
+        bool, typer.Option("--anyway", help="Write it though the check warns; never where it says stop.")
+    ] = False,
     force: Annotated[bool, typer.Option("--force", help="Replace existing files.")] = False,
 ) -> None:
     """Steps of rising depth or chip load for scrap, all within the limits; --result turns the best into settings."""
@@ -86,11 +90,18 @@ def command(
         feed_mm_min=quantity(feed, "feed", read.feed_mm_min, f"{shown}/min"),
     )
     thick = quantity(thickness, "thickness", read.length_mm, shown) or 0.0
-    _write(path or Path("proof.nc"), strip, setup, job, thick, shown, force)
+    _write(path or Path("proof.nc"), strip, setup, job, thick, shown, force, anyway)
 
 
 def _write(
-    path: Path, strip: Strip, setup: Setup | None, job: Path | None, thick_mm: float, units: str, force: bool
+    path: Path,
+    strip: Strip,
+    setup: Setup | None,
+    job: Path | None,
+    thick_mm: float,
+    units: str,
+    force: bool,
+    anyway: bool,
 ) -> None:
     """Check the strip first; write program, card, record and job only when nothing stops it."""
     import json
@@ -121,7 +132,7 @@ def _write(
     taken = [str(one) for one in texts if one.exists()]
     if taken and not force:
         raise InputError("a file of that name", "a new name, or --force to replace it", file=taken[0])
-    report = _checked(path, strip, setup)
+    report = _checked(path, strip, setup, anyway)
     for one, text in texts.items():
         write_whole(one, text, force=force)
     typer.echo(texts[card_path])
@@ -133,21 +144,21 @@ def _write(
     typer.echo(f"The lists: millcalc check {path} --job {job if job is not None else job_path}")
 
 
-def _checked(path: Path, strip: Strip, setup: Setup | None) -> CheckReport:
+def _checked(path: Path, strip: Strip, setup: Setup | None, anyway: bool) -> CheckReport:
     """Run every rule over the strip and refuse one that does not pass."""
+    from millcalc.report.console import plain
     from millcalc.report.pipeline import check_text
 
     compile_notice()
     report = check_text(strip.program.encode("utf-8"), path.name, setup)
-    if report.exit_code("warning"):
-        for finding in report.findings:
-            if finding.severity != "note":
-                typer.echo(
-                    f"line {finding.line}: {finding.code} {finding.fact}; do: {finding.action}", err=True
-                )
-        typer.echo(
-            "not written: the check above found something in the strip, or in the job it is for", err=True
-        )
+    for finding in report.findings:
+        if finding.severity != "note":
+            where = "" if finding.line is None else f"line {finding.line}: "
+            text = f"{finding.severity}: {where}{finding.code} {finding.fact}; do: {finding.action}"
+            typer.echo(plain(text, sys.stderr), err=True)
+    if report.exit_code("stop" if anyway else "warning"):
+        more = "" if report.exit_code("stop") else "; to write it all the same: --anyway"
+        typer.echo(f"not written: the check found this in the strip or in the job it is for{more}", err=True)
         raise typer.Exit(1)
     return report
 

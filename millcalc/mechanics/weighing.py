@@ -162,7 +162,7 @@ def density_range_kg_m3(
     -------
     >>> volumes = box_volumes_mm3((200, 100, 6), 0.1)
     >>> [round(rho) for rho in density_range_kg_m3(0.324, 0.001, volumes)]
-    [2643, 2700, 2758]
+    [2644, 2700, 2758]
     """
     mass, error = float(positive("mass_kg", mass_kg)), float(not_negative("mass_error_kg", mass_error_kg))
     if error >= mass:

@@ -177,7 +177,10 @@ def print_band(
         return
     settings = band.common.settings
     low, high = band.depths_mm or (settings.axial_depth_mm, settings.axial_depth_mm)
-    say(f"depth from {show_depth(low, units)} to {show_depth(high, units)}: a factor of {high / low:.1f}")
+    if high > low * (1 + 1e-9):
+        say(f"depth from {show_depth(low, units)} to {show_depth(high, units)}: a factor of {high / low:.1f}")
+    else:
+        say(f"the same depth in all of them: {show_depth(low, units)}")
     width = (
         "" if cut in ("slot", "ramp", "helix") else f", width {show_length(settings.radial_width_mm, units)}"
     )

@@ -8,6 +8,7 @@ from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
 from millcalc.advise.advice import dial_mark
+from millcalc.advise.limits import DEPTH_LIMITS
 from millcalc.advise.proof import Strip, step_advice
 from millcalc.advise.proof_record import SCHEMA, KeptSettings, fingerprint
 from millcalc.advise.proof_result import Proven, step_words
@@ -63,7 +64,7 @@ def card_text(strip: Strip, units: System = "mm") -> str:
     ]
     for step in strip.steps:
         lines.append(
-            f"{step.number:>3}   {show_depth(step.depth_mm, units):<10}  "
+            f"{step.number:>3}   {show_length(step.depth_mm, units):<10}  "
             f"{show_feed(step.feed_mm_min, units):<14}  {show_chip_load(step.chip_mm, units):<15}  "
             "[][]   [][]   [][]   [][]"
         )
@@ -221,9 +222,11 @@ def print_proven(
             )
         else:
             say("less deep than the advice before the proof: what is set is what was seen to run")
-    used = sorted(proven.step.limits, key=lambda limit: -limit.share)
+    used = sorted(
+        (limit for limit in proven.step.limits if limit.key in DEPTH_LIMITS), key=lambda limit: -limit.share
+    )
     say(
-        f"computed shares at step {proven.step.number}: "
+        f"computed shares of the limits that grow with depth, at step {proven.step.number}: "
         + ", ".join(f"{limit.title} {100 * limit.share:.0f} %" for limit in used[:3])
     )
     say("")
