@@ -84,7 +84,7 @@ def command(
     check_target(html, (".html", ".htm"), "--html")
     check_target(png, (".png", ".svg"), "--png")
     check_targets(sarif, table, json=json)
-    compile_notice()
+    compile_notice(*programs, simulates=(job is not None or len(programs) > 1) and not no_simulation)
     options = CheckOptions(
         units=units.value if units else None,
         quiet=accepted_findings(accept),

@@ -121,11 +121,25 @@ def choose_machine(name: str | None, shop: Shop | None) -> Machine:
     return load_machine(wanted)
 
 
-def compile_notice() -> None:
-    """Say once that kernels are compiled on a first run."""
+_COMPILED_FROM_BYTES = 60_000  # programs below this are read without compiled kernels [byte]
+
+
+def compile_notice(*programs: Path | None, simulates: bool = False) -> None:
+    """Say so when this run will compile kernels first.
+
+    Parameters
+    ----------
+    *programs : Path or None
+        Programs that will be read; large ones are read by compiled kernels.
+    simulates : bool
+        Whether a cut will be simulated.
+    """
     import sys
 
     from millcalc.kernels import needs_compile
 
-    if needs_compile():
+    modules = ["walk_kernels"] if simulates else []
+    if any(p is not None and p.is_file() and p.stat().st_size > _COMPILED_FROM_BYTES for p in programs):
+        modules.append("read_kernels")
+    if modules and needs_compile(*modules):
         print("first run: compiling the number kernels, this takes up to a minute once ...", file=sys.stderr)

@@ -45,7 +45,7 @@ def command(
         cell_mm=quantity(cell, "cell", read.length_mm),
         profile=profile,
     )
-    compile_notice()
+    compile_notice(a, b, simulates=job is not None and not no_simulation)
     compared = compare_files(a, b, job, options, within or COMPARE_SAME_MM)
     if json:
         import json as json_module

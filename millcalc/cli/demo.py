@@ -69,7 +69,7 @@ def _run(folder: Path) -> None:
         cut = "drill" if "drill" in tooling.cutter.kind else "slot"
         print_advice(console, advise(tooling, CutRequest(cut)), cautions)  # type: ignore[arg-type]
         typer.echo("")
-    compile_notice()
+    compile_notice(simulates=True)
     from millcalc.cli.check import report_on
 
     for program in sorted(folder.glob("*.nc"), key=lambda p: (p.stem == "bad", p.name)):

@@ -9,28 +9,7 @@ from typing import Annotated
 import typer
 
 from millcalc import __version__
-from millcalc.cli import (
-    adjust,
-    alloy,
-    alternatives,
-    check,
-    compare,
-    correct,
-    demo,
-    explain,
-    lift,
-    log,
-    measure,
-    new,
-    proof,
-    restart,
-    screws,
-    settings,
-    sheet,
-    show,
-    stability,
-    tables,
-)
+from millcalc.cli.lazy import HELP_OPTIONS, LazyGroup
 
 CAUTION = (
     "Milling can blind, cut, deafen and burn. Glasses and ear protection on, hands away, dust and fumes drawn "
@@ -40,33 +19,14 @@ CAUTION = (
 
 app = typer.Typer(
     name="millcalc",
+    cls=LazyGroup,
     no_args_is_help=True,
     add_completion=False,
     rich_markup_mode=None,
-    context_settings={"help_option_names": ["-h", "--help"]},
+    context_settings=HELP_OPTIONS,
     help="Cutting settings with reasons, and a G-code program looked over before it is run.",
     epilog=CAUTION,
 )
-app.command("settings")(settings.command)
-app.command("adjust")(adjust.command)
-app.command("alloy")(alloy.command)
-app.command("proof")(proof.command)
-app.command("alternatives")(alternatives.command)
-app.command("stability")(stability.command)
-app.command("check")(check.command)
-app.command("compare")(compare.command)
-app.command("sheet")(sheet.command)
-app.command("correct")(correct.command)
-app.command("lift")(lift.command)
-app.command("restart")(restart.command)
-app.command("screws")(screws.command)
-app.command("show")(show.command)
-app.command("tables")(tables.command)
-app.command("explain")(explain.command)
-app.command("demo")(demo.command)
-app.add_typer(log.app, name="log")
-app.add_typer(measure.app, name="measure")
-app.add_typer(new.app, name="new")
 
 
 def _version(value: bool) -> None:

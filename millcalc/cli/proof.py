@@ -149,7 +149,7 @@ def _checked(path: Path, strip: Strip, setup: Setup | None, anyway: bool) -> Che
     from millcalc.report.console import plain
     from millcalc.report.pipeline import check_text
 
-    compile_notice()
+    compile_notice(simulates=True)
     report = check_text(strip.program.encode("utf-8"), path.name, setup)
     for finding in report.findings:
         if finding.severity != "note":

@@ -49,7 +49,7 @@ def make_desk(program: Path, job: Path | None, options: CheckOptions) -> Desk:
     from millcalc.rewrite.desk import Desk
     from millcalc.tables import load_shop
 
-    compile_notice()
+    compile_notice(program, simulates=job is not None)
     setup = build_setup(load_job(job), job, load_shop()) if job is not None else None
     name = str(program)
 

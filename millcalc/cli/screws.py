@@ -95,7 +95,7 @@ def command(
     )
     require_wish(wish)
     prototype(given, wish)  # refused before the long part
-    compile_notice()
+    compile_notice(simulates=True)
     setup = build_setup(given, job, load_shop())
     options = CheckOptions(
         units=shown,

@@ -35,7 +35,7 @@ def command(
     program, job = find_files(source, job)
     target = out or Path(program.name).with_suffix(".sheet.html")
     check_target(target, (".html", ".htm"), "--out")
-    compile_notice()
+    compile_notice(program, simulates=True)
     options = CheckOptions(units=units.value if units else None, quiet=accepted_findings(accept))
     looked = look(program, job, options)
     page = sheet_page(looked.ctx, looked.report, job_name=job.name if job else "")

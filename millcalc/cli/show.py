@@ -17,7 +17,7 @@ def command(
     json: Annotated[bool, typer.Option("--json", help="As JSON.")] = False,
 ) -> None:
     """Summarise a program: extents, tools, feeds, speeds, time, and words that were not understood."""
-    compile_notice()
+    compile_notice(program)
     from millcalc.gcode.options import ReadOptions
     from millcalc.gcode.reader import read_program_file
     from millcalc.gcode.summary import summarise

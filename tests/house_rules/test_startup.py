@@ -34,3 +34,16 @@ def test_settings_imports_no_number_crunchers() -> None:
     )
     assert "numpy" in loaded
     assert not loaded & set(HEAVY)
+
+
+def test_every_command_of_the_overview_loads() -> None:
+    from typer.core import TyperGroup
+
+    from millcalc.cli.lazy import COMMANDS, LazyGroup
+
+    group = LazyGroup(name="millcalc")
+    for name in COMMANDS:
+        command = group.get_command(None, name)
+        assert command is not None and command.name == name and command.help
+        assert isinstance(command, TyperGroup) == (name in ("log", "measure", "new"))
+    assert group.get_command(None, "chek") is None

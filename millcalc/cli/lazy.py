@@ -1,0 +1,62 @@
+"""Commands that are imported only when they are called, so that help starts at once."""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import Any
+
+import typer
+from typer.core import TyperGroup
+from typer.main import get_command
+
+HELP_OPTIONS = {"help_option_names": ["-h", "--help"]}
+# name: (module below millcalc.cli, line of the overview)
+COMMANDS: dict[str, tuple[str, str]] = {
+    "settings": ("settings", "Speed, feed, depth and width for a cut, with the reasons."),
+    "check": ("check", "Look a program over before the spindle starts."),
+    "sheet": ("sheet", "One page to take to the machine."),
+    "show": ("show", "What a program contains."),
+    "compare": ("compare", "What differs between two programs."),
+    "correct": ("correct", "A copy in which only feeds and speeds are mended."),
+    "lift": ("lift", "A raised copy, to watch in the air first."),
+    "restart": ("restart", "Go on after a stop."),
+    "screws": ("screws", "Where screws and clamps can stand."),
+    "adjust": ("adjust", "Help when the cut sounds or looks wrong."),
+    "alternatives": ("alternatives", "Other ways to make a cut, other bed heights."),
+    "stability": ("stability", "Quiet depths over spindle speed."),
+    "proof": ("proof", "A test cut for scrap, and what it proved."),
+    "alloy": ("alloy", "What an unknown metal may be, by weight and tests."),
+    "measure": ("measure", "Your machine's own numbers, with household tools."),
+    "log": ("log", "The cuts that were made, and what they teach."),
+    "tables": ("tables", "Materials, cutters and machines with their sources."),
+    "explain": ("explain", "A finding's code or a word of the trade."),
+    "new": ("new", "Write a new job file by answering questions."),
+    "demo": ("demo", "The main job on the weather station's plate."),
+}
+
+
+class LazyGroup(TyperGroup):
+    """The top-level group: knows its commands by name, imports one when it is called."""
+
+    def list_commands(self, ctx: Any) -> list[str]:
+        """Names of the commands, in the order of the overview."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: Any, cmd_name: str) -> Any:
+        """The command of a name, imported now; None when there is none."""
+        if cmd_name not in COMMANDS:
+            return None
+        module = import_module(f"millcalc.cli.{COMMANDS[cmd_name][0]}")
+        if hasattr(module, "app"):
+            app = module.app
+        else:
+            app = typer.Typer(add_completion=False, rich_markup_mode=None, context_settings=HELP_OPTIONS)
+            app.command(cmd_name)(module.command)
+        command = get_command(app)
+        command.name = cmd_name
+        return command
+
+    def format_commands(self, ctx: Any, formatter: Any) -> None:
+        """Write the overview without importing any command."""
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, text) for name, (_, text) in COMMANDS.items()])
