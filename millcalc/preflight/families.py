@@ -23,6 +23,7 @@ MODULES = (
     "time_rules",
     "tool_rules",
     "travel_rules",
+    "width_rules",
     "zero_rules",
 )
 
