@@ -39,27 +39,28 @@ def test_distances_against_sampling(path, x, y, size, level):
     points = places_mm(path, np.array([0]), np.linspace(0, 1, POINTS))[0]
     spacing = float(np.linalg.norm(np.diff(points, axis=0), axis=1).max())
     below = points[points[:, 2] < level - 1e-6]
+    # arcs out of the XY plane are followed by chords within 0.001 mm: where a path runs nearly level, that much
+    # in height moves the clip sideways by more, so the lower bound is taken a little above the level
+    nearly = points[points[:, 2] < level + 2e-3]
     options = {"top_mm": level, "body_radius_mm": 0.0, "reach_mm": 1e6}
-    for gap, sampled in (
-        (
-            gap_to_cylinder(path, x_mm=x, y_mm=y, radius_mm=0.0, **options).gap_mm[0],
-            np.hypot(below[:, 0] - x, below[:, 1] - y),
-        ),
-        (
-            gap_to_box(path, x_min_mm=x, x_max_mm=x + size, y_min_mm=y, y_max_mm=y + size, **options).gap_mm[
-                0
-            ],
-            np.hypot(
-                np.maximum(np.maximum(x - below[:, 0], below[:, 0] - x - size), 0),
-                np.maximum(np.maximum(y - below[:, 1], below[:, 1] - y - size), 0),
-            ),
-        ),
+
+    def from_axis(p):
+        return np.hypot(p[:, 0] - x, p[:, 1] - y)
+
+    def from_box(p):
+        beside_x = np.maximum(np.maximum(x - p[:, 0], p[:, 0] - x - size), 0)
+        return np.hypot(beside_x, np.maximum(np.maximum(y - p[:, 1], p[:, 1] - y - size), 0))
+
+    box = {"x_min_mm": x, "x_max_mm": x + size, "y_min_mm": y, "y_max_mm": y + size}
+    for gap, distance in (
+        (gap_to_cylinder(path, x_mm=x, y_mm=y, radius_mm=0.0, **options).gap_mm[0], from_axis),
+        (gap_to_box(path, **box, **options).gap_mm[0], from_box),
     ):
         if not len(below):
             assert math.isinf(gap) or points[:, 2].min() < level + spacing + 2e-3
             continue
-        assert gap <= sampled.min() + 1e-9
-        assert gap >= sampled.min() - spacing - 2e-3
+        assert gap <= distance(below).min() + 1e-9
+        assert gap >= distance(nearly).min() - spacing - 2e-3
 
 
 def relaxed(limit, accel, length, entry):
