@@ -263,7 +263,7 @@ def show_feed(value_mm_min: float | None, units: System = "mm") -> str:
 
 
 def show_chip_load(value_mm: float | None, units: System = "mm") -> str:
-    """A feed per tooth, rounded down to 0.001 mm or 0.0001 in, with its unit.
+    """A feed per tooth to the nearest 0.001 mm or 0.0001 in, with its unit.
 
     Parameters
     ----------
@@ -288,7 +288,7 @@ def show_chip_load(value_mm: float | None, units: System = "mm") -> str:
     shown, step = (value_mm, 0.001) if units == "mm" else (value_mm / MM_PER_INCH, 0.0001)
     if 0 < shown < step:
         step = _small_step(shown)
-    return f"{_plain(_steps_down(shown, step))} {units}/tooth"
+    return f"{_plain(_nearest(shown, step))} {units}/tooth"
 
 
 def show_speed(value_rpm: float | None) -> str:

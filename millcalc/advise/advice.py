@@ -52,7 +52,7 @@ def advise(
         If a given number is impossible.
     """
     check_request(tooling, request)
-    if request.cut == "drill":
+    if request.cut in ("drill", "plunge"):
         return drill_advice(tooling, request, units)
     point, fits = find(tooling, request, units)
     limits = shares(tooling, request, point)
@@ -76,8 +76,13 @@ def advise(
         entry.helix_pitch_mm if helix or request.bore_mm else None,
         entry.helix_feed_mm_min if helix or request.bore_mm else None,
     )
-    removal = point.depth_mm * settings.radial_width_mm * feed / 1000.0
+    settings, removal = _going_down(tooling, request, settings)
     reasons = _reasons(tooling, request, point, limits, units)
+    if request.cut in ("ramp", "helix"):
+        half = (
+            f"{request.cut}: {show_feed(settings.feed_mm_min, units)}, half the feed of the slot that follows"
+        )
+        reasons = (f"{half}; the limits are judged for that slot, which is the harder cut", *reasons)
     if buys and request.axial_depth_mm is None and fits:
         reasons = (*reasons, _frame_matters(tooling, request, point, units))
     answer = Advice(
@@ -112,6 +117,29 @@ def advise(
     if not buys:
         return answer
     return replace(answer, buys=what_would_buy_more(tooling, request, point, removal, units, others))
+
+
+def _going_down(tooling: Tooling, request: CutRequest, settings: Settings) -> tuple[Settings, float]:
+    """The settings with the feed of the cut that was asked for, and its removal rate [cm3/min].
+
+    A ramp and a helix run at their own feed; a helix goes down by its pitch each turn and clears the whole bore.
+    """
+    flutes, width = tooling.cutter.flutes, settings.radial_width_mm
+    depth, feed = settings.axial_depth_mm, settings.feed_mm_min
+    if request.cut == "ramp":
+        feed = settings.ramp_feed_mm_min
+        removal = feed * np.cos(np.radians(settings.ramp_angle_deg)) * width * depth / 2
+    elif request.cut == "helix" and settings.helix_bore_mm and settings.helix_pitch_mm:
+        feed, depth = settings.helix_feed_mm_min or feed, settings.helix_pitch_mm
+        bore, diameter = settings.helix_bore_mm, tooling.cutter.diameter_mm
+        core = max(bore - 2 * diameter, 0.0)
+        turns_min = feed / (np.pi * (bore - diameter))
+        removal = turns_min * np.pi / 4 * (bore**2 - core**2) * depth
+    else:
+        return settings, depth * width * feed / 1000.0
+    chip = feed / (flutes * settings.speed_rpm)
+    changed = replace(settings, feed_mm_min=feed, feed_per_tooth_mm=chip, axial_depth_mm=depth)
+    return changed, float(removal) / 1000.0
 
 
 def _holds(limits: tuple[LimitShare, ...]) -> dict[str, str]:
@@ -228,7 +256,7 @@ def _reasons(
         f"feed {show_feed(point.speed_rpm * tooling.cutter.flutes * point.feed_per_tooth_mm, units)}: "
         + ("given by you; it makes " if request.feed_mm_min is not None else "")
         + feed_text,
-        f"depth {show_depth(point.depth_mm, units)}: "
+        f"depth {(show_length if request.axial_depth_mm is not None else show_depth)(point.depth_mm, units)}: "
         + ("given by you; nearest limit is " if request.axial_depth_mm is not None else "held back by ")
         + f"{holder.title}, {holder.reason} ({100 * holder.share:.0f} % used)",
     ]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from millcalc import tuning
+from millcalc.advise.entries import plunge_share
 from millcalc.advise.result import Advice, LimitShare, Range, Settings
 from millcalc.advise.tooling import CutRequest, Tooling
 from millcalc.mechanics.drilling import deep_hole_factors, drill_chip_mm, drill_thrust_n, drill_torque_nm
@@ -89,6 +90,24 @@ def _kc(tooling: Tooling, feed_per_rev_mm: float, kc11_n_mm2: float) -> float:
     return float(specific_force_n_mm2(kc11_n_mm2, material.mc.value, chip, cap))
 
 
+def axial_shares(tooling: Tooling) -> tuple[float, float]:
+    """Chip load going straight down as a share of the sideways one: to start with, and at most.
+
+    Parameters
+    ----------
+    tooling : Tooling
+        What goes down into what.
+
+    Returns
+    -------
+    tuple of float
+        1 and 1 for a drill; the material's plunge shares for anything else [-].
+    """
+    if tooling.cutter.kind in ("twist drill", "spot drill"):
+        return 1.0, 1.0
+    return plunge_share(tooling), tooling.material.plunge_share.high
+
+
 def drill_limits(
     tooling: Tooling, request: CutRequest, speed_rpm: float, feed_per_rev_mm: float, peck_mm: float
 ) -> tuple[LimitShare, ...]:
@@ -122,6 +141,9 @@ def drill_limits(
     power = float(tooling.available_power_w(speed_rpm))
     speed = float(cutting_speed_m_min(speed_rpm, cutter.diameter_mm))
     _, begin, high = tooling.chip_band_mm("drill")
+    share_start, share_most = axial_shares(tooling)
+    gentle = not request.proven and request.feed_mm_min is None
+    chip_limit = begin * share_start if gentle else high * share_most
     chip, budgets = feed_per_rev_mm / cutter.flutes, tooling.budgets(request)
     row = tooling.chip_row("drill")
     push = machine.thrust_n.z * tuning.THRUST_SHARE
@@ -156,12 +178,12 @@ def drill_limits(
         ),
         row_of(
             "chip-load",
-            "chip load",
+            "greatest chip",
             chip,
-            high if request.proven else begin,
+            max(chip_limit, tooling.smallest_chip_mm / tuning.RUBBING_BUDGET),
             "mm",
             1.0,
-            "chip-load band",
+            "chip-load band" if share_most == 1.0 else "share of the chip-load band for a straight plunge",
             row.per_diameter.source,
         ),
         LimitShare(
@@ -277,9 +299,10 @@ def drill_advice(tooling: Tooling, request: CutRequest, units: System = "mm") ->
         marks = sorted(m.rpm for m in tooling.machine.spindle.dial)
         speed = max([m for m in marks if m <= speed * 1.02], default=marks[0])
     low, begin, high = tooling.chip_band_mm("drill")
-    chips = np.linspace(
-        max(begin if not request.proven else high, low) * thinner, tooling.smallest_chip_mm / 0.9, 30
-    )
+    share_start, share_most = axial_shares(tooling)
+    floor = tooling.smallest_chip_mm / tuning.RUBBING_BUDGET
+    top = high * share_most if request.proven else max(begin, low) * share_start
+    chips = np.linspace(max(top * thinner, floor), floor, 30)
     first = _first_peck_mm(tooling)
     peck = depth_to_set_mm(min(first, hole) if hole else first, units)
     chosen = 0.0
@@ -290,6 +313,8 @@ def drill_advice(tooling: Tooling, request: CutRequest, units: System = "mm") ->
     else:
         for chip in chips:
             feed = feed_to_set_mm_min(float(chip) * cutter.flutes * speed, units)
+            if feed < floor * cutter.flutes * speed:
+                feed = float(np.ceil(floor * cutter.flutes * speed))
             chosen = feed / speed
             limits = drill_limits(tooling, request, speed, chosen, peck)
             if limits[0].used <= 1.0 + 1e-9:
@@ -303,11 +328,12 @@ def drill_advice(tooling: Tooling, request: CutRequest, units: System = "mm") ->
 
     notes = []
     if not cutter.centre_cutting:
-        notes.append("this cutter does not cut to its centre: it cannot drill")
+        notes.append("this cutter does not cut to its centre: it cannot go straight down")
         fits = False
     if cutter.kind not in ("twist drill", "spot drill"):
         notes.append(
-            "an end mill drills badly: chips pack under it; a helix in a slightly larger bore is kinder"
+            "going straight down with an end mill packs chips under it: a ramp, or a helix in a slightly larger "
+            "bore, is kinder"
         )
     if hole is not None and hole > _DEEPEST_DIAMETERS * cutter.diameter_mm:
         notes.append(
@@ -316,7 +342,13 @@ def drill_advice(tooling: Tooling, request: CutRequest, units: System = "mm") ->
     if tooling.machine.typical:
         notes.append("push and stiffness are typical for this class of machine, not measured on yours")
     if not fits:
-        notes.append("no feed holds every limit: " + ", ".join(x.title for x in limits if x.used > 1.0))
+        over = ", ".join(x.title for x in limits if x.used > 1.0)
+        if over:
+            notes.insert(
+                0,
+                ("the numbers given do not hold: " if request.feed_mm_min else "no feed holds every limit: ")
+                + over,
+            )
     governing = limits[0]
     return Advice(
         tooling,
@@ -346,9 +378,9 @@ def drill_advice(tooling: Tooling, request: CutRequest, units: System = "mm") ->
             "frame": tooling.frame_um_n,
         },
         (
-            f"speed {show_speed(speed)}: {float(cutting_speed_m_min(speed, cutter.diameter_mm)):.0f} m/min at the lips "
+            f"speed {show_speed(speed)}: {float(cutting_speed_m_min(speed, cutter.diameter_mm)):.0f} m/min at the edge "
             f"(band {band.low:g}-{band.high:g} m/min)" + (", slower for a deep hole" if slower < 1 else ""),
-            f"feed {show_feed(feed, units)}: {show_chip_load(chosen, units)} a turn",
+            f"feed down {show_feed(feed, units)}: {show_chip_load(chosen, units).replace('/tooth', '')} a turn",
             f"peck {show_depth(peck, units)}: retract fully to clear the chips; nearest limit is {governing.title}",
         ),
         tuple(notes),

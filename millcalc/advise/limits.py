@@ -21,7 +21,7 @@ from millcalc.advise.tooling import FULL_WIDTH, CutRequest, Tooling
 from millcalc.mechanics.chip import max_chip_mm, mean_chip_mm
 from millcalc.mechanics.deflection import root_stress_n_mm2
 from millcalc.mechanics.engagement import engagement_angle_rad
-from millcalc.mechanics.kienzle import cutting_power_w, specific_force_n_mm2
+from millcalc.mechanics.kienzle import cutting_power_w, specific_force_n_mm2, torque_nm
 from millcalc.mechanics.kinematics import cutting_speed_m_min, feed_mm_min
 from millcalc.mechanics.motion import reachable_feed_mm_min
 from millcalc.mechanics.stability import ChatterCut, VibrationMode, conservative_limit_mm
@@ -222,7 +222,9 @@ def cutting_speed(state: State) -> Need:
     assert band is not None
     start = band.start if band.start is not None else (band.low + band.high) / 2
     slowest = float(cutting_speed_m_min(tooling.lowest_rpm, tooling.cutter.diameter_mm))
-    gentle = not request.proven and request.speed_rpm is None and slowest <= start
+    gentle = (
+        not request.proven and request.speed_rpm is None and request.feed_mm_min is None and slowest <= start
+    )
     return Need(
         cutting_speed_m_min(state.speed_rpm, state.diameter_mm),
         start * SPEED_SLACK if gentle else band.high,
@@ -295,13 +297,12 @@ def spindle_power(state: State) -> Need:
 
 
 def spindle_torque(state: State) -> Need:
-    """Mean cutting torque (linear-edge, upper set) against the spindle's torque at this speed."""
+    """Mean cutting torque (Kienzle, upper published value) against the spindle's torque at this speed."""
     tooling = state.tooling
-    force_n = state.loads(2).torque_n_mm * np.asarray(state.depth_mm)
     speed = np.asarray(state.speed_rpm, float)
     return Need(
-        force_n * np.asarray(state.diameter_mm) / 2000.0,
-        tooling.available_power_w(speed) * tooling.margins.power / (2 * np.pi * speed / 60.0),
+        torque_nm(state.power_w(tooling.material.kc11_n_mm2.highest), speed),
+        torque_nm(tooling.available_power_w(speed) * tooling.margins.power, speed),
         "torque of the spindle at this speed",
         tooling.machine.spindle.power_source,
     )
@@ -452,7 +453,7 @@ LIMITS: tuple[Limit, ...] = (
     Limit("cutting-speed", "cutting speed", "m/min", False, cutting_speed),
     Limit("spindle-top-speed", "top speed", "rev/min", False, machine_speed),
     Limit("spindle-low-speed", "lowest speed", "rev/min", False, lowest_speed),
-    Limit("chip-load", "chip load", "mm", False, chip_load),
+    Limit("chip-load", "greatest chip", "mm", False, chip_load),
     Limit("rubbing", "smallest chip", "mm", False, rubbing),
     Limit("spindle-power", "spindle power", "W", True, spindle_power),
     Limit("spindle-torque", "spindle torque", "N m", True, spindle_torque),
@@ -468,18 +469,24 @@ LIMITS: tuple[Limit, ...] = (
 )
 
 
-def worst_use(state: State) -> Array:
+def worst_use(state: State, keys: tuple[str, ...] | None = None) -> Array:
     """Largest use of any limit's budget, for every setting.
 
     Parameters
     ----------
     state : State
         Settings to judge.
+    keys : tuple of str or None
+        Limits to look at; None takes all.
 
     Returns
     -------
     array
         Greatest share / budget; at most 1 where every limit holds [-].
     """
-    uses = [limit.function(state).share / limit.budget(state.request, state.tooling) for limit in LIMITS]
+    uses = [
+        limit.function(state).share / limit.budget(state.request, state.tooling)
+        for limit in LIMITS
+        if keys is None or limit.key in keys
+    ]
     return np.asarray(np.max(np.stack(np.broadcast_arrays(*uses)), axis=0))

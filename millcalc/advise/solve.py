@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from millcalc import tuning
-from millcalc.advise.limits import LIMITS, SPEED_SLACK, State, worst_use
+from millcalc.advise.limits import DEPTH_LIMITS, LIMITS, SPEED_SLACK, State, worst_use
 from millcalc.advise.result import LimitShare
 from millcalc.advise.tooling import FULL_WIDTH, CutRequest, Tooling
 from millcalc.errors import InputError
@@ -19,6 +19,7 @@ from millcalc.units_show import System, depth_to_set_mm, feed_to_set_mm_min, spe
 
 _HOLDS = 1.0 + 1e-9
 _DEPTH_STEPS = 48
+_ABSURD_FEED = 20.0  # times the machine's top feed; more is a slip of the pen
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,7 +77,7 @@ def speeds_to_try_rpm(tooling: Tooling, request: CutRequest) -> NDArray[np.float
     band = tooling.speed_band_m_min
     assert band is not None
     start = band.start if band.start is not None else (band.low + band.high) / 2
-    wanted_m_min = band.high if request.proven else start
+    wanted_m_min = band.high if request.proven or request.feed_mm_min is not None else start
     lowest, highest = tooling.lowest_rpm, tooling.highest_rpm
     top = min(highest, float(spindle_speed_rpm(wanted_m_min, tooling.cutter.diameter_mm)))
     if tooling.uses_dial and tooling.machine.spindle.dial:
@@ -208,7 +209,14 @@ def find(tooling: Tooling, request: CutRequest, units: System = "mm") -> tuple[P
     # a hair in favour of the slower spindle: same removal with a thicker chip is quieter and cooler
     score = removal * (1.0 - 0.02 * n_full / speeds.max())
     holds = use <= _HOLDS
-    nearest = holds if holds.any() else use <= 1.02 * use.min()
+    nearest = holds
+    if not holds.any():
+        # what was given overruns something whatever the rest is: keep the depth within its own limits all the same
+        state = State(tooling, request, n, fz, ap, ae)
+        depth_use = np.broadcast_to(worst_use(state, DEPTH_LIMITS), use.shape)
+        within = depth_use <= _HOLDS
+        ranked = np.where(within if within.any() else depth_use <= 1.02 * depth_use.min(), use, np.inf)
+        nearest = ranked <= 1.02 * ranked.min()
     index = int(np.argmax(np.where(nearest, score, -1.0)))
     chosen = [float(a.flat[index]) for a in (n_full, fz_full, ap_full, ae_full)]
     point = Point(chosen[0], chosen[1], chosen[2], chosen[3], float(use.flat[index]))
@@ -323,6 +331,21 @@ def check_request(tooling: Tooling, request: CutRequest) -> None:
     ):
         if value is not None and not (np.isfinite(value) and value > 0):
             raise InputError(f"{value:g}", "a finite number greater than 0", field=name)
+    if "drill" in cutter.kind and request.cut != "drill":
+        raise InputError(
+            f"{cutter.title} for a {request.cut} cut",
+            "--cut drill: a drill only goes straight down, sideways it snaps",
+            "ask for --cut drill, or choose an end mill",
+            field="cut",
+        )
+    top_feed = max(tooling.machine.max_feed_mm_min.x, tooling.machine.max_feed_mm_min.y)
+    if request.feed_mm_min is not None and request.feed_mm_min > _ABSURD_FEED * top_feed:
+        raise InputError(
+            f"{request.feed_mm_min:g} mm/min",
+            f"a feed this machine could be asked for; its top feed is {top_feed:.0f} mm/min",
+            "give the feed in mm/min, or with its unit",
+            field="feed",
+        )
     width, depth, speed = request.radial_width_mm, request.axial_depth_mm, request.speed_rpm
     if width is not None and width > cutter.diameter_mm * (1 + 1e-9):
         raise InputError(

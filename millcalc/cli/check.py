@@ -29,8 +29,11 @@ class Floor(StrEnum):
 
 def command(
     programs: Annotated[
-        list[Path], typer.Argument(help="Program files; a folder stands for the programs in it.")
-    ],
+        list[Path] | None,
+        typer.Argument(
+            help="Program files; a folder stands for the programs in it. Left out, the one the job names."
+        ),
+    ] = None,
     job: Annotated[
         Path | None,
         typer.Option(
@@ -84,6 +87,7 @@ def command(
     check_target(html, (".html", ".htm"), "--html")
     check_target(png, (".png", ".svg"), "--png")
     check_targets(sarif, table, json=json)
+    programs = _programs(programs, job)
     compile_notice(*programs, simulates=(job is not None or len(programs) > 1) and not no_simulation)
     options = CheckOptions(
         units=units.value if units else None,
@@ -148,6 +152,36 @@ def accepted_findings(entries: list[str] | None) -> dict[str, str]:
             )
         quiet[code.strip().upper()] = reason.strip()
     return quiet
+
+
+def _programs(programs: list[Path] | None, job: Path | None) -> list[Path]:
+    """The programs asked for, or the one that the job names."""
+    from millcalc.errors import InputError
+
+    for path in programs or []:
+        if path.suffix.lower() in (".yaml", ".yml"):
+            raise InputError(
+                "a job file in the place of a program",
+                "a program, with the job after --job",
+                f"millcalc check PROGRAM --job {path}, or millcalc check --job {path}",
+                file=str(path),
+            )
+    if programs:
+        return programs
+    if job is None:
+        raise InputError("no program", "a program file, a folder, or --job with a job that names one")
+    from millcalc.job import load_job
+
+    named = load_job(job).program
+    if named is None:
+        raise InputError(
+            "no program",
+            "the name of the program file",
+            "name it here or in the job",
+            file=str(job),
+            field="program",
+        )
+    return [job.parent / named]
 
 
 def report_on(

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from millcalc.advise.tooling import CutRequest
 from millcalc.findings import Finding, NotChecked, Severity
 from millcalc.preflight.context import Context
 from millcalc.preflight.depth_rules import passes, titles, tool_name
@@ -14,6 +15,7 @@ from millcalc.preflight.registry import rule
 from millcalc.preflight.uses import cut_uses
 from millcalc.stock.result import SIDE_CLIMB, SIDE_CONVENTIONAL
 
+RESERVE_SLACK = 1.05  # of the reserve's share; rounding a depth or a dial step may use this much more
 NEEDS = ("machine", "material", "cutters", "stock_top", "motions")
 
 
@@ -274,3 +276,48 @@ def _slender(ctx: Context) -> Iterator[Finding | NotChecked]:
                 unit="diameters",
                 action="push it further into the collet as far as the depth of the cut allows",
             )
+
+
+@rule(
+    "FORCE-10", Severity.NOTE, "beyond a first cut's reserve", needs=NEEDS, what="the reserve of a first cut"
+)
+def _reserve(ctx: Context) -> Iterator[Finding]:
+    """Every limit holds, but the cut uses more than a first cut should.
+
+    Flags: sideways cuts within all limits that use more of a force limit than `millcalc settings` allows a first
+      cut; jobs marked `proven` are left alone.
+    Why: stiffness, force and wear are not known well; a first cut keeps a reserve for that.
+    Wrong: a first cut at the depth at which deflection just holds.
+    Right: the depth `millcalc settings` gives, then deeper step by step; `proven: true` once it went well.
+    Limits of the rule: the reserve follows from estimated spreads.
+    Source: sampled spreads, millcalc/tuning.py.
+    """
+    if ctx.setup is None or ctx.setup.job.proven:
+        return
+    for cut in cut_uses(ctx)[0]:
+        worst, _ = cut.worst()
+        budgets = cut.tooling.budgets(CutRequest("slot"))
+        kept = {key: budget for key, budget in budgets.items() if budget < 1.0 and key in cut.uses}
+        if not kept:
+            continue
+        keys = list(kept)
+        table = np.vstack([cut.uses[key] / kept[key] for key in keys])
+        beyond = (table.max(axis=0) > RESERVE_SLACK) & (worst <= 1.0)
+        if not beyond.any():
+            continue
+        at = int(np.argmax(np.where(beyond, table.max(axis=0), 0.0)))
+        key = keys[int(table[:, at].argmax())]
+        use = float(cut.uses[key][at])
+        depth = float(cut.depth_mm[at])
+        yield ctx.say.finding(
+            "FORCE-10",
+            Severity.NOTE,
+            f"T{tool_name(cut.tool)}: {titles()[key]} is used to {100 * use:.0f} %, a first cut should stay at "
+            f"{100 * kept[key]:.0f} %, at {ctx.say.mm(depth)} deep" + width_words(ctx),
+            rows=cut.rows[beyond],
+            worst=int(cut.rows[at]),
+            measured=use,
+            limit=kept[key],
+            unit="of the limit",
+            action=passes(ctx, depth, depth * kept[key] / use),
+        )

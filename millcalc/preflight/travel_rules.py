@@ -223,8 +223,8 @@ def _needed(ctx: Context) -> Iterator[Finding]:
     yield Finding(
         "TRAVEL-06",
         Severity.NOTE,
-        f"needs from zero: X {ctx.say.mm(low[0], 1.0)} to {ctx.say.mm(high[0], 1.0)}, "
-        f"Y {ctx.say.mm(low[1], 1.0)} to {ctx.say.mm(high[1], 1.0)}, "
-        f"Z {ctx.say.mm(low[2], 1.0)} to {ctx.say.mm(high[2], 1.0)}",
+        f"needs from zero: X {ctx.say.mm(low[0])} to {ctx.say.mm(high[0])}, "
+        f"Y {ctx.say.mm(low[1])} to {ctx.say.mm(high[1])}, "
+        f"Z {ctx.say.mm(low[2])} to {ctx.say.mm(high[2])}",
         "jog to these corners above the work before the start",
     )

@@ -9,12 +9,14 @@ from typing import cast
 import numpy as np
 
 from millcalc.findings import Finding, Severity
+from millcalc.gcode.arcs import directions
 from millcalc.job.models import CORNERS
 from millcalc.preflight.context import Context
 from millcalc.preflight.limits import limits
 from millcalc.preflight.registry import rule
 
 INCH = 25.4
+DOUBLES_BACK = -0.98  # cosine; a path that turns by more than 168 degrees doubles back
 
 
 @dataclass(frozen=True, slots=True)
@@ -292,3 +294,51 @@ def _feed_unit(ctx: Context) -> Iterator[Finding]:
                 unit="of the band",
                 action="check in which unit the feeds were written",
             )
+
+
+@rule(
+    "ZERO-06",
+    Severity.WARNING,
+    "arc turned the wrong way",
+    needs=("motions",),
+    what="arcs the wrong way round",
+)
+def _arc_turned(ctx: Context) -> Iterator[Finding]:
+    """An arc that doubles back at both ends, where the other direction would join smoothly.
+
+    Flags: arcs of more than half a turn that start and end against the direction of their neighbours, so that
+      G2 for G3 (or the reverse) gives a rounded corner.
+    Why: instead of a small fillet the cutter runs a loop through the part.
+    Wrong: ``G1 X60 Y30 / G2 X70 Y40 J10 / G1 Y60``.
+    Right: ``G1 X60 Y30 / G3 X70 Y40 J10 / G1 Y60``.
+    Limits of the rule: only arcs between two feed motions that would be tangent the other way round.
+    Source: plane geometry.
+    """
+    motions = ctx.program.motions
+    if len(motions) < 3:
+        return
+    first, last = directions(motions)
+    inner = np.flatnonzero(motions.is_arc[1:-1]) + 1
+    inner = inner[motions.is_feed[inner - 1] & motions.is_feed[inner + 1]]
+    sweep = np.abs(motions.sweep_rad[inner])
+    inner = inner[(sweep > np.pi * 1.01) & (sweep < 2 * np.pi * 0.99)]
+    back_in = np.einsum("ij,ij->i", first[inner], last[inner - 1])
+    back_out = np.einsum("ij,ij->i", last[inner], first[inner + 1])
+    rows = inner[(back_in < DOUBLES_BACK) & (back_out < DOUBLES_BACK)]
+    if not len(rows):
+        return
+    row = int(rows[0])
+    turn = float(np.degrees(abs(motions.sweep_rad[row])))
+    now, other = ("G2", "G3") if motions.sweep_rad[row] < 0 else ("G3", "G2")
+    yield ctx.say.finding(
+        "ZERO-06",
+        Severity.WARNING,
+        f"the arc turns {turn:.0f} degrees and doubles back at both ends; {other} would round the corner by "
+        f"{360 - turn:.0f} degrees",
+        rows=rows,
+        word="G",
+        action=f"write {other} instead of {now} where a rounded corner is meant",
+        measured=turn,
+        limit=180.0,
+        unit="deg",
+    )

@@ -28,7 +28,7 @@ def advice_data(advice: Advice) -> dict[str, Any]:
     """
     tooling, request, settings = advice.tooling, advice.request, advice.settings
     bare: dict[str, float] = {}
-    if request.cut != "drill":
+    if request.cut not in ("drill", "plunge"):
         # the log learns from shares of the whole computed limits: neither learned margins nor the lower ends
         # that a first cut keeps to may count twice
         point = Point(

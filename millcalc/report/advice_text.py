@@ -92,7 +92,7 @@ def print_advice(
     head("Why")
     for reason in advice.reasons:
         say(reason)
-    head("Limits, largest use first")
+    head("Limits, by how much of what may be used is used")
     _print_limits(console, advice, units)
     head("What to expect (published coefficients differ: a range, not one number)")
     _print_ranges(console, advice, units)
@@ -104,7 +104,7 @@ def print_advice(
         + f" of the bending; together {show_number(1 / total)} N/µm at the tip"
     )
     if past:
-        head("You cut this before")
+        head("Similar cuts in your log")
         for line in past:
             say(line)
     if advice.buys:
@@ -154,12 +154,15 @@ def _print_settings(console: Console, advice: Advice, units: System) -> None:
     dial = f"dial at {settings.dial_mark}" if settings.dial_mark else ""
     row("spindle", show_speed(settings.speed_rpm), dial)
     chip = f"chip load {show_chip_load(settings.feed_per_tooth_mm, units)}"
-    if cut == "drill":
-        row("feed down", show_feed(settings.feed_mm_min, units), chip)
-        row("peck", show_depth(settings.axial_depth_mm, units), "then retract fully")
+    given = show_length if "ap" in advice.given else show_depth
+    if cut in ("drill", "plunge"):
+        row("feed straight down", show_feed(settings.feed_mm_min, units), chip)
+        row("stroke", given(settings.axial_depth_mm, units), "then retract fully")
     else:
-        row("feed", show_feed(settings.feed_mm_min, units), chip)
-        row("depth a pass (ap)", show_depth(settings.axial_depth_mm, units))
+        names = {"ramp": "feed along the ramp", "helix": "feed of the centre"}
+        row(names.get(cut, "feed"), show_feed(settings.feed_mm_min, units), chip)
+        depths = {"ramp": "depth of the ramp (ap)", "helix": "depth a turn"}
+        row(depths.get(cut, "depth a pass (ap)"), given(settings.axial_depth_mm, units))
         full = cut in ("slot", "ramp", "helix", "plunge")
         row(
             "width (ae)",
@@ -168,16 +171,19 @@ def _print_settings(console: Console, advice: Advice, units: System) -> None:
             if full
             else f"{100 * settings.radial_width_mm / advice.tooling.cutter.diameter_mm:.0f} % of D",
         )
-        row(
-            "ramp in",
-            show_angle(settings.ramp_angle_deg),
-            f"at {show_feed(settings.ramp_feed_mm_min, units)} along the ramp",
-        )
+        remark = "" if cut == "ramp" else f"at {show_feed(settings.ramp_feed_mm_min, units)} along the ramp"
+        row("ramp angle" if cut == "ramp" else "ramp in", show_angle(settings.ramp_angle_deg), remark)
         plunge = show_feed(settings.plunge_feed_mm_min, units) if settings.plunge_allowed else "never"
         row(
             "straight plunge", plunge, "" if settings.plunge_allowed else "the end does not cut to its centre"
         )
-        if settings.helix_bore_mm is not None:
+        if cut == "helix":
+            row(
+                "bore",
+                show_length(settings.helix_bore_mm, units),
+                "the centre runs on a circle of bore less cutter",
+            )
+        elif settings.helix_bore_mm is not None:
             row(
                 "helix",
                 f"{show_depth(settings.helix_pitch_mm, units)} a turn",
@@ -209,7 +215,9 @@ def limit_amount(limit: LimitShare, value: float, units: System) -> str:
         Number and unit.
     """
     if limit.key in ("chip-load", "rubbing"):
-        return show_chip_load(value, units).replace("/tooth", "")
+        return limit_chip(value, units)
+    if limit.key == "deflection":
+        return show_small(value, units)
     if limit.unit == "mm":
         return show_length(value, units)
     if limit.unit == "mm/min":
@@ -217,6 +225,44 @@ def limit_amount(limit: LimitShare, value: float, units: System) -> str:
     if limit.unit == "rev/min":
         return show_speed(value)
     return f"{show_number(value)} {limit.unit.replace('mm2', 'mm²')}"
+
+
+def limit_chip(value_mm: float, units: System) -> str:
+    """A chip thickness as shown.
+
+    Parameters
+    ----------
+    value_mm : float
+        Chip thickness [mm].
+    units : str
+        ``mm`` or ``in``.
+
+    Returns
+    -------
+    str
+        Number and unit.
+    """
+    return show_chip_load(value_mm, units).replace("/tooth", "")
+
+
+def show_small(value_mm: float, units: System) -> str:
+    """A deflection as shown: micrometres, or thousandths of an inch.
+
+    Parameters
+    ----------
+    value_mm : float
+        Deflection [mm].
+    units : str
+        ``mm`` or ``in``.
+
+    Returns
+    -------
+    str
+        Two digits and the unit.
+    """
+    if units == "mm":
+        return f"{show_number(1000 * value_mm)} µm"
+    return f"{show_number(value_mm / 25.4)} in"
 
 
 def sure(advice: Advice, key: str) -> str:
@@ -287,9 +333,8 @@ def _print_limits(console: Console, advice: Advice, units: System) -> None:
     for limit in advice.limits:
         over = limit.used > 1.0 + 1e-9
         governs = limit.key == advice.governing.key
-        mark = "OVER" if over else held.get(limit.key, "")
-        if governs and not over:
-            mark += ", governs"
+        words = [held.get(limit.key, ""), "governs" if governs else ""]
+        mark = "OVER" if over else ", ".join(word for word in words if word)
         cells = [
             limit.title,
             limit_amount(limit, limit.demand, units),
@@ -304,6 +349,14 @@ def _print_limits(console: Console, advice: Advice, units: System) -> None:
         style = "bold red" if over else ("bold" if governs else "")
         table.add_row(*(plain(cell, console.file) for cell in (*cells, mark)), style=style)
     console.print(Padding(table, (0, 0, 0, 2)))
+    if not advice.request.proven and not advice.given and advice.request.cut not in ("drill", "plunge"):
+        band, chip = advice.tooling.speed_band_m_min, advice.tooling.chip_band_mm(advice.request.cut)
+        if band is not None:
+            text = (
+                "cutting speed and greatest chip: a first cut keeps to the gentle part of the band; the band itself "
+                f"ends at {band.high:g} m/min and {limit_chip(chip[2], units)}."
+            )
+            console.print(Padding(plain(text, console.file), (0, 0, 0, 2)))
     if advice.chances is not None:
         sampled = advice.chances
         text = (
@@ -320,7 +373,7 @@ def _print_ranges(console: Console, advice: Advice, units: System) -> None:
     grid = Table.grid(padding=(0, 3))
     for item in advice.ranges:
         if item.unit == "mm":
-            show = show_chip_load if "chip" in item.title else show_length
+            show = show_chip_load if "chip" in item.title else show_small
             low, high = (show(value, units).replace("/tooth", "") for value in (item.low, item.high))
         elif item.unit == "N":
             low, high = show_force(item.low, units), show_force(item.high, units)

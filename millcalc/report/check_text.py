@@ -275,14 +275,17 @@ def _not_checked(page: _Page, report: CheckReport, everything: bool) -> None:
 
 
 def _person(page: _Page, report: CheckReport, units: System, everything: bool) -> None:
-    near = [c for c in report.clearances if c.gap_mm >= 0]
-    if near:
-        nearest = near[0]
+    if report.clearances:
         page.head("nearest to screws and clamps")
-        for entry in near if everything else [nearest]:
+        for entry in report.clearances if everything else report.clearances[:1]:
             line = f" in line {entry.line}" if entry.line else ""
-            gap, kept = show_length(entry.gap_mm, units), show_length(entry.kept_mm, units)
-            page.say(f"{entry.name}: {gap} from the {entry.body}{line} ({kept} is kept)", indent=2)
+            gap, kept = show_length(abs(entry.gap_mm), units), show_length(entry.kept_mm, units)
+            where = (
+                f"HIT by the {entry.body}, overlap {gap}"
+                if entry.gap_mm < 0
+                else f"{gap} from the {entry.body}"
+            )
+            page.say(f"{entry.name}: {where}{line} ({kept} is kept)", indent=2)
     if report.times is not None and report.times.watch and report.times.quick_s > 120:
         page.head("be there at")
         page.say(

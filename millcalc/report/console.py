@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import sys
 from typing import IO, TYPE_CHECKING
 
@@ -86,7 +87,7 @@ def make_console(stream: IO[str] | None = None, *, width: int | None = None) -> 
     stream : text stream or None
         Standard output when None.
     width : int or None
-        Columns; None takes the terminal's, or 100 on a pipe [-].
+        Columns; None takes the terminal's; on a pipe COLUMNS, or 100 [-].
 
     Returns
     -------
@@ -97,10 +98,12 @@ def make_console(stream: IO[str] | None = None, *, width: int | None = None) -> 
     from rich.console import Console
 
     target = stream or sys.stdout
+    asked = os.environ.get("COLUMNS", "")
+    piped = int(asked) if asked.isdigit() and 40 <= int(asked) <= 400 else PIPE_WIDTH
     interactive = bool(getattr(target, "isatty", lambda: False)())
     return Console(
         file=target,
-        width=width if width is not None else (None if interactive else PIPE_WIDTH),
+        width=width if width is not None else (None if interactive else piped),
         highlight=False,
         markup=False,
         emoji=False,

@@ -110,10 +110,10 @@ WORDS: tuple[Word, ...] = (
     ),
     Word(
         "budget",
-        ("share", "reserve", "first cut", "first-cut", "proven", "used"),
-        "The share of a limit that a setting uses. A first cut may use 60 % of each force limit, since published "
-        "coefficients for one alloy differ widely and your edge may be worn; a proven cut may use all of it.",
-        "The limit with the largest use governs: it is the one to work on.",
+        ("share", "reserve", "first cut", "first-cut", "proven", "used", "may"),
+        "The share of a limit that a setting uses, and the share it may use. What a first cut may use of a force "
+        "limit follows from how well machine and material are known; a proven cut may use all of it.",
+        "The limit that holds the depth back governs: it is the one to work on.",
     ),
     Word(
         "kc1.1",
@@ -202,6 +202,22 @@ WORDS: tuple[Word, ...] = (
         ("bed", "sacrificial board"),
         "The board under the work that may be cut into; what is below it may not.",
     ),
+    Word(
+        "holds",
+        ("governs", "held back"),
+        "In the table of limits: which limit holds back the speed, the feed and the depth. The one that holds the "
+        "depth governs.",
+    ),
+    Word(
+        "sure",
+        ("chance", "probability"),
+        "The chance that a limit holds, from the spread of everything that is not known exactly.",
+    ),
+    Word(
+        "greatest chip",
+        ("chip thickness limit",),
+        "The thickest the chip gets on its arc (hmax); in a narrow cut less than the chip load, see chip thinning.",
+    ),
     Word("tab", ("tabs",), "A small bridge left so that the part stays held until the end."),
     Word(
         "rapid", ("g0", "traverse"), "A move at full speed that must never touch material, screws or clamps."
@@ -224,7 +240,7 @@ WORDS: tuple[Word, ...] = (
     ),
     Word(
         "hold-down",
-        ("clamp", "screws"),
+        ("clamp", "clamps", "screw", "screws"),
         "What keeps the work from sliding and lifting: screws, clamps, tape, vacuum.",
     ),
 )

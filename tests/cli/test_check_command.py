@@ -133,3 +133,16 @@ def test_demo_copies_and_lists(tmp_path: Path) -> None:
     assert (tmp_path / "mine" / "job.yaml").exists()
     assert run(["demo", "window", "--copy-to", str(tmp_path / "mine")], tmp_path).returncode == 2
     assert run(["demo", "nonsense"], tmp_path).returncode == 2
+
+
+def test_the_job_names_the_program_and_a_job_in_its_place_is_told(tmp_path: Path) -> None:
+    done = run(["check", "--job", str(PLATE / "job.yaml")], tmp_path)
+    assert done.returncode == 0 and "good.nc" in done.stdout
+    mixed = run(["check", str(PLATE / "job.yaml")], tmp_path)
+    assert mixed.returncode == 2 and "--job" in mixed.stderr
+    assert run(["check"], tmp_path).returncode == 2
+
+
+def test_a_screw_that_is_hit_stands_first_among_the_nearest(tmp_path: Path) -> None:
+    done = run(["check", str(PLATE / "bad.nc"), "--job", str(PLATE / "job.yaml")], tmp_path)
+    assert "front left screw: HIT by the cutter, overlap 7 mm" in " ".join(done.stdout.split())

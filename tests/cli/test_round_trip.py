@@ -31,7 +31,7 @@ def test_five_good_cuts_beyond_the_limits_deepen_the_next_advice(tmp_path: Path)
     assert _depth(tmp_path, log, "--no-learn") == before
     text = " ".join(run(["settings", *CUT], tmp_path, **log).stdout.split())
     assert "learned from the log" in text
-    assert "You cut this before" in text and "good" in text
+    assert "Similar cuts in your log" in text and "good" in text
 
 
 def test_shares_for_the_log_are_the_bare_physics(tmp_path: Path) -> None:

@@ -15,7 +15,7 @@ GOOD = ["settings", "--machine", "gantry-800w", "--material", "6082", "--cutter"
 def test_good_answer_has_all_parts(tmp_path: Path) -> None:
     done = run(GOOD, tmp_path)
     assert done.returncode == 0, done.stderr
-    for part in ("Set", "Why", "Limits, largest use first", "governs", "What to expect", "Care", "glasses"):
+    for part in ("Set", "Why", "Limits, by how much", "governs", "What to expect", "Care", "glasses"):
         assert part in done.stdout
     assert "\x1b" not in done.stdout
     assert not done.stderr

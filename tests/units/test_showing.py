@@ -57,7 +57,7 @@ def test_speeds_round_to_what_a_dial_or_word_sets() -> None:
 
 
 def test_other_quantities_are_shown_without_false_digits() -> None:
-    assert units.show_chip_load(0.0309) == "0.03 mm/tooth"
+    assert units.show_chip_load(0.0309) == "0.031 mm/tooth"
     assert units.show_chip_load(0.0309, "in") == "0.0012 in/tooth"
     assert units.show_length(6.0) == "6 mm"
     assert units.show_length(6.35, "in") == "0.25 in"
