@@ -187,7 +187,7 @@ def show_length(value_mm: float | None, units: System = "mm", step: float | None
     units : str
         ``mm`` or ``in``.
     step : float or None
-        Step in the shown unit; None takes 0.01 mm or 0.0005 in, which is as fine as a router's zero is.
+        Step in the shown unit; None takes 0.01 mm or 0.0005 in (0.001 in from 1 in on), as fine as a router's zero is.
 
     Returns
     -------
@@ -202,7 +202,8 @@ def show_length(value_mm: float | None, units: System = "mm", step: float | None
     if value_mm is None or not math.isfinite(value_mm):
         return UNKNOWN
     shown = value_mm if units == "mm" else value_mm / MM_PER_INCH
-    return f"{_plain(_nearest(shown, step or (0.01 if units == 'mm' else 0.0005)))} {units}"
+    usual = 0.01 if units == "mm" else 0.0005 if abs(shown) < 1 else 0.001
+    return f"{_plain(_nearest(shown, step or usual))} {units}"
 
 
 def show_depth(value_mm: float | None, units: System = "mm") -> str:

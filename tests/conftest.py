@@ -1,4 +1,4 @@
-"""Output is as wide as on any pipe, and hypothesis draws the same cases every run; set MILLCALC_EXPLORE=1 to look for new ones."""
+"""Output as wide as on any pipe; hypothesis draws the same cases every run unless MILLCALC_EXPLORE is set."""
 
 from __future__ import annotations
 

@@ -121,6 +121,30 @@ def choose_machine(name: str | None, shop: Shop | None) -> Machine:
     return load_machine(wanted)
 
 
+def wrapped(line: str) -> list[str]:
+    """A line of text broken at words to the width of the output, further parts indented like the first.
+
+    Parameters
+    ----------
+    line : str
+        A line; short ones stay as they are.
+
+    Returns
+    -------
+    list of str
+        Lines that fit.
+    """
+    import textwrap
+
+    from millcalc.report.console import make_console
+
+    width = make_console().width
+    if len(line) <= width:
+        return [line]
+    indent = line[: len(line) - len(line.lstrip())]
+    return textwrap.wrap(line, width, subsequent_indent=indent + "  ", break_long_words=False)
+
+
 _COMPILED_FROM_BYTES = 60_000  # programs below this are read without compiled kernels [byte]
 
 

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from millcalc.cli.common import Units, quantity
+from millcalc.cli.common import Units, quantity, wrapped
 from millcalc.cli.settings import Cut, pick_tooling
 
 
@@ -57,7 +57,8 @@ def command(
         mode=None if mode is None else _mode(mode, 1.0 / (tooling.cutter_um_n + tooling.spindle_um_n)),
     )
     for line in stability_lines(found, shown):  # type: ignore[arg-type]
-        typer.echo(plain(line))
+        for part in wrapped(line):
+            typer.echo(plain(part))
     if len(found.speed_rpm):
         typer.echo("")
         scale = 1 / 25.4 if shown == "in" else 1.0

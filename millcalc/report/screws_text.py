@@ -237,12 +237,17 @@ def _map_lines(answer: HoldDown, marks: dict[int, str], *, unicode: bool) -> lis
             put((proposed.screw.x_mm, proposed.screw.y_mm), marks[id(proposed)])
     bar = "+" + "-" * nx + "+"
     lines = [bar, *("|" + "".join(row) + "|" for row in grid[::-1]), bar]
-    key = [f"{rim} room in the waste"]
+    through = bool((place.kind == 0).any())
+    key = [f"{rim} room in the {'waste' if through else 'stock'}"]
     if (room & (place.kind == 2)).any():
         key.append(f"{part} room inside a cut outline")
     key.append("blank: cutter, holder or edge too near")
-    if (place.kind == 0).any():
+    if through:
         key.append(f"{cut} cut through")
+    else:
+        key.append(
+            "nothing is cut through: part and waste cannot be told apart, look where a screw would stand"
+        )
     if any(v.kind == "screw" and v.clear for v in answer.verdicts):
         key.append("O given")
     if any(v.kind == "clamp" and v.clear for v in answer.verdicts):

@@ -51,3 +51,21 @@ def test_a_damaged_log_is_left_out_and_said(tmp_path: Path) -> None:
     done = run(["settings", *CUT], tmp_path, MILLCALC_LOG=str(tmp_path / "cuts.db"))
     assert done.returncode == 0
     assert "log was left out" in done.stderr
+
+
+def test_the_readmes_round_trip(tmp_path: Path) -> None:
+    """Proven cuts within every limit, logged as good five times: 0.6 becomes 0.65 mm, as README says."""
+    log = {"MILLCALC_LOG": str(tmp_path / "cuts.db")}
+    cut = ["--machine", "gantry-800w", "--material", "6082", "--cutter", "flat-6mm-1f"]
+
+    def depth() -> float:
+        answer = json.loads(run(["settings", *cut, "--json"], tmp_path, **log).stdout)
+        return float(answer["settings"]["axial_depth_mm"])
+
+    assert depth() == 0.6
+    proven = run(["settings", *cut, "--proven", "--json"], tmp_path, **log)
+    assert proven.returncode == 0
+    (tmp_path / "cut.json").write_text(proven.stdout, encoding="utf-8")
+    for _ in range(5):
+        run(["log", "add", "--from-settings", "cut.json", "--outcome", "good"], tmp_path, **log)
+    assert depth() == 0.65

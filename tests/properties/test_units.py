@@ -42,7 +42,8 @@ def test_what_is_shown_is_what_is_set(value: float, system: units.System) -> Non
 @quick
 @given(st.floats(min_value=-1e4, max_value=1e4), systems)
 def test_shown_lengths_lie_within_half_a_step(value: float, system: units.System) -> None:
-    half_step_mm = 0.005 if system == "mm" else 0.00025 * 25.4
+    half_step_in = 0.00025 if abs(value) < 25.4 else 0.0005
+    half_step_mm = 0.005 if system == "mm" else half_step_in * 25.4
     back = units.length_mm(units.show_length(value, system), negative=True)
     assert abs(back - value) <= half_step_mm * 1.001
 
