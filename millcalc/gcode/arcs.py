@@ -95,35 +95,6 @@ def points_at(table: MotionTable, row: int, fractions: Floats) -> Floats:
     return points
 
 
-def points_on(table: MotionTable, row: int, step_mm: float) -> Floats:
-    """Points along one motion, its ends included, no farther apart than a step along the path.
-
-    Parameters
-    ----------
-    table : MotionTable
-        The motions.
-    row : int
-        Row of the motion [-].
-    step_mm : float
-        Largest distance along the path between neighbours [mm].
-
-    Returns
-    -------
-    float64 (m, 3)
-        Points in part coordinates, m of at least 2 [mm].
-
-    Raises
-    ------
-    ValueError
-        If the step is not above zero.
-    """
-    if not step_mm > 0:
-        raise ValueError(f"step must be above zero, found {step_mm!r}")
-    length = float(table.length_mm[row])
-    count = 1 if math.isnan(length) else max(1, math.ceil(length / step_mm))
-    return points_at(table, row, np.linspace(0.0, 1.0, count + 1))
-
-
 def directions(table: MotionTable) -> tuple[Floats, Floats]:
     """Unit tangents at the start and the end of each motion; NaN for motions that do not move.
 

@@ -6,7 +6,8 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from millcalc.findings import Finding, Severity, Span
+from millcalc.findings import Finding, NotChecked, Severity, Span
+from millcalc.gcode.comp import COMP_FLAGS, compensated_extents
 from millcalc.gcode.motions import FLAG_MODE_UNKNOWN, FLAG_UNITS_UNKNOWN
 from millcalc.preflight.context import Context
 from millcalc.preflight.registry import rule
@@ -319,3 +320,45 @@ def _no_end_word(ctx: Context) -> Iterator[Finding]:
             "look whether it is whole; end it with M5 and M30",
             spans=(Span(program.lines),),
         )
+
+
+@rule("MODE-13", Severity.WARNING, "path moved aside by cutter compensation", needs=("motions",),
+      what="the path under cutter compensation")  # fmt: skip
+def _compensated(ctx: Context) -> Iterator[Finding | NotChecked]:
+    """The controller moves the cutter aside; what is judged is the path as written.
+
+    Flags: motions under G41 or G42, with how far the cutter's centre reaches when it is moved by its radius.
+    Why: the cutter runs a radius beside the line that distances, depths and the simulated cut are taken from.
+    Wrong: an outline under G41 that passes a screw by less than a diameter.
+    Right: the path of the cutter's centre written out, under G40.
+    Limits of the rule: the moved path is neither simulated nor held against screws; inside corners are not trimmed.
+    Source: NIST RS274/NGC Interpreter version 3 (2000), appendix B.
+    """
+    motions, facts = ctx.program.motions, ctx.facts
+    rows = np.flatnonzero(((motions.flags & COMP_FLAGS) != 0) & motions.moves)
+    if not len(rows):
+        return
+    reach = ""
+    radius = facts.diameter_mm / 2
+    if np.isfinite(radius[rows]).any():
+        low, high = compensated_extents(motions, np.nan_to_num(radius))
+        with np.errstate(invalid="ignore"):
+            ends = np.fmin.reduce(low[rows]), np.fmax.reduce(high[rows])
+        say = ctx.say.mm
+        reach = (
+            f"; moved by {say(float(np.nanmax(radius[rows])))} its centre reaches X {say(ends[0][0])} to "
+            f"{say(ends[1][0])}, Y {say(ends[0][1])} to {say(ends[1][1])}"
+        )
+    yield ctx.say.finding(
+        "MODE-13",
+        Severity.WARNING,
+        f"the controller moves the cutter beside the path that is judged here{reach}",
+        rows=rows,
+        word="G",
+        action="write the path of the cutter's centre under G40, or look at screws and clamps along this path yourself",
+    )
+    yield NotChecked(
+        "MODE-13",
+        f"distances, depths and loose pieces along {len(rows)} motions",
+        "the path moved aside by G41 or G42 is not simulated",
+    )

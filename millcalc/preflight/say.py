@@ -19,7 +19,6 @@ from millcalc.units import (
     show_feed,
     show_force,
     show_length,
-    show_power,
     show_speed,
 )
 
@@ -74,10 +73,6 @@ class Say:
     def newton(self, value: float | None) -> str:
         """A force with its unit."""
         return show_force(_plain(value), self._ctx.units)
-
-    def watt(self, value: float | None) -> str:
-        """A power with its unit."""
-        return show_power(_plain(value))
 
     def clock(self, seconds: float) -> str:
         """A duration as people say it."""
