@@ -292,6 +292,29 @@ def show_chip_load(value_mm: float | None, units: System = "mm") -> str:
     return f"{_plain(_nearest(shown, step))} {units}/tooth"
 
 
+def show_chip(value_mm: float | None, units: System = "mm") -> str:
+    """A chip thickness to the nearest 0.001 mm or 0.0001 in, with its unit.
+
+    Parameters
+    ----------
+    value_mm : float or None
+        Chip thickness [mm].
+    units : str
+        ``mm`` or ``in``.
+
+    Returns
+    -------
+    str
+        ``0.03 mm``, ``0.0011 in`` or ``unknown``.
+
+    Raises
+    ------
+    ValueError
+        If the chip thickness is negative.
+    """
+    return show_chip_load(value_mm, units).removesuffix("/tooth")
+
+
 def show_speed(value_rpm: float | None) -> str:
     """A spindle speed, rounded by :func:`speed_to_set_rpm`, with its unit.
 

@@ -9,9 +9,10 @@ import numpy as np
 
 from millcalc import tuning
 from millcalc.advise.adjust_evidence import InUse, corner_factor, reached_feed_mm_min
-from millcalc.advise.advice import advise, dial_mark
+from millcalc.advise.advice import advise
 from millcalc.advise.entries import plunge_share, ramp_angle_deg, slot_feed_mm_min
 from millcalc.advise.limits import LIMITS
+from millcalc.advise.solve import dial_mark
 from millcalc.advise.tooling import FULL_WIDTH, CutRequest
 from millcalc.mechanics.chip import thinning_factor
 from millcalc.mechanics.stability import best_speeds_rpm

@@ -15,7 +15,7 @@ from millcalc.advise.limits import LIMITS, Limit, State
 from millcalc.advise.tooling import FULL_WIDTH, CutKind, CutRequest, Tooling
 from millcalc.mechanics.engagement import corner_engagement_rad
 from millcalc.mechanics.motion import reachable_feed_mm_min
-from millcalc.units_show import System, show_chip_load, show_depth, show_feed, show_length
+from millcalc.units_show import System, show_chip, show_depth, show_feed, show_length
 
 
 @dataclass(frozen=True)
@@ -161,7 +161,7 @@ def _rubbing(used: InUse, units: System) -> Evidence:
         text = "below the band"
     else:
         text = "enough to cut"
-    shown, least, start = (show_chip_load(v, units).replace("/tooth", "") for v in (chip, floor, low))
+    shown, least, start = (show_chip(v, units) for v in (chip, floor, low))
     return Evidence(
         1.0 - _rise(chip, floor, 1.5 * max(low, 1.2 * floor)),
         f"the thickest chip is {shown}: {text} (rubs below {least}, band from {start})",

@@ -12,10 +12,10 @@ from millcalc.advise.drill import drill_advice
 from millcalc.advise.entries import entry_for
 from millcalc.advise.limits import DEPTH_LIMITS, FEED_LIMITS, SPEED_LIMITS, State
 from millcalc.advise.result import Advice, LimitShare, Range, Settings
-from millcalc.advise.solve import Point, check_request, find, shares
+from millcalc.advise.solve import Point, check_request, dial_mark, find, shares
 from millcalc.advise.tooling import FULL_WIDTH, CutRequest, Tooling
 from millcalc.tables.models import Cutter
-from millcalc.units_show import System, show_chip_load, show_depth, show_feed, show_length, show_speed
+from millcalc.units_show import System, show_chip, show_depth, show_feed, show_length, show_speed
 
 
 def advise(
@@ -148,40 +148,6 @@ def _holds(limits: tuple[LimitShare, ...]) -> dict[str, str]:
     return {name: next(limit.key for limit in limits if limit.key in keys) for name, keys in groups.items()}
 
 
-def dial_mark(tooling: Tooling, speed_rpm: float) -> str | None:
-    """The dial mark nearest to a speed.
-
-    Parameters
-    ----------
-    tooling : Tooling
-        Machine with its dial.
-    speed_rpm : float
-        Spindle speed [rev/min].
-
-    Returns
-    -------
-    str or None
-        The mark as printed on the dial, a value between two marks where the speed lies between them; None for
-        a spindle set by the program.
-    """
-    dial = sorted(tooling.machine.spindle.dial, key=lambda m: m.rpm)
-    if not tooling.uses_dial or not dial:
-        return None
-    nearest = min(dial, key=lambda m: abs(m.rpm - speed_rpm))
-    if abs(nearest.rpm - speed_rpm) <= 0.02 * speed_rpm:
-        return nearest.mark
-    try:
-        marks = [float(m.mark) for m in dial]
-    except ValueError:
-        return nearest.mark
-    return f"{float(np.interp(speed_rpm, [m.rpm for m in dial], marks)):.1f}"
-
-
-def _chip(chip_mm: float, units: System) -> str:
-    """A chip thickness as shown."""
-    return show_chip_load(chip_mm, units).replace("/tooth", "")
-
-
 def _ranges(tooling: Tooling, state: State) -> tuple[Range, ...]:
     """Force, power, deflection and chip as ranges over the published coefficients."""
     depth = np.asarray(state.depth_mm)
@@ -244,9 +210,9 @@ def _reasons(
         speed_text = f"{speed.demand:.0f} m/min at the edge (band {band.low:g}-{band.high:g} m/min)"
     chip = by_key["chip-load"]
     feed_text = (
-        f"a chip of {_chip(chip.demand, units)} "
-        f"(band {_chip(low, units)} to {_chip(high, units)}, "
-        f"rubbing below {_chip(tooling.smallest_chip_mm, units)})"
+        f"a chip of {show_chip(chip.demand, units)} "
+        f"(band {show_chip(low, units)} to {show_chip(high, units)}, "
+        f"rubbing below {show_chip(tooling.smallest_chip_mm, units)})"
     )
     if by_key["top-feed"].used > 0.97 or by_key["acceleration"].used > 0.97:
         slow = max(by_key["top-feed"], by_key["acceleration"], key=lambda limit: limit.used)

@@ -7,6 +7,7 @@ import numpy as np
 from millcalc import tuning
 from millcalc.advise.entries import plunge_share
 from millcalc.advise.result import Advice, LimitShare, Range, Settings
+from millcalc.advise.solve import dial_mark
 from millcalc.advise.tooling import CutRequest, Tooling
 from millcalc.mechanics.drilling import deep_hole_factors, drill_chip_mm, drill_thrust_n, drill_torque_nm
 from millcalc.mechanics.kienzle import specific_force_n_mm2
@@ -15,7 +16,7 @@ from millcalc.units_show import (
     System,
     depth_to_set_mm,
     feed_to_set_mm_min,
-    show_chip_load,
+    show_chip,
     show_depth,
     show_feed,
     show_speed,
@@ -324,8 +325,6 @@ def drill_advice(tooling: Tooling, request: CutRequest, units: System = "mm") ->
     kc = tooling.material.kc11_n_mm2
     thrusts = [thrust_n(tooling, chosen, k) for k in (kc.lowest, kc.value, kc.highest)]
     torques = [torque_nm(tooling, chosen, k) for k in (kc.lowest, kc.value, kc.highest)]
-    from millcalc.advise.advice import dial_mark
-
     notes = []
     if not cutter.centre_cutting:
         notes.append("this cutter does not cut to its centre: it cannot go straight down")
@@ -380,7 +379,7 @@ def drill_advice(tooling: Tooling, request: CutRequest, units: System = "mm") ->
         (
             f"speed {show_speed(speed)}: {float(cutting_speed_m_min(speed, cutter.diameter_mm)):.0f} m/min at the edge "
             f"(band {band.low:g}-{band.high:g} m/min)" + (", slower for a deep hole" if slower < 1 else ""),
-            f"feed down {show_feed(feed, units)}: {show_chip_load(chosen, units).replace('/tooth', '')} a turn",
+            f"feed down {show_feed(feed, units)}: {show_chip(chosen, units)} a turn",
             f"peck {show_depth(peck, units)}: retract fully to clear the chips; nearest limit is {governing.title}",
         ),
         tuple(notes),

@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 
 from millcalc import tuning
 from millcalc.advise.loads import UnitLoads, frame_attenuation, unit_loads
-from millcalc.advise.tooling import FULL_WIDTH, CutRequest, Tooling
+from millcalc.advise.tooling import FULL_WIDTH, CutRequest, Tooling, core_diameter_mm
 from millcalc.mechanics.chip import max_chip_mm, mean_chip_mm
 from millcalc.mechanics.deflection import root_stress_n_mm2
 from millcalc.mechanics.engagement import engagement_angle_rad
@@ -321,8 +321,6 @@ def axis_thrust(state: State) -> Need:
 
 def cutter_strength(state: State) -> Need:
     """Bending stress of the cutter under the peak force (upper set) against what its material bears."""
-    from millcalc.advise.tooling import core_diameter_mm
-
     tooling, cutter = state.tooling, state.tooling.cutter
     force_n = state.loads(2).peak_n_mm * np.asarray(state.depth_mm)
     per_newton = root_stress_n_mm2(

@@ -8,8 +8,8 @@ from typing import Literal
 import numpy as np
 
 from millcalc import tuning
-from millcalc.advise.advice import dial_mark
 from millcalc.advise.entries import ramp_angle_deg
+from millcalc.advise.solve import dial_mark
 from millcalc.advise.tooling import Tooling
 from millcalc.units_show import feed_to_set_mm_min
 

@@ -93,6 +93,35 @@ def speeds_to_try_rpm(tooling: Tooling, request: CutRequest) -> NDArray[np.float
     return np.unique(np.clip(steps, lowest, highest))
 
 
+def dial_mark(tooling: Tooling, speed_rpm: float) -> str | None:
+    """The dial mark nearest to a speed.
+
+    Parameters
+    ----------
+    tooling : Tooling
+        Machine with its dial.
+    speed_rpm : float
+        Spindle speed [rev/min].
+
+    Returns
+    -------
+    str or None
+        The mark as printed on the dial, a value between two marks where the speed lies between them; None for
+        a spindle set by the program.
+    """
+    dial = sorted(tooling.machine.spindle.dial, key=lambda m: m.rpm)
+    if not tooling.uses_dial or not dial:
+        return None
+    nearest = min(dial, key=lambda m: abs(m.rpm - speed_rpm))
+    if abs(nearest.rpm - speed_rpm) <= 0.02 * speed_rpm:
+        return nearest.mark
+    try:
+        marks = [float(m.mark) for m in dial]
+    except ValueError:
+        return nearest.mark
+    return f"{float(np.interp(speed_rpm, [m.rpm for m in dial], marks)):.1f}"
+
+
 def chips_to_try_mm(tooling: Tooling, request: CutRequest) -> NDArray[np.float64]:
     """Greatest chip thicknesses worth trying, from just above rubbing to the end of the band.
 
@@ -203,7 +232,8 @@ def find(tooling: Tooling, request: CutRequest, units: System = "mm") -> tuple[P
         chips = chips_to_try_mm(tooling, request)[None, :, None, None]
         reference = tooling.cutter.diameter_mm
         fz = chips * thinning_factor(np.minimum(ae, reference), reference)
-    use = worst_use(State(tooling, request, n, fz, ap, ae))
+    state = State(tooling, request, n, fz, ap, ae)
+    use = worst_use(state)
     fz_full, n_full, ap_full, ae_full = (np.broadcast_to(a, use.shape) for a in (fz, n, ap, ae))
     removal = ap_full * ae_full * feed_mm_min(fz_full, tooling.cutter.flutes, n_full)
     # a hair in favour of the slower spindle: same removal with a thicker chip is quieter and cooler
@@ -212,7 +242,6 @@ def find(tooling: Tooling, request: CutRequest, units: System = "mm") -> tuple[P
     nearest = holds
     if not holds.any():
         # what was given overruns something whatever the rest is: keep the depth within its own limits all the same
-        state = State(tooling, request, n, fz, ap, ae)
         depth_use = np.broadcast_to(worst_use(state, DEPTH_LIMITS), use.shape)
         within = depth_use <= _HOLDS
         ranked = np.where(within if within.any() else depth_use <= 1.02 * depth_use.min(), use, np.inf)

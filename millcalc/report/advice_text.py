@@ -10,6 +10,7 @@ from millcalc.report.console import can_show_unicode, plain
 from millcalc.units_show import (
     System,
     show_angle,
+    show_chip,
     show_chip_load,
     show_depth,
     show_feed,
@@ -215,7 +216,7 @@ def limit_amount(limit: LimitShare, value: float, units: System) -> str:
         Number and unit.
     """
     if limit.key in ("chip-load", "rubbing"):
-        return limit_chip(value, units)
+        return show_chip(value, units)
     if limit.key == "deflection":
         return show_small(value, units)
     if limit.unit == "mm":
@@ -225,24 +226,6 @@ def limit_amount(limit: LimitShare, value: float, units: System) -> str:
     if limit.unit == "rev/min":
         return show_speed(value)
     return f"{show_number(value)} {limit.unit.replace('mm2', 'mm²')}"
-
-
-def limit_chip(value_mm: float, units: System) -> str:
-    """A chip thickness as shown.
-
-    Parameters
-    ----------
-    value_mm : float
-        Chip thickness [mm].
-    units : str
-        ``mm`` or ``in``.
-
-    Returns
-    -------
-    str
-        Number and unit.
-    """
-    return show_chip_load(value_mm, units).replace("/tooth", "")
 
 
 def show_small(value_mm: float, units: System) -> str:
@@ -354,7 +337,7 @@ def _print_limits(console: Console, advice: Advice, units: System) -> None:
         if band is not None:
             text = (
                 "cutting speed and greatest chip: a first cut keeps to the gentle part of the band; the band itself "
-                f"ends at {band.high:g} m/min and {limit_chip(chip[2], units)}."
+                f"ends at {band.high:g} m/min and {show_chip(chip[2], units)}."
             )
             console.print(Padding(plain(text, console.file), (0, 0, 0, 2)))
     if advice.chances is not None:
@@ -373,8 +356,8 @@ def _print_ranges(console: Console, advice: Advice, units: System) -> None:
     grid = Table.grid(padding=(0, 3))
     for item in advice.ranges:
         if item.unit == "mm":
-            show = show_chip_load if "chip" in item.title else show_small
-            low, high = (show(value, units).replace("/tooth", "") for value in (item.low, item.high))
+            show = show_chip if "chip" in item.title else show_small
+            low, high = (show(value, units) for value in (item.low, item.high))
         elif item.unit == "N":
             low, high = show_force(item.low, units), show_force(item.high, units)
         elif item.unit == "W":

@@ -7,12 +7,12 @@ from dataclasses import asdict
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
-from millcalc.advise.advice import dial_mark
 from millcalc.advise.limits import DEPTH_LIMITS
 from millcalc.advise.proof import Strip, step_advice
 from millcalc.advise.proof_record import SCHEMA, KeptSettings, fingerprint
 from millcalc.advise.proof_result import Proven, step_words
 from millcalc.advise.result import Settings
+from millcalc.advise.solve import dial_mark
 from millcalc.report.cautions import FOOTER, caution_keys
 from millcalc.report.console import plain
 from millcalc.tables.models import Material
