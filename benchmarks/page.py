@@ -21,15 +21,8 @@ from millcalc.tables import demo_root
 def surface(lines: int) -> str:
     """A program that mills a wavy surface in rows, to and fro.
 
-    Parameters
-    ----------
-    lines : int
-        Number of cutting lines [-].
-
-    Returns
-    -------
-    str
-        The program.
+    lines: Number of cutting lines [-].
+    Returns: The program.
     """
     rows = max(2, math.isqrt(lines // 4))
     columns = max(2, lines // rows)
@@ -47,15 +40,8 @@ def surface(lines: int) -> str:
 def opened_s(page: Path) -> float | None:
     """Time until a browser shows the page and its stock over time.
 
-    Parameters
-    ----------
-    page : Path
-        The page.
-
-    Returns
-    -------
-    float or None
-        Duration [s]; None where there is no Chromium or no selenium.
+    page: The page.
+    Returns: Duration [s]; None where there is no Chromium or no selenium.
     """
     program, driver = shutil.which("chromium"), shutil.which("chromedriver")
     try:

@@ -31,20 +31,12 @@ class UsageError(MillcalcError):
 class InputError(MillcalcError):
     """Input that cannot be used: names where, what was found, what is accepted and what to do.
 
-    Parameters
-    ----------
-    found : str
-        What stands there now.
-    accepted : str
-        What would be accepted instead.
-    action : str
-        What the person should do; empty when the accepted text says it all.
-    file : str or None
-        File the input came from, as the person named it.
-    line : int or None
-        Line in that file, 1-based [-].
-    field : str or None
-        Dotted field path, or the option's name.
+    found: What stands there now.
+    accepted: What would be accepted instead.
+    action: What the person should do; empty when the accepted text says it all.
+    file: File the input came from, as the person named it.
+    line: Line in that file, 1-based [-].
+    field: Dotted field path, or the option's name.
     """
 
     def __init__(
@@ -97,10 +89,7 @@ class LogError(InputError):
 class ManyErrors(InputError):
     """Several input errors of one file, reported together.
 
-    Parameters
-    ----------
-    errors : sequence of InputError
-        The errors, in the order of the file; never empty.
+    errors: The errors, in the order of the file; never empty.
     """
 
     def __init__(self, errors: Sequence[InputError]) -> None:

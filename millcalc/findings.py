@@ -27,14 +27,9 @@ class Severity(IntEnum):
 class Span:
     """A place in the program text; columns count bytes of the line.
 
-    Attributes
-    ----------
-    line : int
-        Line of the program, 1-based [-].
-    start : int
-        First column, 1-based [-]; 0 means the whole line.
-    end : int
-        Column after the last one [-]; 0 means the whole line.
+    line: Line of the program, 1-based [-].
+    start: First column, 1-based [-]; 0 means the whole line.
+    end: Column after the last one [-]; 0 means the whole line.
     """
 
     line: int
@@ -46,38 +41,21 @@ class Span:
 class Finding:
     """One thing that is wrong, doubtful or worth knowing.
 
-    Attributes
-    ----------
-    code : str
-        Stable code, ``FAMILY-NN``; ``millcalc explain CODE`` describes it.
-    severity : Severity
-        stop, warning or note.
-    fact : str
-        What is the case, with numbers and units, one sentence.
-    action : str
-        What to do, with computed numbers where there are any.
-    why : str
-        Why it matters, one sentence.
-    spans : tuple of Span
-        Where in the program text; the first is the main one; empty for the whole program.
-    place_mm : tuple of float or None
-        Where on the part: x, y, z in part coordinates [mm].
-    measured, limit : float or None
-        The two numbers that were compared, in `unit`.
-    unit : str
-        Unit of both numbers.
-    source : str
-        Source key, or ``common practice, no source``.
-    found, expected : str
-        For text findings: what stands there, what was expected.
-    tool : int or None
-        Tool number the finding belongs to.
-    motion : int or None
-        Row of the motion table the finding belongs to.
-    count : int
-        How many equal findings this one stands for [-].
-    last_line : int or None
-        Last line of a grouped finding [-].
+    code: Stable code, ``FAMILY-NN``; ``millcalc explain CODE`` describes it.
+    severity: stop, warning or note.
+    fact: What is the case, with numbers and units, one sentence.
+    action: What to do, with computed numbers where there are any.
+    why: Why it matters, one sentence.
+    spans: Where in the program text; the first is the main one; empty for the whole program.
+    place_mm: Where on the part: x, y, z in part coordinates [mm].
+    measured, limit: The two numbers that were compared, in `unit`.
+    unit: Unit of both numbers.
+    source: Source key, or ``common practice, no source``.
+    found, expected: For text findings: what stands there, what was expected.
+    tool: Tool number the finding belongs to.
+    motion: Row of the motion table the finding belongs to.
+    count: How many equal findings this one stands for [-].
+    last_line: Last line of a grouped finding [-].
     """
 
     code: str
@@ -108,16 +86,10 @@ class Finding:
 class NotChecked:
     """A check that could not be made, and which missing fact prevented it.
 
-    Attributes
-    ----------
-    code : str
-        Code of the rule that could not run.
-    what : str
-        What was not checked, in words.
-    because : str
-        The missing fact, e.g. ``stock.thickness_mm is unknown``.
-    fields : tuple of str
-        Dotted names of the missing job or machine fields.
+    code: Code of the rule that could not run.
+    what: What was not checked, in words.
+    because: The missing fact, e.g. ``stock.thickness_mm is unknown``.
+    fields: Dotted names of the missing job or machine fields.
     """
 
     code: str

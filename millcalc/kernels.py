@@ -23,10 +23,7 @@ PACKAGE_FOLDER = Path(__file__).parent
 def cache_folder() -> Path:
     """The platform's folder for files that can be made again, with our own name in it.
 
-    Returns
-    -------
-    Path
-        The folder; it need not exist yet.
+    Returns: The folder; it need not exist yet.
     """
     if sys.platform == "win32":
         base = Path(os.environ.get("LOCALAPPDATA") or Path.home() / "AppData" / "Local")
@@ -68,19 +65,10 @@ _cached: bool | None = None
 def kernel(function: F) -> F:
     """Compile a function with numba, cached on disk where a folder is writable.
 
-    Parameters
-    ----------
-    function : callable
-        Plain Python in numba's subset: numbers, tuples and numpy arrays only.
+    function: Plain Python in numba's subset: numbers, tuples and numpy arrays only.
+    Returns: The compiled function; for the type checker it is the function itself.
 
-    Returns
-    -------
-    callable
-        The compiled function; for the type checker it is the function itself.
-
-    Notes
-    -----
-    With ``NUMBA_DISABLE_JIT=1`` in the environment numba returns the plain function unchanged.
+    Note: With ``NUMBA_DISABLE_JIT=1`` in the environment numba returns the plain function unchanged.
     """
     global _cached
     if _cached is None:
@@ -92,15 +80,9 @@ def kernel(function: F) -> F:
 def needs_compile(*modules: str) -> bool:
     """Whether any kernel module has no up-to-date compiled form on disk, so that the next use compiles.
 
-    Parameters
-    ----------
-    *modules : str
-        File stems such as ``read_kernels``; all ``*_kernels.py`` of the package when none is named.
-
-    Returns
-    -------
-    bool
-        True when the first use will take seconds to compile; False also when compiling is switched off.
+    *modules: File stems such as ``read_kernels``; all ``*_kernels.py`` of the package when none is named.
+    Returns: True when the first use will take seconds to compile; False also when compiling is switched
+      off.
     """
     if os.environ.get("NUMBA_DISABLE_JIT", "0") not in ("", "0"):
         return False

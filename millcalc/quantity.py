@@ -109,30 +109,14 @@ def read_quantity(
 ) -> float:
     """Read a number or a text.
 
-    Parameters
-    ----------
-    value : str or number
-        What the person wrote.
-    units : dict of str to Fraction
-        Accepted units and how many base units each one is [-].
-    default : str
-        Unit of a bare number.
-    what : str
-        Name of the quantity in the error text.
-    example : str
-        What an accepted text looks like.
-    negative : bool
-        Whether a value below zero is accepted.
-
-    Returns
-    -------
-    float
-        The amount in the base unit of `units`.
-
-    Raises
-    ------
-    ValueError
-        If it cannot be read; the text says what was found and what to write.
+    value: What the person wrote.
+    units: Accepted units and how many base units each one is [-].
+    default: Unit of a bare number.
+    what: Name of the quantity in the error text.
+    example: What an accepted text looks like.
+    negative: Whether a value below zero is accepted.
+    Returns: The amount in the base unit of `units`.
+    Raises ValueError: If it cannot be read; the text says what was found and what to write.
     """
     if isinstance(value, bool) or not isinstance(value, Real | str):
         kind = "nothing" if value is None else f"{value!r}"[:_MAX_TEXT]

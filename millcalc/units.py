@@ -62,29 +62,13 @@ __all__ = [
 def length_mm(value: object, default: str = "mm", *, negative: bool = False, what: str = "length") -> float:
     """Read a length.
 
-    Parameters
-    ----------
-    value : str or number
-        ``6``, ``"6 mm"``, ``"1/4 in"``, ``'1 1/2"'``, ``"0.002 in"``.
-    default : str
-        Unit of a bare number.
-    negative : bool
-        Whether a value below zero is accepted, as for a coordinate.
-    what : str
-        Name of the quantity in the error text.
+    value: ``6``, ``"6 mm"``, ``"1/4 in"``, ``'1 1/2"'``, ``"0.002 in"``.
+    default: Unit of a bare number.
+    negative: Whether a value below zero is accepted, as for a coordinate.
+    what: Name of the quantity in the error text.
+    Returns: Length [mm].
+    Raises ValueError: If it is empty, not a number, not finite, below zero, or has an unknown unit.
 
-    Returns
-    -------
-    float
-        Length [mm].
-
-    Raises
-    ------
-    ValueError
-        If it is empty, not a number, not finite, below zero, or has an unknown unit.
-
-    Examples
-    --------
     >>> length_mm("1/4 in")
     6.35
     >>> length_mm(6)
@@ -96,24 +80,11 @@ def length_mm(value: object, default: str = "mm", *, negative: bool = False, wha
 def chip_load_mm(value: object, default: str = "mm", *, what: str = "chip load") -> float:
     """Read a feed per tooth.
 
-    Parameters
-    ----------
-    value : str or number
-        ``0.03``, ``"0.03 mm/tooth"``, ``"0.001 in"``.
-    default : str
-        Unit of a bare number.
-    what : str
-        Name of the quantity in the error text.
-
-    Returns
-    -------
-    float
-        Feed per tooth [mm].
-
-    Raises
-    ------
-    ValueError
-        As for :func:`length_mm`.
+    value: ``0.03``, ``"0.03 mm/tooth"``, ``"0.001 in"``.
+    default: Unit of a bare number.
+    what: Name of the quantity in the error text.
+    Returns: Feed per tooth [mm].
+    Raises ValueError: As for :func:`length_mm`.
     """
     return q.read_quantity(value, q.CHIP_LOAD, default, what, '"0.03 mm" or "0.001 in"', False)
 
@@ -121,27 +92,12 @@ def chip_load_mm(value: object, default: str = "mm", *, what: str = "chip load")
 def feed_mm_min(value: object, default: str = "mm/min", *, what: str = "feed") -> float:
     """Read a feed.
 
-    Parameters
-    ----------
-    value : str or number
-        ``900``, ``"900 mm/min"``, ``"35 in/min"``, ``"15 mm/s"``.
-    default : str
-        Unit of a bare number.
-    what : str
-        Name of the quantity in the error text.
+    value: ``900``, ``"900 mm/min"``, ``"35 in/min"``, ``"15 mm/s"``.
+    default: Unit of a bare number.
+    what: Name of the quantity in the error text.
+    Returns: Feed [mm/min].
+    Raises ValueError: As for :func:`length_mm`.
 
-    Returns
-    -------
-    float
-        Feed [mm/min].
-
-    Raises
-    ------
-    ValueError
-        As for :func:`length_mm`.
-
-    Examples
-    --------
     >>> feed_mm_min("35 in/min")
     889.0
     >>> feed_mm_min("15 mm/s")
@@ -153,22 +109,10 @@ def feed_mm_min(value: object, default: str = "mm/min", *, what: str = "feed") -
 def speed_rpm(value: object, *, what: str = "spindle speed") -> float:
     """Read a spindle speed; a bare number is rev/min.
 
-    Parameters
-    ----------
-    value : str or number
-        ``12000``, ``"12000 rpm"``, ``"12 000 1/min"``.
-    what : str
-        Name of the quantity in the error text.
-
-    Returns
-    -------
-    float
-        Speed [rev/min].
-
-    Raises
-    ------
-    ValueError
-        As for :func:`length_mm`.
+    value: ``12000``, ``"12000 rpm"``, ``"12 000 1/min"``.
+    what: Name of the quantity in the error text.
+    Returns: Speed [rev/min].
+    Raises ValueError: As for :func:`length_mm`.
     """
     return q.read_quantity(value, q.SPEED, "rpm", what, '"12000 rpm"', False)
 
@@ -176,24 +120,11 @@ def speed_rpm(value: object, *, what: str = "spindle speed") -> float:
 def cutting_speed_m_min(value: object, default: str = "m/min", *, what: str = "cutting speed") -> float:
     """Read a cutting speed.
 
-    Parameters
-    ----------
-    value : str or number
-        ``300``, ``"300 m/min"``, ``"1000 ft/min"``.
-    default : str
-        Unit of a bare number.
-    what : str
-        Name of the quantity in the error text.
-
-    Returns
-    -------
-    float
-        Cutting speed [m/min].
-
-    Raises
-    ------
-    ValueError
-        As for :func:`length_mm`.
+    value: ``300``, ``"300 m/min"``, ``"1000 ft/min"``.
+    default: Unit of a bare number.
+    what: Name of the quantity in the error text.
+    Returns: Cutting speed [m/min].
+    Raises ValueError: As for :func:`length_mm`.
     """
     return q.read_quantity(value, q.CUTTING_SPEED, default, what, '"300 m/min" or "1000 ft/min"', False)
 
@@ -201,26 +132,12 @@ def cutting_speed_m_min(value: object, default: str = "m/min", *, what: str = "c
 def angle_deg(value: object, default: str = "deg", *, negative: bool = False, what: str = "angle") -> float:
     """Read an angle.
 
-    Parameters
-    ----------
-    value : str or number
-        ``3``, ``"3 deg"``, ``"0.05 rad"``.
-    default : str
-        Unit of a bare number.
-    negative : bool
-        Whether a value below zero is accepted.
-    what : str
-        Name of the quantity in the error text.
-
-    Returns
-    -------
-    float
-        Angle [deg].
-
-    Raises
-    ------
-    ValueError
-        As for :func:`length_mm`.
+    value: ``3``, ``"3 deg"``, ``"0.05 rad"``.
+    default: Unit of a bare number.
+    negative: Whether a value below zero is accepted.
+    what: Name of the quantity in the error text.
+    Returns: Angle [deg].
+    Raises ValueError: As for :func:`length_mm`.
     """
     return q.read_quantity(value, q.ANGLE, default, what, '"3 deg"', negative)
 
@@ -228,24 +145,11 @@ def angle_deg(value: object, default: str = "deg", *, negative: bool = False, wh
 def mass_kg(value: object, default: str = "kg", *, what: str = "mass") -> float:
     """Read a mass.
 
-    Parameters
-    ----------
-    value : str or number
-        ``"2.5 kg"``, ``"800 g"``, ``"5 lb"``.
-    default : str
-        Unit of a bare number.
-    what : str
-        Name of the quantity in the error text.
-
-    Returns
-    -------
-    float
-        Mass [kg].
-
-    Raises
-    ------
-    ValueError
-        As for :func:`length_mm`.
+    value: ``"2.5 kg"``, ``"800 g"``, ``"5 lb"``.
+    default: Unit of a bare number.
+    what: Name of the quantity in the error text.
+    Returns: Mass [kg].
+    Raises ValueError: As for :func:`length_mm`.
     """
     return q.read_quantity(value, q.MASS, default, what, '"2.5 kg"', False)
 
@@ -253,27 +157,12 @@ def mass_kg(value: object, default: str = "kg", *, what: str = "mass") -> float:
 def force_n(value: object, default: str = "n", *, what: str = "force") -> float:
     """Read a force; kg and lb are what a hanging scale shows, under standard gravity.
 
-    Parameters
-    ----------
-    value : str or number
-        ``"40 N"``, ``"2.5 kg"``, ``"5 lbf"``.
-    default : str
-        Unit of a bare number, in small letters.
-    what : str
-        Name of the quantity in the error text.
+    value: ``"40 N"``, ``"2.5 kg"``, ``"5 lbf"``.
+    default: Unit of a bare number, in small letters.
+    what: Name of the quantity in the error text.
+    Returns: Force [N].
+    Raises ValueError: As for :func:`length_mm`.
 
-    Returns
-    -------
-    float
-        Force [N].
-
-    Raises
-    ------
-    ValueError
-        As for :func:`length_mm`.
-
-    Examples
-    --------
     >>> round(force_n("2.5 kg"), 2)
     24.52
     """
@@ -283,24 +172,11 @@ def force_n(value: object, default: str = "n", *, what: str = "force") -> float:
 def time_s(value: object, default: str = "s", *, what: str = "time") -> float:
     """Read a duration.
 
-    Parameters
-    ----------
-    value : str or number
-        ``"3 s"``, ``"500 ms"``, ``"20 min"``.
-    default : str
-        Unit of a bare number.
-    what : str
-        Name of the quantity in the error text.
-
-    Returns
-    -------
-    float
-        Duration [s].
-
-    Raises
-    ------
-    ValueError
-        As for :func:`length_mm`.
+    value: ``"3 s"``, ``"500 ms"``, ``"20 min"``.
+    default: Unit of a bare number.
+    what: Name of the quantity in the error text.
+    Returns: Duration [s].
+    Raises ValueError: As for :func:`length_mm`.
     """
     return q.read_quantity(value, q.TIME, default, what, '"3 s"', False)
 
@@ -308,24 +184,11 @@ def time_s(value: object, default: str = "s", *, what: str = "time") -> float:
 def power_w(value: object, default: str = "w", *, what: str = "power") -> float:
     """Read a power.
 
-    Parameters
-    ----------
-    value : str or number
-        ``"800 W"``, ``"1.5 kW"``, ``"2 hp"``.
-    default : str
-        Unit of a bare number, in small letters.
-    what : str
-        Name of the quantity in the error text.
-
-    Returns
-    -------
-    float
-        Power [W].
-
-    Raises
-    ------
-    ValueError
-        As for :func:`length_mm`.
+    value: ``"800 W"``, ``"1.5 kW"``, ``"2 hp"``.
+    default: Unit of a bare number, in small letters.
+    what: Name of the quantity in the error text.
+    Returns: Power [W].
+    Raises ValueError: As for :func:`length_mm`.
     """
     return q.read_quantity(value, q.POWER, default, what, '"800 W" or "1.5 kW"', False)
 
@@ -333,24 +196,11 @@ def power_w(value: object, default: str = "w", *, what: str = "power") -> float:
 def acceleration_mm_s2(value: object, default: str = "mm/s2", *, what: str = "acceleration") -> float:
     """Read an acceleration.
 
-    Parameters
-    ----------
-    value : str or number
-        ``"300 mm/s2"``, ``"0.3 m/s2"``.
-    default : str
-        Unit of a bare number.
-    what : str
-        Name of the quantity in the error text.
-
-    Returns
-    -------
-    float
-        Acceleration [mm/s2].
-
-    Raises
-    ------
-    ValueError
-        As for :func:`length_mm`.
+    value: ``"300 mm/s2"``, ``"0.3 m/s2"``.
+    default: Unit of a bare number.
+    what: Name of the quantity in the error text.
+    Returns: Acceleration [mm/s2].
+    Raises ValueError: As for :func:`length_mm`.
     """
     return q.read_quantity(value, q.ACCELERATION, default, what, '"300 mm/s2"', False)
 
@@ -358,23 +208,10 @@ def acceleration_mm_s2(value: object, default: str = "mm/s2", *, what: str = "ac
 def density_kg_m3(value: object, default: str = "kg/m3", *, what: str = "density") -> float:
     """Read a density.
 
-    Parameters
-    ----------
-    value : str or number
-        ``"720 kg/m3"``, ``"2.7 g/cm3"``.
-    default : str
-        Unit of a bare number.
-    what : str
-        Name of the quantity in the error text.
-
-    Returns
-    -------
-    float
-        Density [kg/m3].
-
-    Raises
-    ------
-    ValueError
-        As for :func:`length_mm`.
+    value: ``"720 kg/m3"``, ``"2.7 g/cm3"``.
+    default: Unit of a bare number.
+    what: Name of the quantity in the error text.
+    Returns: Density [kg/m3].
+    Raises ValueError: As for :func:`length_mm`.
     """
     return q.read_quantity(value, q.DENSITY, default, what, '"720 kg/m3"', False)

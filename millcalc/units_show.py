@@ -43,25 +43,11 @@ def _small_step(value: float) -> float:
 def feed_to_set_mm_min(feed_mm_min: float, units: System = "mm") -> float:
     """Round a feed down to the step a person would type.
 
-    Parameters
-    ----------
-    feed_mm_min : float
-        Feed [mm/min].
-    units : str
-        ``mm``: steps of 5, 10, 20, 50 mm/min by size; ``in``: steps of 0.5 or 1 in/min.
+    feed_mm_min: Feed [mm/min].
+    units: ``mm``: steps of 5, 10, 20, 50 mm/min by size; ``in``: steps of 0.5 or 1 in/min.
+    Returns: The rounded feed, never above the given one [mm/min].
+    Raises ValueError: If the feed is negative or not finite.
 
-    Returns
-    -------
-    float
-        The rounded feed, never above the given one [mm/min].
-
-    Raises
-    ------
-    ValueError
-        If the feed is negative or not finite.
-
-    Examples
-    --------
     >>> feed_to_set_mm_min(547.3), feed_to_set_mm_min(93)
     (540.0, 90.0)
     """
@@ -80,25 +66,11 @@ def feed_to_set_mm_min(feed_mm_min: float, units: System = "mm") -> float:
 def depth_to_set_mm(depth_mm: float, units: System = "mm") -> float:
     """Round a depth or width of cut down to the step a person would type.
 
-    Parameters
-    ----------
-    depth_mm : float
-        Depth or width [mm].
-    units : str
-        ``mm``: steps of 0.05 mm, below 0.2 mm of 0.01 mm; ``in``: 0.002 in, below 0.2 mm 0.0005 in.
+    depth_mm: Depth or width [mm].
+    units: ``mm``: steps of 0.05 mm, below 0.2 mm of 0.01 mm; ``in``: 0.002 in, below 0.2 mm 0.0005 in.
+    Returns: The rounded depth, never above the given one [mm].
+    Raises ValueError: If the depth is negative or not finite.
 
-    Returns
-    -------
-    float
-        The rounded depth, never above the given one [mm].
-
-    Raises
-    ------
-    ValueError
-        If the depth is negative or not finite.
-
-    Examples
-    --------
     >>> depth_to_set_mm(0.487), depth_to_set_mm(0.187)
     (0.45, 0.18)
     """
@@ -117,22 +89,10 @@ def depth_to_set_mm(depth_mm: float, units: System = "mm") -> float:
 def speed_to_set_rpm(speed_rpm: float, rounding: Literal["down", "nearest", "up"] = "nearest") -> float:
     """Round a spindle speed to 100 rev/min, below 10 000 to 10 rev/min, below 100 to 1 rev/min.
 
-    Parameters
-    ----------
-    speed_rpm : float
-        Spindle speed [rev/min].
-    rounding : str
-        ``down`` where an upper limit governs, ``up`` where a lower one does, else ``nearest``.
-
-    Returns
-    -------
-    float
-        The rounded speed [rev/min].
-
-    Raises
-    ------
-    ValueError
-        If the speed is negative or not finite.
+    speed_rpm: Spindle speed [rev/min].
+    rounding: ``down`` where an upper limit governs, ``up`` where a lower one does, else ``nearest``.
+    Returns: The rounded speed [rev/min].
+    Raises ValueError: If the speed is negative or not finite.
     """
     _require(speed_rpm, "spindle speed")
     step = 100.0 if speed_rpm >= 10_000 else 10.0 if speed_rpm >= 100 else 1.0
@@ -152,20 +112,10 @@ def _require(value: float, what: str) -> None:
 def show_number(value: float | None, digits: int = 2) -> str:
     """A bare number to so many significant digits, nearest, without exponent.
 
-    Parameters
-    ----------
-    value : float or None
-        The number, in whatever unit the caller writes after it [-].
-    digits : int
-        Significant digits [-].
+    value: The number, in whatever unit the caller writes after it [-].
+    digits: Significant digits [-].
+    Returns: ``34``, ``0.012``, ``1200`` or ``unknown``.
 
-    Returns
-    -------
-    str
-        ``34``, ``0.012``, ``1200`` or ``unknown``.
-
-    Examples
-    --------
     >>> show_number(33.71), show_number(0.01234), show_number(1234.0)
     ('34', '0.012', '1200')
     """
@@ -180,22 +130,12 @@ def show_number(value: float | None, digits: int = 2) -> str:
 def show_length(value_mm: float | None, units: System = "mm", step: float | None = None) -> str:
     """A length or coordinate to the nearest step, with its unit.
 
-    Parameters
-    ----------
-    value_mm : float or None
-        Length [mm].
-    units : str
-        ``mm`` or ``in``.
-    step : float or None
-        Step in the shown unit; None takes 0.01 mm or 0.0005 in (0.001 in from 1 in on), as fine as a router's zero is.
+    value_mm: Length [mm].
+    units: ``mm`` or ``in``.
+    step: Step in the shown unit; None takes 0.01 mm or 0.0005 in (0.001 in from 1 in on), as fine as a
+      router's zero is.
+    Returns: ``6.35 mm``, ``0.25 in`` or ``unknown``.
 
-    Returns
-    -------
-    str
-        ``6.35 mm``, ``0.25 in`` or ``unknown``.
-
-    Examples
-    --------
     >>> show_length(6.35, "in"), show_length(-0.30000001)
     ('0.25 in', '-0.3 mm')
     """
@@ -209,22 +149,10 @@ def show_length(value_mm: float | None, units: System = "mm", step: float | None
 def show_depth(value_mm: float | None, units: System = "mm") -> str:
     """A depth or width of cut to set, rounded down by :func:`depth_to_set_mm`, with its unit.
 
-    Parameters
-    ----------
-    value_mm : float or None
-        Depth [mm].
-    units : str
-        ``mm`` or ``in``.
-
-    Returns
-    -------
-    str
-        ``0.45 mm``, ``0.018 in`` or ``unknown``.
-
-    Raises
-    ------
-    ValueError
-        If the depth is negative.
+    value_mm: Depth [mm].
+    units: ``mm`` or ``in``.
+    Returns: ``0.45 mm``, ``0.018 in`` or ``unknown``.
+    Raises ValueError: If the depth is negative.
     """
     if value_mm is None or not math.isfinite(value_mm):
         return UNKNOWN
@@ -235,25 +163,11 @@ def show_depth(value_mm: float | None, units: System = "mm") -> str:
 def show_feed(value_mm_min: float | None, units: System = "mm") -> str:
     """A feed to set, rounded down by :func:`feed_to_set_mm_min`, with its unit.
 
-    Parameters
-    ----------
-    value_mm_min : float or None
-        Feed [mm/min].
-    units : str
-        ``mm`` or ``in``.
+    value_mm_min: Feed [mm/min].
+    units: ``mm`` or ``in``.
+    Returns: ``540 mm/min``, ``21 in/min`` or ``unknown``.
+    Raises ValueError: If the feed is negative.
 
-    Returns
-    -------
-    str
-        ``540 mm/min``, ``21 in/min`` or ``unknown``.
-
-    Raises
-    ------
-    ValueError
-        If the feed is negative.
-
-    Examples
-    --------
     >>> show_feed(547.3), show_feed(547.3, "in")
     ('540 mm/min', '21 in/min')
     """
@@ -266,22 +180,11 @@ def show_feed(value_mm_min: float | None, units: System = "mm") -> str:
 def show_chip_load(value_mm: float | None, units: System = "mm") -> str:
     """A feed per tooth to the nearest 0.001 mm or 0.0001 in, with its unit.
 
-    Parameters
-    ----------
-    value_mm : float or None
-        Feed per tooth [mm].
-    units : str
-        ``mm`` or ``in``.
-
-    Returns
-    -------
-    str
-        ``0.03 mm/tooth``, ``0.0011 in/tooth`` or ``unknown``; two digits where it is smaller than the step.
-
-    Raises
-    ------
-    ValueError
-        If the chip load is negative.
+    value_mm: Feed per tooth [mm].
+    units: ``mm`` or ``in``.
+    Returns: ``0.03 mm/tooth``, ``0.0011 in/tooth`` or ``unknown``; two digits where it is smaller than the
+      step.
+    Raises ValueError: If the chip load is negative.
     """
     if value_mm is None or not math.isfinite(value_mm):
         return UNKNOWN
@@ -295,22 +198,10 @@ def show_chip_load(value_mm: float | None, units: System = "mm") -> str:
 def show_chip(value_mm: float | None, units: System = "mm") -> str:
     """A chip thickness to the nearest 0.001 mm or 0.0001 in, with its unit.
 
-    Parameters
-    ----------
-    value_mm : float or None
-        Chip thickness [mm].
-    units : str
-        ``mm`` or ``in``.
-
-    Returns
-    -------
-    str
-        ``0.03 mm``, ``0.0011 in`` or ``unknown``.
-
-    Raises
-    ------
-    ValueError
-        If the chip thickness is negative.
+    value_mm: Chip thickness [mm].
+    units: ``mm`` or ``in``.
+    Returns: ``0.03 mm``, ``0.0011 in`` or ``unknown``.
+    Raises ValueError: If the chip thickness is negative.
     """
     return show_chip_load(value_mm, units).removesuffix("/tooth")
 
@@ -318,20 +209,9 @@ def show_chip(value_mm: float | None, units: System = "mm") -> str:
 def show_speed(value_rpm: float | None) -> str:
     """A spindle speed, rounded by :func:`speed_to_set_rpm`, with its unit.
 
-    Parameters
-    ----------
-    value_rpm : float or None
-        Spindle speed [rev/min].
-
-    Returns
-    -------
-    str
-        ``18300 rpm`` or ``unknown``.
-
-    Raises
-    ------
-    ValueError
-        If the speed is negative.
+    value_rpm: Spindle speed [rev/min].
+    Returns: ``18300 rpm`` or ``unknown``.
+    Raises ValueError: If the speed is negative.
     """
     if value_rpm is None or not math.isfinite(value_rpm):
         return UNKNOWN
@@ -341,17 +221,9 @@ def show_speed(value_rpm: float | None) -> str:
 def show_cutting_speed(value_m_min: float | None, units: System = "mm") -> str:
     """A cutting speed to two significant digits, with its unit.
 
-    Parameters
-    ----------
-    value_m_min : float or None
-        Cutting speed [m/min].
-    units : str
-        ``mm`` shows m/min, ``in`` shows ft/min.
-
-    Returns
-    -------
-    str
-        ``340 m/min``, ``1100 ft/min`` or ``unknown``.
+    value_m_min: Cutting speed [m/min].
+    units: ``mm`` shows m/min, ``in`` shows ft/min.
+    Returns: ``340 m/min``, ``1100 ft/min`` or ``unknown``.
     """
     if value_m_min is None or not math.isfinite(value_m_min):
         return UNKNOWN
@@ -363,15 +235,8 @@ def show_cutting_speed(value_m_min: float | None, units: System = "mm") -> str:
 def show_angle(value_deg: float | None) -> str:
     """An angle to 0.1 degree below 10 degrees, else to 1 degree, with its unit.
 
-    Parameters
-    ----------
-    value_deg : float or None
-        Angle [deg].
-
-    Returns
-    -------
-    str
-        ``2.5 deg`` or ``unknown``.
+    value_deg: Angle [deg].
+    Returns: ``2.5 deg`` or ``unknown``.
     """
     if value_deg is None or not math.isfinite(value_deg):
         return UNKNOWN
@@ -381,17 +246,9 @@ def show_angle(value_deg: float | None) -> str:
 def show_force(value_n: float | None, units: System = "mm") -> str:
     """A force to two significant digits, with its unit; published coefficients carry no more.
 
-    Parameters
-    ----------
-    value_n : float or None
-        Force [N].
-    units : str
-        ``mm`` shows N, ``in`` shows lbf.
-
-    Returns
-    -------
-    str
-        ``34 N``, ``7.6 lbf`` or ``unknown``.
+    value_n: Force [N].
+    units: ``mm`` shows N, ``in`` shows lbf.
+    Returns: ``34 N``, ``7.6 lbf`` or ``unknown``.
     """
     if value_n is None or not math.isfinite(value_n):
         return UNKNOWN
@@ -403,15 +260,8 @@ def show_force(value_n: float | None, units: System = "mm") -> str:
 def show_power(value_w: float | None) -> str:
     """A power to two significant digits in W, with its unit.
 
-    Parameters
-    ----------
-    value_w : float or None
-        Power [W].
-
-    Returns
-    -------
-    str
-        ``45 W`` or ``unknown``.
+    value_w: Power [W].
+    Returns: ``45 W`` or ``unknown``.
     """
     return UNKNOWN if value_w is None or not math.isfinite(value_w) else f"{show_number(value_w)} W"
 

@@ -16,20 +16,12 @@ from millcalc.units_show import System
 class RankedCause:
     """A cause with its evidence and what follows from it.
 
-    Attributes
-    ----------
-    row : Cause
-        The row of the table.
-    answered : bool
-        Whether the answer points at it.
-    weight : float
-        Rank, the largest first [-].
-    evidence : Evidence
-        What the model says.
-    changes : tuple of Change
-        Possible changes, first one first.
-    not_possible : tuple of NotPossible
-        Changes that cannot be made here.
+    row: The row of the table.
+    answered: Whether the answer points at it.
+    weight: Rank, the largest first [-].
+    evidence: What the model says.
+    changes: Possible changes, first one first.
+    not_possible: Changes that cannot be made here.
     """
 
     row: Cause
@@ -44,18 +36,11 @@ class RankedCause:
 class Adjustment:
     """The answer to a symptom.
 
-    Attributes
-    ----------
-    key : str
-        Symptom.
-    symptom : Symptom
-        Its row.
-    used : InUse
-        Settings in use.
-    causes : tuple of RankedCause
-        Likeliest first.
-    contradiction : str
-        What the model says against the answer; empty when it agrees.
+    key: Symptom.
+    symptom: Its row.
+    used: Settings in use.
+    causes: Likeliest first.
+    contradiction: What the model says against the answer; empty when it agrees.
     """
 
     key: str
@@ -68,17 +53,9 @@ class Adjustment:
 def answers_to(symptom: Symptom, family: str | None = None) -> tuple[Cause, ...]:
     """Rows of a symptom that can apply to a material.
 
-    Parameters
-    ----------
-    symptom : Symptom
-        The symptom.
-    family : str or None
-        Material family; None takes all.
-
-    Returns
-    -------
-    tuple of Cause
-        Rows; all of them when none is for that family.
+    symptom: The symptom.
+    family: Material family; None takes all.
+    Returns: Rows; all of them when none is for that family.
     """
     own = tuple(row for row in symptom.rows if not row.family or family is None or family in row.family)
     return own or symptom.rows
@@ -87,31 +64,15 @@ def answers_to(symptom: Symptom, family: str | None = None) -> tuple[Cause, ...]
 def adjust(text: str, used: InUse, answer: str, units: System = "mm") -> Adjustment:
     """Rank the causes of a symptom and compute the next settings.
 
-    Parameters
-    ----------
-    text : str
-        Symptom, by key or word.
-    used : InUse
-        Settings in use.
-    answer : str
-        Answer to its question.
-    units : str
-        Units of the sentences.
+    text: Symptom, by key or word.
+    used: Settings in use.
+    answer: Answer to its question.
+    units: Units of the sentences.
+    Returns: Causes, likeliest first.
+    Raises InputError: If symptom or answer are not known.
 
-    Returns
-    -------
-    Adjustment
-        Causes, likeliest first.
-
-    Raises
-    ------
-    InputError
-        If symptom or answer are not known.
-
-    Notes
-    -----
-    The answer counts most, since the person has seen it; the model's evidence orders the rest and contradicts
-    an answer that its numbers speak against.
+    Note: The answer counts most, since the person has seen it; the model's evidence orders the rest and
+      contradicts an answer that its numbers speak against.
     """
     key, symptom = find_symptom(text)
     rows = answers_to(symptom, used.tooling.material.family)

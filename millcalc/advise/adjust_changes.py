@@ -36,16 +36,10 @@ _LEAST_STICKOUT_PAST_MM = 3.0
 class Change:
     """One change.
 
-    Attributes
-    ----------
-    name : str
-        Name in the table.
-    what : str
-        What to change, with old and new number.
-    settings : InUse
-        All settings with the change made.
-    over : tuple of str
-        Titles of the limits that still do not hold with it.
+    name: Name in the table.
+    what: What to change, with old and new number.
+    settings: All settings with the change made.
+    over: Titles of the limits that still do not hold with it.
     """
 
     name: str
@@ -68,28 +62,13 @@ Maker = Callable[[InUse, System], tuple[str, InUse] | str]
 def next_change(used: InUse, name: str, units: System = "mm") -> Change | NotPossible:
     """Compute one change.
 
-    Parameters
-    ----------
-    used : InUse
-        Settings in use.
-    name : str
-        Which change.
-    units : str
-        Units to round and show in.
+    used: Settings in use.
+    name: Which change.
+    units: Units to round and show in.
+    Returns: New settings, or why not.
+    Raises KeyError: If there is no such change.
 
-    Returns
-    -------
-    Change or NotPossible
-        New settings, or why not.
-
-    Raises
-    ------
-    KeyError
-        If there is no such change.
-
-    Notes
-    -----
-    A change that would push a limit over which held before is not proposed.
+    Note: A change that would push a limit over which held before is not proposed.
     """
     made = _MAKERS[name](used, units)
     if isinstance(made, str):

@@ -63,26 +63,15 @@ CHANGES: Final[tuple[str, ...]] = get_args(ChangeName)
 class Cause(Row):
     """One row: an answer to the question, the cause it points at, and what to change first.
 
-    Attributes
-    ----------
-    answer : str
-        Key typed after ``--answer``.
-    says : str
-        What the person answers.
-    family : tuple of str
-        Material families the row is for; empty for all.
-    cause : str
-        The cause.
-    evidence : str
-        Number of the model that speaks for it.
-    changes : tuple of str
-        Computed changes, first one first.
-    then : str
-        What to do when that is not enough.
-    never : str
-        What makes it worse.
-    look : str
-        What to look for after the change.
+    answer: Key typed after ``--answer``.
+    says: What the person answers.
+    family: Material families the row is for; empty for all.
+    cause: The cause.
+    evidence: Number of the model that speaks for it.
+    changes: Computed changes, first one first.
+    then: What to do when that is not enough.
+    never: What makes it worse.
+    look: What to look for after the change.
     """
 
     answer: str
@@ -99,18 +88,11 @@ class Cause(Row):
 class Symptom(Row):
     """A symptom with its question.
 
-    Attributes
-    ----------
-    title : str
-        What is seen or heard.
-    words : tuple of str
-        Words it is found by.
-    ask : str
-        The one question.
-    stop : str
-        What must be done before anything else; empty when nothing is urgent.
-    rows : tuple of Cause
-        Answers with their causes.
+    title: What is seen or heard.
+    words: Words it is found by.
+    ask: The one question.
+    stop: What must be done before anything else; empty when nothing is urgent.
+    rows: Answers with their causes.
     """
 
     title: str
@@ -124,15 +106,8 @@ class Symptom(Row):
 def symptoms() -> dict[str, Symptom]:
     """Load the table of symptoms.
 
-    Returns
-    -------
-    dict of str to Symptom
-        By key.
-
-    Raises
-    ------
-    InputError
-        If the table that comes with millcalc is damaged.
+    Returns: By key.
+    Raises InputError: If the table that comes with millcalc is damaged.
     """
     path = Path(__file__).with_name("symptoms.yaml")
     data, marks = load_marked(path)
@@ -146,23 +121,10 @@ def symptoms() -> dict[str, Symptom]:
 def find_symptom(text: str) -> tuple[str, Symptom]:
     """A symptom by its key or by a word for it.
 
-    Parameters
-    ----------
-    text : str
-        What the person typed.
+    text: What the person typed.
+    Returns: Key and row.
+    Raises InputError: If no symptom, or more than one, goes by that word.
 
-    Returns
-    -------
-    tuple of str and Symptom
-        Key and row.
-
-    Raises
-    ------
-    InputError
-        If no symptom, or more than one, goes by that word.
-
-    Example
-    -------
     >>> find_symptom("built-up edge")[0]
     'welding'
     """

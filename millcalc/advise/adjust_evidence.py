@@ -22,18 +22,12 @@ from millcalc.units_show import System, show_chip, show_depth, show_feed, show_l
 class InUse:
     """The settings in use when the symptom was met.
 
-    Attributes
-    ----------
-    tooling : Tooling
-        What cut what.
-    cut : str
-        Kind of cut.
-    speed_rpm, feed_mm_min, depth_mm, width_mm : float
-        Spindle speed [rev/min], feed [mm/min], depth and width of cut [mm].
-    plunge_feed_mm_min : float or None
-        Feed of the straight plunge, if known [mm/min].
-    tone_hz : float or None
-        Pitch of the squeal, if heard [Hz].
+    tooling: What cut what.
+    cut: Kind of cut.
+    speed_rpm, feed_mm_min, depth_mm, width_mm: Spindle speed [rev/min], feed [mm/min], depth and width of
+      cut [mm].
+    plunge_feed_mm_min: Feed of the straight plunge, if known [mm/min].
+    tone_hz: Pitch of the squeal, if heard [Hz].
     """
 
     tooling: Tooling
@@ -72,15 +66,8 @@ class InUse:
     def use(self, key: str) -> float:
         """Share of a limit, all of it being 1.
 
-        Parameters
-        ----------
-        key : str
-            Limit.
-
-        Returns
-        -------
-        float
-            Share [-].
+        key: Limit.
+        Returns: Share [-].
         """
         return one(_limit(key).function(self.state).share)
 
@@ -91,15 +78,8 @@ class InUse:
     def changed(self, **changes: Any) -> InUse:
         """The same with some settings replaced.
 
-        Parameters
-        ----------
-        **changes : Any
-            Attributes and their new values.
-
-        Returns
-        -------
-        InUse
-            The changed settings.
+        **changes: Attributes and their new values.
+        Returns: The changed settings.
         """
         return replace(self, **changes)
 
@@ -126,24 +106,11 @@ def _rise(value: float, low: float, high: float) -> float:
 def evidence_for(used: InUse, name: str, units: System = "mm") -> Evidence:
     """Judge a cause by the numbers of the settings in use.
 
-    Parameters
-    ----------
-    used : InUse
-        Settings in use.
-    name : str
-        Which evidence.
-    units : str
-        Units of the sentence.
-
-    Returns
-    -------
-    Evidence
-        Score and one sentence.
-
-    Raises
-    ------
-    KeyError
-        If there is no such evidence.
+    used: Settings in use.
+    name: Which evidence.
+    units: Units of the sentence.
+    Returns: Score and one sentence.
+    Raises KeyError: If there is no such evidence.
     """
     return _EVIDENCE[name](used, units)
 
@@ -244,17 +211,9 @@ def _plunge(used: InUse, units: System) -> Evidence:
 def reached_feed_mm_min(used: InUse, segment_mm: float = 1.0) -> float:
     """Feed that is reached in a small curve or between close corners.
 
-    Parameters
-    ----------
-    used : InUse
-        Settings in use.
-    segment_mm : float
-        Length between corners [mm].
-
-    Returns
-    -------
-    float
-        Feed [mm/min].
+    used: Settings in use.
+    segment_mm: Length between corners [mm].
+    Returns: Feed [mm/min].
     """
     axes = used.tooling.machine.acceleration_mm_s2
     return min(float(reachable_feed_mm_min(segment_mm, min(axes.x, axes.y))), used.feed_mm_min)
@@ -271,19 +230,10 @@ def _acceleration(used: InUse, units: System) -> Evidence:
 def corner_factor(used: InUse) -> float:
     """Feed in a square inside corner that keeps the chip of the straight, as a share of the feed.
 
-    Parameters
-    ----------
-    used : InUse
-        Settings in use.
+    used: Settings in use.
+    Returns: Share, at most 1 [-].
 
-    Returns
-    -------
-    float
-        Share, at most 1 [-].
-
-    Notes
-    -----
-    Mean chip ~ (1 - cos(engagement)) / engagement; volume goes with 1 - cos(engagement).
+    Note: Mean chip ~ (1 - cos(engagement)) / engagement; volume goes with 1 - cos(engagement).
     """
     width, diameter = used.width_mm, used.tooling.cutter.diameter_mm
     if used.cut in FULL_WIDTH or width >= diameter:

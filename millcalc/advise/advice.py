@@ -28,28 +28,13 @@ def advise(
 ) -> Advice:
     """Settings for a cut, with every limit, the reason for each number and what would buy more.
 
-    Parameters
-    ----------
-    tooling : Tooling
-        Machine, material and cutter.
-    request : CutRequest
-        The cut; given numbers are judged instead of replaced.
-    units : str
-        ``mm`` or ``in``: steps to round to and units of the sentences.
-    others : tuple of Cutter
-        Other cutters the person could use, for "what would buy more".
-    buys : bool
-        Whether to compute what would buy more.
-
-    Returns
-    -------
-    Advice
-        The answer; ``fits`` is False where no setting holds every limit.
-
-    Raises
-    ------
-    InputError
-        If a given number is impossible.
+    tooling: Machine, material and cutter.
+    request: The cut; given numbers are judged instead of replaced.
+    units: ``mm`` or ``in``: steps to round to and units of the sentences.
+    others: Other cutters the person could use, for "what would buy more".
+    buys: Whether to compute what would buy more.
+    Returns: The answer; ``fits`` is False where no setting holds every limit.
+    Raises InputError: If a given number is impossible.
     """
     check_request(tooling, request)
     if request.cut in ("drill", "plunge"):

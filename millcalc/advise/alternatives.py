@@ -23,26 +23,15 @@ _SLOWER_FASTER = (0.8, 1.25)
 class Alternative:
     """One way to make the cut.
 
-    Attributes
-    ----------
-    title : str
-        What it is.
-    advice : Advice
-        Its settings and limits.
-    passes : int
-        Passes to the depth asked for; 1 where none was given [-].
-    pass_depth_mm : float
-        Depth of each pass when shared out evenly [mm].
-    time_s_cm3 : float
-        Time in the cut for a cubic centimetre [s].
-    force_n : float
-        Peak force sideways, upper published coefficients [N].
-    chance : float
-        Probability that every uncertain limit holds [-].
-    needs : str
-        What it needs.
-    best : bool
-        Whether no other way is at once quicker, gentler and surer.
+    title: What it is.
+    advice: Its settings and limits.
+    passes: Passes to the depth asked for; 1 where none was given [-].
+    pass_depth_mm: Depth of each pass when shared out evenly [mm].
+    time_s_cm3: Time in the cut for a cubic centimetre [s].
+    force_n: Peak force sideways, upper published coefficients [N].
+    chance: Probability that every uncertain limit holds [-].
+    needs: What it needs.
+    best: Whether no other way is at once quicker, gentler and surer.
     """
 
     title: str
@@ -60,18 +49,11 @@ class Alternative:
 class BedRow:
     """Settings at one bed height.
 
-    Attributes
-    ----------
-    drop_mm : float
-        Drop [mm].
-    raised_mm : float
-        How much higher the work lies than now [mm].
-    tip_n_um : float
-        Stiffness at the tip, all springs in series [N/um].
-    advice : Advice
-        Settings there.
-    gain : float
-        Removal over the present one [-].
+    drop_mm: Drop [mm].
+    raised_mm: How much higher the work lies than now [mm].
+    tip_n_um: Stiffness at the tip, all springs in series [N/um].
+    advice: Settings there.
+    gain: Removal over the present one [-].
     """
 
     drop_mm: float
@@ -91,30 +73,14 @@ def alternatives(
 ) -> tuple[tuple[Alternative, ...], tuple[str, ...]]:
     """Compute several ways to make a cut, quickest first.
 
-    Parameters
-    ----------
-    tooling : Tooling
-        What cuts what now.
-    request : CutRequest
-        What is asked now; whether it is proven and the length between corners are kept.
-    total_depth_mm : float or None
-        Depth to get to in the end [mm].
-    others : sequence of Cutter
-        Other cutters that could be fitted.
-    units : str
-        Units of the sentences.
-
-    Returns
-    -------
-    found : tuple of Alternative
-        Only ways in which every limit holds.
-    left_out : tuple of str
-        Ways with this cutter that do not hold, and which limit is in the way.
-
-    Raises
-    ------
-    InputError
-        If the depth is impossible, or no way holds every limit.
+    tooling: What cuts what now.
+    request: What is asked now; whether it is proven and the length between corners are kept.
+    total_depth_mm: Depth to get to in the end [mm].
+    others: Other cutters that could be fitted.
+    units: Units of the sentences.
+    Returns: found: Only ways in which every limit holds. left_out: Ways with this cutter that do not hold,
+      and which limit is in the way.
+    Raises InputError: If the depth is impossible, or no way holds every limit.
     """
     if total_depth_mm is not None and not 0 < total_depth_mm < 500:
         raise InputError(f"{total_depth_mm:g} mm", "more than 0 and less than 500 mm", field="depth")
@@ -273,26 +239,12 @@ def bed_rows(
 ) -> tuple[BedRow, ...]:
     """Settings over bed height: what a spacer under the work buys.
 
-    Parameters
-    ----------
-    tooling : Tooling
-        What cuts what, at the present drop.
-    request : CutRequest
-        The cut.
-    drops_mm : sequence of float or None
-        Drops to compute; None takes steps from well above to somewhat below the present bed [mm].
-    units : str
-        Units to round in.
-
-    Returns
-    -------
-    tuple of BedRow
-        Smallest drop first.
-
-    Raises
-    ------
-    InputError
-        If a drop is impossible.
+    tooling: What cuts what, at the present drop.
+    request: The cut.
+    drops_mm: Drops to compute; None takes steps from well above to somewhat below the present bed [mm].
+    units: Units to round in.
+    Returns: Smallest drop first.
+    Raises InputError: If a drop is impossible.
     """
     now = tooling.drop_mm
     if drops_mm is None:

@@ -21,18 +21,11 @@ _SAME = 1e-6
 class BandRow:
     """What is advised in one of the materials.
 
-    Attributes
-    ----------
-    material, title : str
-        Name in the tables, and as shown.
-    point : Point or None
-        The settings; None where this cutter is not for the material.
-    fits : bool
-        Whether they hold every limit.
-    feed_mm_min : float
-        Feed of these settings; 0 where there are none [mm/min].
-    governing : str
-        Limit that holds the depth back, or why there are no settings.
+    material, title: Name in the tables, and as shown.
+    point: The settings; None where this cutter is not for the material.
+    fits: Whether they hold every limit.
+    feed_mm_min: Feed of these settings; 0 where there are none [mm/min].
+    governing: Limit that holds the depth back, or why there are no settings.
     """
 
     material: str
@@ -47,15 +40,10 @@ class BandRow:
 class SettingsBand:
     """Settings over several materials.
 
-    Attributes
-    ----------
-    rows : tuple of BandRow
-        One for each material, shallowest first.
-    common : Advice or None
-        Settings that hold every limit in every material, told for the material that holds them back; None where
-        there are none.
-    governing : str
-        Material that holds the common settings back.
+    rows: One for each material, shallowest first.
+    common: Settings that hold every limit in every material, told for the material that holds them back;
+      None where there are none.
+    governing: Material that holds the common settings back.
     """
 
     rows: tuple[BandRow, ...]
@@ -77,15 +65,8 @@ class SettingsBand:
 def known_alloys(family: str) -> tuple[str, ...]:
     """Materials of a family in the tables whose grade is known.
 
-    Parameters
-    ----------
-    family : str
-        As in the tables, such as ``aluminium``.
-
-    Returns
-    -------
-    tuple of str
-        Names.
+    family: As in the tables, such as ``aluminium``.
+    Returns: Names.
     """
     listed, _ = summaries("materials")
     rows = [load_material(one.name) for one in listed if one.group == family]
@@ -97,32 +78,17 @@ def settings_band(
 ) -> SettingsBand:
     """Advise in each material, and look for the settings that remove most while they hold in all.
 
-    Parameters
-    ----------
-    tooling : Tooling
-        Machine, cutter, stickout and drop; its material is replaced.
-    request : CutRequest
-        The cut.
-    materials : tuple of str
-        Names in the tables, at least one.
-    units : str
-        Units to round in.
+    tooling: Machine, cutter, stickout and drop; its material is replaced.
+    request: The cut.
+    materials: Names in the tables, at least one.
+    units: Units to round in.
+    Returns: The range and the common settings.
+    Raises InputError: If no material is named, or a given number is impossible.
 
-    Returns
-    -------
-    SettingsBand
-        The range and the common settings.
-
-    Raises
-    ------
-    InputError
-        If no material is named, or a given number is impossible.
-
-    Notes
-    -----
-    Tried as common: every speed and feed that is advised in one of the materials, the lowest feed with the lowest
-    speed too; for each, the depth (and for side cuts the width) is the smallest that any of the materials
-    allows, and the whole is then judged in every one. The result is what was judged, not what was inferred.
+    Note: Tried as common: every speed and feed that is advised in one of the materials, the lowest feed
+      with the lowest speed too; for each, the depth (and for side cuts the width) is the smallest that any
+      of the materials allows, and the whole is then judged in every one. The result is what was judged, not
+      what was inferred.
     """
     if not materials:
         raise InputError("no material", "at least one name of the tables", field="material")

@@ -25,25 +25,13 @@ def what_would_buy_more(
 ) -> tuple[Buy, ...]:
     """Changes to stickout, bed height, cutter, speed or width that would remove more, largest gain first.
 
-    Parameters
-    ----------
-    tooling : Tooling
-        What cuts what now.
-    request : CutRequest
-        What is asked now.
-    point : Point
-        The present setting.
-    removal_cm3_min : float
-        Its removal rate [cm3/min].
-    units : str
-        Units of the sentences.
-    others : tuple of Cutter
-        Cutters the person could fit instead.
-
-    Returns
-    -------
-    tuple of Buy
-        At most six, each a gain of at least 8 %.
+    tooling: What cuts what now.
+    request: What is asked now.
+    point: The present setting.
+    removal_cm3_min: Its removal rate [cm3/min].
+    units: Units of the sentences.
+    others: Cutters the person could fit instead.
+    Returns: At most six, each a gain of at least 8 %.
     """
     free = replace(request, axial_depth_mm=None, feed_mm_min=None)
     trials: list[tuple[str, Tooling, CutRequest]] = []

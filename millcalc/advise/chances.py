@@ -45,16 +45,10 @@ _INPUTS = (
 class Chances:
     """Sampled probabilities at one setting.
 
-    Attributes
-    ----------
-    by_key : dict of str to float
-        Probability that each limit with uncertain inputs holds in full [-].
-    together : float
-        Probability that all of them hold [-].
-    deflection_mm : tuple of float
-        5 %, 50 % and 95 % of the deflection [mm].
-    samples : int
-        Number of samples [-].
+    by_key: Probability that each limit with uncertain inputs holds in full [-].
+    together: Probability that all of them hold [-].
+    deflection_mm: 5 %, 50 % and 95 % of the deflection [mm].
+    samples: Number of samples [-].
     """
 
     by_key: dict[str, float]
@@ -66,24 +60,14 @@ class Chances:
 def chances(state: State, samples: int = tuning.CHANCE_SAMPLES, seed: int = _SEED) -> Chances:
     """Sample the probability that each limit holds at a setting.
 
-    Parameters
-    ----------
-    state : State
-        One setting (arrays of one).
-    samples : int
-        How many draws [-].
-    seed : int
-        Seed of the generator: the same setting always gets the same answer [-].
+    state: One setting (arrays of one).
+    samples: How many draws [-].
+    seed: Seed of the generator: the same setting always gets the same answer [-].
+    Returns: Probabilities; only of limits whose inputs have a spread.
 
-    Returns
-    -------
-    Chances
-        Probabilities; only of limits whose inputs have a spread.
-
-    Notes
-    -----
-    One draw is one machine, batch of material, cutter and setting-up: what enters several limits is the same in
-    all of them. Not in these numbers: a slipping plate, a built-up edge, a wrong zero, a fault of the program.
+    Note: One draw is one machine, batch of material, cutter and setting-up: what enters several limits is
+      the same in all of them. Not in these numbers: a slipping plate, a built-up edge, a wrong zero, a
+      fault of the program.
     """
     tooling = state.tooling
     spread = spreads_of(tooling)
@@ -147,15 +131,8 @@ def chances(state: State, samples: int = tuning.CHANCE_SAMPLES, seed: int = _SEE
 def one(value: Any) -> float:
     """The single number in an array of one.
 
-    Parameters
-    ----------
-    value : float or array
-        A number, or an array of one.
-
-    Returns
-    -------
-    float
-        The number, in the unit it came in.
+    value: A number, or an array of one.
+    Returns: The number, in the unit it came in.
     """
     return float(np.ravel(value)[0])
 

@@ -32,19 +32,10 @@ _DEEPEST_DIAMETERS = 8.0
 def thrust_n(tooling: Tooling, feed_per_rev_mm: float, kc11_n_mm2: float) -> float:
     """Force along the spindle while drilling.
 
-    Parameters
-    ----------
-    tooling : Tooling
-        What drills what.
-    feed_per_rev_mm : float
-        Feed per turn [mm].
-    kc11_n_mm2 : float
-        Kienzle specific force [N/mm2].
-
-    Returns
-    -------
-    float
-        Thrust [N].
+    tooling: What drills what.
+    feed_per_rev_mm: Feed per turn [mm].
+    kc11_n_mm2: Kienzle specific force [N/mm2].
+    Returns: Thrust [N].
     """
     cutter = tooling.cutter
     specific = _kc(tooling, feed_per_rev_mm, kc11_n_mm2)
@@ -65,19 +56,10 @@ def thrust_n(tooling: Tooling, feed_per_rev_mm: float, kc11_n_mm2: float) -> flo
 def torque_nm(tooling: Tooling, feed_per_rev_mm: float, kc11_n_mm2: float) -> float:
     """Torque of a drill.
 
-    Parameters
-    ----------
-    tooling : Tooling
-        What drills what.
-    feed_per_rev_mm : float
-        Feed per turn [mm].
-    kc11_n_mm2 : float
-        Kienzle specific force [N/mm2].
-
-    Returns
-    -------
-    float
-        Torque [N m].
+    tooling: What drills what.
+    feed_per_rev_mm: Feed per turn [mm].
+    kc11_n_mm2: Kienzle specific force [N/mm2].
+    Returns: Torque [N m].
     """
     specific = _kc(tooling, feed_per_rev_mm, kc11_n_mm2)
     return float(drill_torque_nm(specific, feed_per_rev_mm, tooling.cutter.diameter_mm))
@@ -94,15 +76,8 @@ def _kc(tooling: Tooling, feed_per_rev_mm: float, kc11_n_mm2: float) -> float:
 def axial_shares(tooling: Tooling) -> tuple[float, float]:
     """Chip load going straight down as a share of the sideways one: to start with, and at most.
 
-    Parameters
-    ----------
-    tooling : Tooling
-        What goes down into what.
-
-    Returns
-    -------
-    tuple of float
-        1 and 1 for a drill; the material's plunge shares for anything else [-].
+    tooling: What goes down into what.
+    Returns: 1 and 1 for a drill; the material's plunge shares for anything else [-].
     """
     if tooling.cutter.kind in ("twist drill", "spot drill"):
         return 1.0, 1.0
@@ -114,23 +89,12 @@ def drill_limits(
 ) -> tuple[LimitShare, ...]:
     """Every limit of a drilled hole, largest use first.
 
-    Parameters
-    ----------
-    tooling : Tooling
-        What drills what.
-    request : CutRequest
-        First cut or proven.
-    speed_rpm : float
-        Spindle speed [rev/min].
-    feed_per_rev_mm : float
-        Feed per turn [mm].
-    peck_mm : float
-        Depth between retracts [mm].
-
-    Returns
-    -------
-    tuple of LimitShare
-        Sorted by share / budget.
+    tooling: What drills what.
+    request: First cut or proven.
+    speed_rpm: Spindle speed [rev/min].
+    feed_per_rev_mm: Feed per turn [mm].
+    peck_mm: Depth between retracts [mm].
+    Returns: Sorted by share / budget.
     """
     material, machine, cutter = tooling.material, tooling.machine, tooling.cutter
     band = tooling.speed_band_m_min
@@ -266,23 +230,12 @@ def _first_peck_mm(tooling: Tooling) -> float:
 def drill_advice(tooling: Tooling, request: CutRequest, units: System = "mm") -> Advice:
     """Speed, feed and pecks for a drilled hole.
 
-    Parameters
-    ----------
-    tooling : Tooling
-        What drills what.
-    request : CutRequest
-        The hole: ``axial_depth_mm`` is its depth, if given.
-    units : str
-        ``mm`` or ``in`` for rounding and sentences.
+    tooling: What drills what.
+    request: The hole: ``axial_depth_mm`` is its depth, if given.
+    units: ``mm`` or ``in`` for rounding and sentences.
+    Returns: The answer; depth is the peck depth.
 
-    Returns
-    -------
-    Advice
-        The answer; depth is the peck depth.
-
-    Notes
-    -----
-    Deep holes get less speed and feed, see :func:`millcalc.mechanics.drilling.deep_hole_factors`.
+    Note: Deep holes get less speed and feed, see :func:`millcalc.mechanics.drilling.deep_hole_factors`.
     """
     cutter = tooling.cutter
     band = tooling.speed_band_m_min

@@ -19,18 +19,12 @@ _SMALL_CUTTER_MM = 3.0
 class Entry:
     """Plunge, ramp and helix for a cutter.
 
-    Attributes
-    ----------
-    plunge_feed_mm_min : float
-        Straight plunge feed [mm/min].
-    plunge_allowed : bool
-        Whether the end of the cutter cuts to the centre.
-    stroke_mm : float
-        Depth of a straight plunge before a retract [mm].
-    ramp_angle_deg, ramp_feed_mm_min : float
-        Ramp angle [deg] and feed along the ramp [mm/min].
-    helix_bore_mm, helix_pitch_mm, helix_feed_mm_min : float
-        Bore [mm], pitch [mm/turn], and feed of the tool centre [mm/min].
+    plunge_feed_mm_min: Straight plunge feed [mm/min].
+    plunge_allowed: Whether the end of the cutter cuts to the centre.
+    stroke_mm: Depth of a straight plunge before a retract [mm].
+    ramp_angle_deg, ramp_feed_mm_min: Ramp angle [deg] and feed along the ramp [mm/min].
+    helix_bore_mm, helix_pitch_mm, helix_feed_mm_min: Bore [mm], pitch [mm/turn], and feed of the tool
+      centre [mm/min].
     """
 
     plunge_feed_mm_min: float
@@ -46,15 +40,8 @@ class Entry:
 def ramp_angle_deg(tooling: Tooling) -> float:
     """Ramp angle to use.
 
-    Parameters
-    ----------
-    tooling : Tooling
-        What cuts what.
-
-    Returns
-    -------
-    float
-        The starting angle of the material; the low end for cutters below 3 mm [deg].
+    tooling: What cuts what.
+    Returns: The starting angle of the material; the low end for cutters below 3 mm [deg].
     """
     band = tooling.material.ramp_angle_deg
     if tooling.cutter.diameter_mm < _SMALL_CUTTER_MM:
@@ -65,15 +52,8 @@ def ramp_angle_deg(tooling: Tooling) -> float:
 def plunge_share(tooling: Tooling) -> float:
     """Straight plunge feed as a share of the side feed.
 
-    Parameters
-    ----------
-    tooling : Tooling
-        What cuts what.
-
-    Returns
-    -------
-    float
-        Share; the low end for cutters below 3 mm [-].
+    tooling: What cuts what.
+    Returns: Share; the low end for cutters below 3 mm [-].
     """
     band = tooling.material.plunge_share
     if tooling.cutter.diameter_mm < _SMALL_CUTTER_MM:
@@ -84,19 +64,10 @@ def plunge_share(tooling: Tooling) -> float:
 def slot_feed_mm_min(tooling: Tooling, speed_rpm: float, proven: bool = False) -> float:
     """Full-width feed the entries are measured by.
 
-    Parameters
-    ----------
-    tooling : Tooling
-        What cuts what.
-    speed_rpm : float
-        Spindle speed [rev/min].
-    proven : bool
-        Use the upper end of the band.
-
-    Returns
-    -------
-    float
-        Feed [mm/min].
+    tooling: What cuts what.
+    speed_rpm: Spindle speed [rev/min].
+    proven: Use the upper end of the band.
+    Returns: Feed [mm/min].
     """
     _, begin, high = tooling.chip_band_mm("slot")
     return float(feed_mm_min(high if proven else begin, tooling.cutter.flutes, speed_rpm))
@@ -105,29 +76,18 @@ def slot_feed_mm_min(tooling: Tooling, speed_rpm: float, proven: bool = False) -
 def entry_for(tooling: Tooling, point: Point, bore_mm: float | None, units: System = "mm") -> Entry:
     """Plunge, ramp and helix that go with a setting.
 
-    Parameters
-    ----------
-    tooling : Tooling
-        What cuts what.
-    point : Point
-        The setting.
-    bore_mm : float or None
-        Diameter of the bore; None takes 1.5 diameters [mm].
-    units : str
-        ``mm`` or ``in`` for rounding.
+    tooling: What cuts what.
+    point: The setting.
+    bore_mm: Diameter of the bore; None takes 1.5 diameters [mm].
+    units: ``mm`` or ``in`` for rounding.
+    Returns: All three ways in.
 
-    Returns
-    -------
-    Entry
-        All three ways in.
-
-    Notes
-    -----
-    Ramp: half the side feed, but never so slow that the chip is thinner than the smallest that cuts.
-    Helix: pitch = pi (Dh - D) tan(angle), no deeper per turn than the depth of cut; feed at half the normal
-    one (Kyocera catalogue 2021-22, p. 908). In the solid every point of the cutter moves with its centre, so the
-    chip is centre feed / (flutes speed); only a ring milled in an open bore wants less, edge feed (Dh - D) / Dh.
-    Bore 1.1 to 1.8 D with a flat end leaves no core (common practice, no source).
+    Note: Ramp: half the side feed, but never so slow that the chip is thinner than the smallest that cuts.
+      Helix: pitch = pi (Dh - D) tan(angle), no deeper per turn than the depth of cut; feed at half the
+      normal one (Kyocera catalogue 2021-22, p. 908). In the solid every point of the cutter moves with its
+      centre, so the chip is centre feed / (flutes speed); only a ring milled in an open bore wants less,
+      edge feed (Dh - D) / Dh. Bore 1.1 to 1.8 D with a flat end leaves no core (common practice, no
+      source).
     """
     diameter = tooling.cutter.diameter_mm
     feed = min(

@@ -21,28 +21,13 @@ def tooling_for(
 ) -> Tooling:
     """Machine, material and a fitted cutter of a job put together; what is given goes first.
 
-    Parameters
-    ----------
-    setup : Setup
-        The job with its names looked up.
-    number : int or None
-        Tool number; None takes the only or the lowest one [-].
-    machine, material, cutter : Machine, Material, Cutter or None
-        Replace the job's.
-    stickout_mm, drop_mm : float or None
-        Replace the job's [mm].
-    margins : Margins or None
-        What the log has taught.
-
-    Returns
-    -------
-    Tooling
-        Ready for the limits.
-
-    Raises
-    ------
-    InputError
-        If machine, material or cutter are unknown, or the tool number is not in the job.
+    setup: The job with its names looked up.
+    number: Tool number; None takes the only or the lowest one [-].
+    machine, material, cutter: Replace the job's.
+    stickout_mm, drop_mm: Replace the job's [mm].
+    margins: What the log has taught.
+    Returns: Ready for the limits.
+    Raises InputError: If machine, material or cutter are unknown, or the tool number is not in the job.
     """
     name = str(setup.path) if setup.path else None
     if cutter is None:

@@ -17,12 +17,8 @@ Verdict = Literal["refuse", "weigh", "unclear", "nothing", "known"]
 class Answers:
     """What the person found out; None where a test was not made.
 
-    Attributes
-    ----------
-    density_kg_m3 : tuple of float or None
-        Least density, density as read, greatest density [kg/m3].
-    magnet, vinegar, bend, drill : str or None
-        Answers in the words of :mod:`millcalc.advise.metals`.
+    density_kg_m3: Least density, density as read, greatest density [kg/m3].
+    magnet, vinegar, bend, drill: Answers in the words of :mod:`millcalc.advise.metals`.
     """
 
     density_kg_m3: tuple[float, float, float] | None = None
@@ -36,22 +32,14 @@ class Answers:
 class Identified:
     """What a piece may be.
 
-    Attributes
-    ----------
-    answers : Answers
-        What was found out.
-    verdict : str
-        ``refuse``: may be a metal that must not be cut here; ``weigh``: no density yet, so magnesium is not
-        excluded; ``nothing``: fits no metal of the table; ``unclear``: may also be a metal without a row in the
-        tables; ``known``: every metal it may be has rows.
-    families : dict of str to Metal
-        What it may be.
-    materials : tuple of str
-        Rows of the tables that are left.
-    reasons : tuple of str
-        What each test left out, and contradictions.
-    next_tests : tuple of str
-        Tests that would tell more.
+    answers: What was found out.
+    verdict: ``refuse``: may be a metal that must not be cut here; ``weigh``: no density yet, so magnesium
+      is not excluded; ``nothing``: fits no metal of the table; ``unclear``: may also be a metal without a
+      row in the tables; ``known``: every metal it may be has rows.
+    families: What it may be.
+    materials: Rows of the tables that are left.
+    reasons: What each test left out, and contradictions.
+    next_tests: Tests that would tell more.
     """
 
     answers: Answers
@@ -65,23 +53,14 @@ class Identified:
 def identify(answers: Answers) -> Identified:
     """Narrow down what a piece of metal may be.
 
-    Parameters
-    ----------
-    answers : Answers
-        What was found out.
+    answers: What was found out.
+    Returns: What is left, and what to test next.
 
-    Returns
-    -------
-    Identified
-        What is left, and what to test next.
-
-    Notes
-    -----
-    Errs to the safe side: magnesium is only left out by a density that excludes it, or by a magnet that sticks;
-    vinegar that does not bubble leaves nothing out, since paint, oil or an oxide skin keeps it off; where vinegar
-    bubbles and the density says another light metal, the piece is refused. A density leaves out lighter alloys and
-    never heavier ones: holes and rounded edges make a piece read light, nothing makes it read heavy. Answers that
-    contradict each other narrow nothing.
+    Note: Errs to the safe side: magnesium is only left out by a density that excludes it, or by a magnet
+      that sticks; vinegar that does not bubble leaves nothing out, since paint, oil or an oxide skin keeps
+      it off; where vinegar bubbles and the density says another light metal, the piece is refused. A
+      density leaves out lighter alloys and never heavier ones: holes and rounded edges make a piece read
+      light, nothing makes it read heavy. Answers that contradict each other narrow nothing.
     """
     reasons: list[str] = []
     left = dict(metals())

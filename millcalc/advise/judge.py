@@ -18,22 +18,13 @@ from millcalc.advise.tooling import CutRequest, Tooling
 class CutLimits:
     """Limits of a fitted cutter at a speed, feed and width.
 
-    Attributes
-    ----------
-    depth_max_mm : float
-        Greatest depth at which every depth limit holds with its full value [mm].
-    governing : str
-        Title of the limit that holds the depth back.
-    chip_low_mm, chip_high_mm : float
-        Chip-load band [mm].
-    min_chip_mm : float
-        Smallest chip that still cuts [mm].
-    plunge_feed_max_mm_min : float
-        Straight plunge feed [mm/min].
-    ramp_angle_max_deg : float
-        Steepest ramp [deg].
-    stroke_max_mm : float
-        Deepest straight plunge before a retract [mm].
+    depth_max_mm: Greatest depth at which every depth limit holds with its full value [mm].
+    governing: Title of the limit that holds the depth back.
+    chip_low_mm, chip_high_mm: Chip-load band [mm].
+    min_chip_mm: Smallest chip that still cuts [mm].
+    plunge_feed_max_mm_min: Straight plunge feed [mm/min].
+    ramp_angle_max_deg: Steepest ramp [deg].
+    stroke_max_mm: Deepest straight plunge before a retract [mm].
     """
 
     depth_max_mm: float
@@ -55,23 +46,12 @@ def limits_for(
 ) -> CutLimits:
     """Limits of a fitted cutter, all of each limit usable (no first-cut reserve).
 
-    Parameters
-    ----------
-    tooling : Tooling
-        What cuts what.
-    speed_rpm : float
-        Spindle speed [rev/min].
-    feed_mm_min : float
-        Feed [mm/min].
-    radial_width_mm : float or None
-        Width of cut; None for a slot [mm].
-    finish : bool
-        Use the finishing allowance.
-
-    Returns
-    -------
-    CutLimits
-        The limits.
+    tooling: What cuts what.
+    speed_rpm: Spindle speed [rev/min].
+    feed_mm_min: Feed [mm/min].
+    radial_width_mm: Width of cut; None for a slot [mm].
+    finish: Use the finishing allowance.
+    Returns: The limits.
     """
     request = CutRequest(
         "slot" if radial_width_mm is None else "side",
@@ -123,19 +103,11 @@ def depth_uses(
 ) -> dict[str, NDArray[np.float64]]:
     """Use of every limit that holds the depth back, for arrays of cuts.
 
-    Parameters
-    ----------
-    tooling : Tooling
-        What cuts what.
-    request : CutRequest
-        Kind of cut and budget.
-    speed_rpm, feed_per_tooth_mm, depth_mm, width_mm : array
-        Speed [rev/min], feed per tooth [mm], depth [mm], width [mm]; broadcast against each other.
-
-    Returns
-    -------
-    dict of str to array
-        Share / budget by limit key [-].
+    tooling: What cuts what.
+    request: Kind of cut and budget.
+    speed_rpm, feed_per_tooth_mm, depth_mm, width_mm: Speed [rev/min], feed per tooth [mm], depth [mm],
+      width [mm]; broadcast against each other.
+    Returns: Share / budget by limit key [-].
     """
     state = State(tooling, request, speed_rpm, feed_per_tooth_mm, depth_mm, width_mm)
     shape = np.broadcast_shapes(*(np.shape(a) for a in (speed_rpm, feed_per_tooth_mm, depth_mm, width_mm)))

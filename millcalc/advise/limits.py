@@ -35,12 +35,9 @@ SPEED_SLACK = 1.05
 class State:
     """Settings to judge: arrays that broadcast against each other, and what they imply.
 
-    Attributes
-    ----------
-    tooling, request : Tooling, CutRequest
-        What is cut with what.
-    speed_rpm, feed_per_tooth_mm, depth_mm, width_mm : array
-        Spindle speed [rev/min], feed per tooth [mm], axial depth [mm], radial width [mm].
+    tooling, request: What is cut with what.
+    speed_rpm, feed_per_tooth_mm, depth_mm, width_mm: Spindle speed [rev/min], feed per tooth [mm], axial
+      depth [mm], radial width [mm].
     """
 
     tooling: Tooling
@@ -85,15 +82,8 @@ class State:
     def loads(self, which: int) -> UnitLoads:
         """Forces per millimetre of depth with the least (0), nominal (1) or greatest (2) coefficients.
 
-        Parameters
-        ----------
-        which : int
-            Index into ``Tooling.edge_sets`` [-].
-
-        Returns
-        -------
-        UnitLoads
-            Forces per millimetre [N/mm].
+        which: Index into ``Tooling.edge_sets`` [-].
+        Returns: Forces per millimetre [N/mm].
         """
         return self._all_loads[which]
 
@@ -109,15 +99,8 @@ class State:
     def power_w(self, kc11_n_mm2: float) -> Any:
         """Cutting power by Kienzle [W].
 
-        Parameters
-        ----------
-        kc11_n_mm2 : float
-            Specific force at h = b = 1 mm [N/mm2].
-
-        Returns
-        -------
-        float or array
-            Power at the cutter [W].
+        kc11_n_mm2: Specific force at h = b = 1 mm [N/mm2].
+        Returns: Power at the cutter [W].
         """
         material = self.tooling.material
         cap = material.chip_cap_mm.value if material.chip_cap_mm else None
@@ -127,21 +110,12 @@ class State:
     def deflection_mm(self, which: int) -> Any:
         """Deflection at the tip: the frame follows the mean force and what it can of the rest.
 
-        Parameters
-        ----------
-        which : int
-            Index into ``Tooling.edge_sets`` [-].
+        which: Index into ``Tooling.edge_sets`` [-].
+        Returns: Deflection [mm].
 
-        Returns
-        -------
-        float or array
-            Deflection [mm].
-
-        Notes
-        -----
-        Cutter, collet and spindle follow the peak force; the frame follows the mean force plus the alternating
-        part attenuated above its own mode, and overshoots when the force comes on at an entry or a corner.
-        Springs in series.
+        Note: Cutter, collet and spindle follow the peak force; the frame follows the mean force plus the
+          alternating part attenuated above its own mode, and overshoots when the force comes on at an entry
+          or a corner. Springs in series.
         """
         tooling = self.tooling
         unit = self.loads(which)
@@ -198,17 +172,9 @@ class Limit:
     def budget(self, request: CutRequest, tooling: Tooling) -> float:
         """Share of the limit that may be used.
 
-        Parameters
-        ----------
-        request : CutRequest
-            First cut or proven.
-        tooling : Tooling
-            What is known of machine and material decides how large a reserve a first cut keeps.
-
-        Returns
-        -------
-        float
-            Share [-].
+        request: First cut or proven.
+        tooling: What is known of machine and material decides how large a reserve a first cut keeps.
+        Returns: Share [-].
         """
         if self.key == "rubbing":
             return tuning.RUBBING_BUDGET
@@ -470,17 +436,9 @@ LIMITS: tuple[Limit, ...] = (
 def worst_use(state: State, keys: tuple[str, ...] | None = None) -> Array:
     """Largest use of any limit's budget, for every setting.
 
-    Parameters
-    ----------
-    state : State
-        Settings to judge.
-    keys : tuple of str or None
-        Limits to look at; None takes all.
-
-    Returns
-    -------
-    array
-        Greatest share / budget; at most 1 where every limit holds [-].
+    state: Settings to judge.
+    keys: Limits to look at; None takes all.
+    Returns: Greatest share / budget; at most 1 where every limit holds [-].
     """
     uses = [
         limit.function(state).share / limit.budget(state.request, state.tooling)

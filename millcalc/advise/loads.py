@@ -17,16 +17,10 @@ _STEPS = 48
 class UnitLoads:
     """Forces per millimetre of axial depth over one turn, same shape as the broadcast inputs.
 
-    Attributes
-    ----------
-    mean_n_mm : array
-        Length of the mean in-plane force vector [N/mm].
-    peak_n_mm : array
-        Greatest in-plane resultant [N/mm].
-    axial_n_mm : array
-        Greatest axial force [N/mm].
-    torque_n_mm : array
-        Mean tangential force summed over the teeth in cut [N/mm].
+    mean_n_mm: Length of the mean in-plane force vector [N/mm].
+    peak_n_mm: Greatest in-plane resultant [N/mm].
+    axial_n_mm: Greatest axial force [N/mm].
+    torque_n_mm: Mean tangential force summed over the teeth in cut [N/mm].
     """
 
     mean_n_mm: NDArray[np.float64]
@@ -40,32 +34,19 @@ def unit_loads(
 ) -> UnitLoads:
     """Forces per millimetre of depth over one turn, climb cut, helix lag neglected.
 
-    Parameters
-    ----------
-    edge : EdgeCoefficients
-        Linear-edge coefficients.
-    flutes : int
-        Cutting edges [-].
-    feed_per_tooth_mm : float or array
-        Feed per tooth [mm].
-    engagement_rad : float or array
-        Engagement angle, up to pi [rad].
-    runout_mm : float
-        Total indicator reading; one tooth takes it on top of its feed, at most one more tooth's share [mm].
+    edge: Linear-edge coefficients.
+    flutes: Cutting edges [-].
+    feed_per_tooth_mm: Feed per tooth [mm].
+    engagement_rad: Engagement angle, up to pi [rad].
+    runout_mm: Total indicator reading; one tooth takes it on top of its feed, at most one more tooth's
+      share [mm].
+    Returns: Arrays of the broadcast shape.
 
-    Returns
-    -------
-    UnitLoads
-        Arrays of the broadcast shape.
+    Note: Neglecting the lag of the helix puts all of the edge into the cut at one moment, which is the high
+      side for the peak. Forces are proportional to depth.
 
-    Notes
-    -----
-    Neglecting the lag of the helix puts all of the edge into the cut at one moment, which is the high side
-    for the peak. Forces are proportional to depth.
-
-    References
-    ----------
-    Budak, Altintas & Armarego, J. Eng. Ind. 118 (1996), equations of the linear-edge model (from memory).
+    Source: Budak, Altintas & Armarego, J. Eng. Ind. 118 (1996), equations of the linear-edge model (from
+      memory).
     """
     feed, engaged = np.broadcast_arrays(
         np.asarray(feed_per_tooth_mm, float), np.asarray(engagement_rad, float)
@@ -108,21 +89,12 @@ def _tooth(
 def frame_attenuation(tooth_hz: Any, mode_hz: float) -> NDArray[np.float64]:
     """How much of the alternating force the frame follows, above its own mode.
 
-    Parameters
-    ----------
-    tooth_hz : float or array
-        Tooth-passing frequency [Hz].
-    mode_hz : float
-        Lowest lateral frame mode [Hz].
+    tooth_hz: Tooth-passing frequency [Hz].
+    mode_hz: Lowest lateral frame mode [Hz].
+    Returns: Share between 0 and 1; 1 at and below 1.41 times the mode, where it would not be attenuated
+      [-].
 
-    Returns
-    -------
-    array
-        Share between 0 and 1; 1 at and below 1.41 times the mode, where it would not be attenuated [-].
-
-    References
-    ----------
-    Undamped forced response of one mode, 1 / |r^2 - 1| (closed form).
+    Source: Undamped forced response of one mode, 1 / |r^2 - 1| (closed form).
     """
     ratio = np.asarray(tooth_hz, float) / mode_hz
     return np.where(ratio > np.sqrt(2.0), 1.0 / np.maximum(ratio**2 - 1.0, 1.0), 1.0)

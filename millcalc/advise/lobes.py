@@ -32,16 +32,10 @@ _POINTS = 361
 class Pocket:
     """A range of speeds where a deeper cut stays quiet.
 
-    Attributes
-    ----------
-    low_rpm, high_rpm : float
-        Ends of the range [rev/min].
-    best_rpm : float
-        Speed inside it that is best with its own error allowed for [rev/min].
-    depth_mm : float
-        Depth that is safe there, with speed and frequency off by their errors [mm].
-    gain : float
-        That depth over the one safe at any speed [-].
+    low_rpm, high_rpm: Ends of the range [rev/min].
+    best_rpm: Speed inside it that is best with its own error allowed for [rev/min].
+    depth_mm: Depth that is safe there, with speed and frequency off by their errors [mm].
+    gain: That depth over the one safe at any speed [-].
     """
 
     low_rpm: float
@@ -55,18 +49,11 @@ class Pocket:
 class FrameMargin:
     """How far the frame's mode stays out of it.
 
-    Attributes
-    ----------
-    frequency_hz : float
-        Lowest lateral mode of the frame [Hz].
-    measured : bool
-        Whether it was tapped.
-    passes : float
-        Tooth-passing frequency over it at the speed looked at [-].
-    times : float
-        Limit depth by this mode over the depth of cut: a relative figure [-].
-    words : str
-        ``wide``, ``fair`` or ``narrow`` margin.
+    frequency_hz: Lowest lateral mode of the frame [Hz].
+    measured: Whether it was tapped.
+    passes: Tooth-passing frequency over it at the speed looked at [-].
+    times: Limit depth by this mode over the depth of cut: a relative figure [-].
+    words: ``wide``, ``fair`` or ``narrow`` margin.
     """
 
     frequency_hz: float
@@ -80,30 +67,17 @@ class FrameMargin:
 class Stability:
     """The chatter limit of a cut over spindle speed.
 
-    Attributes
-    ----------
-    tooling, request : Tooling, CutRequest
-        What was asked.
-    mode : VibrationMode
-        Mode of cutter and spindle; its frequency counts only when tapped.
-    tapped : bool
-        Whether frequency and damping were measured with this cutter at this stickout.
-    why_not : str
-        Why no pockets can be given; empty when they can.
-    speed_rpm, depth_mm : array
-        Limit depth over speed; empty without a tapped mode [rev/min], [mm].
-    sure_mm : array
-        The same with speed and frequency off by their errors: the lowest nearby [mm].
-    bound_mm : float
-        Depth that is safe at any speed [mm].
-    pockets : tuple of Pocket
-        Worth using on this spindle within the cutting-speed band, deepest first.
-    at_rpm : float
-        Speed the frame's margin is given at [rev/min].
-    at_depth_mm : float
-        Depth of cut it is given for [mm].
-    frame : FrameMargin
-        The frame's margin.
+    tooling, request: What was asked.
+    mode: Mode of cutter and spindle; its frequency counts only when tapped.
+    tapped: Whether frequency and damping were measured with this cutter at this stickout.
+    why_not: Why no pockets can be given; empty when they can.
+    speed_rpm, depth_mm: Limit depth over speed; empty without a tapped mode [rev/min], [mm].
+    sure_mm: The same with speed and frequency off by their errors: the lowest nearby [mm].
+    bound_mm: Depth that is safe at any speed [mm].
+    pockets: Worth using on this spindle within the cutting-speed band, deepest first.
+    at_rpm: Speed the frame's margin is given at [rev/min].
+    at_depth_mm: Depth of cut it is given for [mm].
+    frame: The frame's margin.
     """
 
     tooling: Tooling
@@ -124,19 +98,10 @@ class Stability:
 def mode_name(axis: str, cutter: Cutter | None, stickout_mm: float | None) -> str:
     """Name of a mode in a machine file; cutter and stickout are part of it, since the mode belongs to them.
 
-    Parameters
-    ----------
-    axis : str
-        ``x``, ``y`` or ``z``.
-    cutter : Cutter or None
-        The tapped cutter; None for the frame.
-    stickout_mm : float or None
-        Its stickout [mm].
-
-    Returns
-    -------
-    str
-        ``cutter flat-6mm-1f 22`` or ``frame X``.
+    axis: ``x``, ``y`` or ``z``.
+    cutter: The tapped cutter; None for the frame.
+    stickout_mm: Its stickout [mm].
+    Returns: ``cutter flat-6mm-1f 22`` or ``frame X``.
     """
     if cutter is None or stickout_mm is None:
         return f"frame {axis.upper()}"
@@ -148,31 +113,15 @@ def mode_stiffness_n_um(
 ) -> float:
     """Static stiffness that stands for the stiffness of a tapped mode.
 
-    Parameters
-    ----------
-    machine : Machine
-        The machine.
-    axis : str
-        ``x``, ``y`` or ``z``.
-    cutter : Cutter or None
-        The tapped cutter; None for the frame.
-    stickout_mm : float or None
-        Its stickout [mm].
+    machine: The machine.
+    axis: ``x``, ``y`` or ``z``.
+    cutter: The tapped cutter; None for the frame.
+    stickout_mm: Its stickout [mm].
+    Returns: Of cutter, collet and spindle in series, or of the frame [N/um].
+    Raises InputError: If the stickout is impossible.
 
-    Returns
-    -------
-    float
-        Of cutter, collet and spindle in series, or of the frame [N/um].
-
-    Raises
-    ------
-    InputError
-        If the stickout is impossible.
-
-    Notes
-    -----
-    One mode taken to carry all of the give; other modes carry a part of it, so its own stiffness is higher, and
-    the limit found is on the low, careful side.
+    Note: One mode taken to carry all of the give; other modes carry a part of it, so its own stiffness is
+      higher, and the limit found is on the low, careful side.
     """
     if cutter is None or stickout_mm is None:
         return float(getattr(machine.stiffness_n_um, axis))
@@ -189,15 +138,8 @@ def _any_material() -> Material:
 def tapped_mode(tooling: Tooling) -> Mode | None:
     """The softest mode tapped with this cutter at this stickout.
 
-    Parameters
-    ----------
-    tooling : Tooling
-        What cuts what.
-
-    Returns
-    -------
-    Mode or None
-        None when it was not tapped so.
+    tooling: What cuts what.
+    Returns: None when it was not tapped so.
     """
     own = []
     for mode in tooling.cutter_modes:
@@ -222,27 +164,15 @@ def stability(
 ) -> Stability:
     """Chatter limit over speed for a cut, with the pockets worth using.
 
-    Parameters
-    ----------
-    tooling : Tooling
-        What cuts what.
-    request : CutRequest
-        Kind and width of cut.
-    depth_mm : float
-        Depth of cut the frame's margin is given for [mm].
-    speed_rpm : float
-        Speed it is given at [rev/min].
-    mode : VibrationMode or None
-        Mode to use instead of the tapped one of the machine file.
+    tooling: What cuts what.
+    request: Kind and width of cut.
+    depth_mm: Depth of cut the frame's margin is given for [mm].
+    speed_rpm: Speed it is given at [rev/min].
+    mode: Mode to use instead of the tapped one of the machine file.
+    Returns: Limit, pockets and the frame's margin.
 
-    Returns
-    -------
-    Stability
-        Limit, pockets and the frame's margin.
-
-    References
-    ----------
-    Y. Altintas, E. Budak, CIRP Annals 44/1 (1995) 357 (from memory); see millcalc/mechanics/lobes.py.
+    Source: Y. Altintas, E. Budak, CIRP Annals 44/1 (1995) 357 (from memory); see
+      millcalc/mechanics/lobes.py.
     """
     edge = tooling.edge_sets[1]
     diameter = tooling.cutter.diameter_mm

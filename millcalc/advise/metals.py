@@ -28,24 +28,14 @@ class Alloy(Row):
 class Metal(Row):
     """A family of metals.
 
-    Attributes
-    ----------
-    title : str
-        Name shown to the person.
-    density_kg_m3 : Band
-        Densities of its usual alloys [kg/m3].
-    magnet : str
-        ``sticks``, ``no`` or ``either``.
-    vinegar : str
-        ``bubbles``, ``none`` or ``either``.
-    verdict : str
-        ``cut``, ``other`` (no row in the tables) or ``refuse``.
-    text : str
-        What to know.
-    source : str
-        Source of the answers.
-    alloys : tuple of Alloy
-        Rows of the tables.
+    title: Name shown to the person.
+    density_kg_m3: Densities of its usual alloys [kg/m3].
+    magnet: ``sticks``, ``no`` or ``either``.
+    vinegar: ``bubbles``, ``none`` or ``either``.
+    verdict: ``cut``, ``other`` (no row in the tables) or ``refuse``.
+    text: What to know.
+    source: Source of the answers.
+    alloys: Rows of the tables.
     """
 
     title: str
@@ -68,15 +58,8 @@ class Metal(Row):
 def metals() -> dict[str, Metal]:
     """Load the table of metals.
 
-    Returns
-    -------
-    dict of str to Metal
-        By key, lightest first.
-
-    Raises
-    ------
-    InputError
-        If the table that comes with millcalc is damaged.
+    Returns: By key, lightest first.
+    Raises InputError: If the table that comes with millcalc is damaged.
     """
     path = Path(__file__).with_name("metals.yaml")
     data, marks = load_marked(path)

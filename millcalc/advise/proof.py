@@ -23,24 +23,14 @@ from millcalc.units_show import System, depth_to_set_mm, feed_to_set_mm_min
 class Strip:
     """A proof strip.
 
-    Attributes
-    ----------
-    ladder : str
-        ``depth`` or ``chip``: what rises.
-    tooling : Tooling
-        What cuts what.
-    tool : int
-        Tool number [-].
-    speed_rpm : float
-        Spindle speed [rev/min].
-    steps : tuple of Step
-        The first is the gentlest and the shortest.
-    size_mm : tuple of float
-        Room it needs along X and Y, borders included [mm].
-    first_cut : Advice
-        What is advised before anything is proven.
-    program : str
-        The program.
+    ladder: ``depth`` or ``chip``: what rises.
+    tooling: What cuts what.
+    tool: Tool number [-].
+    speed_rpm: Spindle speed [rev/min].
+    steps: The first is the gentlest and the shortest.
+    size_mm: Room it needs along X and Y, borders included [mm].
+    first_cut: What is advised before anything is proven.
+    program: The program.
     """
 
     ladder: Ladder
@@ -65,40 +55,21 @@ def make_strip(
 ) -> Strip:
     """Write a proof strip.
 
-    Parameters
-    ----------
-    tooling : Tooling
-        What cuts what.
-    ladder : str
-        ``depth``: rising depths at one chip load; ``chip``: rising chip loads at one depth.
-    setup : Setup or None
-        Job whose stock, zero, screws and controller are respected; None takes scrap with X0 Y0 at its front left
-        corner and Z0 on top.
-    tool : int
-        Tool number [-].
-    units : str
-        Units to round in; the program itself is in millimetres.
-    speed_rpm : float or None
-        Spindle speed to prove; None takes the advised one [rev/min].
-    feed_mm_min : float or None
-        Feed to prove depths at; None takes the advised one [mm/min].
+    tooling: What cuts what.
+    ladder: ``depth``: rising depths at one chip load; ``chip``: rising chip loads at one depth.
+    setup: Job whose stock, zero, screws and controller are respected; None takes scrap with X0 Y0 at its
+      front left corner and Z0 on top.
+    tool: Tool number [-].
+    units: Units to round in; the program itself is in millimetres.
+    speed_rpm: Spindle speed to prove; None takes the advised one [rev/min].
+    feed_mm_min: Feed to prove depths at; None takes the advised one [mm/min].
+    Returns: Program and steps.
+    Raises InputError: If the cutter cannot cut a slot here, or the stock is too small or too thin.
 
-    Returns
-    -------
-    Strip
-        Program and steps.
-
-    Raises
-    ------
-    InputError
-        If the cutter cannot cut a slot here, or the stock is too small or too thin.
-
-    Notes
-    -----
-    Depths go up to ``tuning.STRIP_DEEPEST`` of the depth at which every limit holds in full, or to the advised
-    depth where that lies higher, so a strip finds out how much of the first cut's reserve can be given back; it
-    does not go beyond the limits. What the log has
-    taught may lower a limit here, never raise it.
+    Note: Depths go up to ``tuning.STRIP_DEEPEST`` of the depth at which every limit holds in full, or to
+      the advised depth where that lies higher, so a strip finds out how much of the first cut's reserve can
+      be given back; it does not go beyond the limits. What the log has taught may lower a limit here, never
+      raise it.
     """
     if "drill" in tooling.cutter.kind:
         raise InputError(
@@ -182,17 +153,9 @@ def _steps(
 def step_advice(strip: Strip, step: Step) -> Advice:
     """What the mechanics say of one step, without anything learned and with every limit in full.
 
-    Parameters
-    ----------
-    strip : Strip
-        The strip.
-    step : Step
-        One of its steps.
-
-    Returns
-    -------
-    Advice
-        Shares of every limit and the predicted force, power and bending.
+    strip: The strip.
+    step: One of its steps.
+    Returns: Shares of every limit and the predicted force, power and bending.
     """
     request = CutRequest(
         "slot",
@@ -290,22 +253,10 @@ def _check_room(setup: Setup | None, size: tuple[float, float], deepest: float) 
 def strip_job(strip: Strip, thickness_mm: float) -> Job:
     """A job for a strip on scrap, for ``millcalc check``.
 
-    Parameters
-    ----------
-    strip : Strip
-        The strip.
-    thickness_mm : float
-        Thickness of the scrap [mm].
-
-    Returns
-    -------
-    Job
-        What is known; screws, position and controller stay unknown.
-
-    Raises
-    ------
-    InputError
-        If the scrap is thinner than the deepest slot.
+    strip: The strip.
+    thickness_mm: Thickness of the scrap [mm].
+    Returns: What is known; screws, position and controller stay unknown.
+    Raises InputError: If the scrap is thinner than the deepest slot.
     """
     deepest = max(step.depth_mm for step in strip.steps)
     if not thickness_mm > deepest + 0.5:

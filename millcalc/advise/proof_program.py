@@ -20,18 +20,11 @@ Ladder = Literal["depth", "chip"]
 class Step:
     """One step of a ladder: a slot with as many marks beside it as its number says.
 
-    Attributes
-    ----------
-    number : int
-        Its number, the gentlest is 1 [-].
-    length_mm : float
-        Length of the slot between the cutter's centres at its ends [mm].
-    depth_mm, feed_mm_min, chip_mm : float
-        Depth [mm], feed [mm/min] and chip load [mm].
-    x_mm, y_mm : float
-        Centre of the cutter at the slot's left end [mm].
-    marks_x_mm : tuple of float
-        X of its marks, one for each count [mm].
+    number: Its number, the gentlest is 1 [-].
+    length_mm: Length of the slot between the cutter's centres at its ends [mm].
+    depth_mm, feed_mm_min, chip_mm: Depth [mm], feed [mm/min] and chip load [mm].
+    x_mm, y_mm: Centre of the cutter at the slot's left end [mm].
+    marks_x_mm: X of its marks, one for each count [mm].
     """
 
     number: int
@@ -48,22 +41,13 @@ class Step:
 class Setting:
     """What all steps share.
 
-    Attributes
-    ----------
-    ladder : str
-        ``depth`` or ``chip``: what rises.
-    tool : int
-        Tool number [-].
-    speed_rpm : float
-        Spindle speed [rev/min].
-    top_mm, travel_mm : float
-        Z of the stock's top and of travel [mm].
-    mark_depth_mm : float
-        Depth of the marks [mm].
-    work_offset : str
-        Word of the work offset.
-    dwell_in_ms : bool
-        Whether the controller's dwell counts milliseconds.
+    ladder: ``depth`` or ``chip``: what rises.
+    tool: Tool number [-].
+    speed_rpm: Spindle speed [rev/min].
+    top_mm, travel_mm: Z of the stock's top and of travel [mm].
+    mark_depth_mm: Depth of the marks [mm].
+    work_offset: Word of the work offset.
+    dwell_in_ms: Whether the controller's dwell counts milliseconds.
     """
 
     ladder: Ladder
@@ -79,17 +63,9 @@ class Setting:
 def ramp_way_mm(tooling: Tooling, depth_mm: float) -> float:
     """Way out of a ramp that goes out and back down to a depth.
 
-    Parameters
-    ----------
-    tooling : Tooling
-        What cuts what.
-    depth_mm : float
-        Depth to reach [mm].
-
-    Returns
-    -------
-    float
-        Way along the slot [mm].
+    tooling: What cuts what.
+    depth_mm: Depth to reach [mm].
+    Returns: Way along the slot [mm].
     """
     return depth_mm / (2.0 * float(np.tan(np.radians(ramp_angle_deg(tooling)))))
 
@@ -97,17 +73,9 @@ def ramp_way_mm(tooling: Tooling, depth_mm: float) -> float:
 def mark_depth_mm(tooling: Tooling, shallowest_mm: float) -> float:
     """Depth of the counted marks: shallow, within the limits of every step, and reached by a ramp.
 
-    Parameters
-    ----------
-    tooling : Tooling
-        What cuts what.
-    shallowest_mm : float
-        Depth of the shallowest step [mm].
-
-    Returns
-    -------
-    float
-        Depth [mm].
+    tooling: What cuts what.
+    shallowest_mm: Depth of the shallowest step [mm].
+    Returns: Depth [mm].
     """
     by_ramp = 2.0 * tuning.STRIP_MARK_LENGTH_MM * float(np.tan(np.radians(ramp_angle_deg(tooling))))
     return float(min(tuning.STRIP_MARK_DEPTH_MM, shallowest_mm, by_ramp))
@@ -116,19 +84,10 @@ def mark_depth_mm(tooling: Tooling, shallowest_mm: float) -> float:
 def program_text(tooling: Tooling, setting: Setting, steps: tuple[Step, ...]) -> str:
     """The whole program, one motion a line.
 
-    Parameters
-    ----------
-    tooling : Tooling
-        What cuts what.
-    setting : Setting
-        What all steps share.
-    steps : tuple of Step
-        The steps, gentlest first.
-
-    Returns
-    -------
-    str
-        Text with a line feed after each line.
+    tooling: What cuts what.
+    setting: What all steps share.
+    steps: The steps, gentlest first.
+    Returns: Text with a line feed after each line.
     """
     dwell = max(tooling.machine.spindle.spin_up_s, 1.0)
     mark = dial_mark(tooling, setting.speed_rpm)
@@ -218,18 +177,9 @@ def _slot_lines(tooling: Tooling, setting: Setting, step: Step) -> list[str]:
 def word(value_mm: float) -> str:
     """A coordinate as written in the program: three decimals at most.
 
-    Parameters
-    ----------
-    value_mm : float
-        Coordinate [mm].
+    value_mm: Coordinate [mm].
+    Returns: The number.
 
-    Returns
-    -------
-    str
-        The number.
-
-    Example
-    -------
     >>> word(-0.0001), word(12.5)
     ('0', '12.5')
     """

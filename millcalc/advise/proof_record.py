@@ -62,28 +62,16 @@ class KeptStep(Row):
 class ProofRecord(Row):
     """A written strip.
 
-    Attributes
-    ----------
-    schema_name : str
-        Written as ``schema``.
-    written : datetime
-        When.
-    program, program_sha256 : str
-        File name and fingerprint of the program.
-    ladder : str
-        ``depth`` or ``chip``.
-    machine, material, cutter : str
-        Names in the tables.
-    machine_title, material_title, cutter_title : str
-        As shown.
-    stickout_mm, drop_mm : float
-        Stickout and drop [mm].
-    tool : int
-        Tool number [-].
-    first_cut : KeptSettings
-        What was advised before anything was proven.
-    steps : tuple of KeptStep
-        The steps, gentlest first.
+    schema_name: Written as ``schema``.
+    written: When.
+    program, program_sha256: File name and fingerprint of the program.
+    ladder: ``depth`` or ``chip``.
+    machine, material, cutter: Names in the tables.
+    machine_title, material_title, cutter_title: As shown.
+    stickout_mm, drop_mm: Stickout and drop [mm].
+    tool: Tool number [-].
+    first_cut: What was advised before anything was proven.
+    steps: The steps, gentlest first.
     """
 
     schema_name: Literal["millcalc-proof/1"] = Field(alias="schema")
@@ -119,15 +107,8 @@ class ProofRecord(Row):
 def record_path(program: Path) -> Path:
     """Where the record of a program lies.
 
-    Parameters
-    ----------
-    program : Path
-        The program.
-
-    Returns
-    -------
-    Path
-        The same name with ``.proof.json`` as its ending.
+    program: The program.
+    Returns: The same name with ``.proof.json`` as its ending.
     """
     return program.with_suffix(".proof.json")
 
@@ -135,15 +116,8 @@ def record_path(program: Path) -> Path:
 def fingerprint(text: str) -> str:
     """Fingerprint of a program as it is written.
 
-    Parameters
-    ----------
-    text : str
-        The program.
-
-    Returns
-    -------
-    str
-        SHA-256 of its UTF-8 bytes, 64 hexadecimal digits.
+    text: The program.
+    Returns: SHA-256 of its UTF-8 bytes, 64 hexadecimal digits.
     """
     return hashlib.sha256(text.encode("utf-8")).hexdigest()
 
@@ -151,20 +125,9 @@ def fingerprint(text: str) -> str:
 def read_record(program: Path) -> ProofRecord:
     """Read the record of a program, and see that the program is still the one it tells of.
 
-    Parameters
-    ----------
-    program : Path
-        The program that was cut.
-
-    Returns
-    -------
-    ProofRecord
-        What was written.
-
-    Raises
-    ------
-    InputError
-        When there is no usable record, or the program was changed since.
+    program: The program that was cut.
+    Returns: What was written.
+    Raises InputError: When there is no usable record, or the program was changed since.
     """
     path = record_path(program)
     name = str(path)

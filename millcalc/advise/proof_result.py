@@ -14,22 +14,13 @@ from millcalc.units_show import System, depth_to_set_mm, show_chip_load, show_le
 class Proven:
     """Settings that follow from a proof strip.
 
-    Attributes
-    ----------
-    record : ProofRecord
-        The strip.
-    best : KeptStep
-        Step that went best.
-    failed : KeptStep or None
-        First step above it that failed.
-    step : KeptStep
-        Step whose speed and feed are set.
-    depth_mm : float
-        Depth to set [mm]: the step's, or a share of it.
-    spare : bool
-        Whether a harder step is known to have run.
-    reason : str
-        Why these, one sentence.
+    record: The strip.
+    best: Step that went best.
+    failed: First step above it that failed.
+    step: Step whose speed and feed are set.
+    depth_mm: Depth to set [mm]: the step's, or a share of it.
+    spare: Whether a harder step is known to have run.
+    reason: Why these, one sentence.
     """
 
     record: ProofRecord
@@ -50,34 +41,19 @@ class Proven:
 def decide(record: ProofRecord, best: int, failed: int | None = None, units: System = "mm") -> Proven:
     """Settings that follow from the best step, with a known distance to where it fails.
 
-    Parameters
-    ----------
-    record : ProofRecord
-        The strip that was cut.
-    best : int
-        Number of the step that went best [-].
-    failed : int or None
-        Number of the first step above it that failed; None where none did or the run was stopped [-].
-    units : str
-        Units to round the depth in.
+    record: The strip that was cut.
+    best: Number of the step that went best [-].
+    failed: Number of the first step above it that failed; None where none did or the run was stopped [-].
+    units: Units to round the depth in.
+    Returns: Settings and the reason.
+    Raises InputError: If a number is not that of a step, or the failed step is not above the best.
 
-    Returns
-    -------
-    Proven
-        Settings and the reason.
-
-    Raises
-    ------
-    InputError
-        If a number is not that of a step, or the failed step is not above the best.
-
-    Notes
-    -----
-    The first cut's reserve stands for what is not known: stiffness, forces, push. A step that ran has shown them
-    all at once, so its settings take the reserve's place, but with something that ran behind them: where a harder
-    step is known to have run (a failed one lies two or more above the best), the best step itself; else, of
-    depths, the step below it, and where there is none, or of chip loads, the best step at ``tuning.PROOF_BACK``
-    less depth. A chip load is never lowered: a thinner chip may rub. No step lies above a computed limit.
+    Note: The first cut's reserve stands for what is not known: stiffness, forces, push. A step that ran has
+      shown them all at once, so its settings take the reserve's place, but with something that ran behind
+      them: where a harder step is known to have run (a failed one lies two or more above the best), the
+      best step itself; else, of depths, the step below it, and where there is none, or of chip loads, the
+      best step at ``tuning.PROOF_BACK`` less depth. A chip load is never lowered: a thinner chip may rub.
+      No step lies above a computed limit.
     """
     count = len(record.steps)
     if not 1 <= best <= count:
@@ -125,19 +101,10 @@ def _settable(depth_mm: float, units: System) -> float:
 def step_words(record: ProofRecord, step: KeptStep, units: System = "mm") -> str:
     """What rises, at one step, in words.
 
-    Parameters
-    ----------
-    record : ProofRecord
-        The strip.
-    step : KeptStep
-        One of its steps.
-    units : str
-        ``mm`` or ``in``.
-
-    Returns
-    -------
-    str
-        Depth or chip load.
+    record: The strip.
+    step: One of its steps.
+    units: ``mm`` or ``in``.
+    Returns: Depth or chip load.
     """
     if record.ladder == "depth":
         return show_length(step.settings.axial_depth_mm, units)

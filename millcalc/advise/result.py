@@ -15,24 +15,14 @@ if TYPE_CHECKING:
 class LimitShare:
     """One limit and how much of it a cut uses.
 
-    Attributes
-    ----------
-    key : str
-        Short name of the limit, explained by ``millcalc explain``.
-    title : str
-        Name shown to the person.
-    demand, limit : float
-        What the cut asks for and what there is, in `unit`.
-    unit : str
-        Unit of both.
-    share : float
-        demand / limit (or limit / demand for a smallest value) [-].
-    budget : float
-        Share that may be used [-].
-    reason : str
-        Where the limit comes from, one sentence.
-    source : str
-        Source key or ``common practice, no source``.
+    key: Short name of the limit, explained by ``millcalc explain``.
+    title: Name shown to the person.
+    demand, limit: What the cut asks for and what there is, in `unit`.
+    unit: Unit of both.
+    share: demand / limit (or limit / demand for a smallest value) [-].
+    budget: Share that may be used [-].
+    reason: Where the limit comes from, one sentence.
+    source: Source key or ``common practice, no source``.
     """
 
     key: str
@@ -55,20 +45,14 @@ class LimitShare:
 class Settings:
     """What to set.
 
-    Attributes
-    ----------
-    speed_rpm : float
-        Spindle speed [rev/min].
-    dial_mark : str or None
-        Dial mark for that speed, where the spindle is dialled by hand.
-    feed_mm_min, feed_per_tooth_mm : float
-        Feed [mm/min] and chip load [mm].
-    axial_depth_mm, radial_width_mm : float
-        Depth and width of cut [mm].
-    plunge_feed_mm_min, ramp_angle_deg, ramp_feed_mm_min : float
-        Straight plunge feed [mm/min], ramp angle [deg], feed while ramping [mm/min].
-    helix_bore_mm, helix_pitch_mm, helix_feed_mm_min : float or None
-        Bore [mm], pitch [mm/turn] and feed of the tool centre [mm/min] of a helical entry.
+    speed_rpm: Spindle speed [rev/min].
+    dial_mark: Dial mark for that speed, where the spindle is dialled by hand.
+    feed_mm_min, feed_per_tooth_mm: Feed [mm/min] and chip load [mm].
+    axial_depth_mm, radial_width_mm: Depth and width of cut [mm].
+    plunge_feed_mm_min, ramp_angle_deg, ramp_feed_mm_min: Straight plunge feed [mm/min], ramp angle [deg],
+      feed while ramping [mm/min].
+    helix_bore_mm, helix_pitch_mm, helix_feed_mm_min: Bore [mm], pitch [mm/turn] and feed of the tool centre
+      [mm/min] of a helical entry.
     """
 
     speed_rpm: float
@@ -113,36 +97,20 @@ class Buy:
 class Advice:
     """The whole answer.
 
-    Attributes
-    ----------
-    tooling, request : Tooling, CutRequest
-        What was asked.
-    settings : Settings
-        What to set, rounded as a person sets it.
-    limits : tuple of LimitShare
-        Every limit, largest use first.
-    fits : bool
-        Whether every limit holds within its budget.
-    ranges : tuple of Range
-        Force, power, deflection and chip thickness as ranges.
-    removal_cm3_min : float
-        Removal rate [cm3/min].
-    compliance_um_n : dict of str to float
-        Springs in series: cutter, collet and spindle, frame [um/N].
-    reasons : tuple of str
-        Why each number is what it is, one sentence each.
-    notes : tuple of str
-        Doubts the person should know.
-    buys : tuple of Buy
-        What would buy more.
-    sources : tuple of tuple of str
-        (what, source key, confidence) of the numbers used.
-    given : tuple of str
-        Which of rpm, feed, ap, ae the person gave.
-    holds : dict of str to str
-        Which limit (key) holds back ``depth``, ``feed`` and ``speed``.
-    chances : Chances or None
-        How sure each limit is to hold at these settings; None for a drilled hole.
+    tooling, request: What was asked.
+    settings: What to set, rounded as a person sets it.
+    limits: Every limit, largest use first.
+    fits: Whether every limit holds within its budget.
+    ranges: Force, power, deflection and chip thickness as ranges.
+    removal_cm3_min: Removal rate [cm3/min].
+    compliance_um_n: Springs in series: cutter, collet and spindle, frame [um/N].
+    reasons: Why each number is what it is, one sentence each.
+    notes: Doubts the person should know.
+    buys: What would buy more.
+    sources: (what, source key, confidence) of the numbers used.
+    given: Which of rpm, feed, ap, ae the person gave.
+    holds: Which limit (key) holds back ``depth``, ``feed`` and ``speed``.
+    chances: How sure each limit is to hold at these settings; None for a drilled hole.
     """
 
     tooling: Tooling

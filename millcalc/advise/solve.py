@@ -35,17 +35,9 @@ class Point:
     def state(self, tooling: Tooling, request: CutRequest) -> State:
         """The point as a State.
 
-        Parameters
-        ----------
-        tooling : Tooling
-            What cuts what.
-        request : CutRequest
-            What is asked.
-
-        Returns
-        -------
-        State
-            Scalars in arrays of one.
+        tooling: What cuts what.
+        request: What is asked.
+        Returns: Scalars in arrays of one.
         """
         return State(
             tooling,
@@ -60,17 +52,9 @@ class Point:
 def speeds_to_try_rpm(tooling: Tooling, request: CutRequest) -> NDArray[np.float64]:
     """Spindle speeds worth trying: dial marks, or rounded steps over the usable range.
 
-    Parameters
-    ----------
-    tooling : Tooling
-        What cuts what.
-    request : CutRequest
-        What is asked; a first cut stays at or below the starting cutting speed.
-
-    Returns
-    -------
-    array
-        Speeds, rising [rev/min].
+    tooling: What cuts what.
+    request: What is asked; a first cut stays at or below the starting cutting speed.
+    Returns: Speeds, rising [rev/min].
     """
     if request.speed_rpm is not None:
         return np.array([request.speed_rpm])
@@ -96,18 +80,10 @@ def speeds_to_try_rpm(tooling: Tooling, request: CutRequest) -> NDArray[np.float
 def dial_mark(tooling: Tooling, speed_rpm: float) -> str | None:
     """The dial mark nearest to a speed.
 
-    Parameters
-    ----------
-    tooling : Tooling
-        Machine with its dial.
-    speed_rpm : float
-        Spindle speed [rev/min].
-
-    Returns
-    -------
-    str or None
-        The mark as printed on the dial, a value between two marks where the speed lies between them; None for
-        a spindle set by the program.
+    tooling: Machine with its dial.
+    speed_rpm: Spindle speed [rev/min].
+    Returns: The mark as printed on the dial, a value between two marks where the speed lies between them;
+      None for a spindle set by the program.
     """
     dial = sorted(tooling.machine.spindle.dial, key=lambda m: m.rpm)
     if not tooling.uses_dial or not dial:
@@ -125,17 +101,9 @@ def dial_mark(tooling: Tooling, speed_rpm: float) -> str | None:
 def chips_to_try_mm(tooling: Tooling, request: CutRequest) -> NDArray[np.float64]:
     """Greatest chip thicknesses worth trying, from just above rubbing to the end of the band.
 
-    Parameters
-    ----------
-    tooling : Tooling
-        What cuts what.
-    request : CutRequest
-        What is asked.
-
-    Returns
-    -------
-    array
-        Chip thicknesses, rising [mm].
+    tooling: What cuts what.
+    request: What is asked.
+    Returns: Chip thicknesses, rising [mm].
     """
     low, begin, high = tooling.chip_band_mm(request.cut)
     top = high if request.proven else max(begin, low)
@@ -146,17 +114,9 @@ def chips_to_try_mm(tooling: Tooling, request: CutRequest) -> NDArray[np.float64
 def widths_to_try_mm(tooling: Tooling, request: CutRequest) -> NDArray[np.float64]:
     """Radial widths worth trying.
 
-    Parameters
-    ----------
-    tooling : Tooling
-        What cuts what.
-    request : CutRequest
-        What is asked.
-
-    Returns
-    -------
-    array
-        Widths, rising [mm].
+    tooling: What cuts what.
+    request: What is asked.
+    Returns: Widths, rising [mm].
     """
     diameter = tooling.cutter.diameter_mm
     if request.cut in FULL_WIDTH:
@@ -174,17 +134,9 @@ def widths_to_try_mm(tooling: Tooling, request: CutRequest) -> NDArray[np.float6
 def depths_to_try_mm(tooling: Tooling, request: CutRequest) -> NDArray[np.float64]:
     """Axial depths worth trying, up to what flutes, stickout and chips leave.
 
-    Parameters
-    ----------
-    tooling : Tooling
-        What cuts what.
-    request : CutRequest
-        What is asked.
-
-    Returns
-    -------
-    array
-        Depths, rising [mm].
+    tooling: What cuts what.
+    request: What is asked.
+    Returns: Depths, rising [mm].
     """
     if request.axial_depth_mm is not None:
         return np.array([request.axial_depth_mm])
@@ -203,24 +155,13 @@ def depths_to_try_mm(tooling: Tooling, request: CutRequest) -> NDArray[np.float6
 def find(tooling: Tooling, request: CutRequest, units: System = "mm") -> tuple[Point, bool]:
     """The best setting and whether every limit holds there.
 
-    Parameters
-    ----------
-    tooling : Tooling
-        What cuts what.
-    request : CutRequest
-        What is asked; given numbers stay as they are.
-    units : str
-        ``mm`` or ``in``: in which units depth and feed are rounded.
+    tooling: What cuts what.
+    request: What is asked; given numbers stay as they are.
+    units: ``mm`` or ``in``: in which units depth and feed are rounded.
+    Returns: The setting, rounded as a person sets it, and whether all limits hold.
 
-    Returns
-    -------
-    tuple of Point and bool
-        The setting, rounded as a person sets it, and whether all limits hold.
-
-    Notes
-    -----
-    A grid over width, chip, speed and depth, then a finer one over the depth; rounding is downwards. Where no
-    setting holds, the one with the smallest overrun is given.
+    Note: A grid over width, chip, speed and depth, then a finer one over the depth; rounding is downwards.
+      Where no setting holds, the one with the smallest overrun is given.
     """
     speeds = speeds_to_try_rpm(tooling, request)
     widths = widths_to_try_mm(tooling, request)
@@ -300,19 +241,10 @@ def _rounded(tooling: Tooling, request: CutRequest, point: Point, units: System)
 def shares(tooling: Tooling, request: CutRequest, point: Point) -> tuple[LimitShare, ...]:
     """Every limit at a setting, largest use first.
 
-    Parameters
-    ----------
-    tooling : Tooling
-        What cuts what.
-    request : CutRequest
-        What is asked.
-    point : Point
-        The setting.
-
-    Returns
-    -------
-    tuple of LimitShare
-        Sorted by share / budget.
+    tooling: What cuts what.
+    request: What is asked.
+    point: The setting.
+    Returns: Sorted by share / budget.
     """
     state = point.state(tooling, request)
     rows = []
@@ -337,17 +269,9 @@ def shares(tooling: Tooling, request: CutRequest, point: Point) -> tuple[LimitSh
 def check_request(tooling: Tooling, request: CutRequest) -> None:
     """Refuse a request that cannot be.
 
-    Parameters
-    ----------
-    tooling : Tooling
-        What cuts what.
-    request : CutRequest
-        What is asked.
-
-    Raises
-    ------
-    InputError
-        If a given number is impossible with this cutter or spindle.
+    tooling: What cuts what.
+    request: What is asked.
+    Raises InputError: If a given number is impossible with this cutter or spindle.
     """
     cutter, spindle = tooling.cutter, tooling.machine.spindle
     for name, value in (

@@ -42,18 +42,11 @@ class Margins:
 class Tooling:
     """A cutter in a machine, about to cut a material.
 
-    Attributes
-    ----------
-    machine, material, cutter : Machine, Material, Cutter
-        Table rows (measured values put in).
-    stickout_mm : float
-        From collet face to tip [mm].
-    drop_mm : float
-        From the Z carriage's lowest bearing to the tip [mm].
-    roughing_mm, finishing_mm : float or None
-        Deflection the person allows; None takes the material's [mm].
-    margins : Margins
-        What the log has taught about this machine.
+    machine, material, cutter: Table rows (measured values put in).
+    stickout_mm: From collet face to tip [mm].
+    drop_mm: From the Z carriage's lowest bearing to the tip [mm].
+    roughing_mm, finishing_mm: Deflection the person allows; None takes the material's [mm].
+    margins: What the log has taught about this machine.
     """
 
     machine: Machine
@@ -94,15 +87,8 @@ class Tooling:
     def frame_axis_um_n(self, axis: Literal["x", "y"]) -> float:
         """Compliance of the frame along one axis at this drop.
 
-        Parameters
-        ----------
-        axis : str
-            ``x`` or ``y``.
-
-        Returns
-        -------
-        float
-            Compliance [um/N].
+        axis: ``x`` or ``y``.
+        Returns: Compliance [um/N].
         """
         machine, law = self.machine, self.machine.drop_law
         return float(
@@ -151,15 +137,8 @@ class Tooling:
     def budgets(self, request: CutRequest) -> dict[str, float]:
         """Share of each force-type limit that may be used.
 
-        Parameters
-        ----------
-        request : CutRequest
-            First cut or proven, and the kind of cut.
-
-        Returns
-        -------
-        dict of str to float
-            By limit key; 1 for a proven cut, else what holds with the target probability [-].
+        request: First cut or proven, and the kind of cut.
+        Returns: By limit key; 1 for a proven cut, else what holds with the target probability [-].
         """
         if request.proven:
             return dict.fromkeys(tuning.FIRST_CUT_CHANCE, tuning.PROVEN_BUDGET)
@@ -201,15 +180,8 @@ class Tooling:
     def available_power_w(self, speed_rpm: Any) -> Any:
         """Shaft power at a speed, linear between the table's points, constant torque below the first.
 
-        Parameters
-        ----------
-        speed_rpm : float or array
-            Spindle speed [rev/min].
-
-        Returns
-        -------
-        float or array
-            Power [W].
+        speed_rpm: Spindle speed [rev/min].
+        Returns: Power [W].
         """
         points = self.machine.spindle.power
         return power_at_speed_w(speed_rpm, [p.rpm for p in points], [p.power_w for p in points])
@@ -228,15 +200,8 @@ class Tooling:
     def chip_row(self, cut: CutKind) -> ChipLoad:
         """The chip-load row that applies to a cut.
 
-        Parameters
-        ----------
-        cut : str
-            Kind of cut.
-
-        Returns
-        -------
-        ChipLoad
-            The slot or side row, or the general one.
+        cut: Kind of cut.
+        Returns: The slot or side row, or the general one.
         """
         wanted = "slot" if cut in FULL_WIDTH else "side"
         rows = {row.cut: row for row in self.material.chip_load}
@@ -245,15 +210,8 @@ class Tooling:
     def chip_band_mm(self, cut: CutKind) -> tuple[float, float, float]:
         """Chip-load band of this cutter in this material.
 
-        Parameters
-        ----------
-        cut : str
-            Kind of cut.
-
-        Returns
-        -------
-        tuple of float
-            Low, starting and high chip load [mm/tooth].
+        cut: Kind of cut.
+        Returns: Low, starting and high chip load [mm/tooth].
         """
         row = self.chip_row(cut)
         diameter = self.chip_diameter_mm
@@ -343,30 +301,16 @@ class Tooling:
     def with_changes(self, **changes: Any) -> Tooling:
         """A copy with some attributes replaced.
 
-        Parameters
-        ----------
-        **changes : Any
-            Attributes of Tooling and their new values.
-
-        Returns
-        -------
-        Tooling
-            The changed copy.
+        **changes: Attributes of Tooling and their new values.
+        Returns: The changed copy.
         """
         return replace(self, **changes)
 
     def effective_diameter_mm(self, depth_mm: Any) -> Any:
         """Largest cutting diameter at a depth: the full one for a flat end.
 
-        Parameters
-        ----------
-        depth_mm : float or array
-            Axial depth of cut [mm].
-
-        Returns
-        -------
-        float or array
-            Diameter [mm].
+        depth_mm: Axial depth of cut [mm].
+        Returns: Diameter [mm].
         """
         cutter = self.cutter
         full = cutter.diameter_mm
@@ -391,22 +335,13 @@ class Tooling:
 class CutRequest:
     """What the person asks for; None is for millcalc to choose.
 
-    Attributes
-    ----------
-    cut : str
-        Kind of cut.
-    axial_depth_mm, radial_width_mm : float or None
-        Depth and width of cut [mm].
-    feed_mm_min, speed_rpm : float or None
-        Feed [mm/min] and spindle speed [rev/min].
-    segment_mm : float or None
-        Path length between corners on which the feed should be reached [mm].
-    bore_mm : float or None
-        Diameter of a helical bore [mm].
-    finish : bool
-        A finishing pass: the finishing deflection allowance applies.
-    proven : bool
-        Use the whole of every limit instead of the first-cut share.
+    cut: Kind of cut.
+    axial_depth_mm, radial_width_mm: Depth and width of cut [mm].
+    feed_mm_min, speed_rpm: Feed [mm/min] and spindle speed [rev/min].
+    segment_mm: Path length between corners on which the feed should be reached [mm].
+    bore_mm: Diameter of a helical bore [mm].
+    finish: A finishing pass: the finishing deflection allowance applies.
+    proven: Use the whole of every limit instead of the first-cut share.
     """
 
     cut: CutKind = "slot"
@@ -423,16 +358,9 @@ class CutRequest:
 def core_diameter_mm(cutter: Cutter) -> float:
     """Diameter that stands for the fluted part in bending.
 
-    Parameters
-    ----------
-    cutter : Cutter
-        The cutter.
-
-    Returns
-    -------
-    float
-        The cutting diameter; for pointed and tapered cutters the mean of tip and full diameter; for cutters
-        wider than their shank the shank diameter, since the neck bends [mm].
+    cutter: The cutter.
+    Returns: The cutting diameter; for pointed and tapered cutters the mean of tip and full diameter; for
+      cutters wider than their shank the shank diameter, since the neck bends [mm].
     """
     if cutter.kind in ("vee", "engraving"):
         return min((cutter.tip_diameter_mm + cutter.diameter_mm) / 2, cutter.shank_mm)
@@ -444,15 +372,8 @@ def core_diameter_mm(cutter: Cutter) -> float:
 def default_stickout_mm(cutter: Cutter) -> float:
     """Stickout taken when none is given: flutes out of the collet, no more than needed.
 
-    Parameters
-    ----------
-    cutter : Cutter
-        The cutter.
-
-    Returns
-    -------
-    float
-        Stickout [mm].
+    cutter: The cutter.
+    Returns: Stickout [mm].
     """
     grip = min(2.0 * cutter.shank_mm, 0.4 * cutter.overall_mm)
     longest = cutter.overall_mm - grip
@@ -473,34 +394,17 @@ def make_tooling(
 ) -> Tooling:
     """Put machine, material and cutter together and refuse what cannot be.
 
-    Parameters
-    ----------
-    machine : Machine
-        The machine.
-    material : Material
-        The work material.
-    cutter : Cutter
-        The cutter.
-    stickout_mm : float or None
-        From collet face to tip; None takes flute length plus a little [mm].
-    drop_mm : float or None
-        Drop; None takes the one the stiffness was stated at [mm].
-    roughing_mm, finishing_mm : float or None
-        Deflection the person allows [mm].
-    margins : Margins or None
-        What the log has taught.
-    speed_set_by : str or None
-        ``program``, ``dial`` or ``fixed``; None takes the machine's.
-
-    Returns
-    -------
-    Tooling
-        Ready for the limits.
-
-    Raises
-    ------
-    InputError
-        If stickout or drop are impossible, the shank does not fit, or the cutter cannot run on this spindle.
+    machine: The machine.
+    material: The work material.
+    cutter: The cutter.
+    stickout_mm: From collet face to tip; None takes flute length plus a little [mm].
+    drop_mm: Drop; None takes the one the stiffness was stated at [mm].
+    roughing_mm, finishing_mm: Deflection the person allows [mm].
+    margins: What the log has taught.
+    speed_set_by: ``program``, ``dial`` or ``fixed``; None takes the machine's.
+    Returns: Ready for the limits.
+    Raises InputError: If stickout or drop are impossible, the shank does not fit, or the cutter cannot run
+      on this spindle.
     """
     stickout = default_stickout_mm(cutter) if stickout_mm is None else float(stickout_mm)
     if not 0 < stickout < cutter.overall_mm:

@@ -26,20 +26,13 @@ _SMALL = 1e-12
 class Spreads:
     """Standard deviations of the logarithms of the inputs: about the share each may be off [-].
 
-    Attributes
-    ----------
-    frame, spindle, cutter : float
-        Stiffness of frame at this drop, of collet and spindle, of the cutter [-].
-    force_below, force_above : float
-        Milling coefficients below and above the nominal set [-].
-    kienzle : float
-        Specific force kc1.1 with its formula at thin chips [-].
-    power, thrust, strength, damping : float
-        Shaft power, axis push, bending strength, damping of the cutter mode [-].
-    speed : float
-        Spindle speed against the one asked for [-].
-    chip_floor : float
-        Smallest chip that cuts [-].
+    frame, spindle, cutter: Stiffness of frame at this drop, of collet and spindle, of the cutter [-].
+    force_below, force_above: Milling coefficients below and above the nominal set [-].
+    kienzle: Specific force kc1.1 with its formula at thin chips [-].
+    power, thrust, strength, damping: Shaft power, axis push, bending strength, damping of the cutter mode
+      [-].
+    speed: Spindle speed against the one asked for [-].
+    chip_floor: Smallest chip that cuts [-].
     """
 
     frame: float
@@ -59,15 +52,8 @@ class Spreads:
 def stiffness_known(tooling: Tooling) -> bool:
     """Tell whether the stiffness of the frame was measured on this very machine.
 
-    Parameters
-    ----------
-    tooling : Tooling
-        What cuts what.
-
-    Returns
-    -------
-    bool
-        True when its confidence is ``measured``.
+    tooling: What cuts what.
+    Returns: True when its confidence is ``measured``.
     """
     return tooling.machine.stiffness_n_um.confidence == "measured"
 
@@ -75,15 +61,8 @@ def stiffness_known(tooling: Tooling) -> bool:
 def spreads_of(tooling: Tooling) -> Spreads:
     """Collect the spread of every input of the limits.
 
-    Parameters
-    ----------
-    tooling : Tooling
-        What cuts what.
-
-    Returns
-    -------
-    Spreads
-        Standard deviations of logarithms [-].
+    tooling: What cuts what.
+    Returns: Standard deviations of logarithms [-].
     """
     machine, material = tooling.machine, tooling.material
     spread = machine.stiffness_spread
@@ -140,21 +119,11 @@ class Bending:
 def bending_shares(tooling: Tooling, speed_rpm: float, engagement_rad: float, chip_mm: float) -> Bending:
     """Split the deflection into what frame, spindle and cutter give.
 
-    Parameters
-    ----------
-    tooling : Tooling
-        What cuts what.
-    speed_rpm : float
-        Spindle speed [rev/min].
-    engagement_rad : float
-        Engagement angle [rad].
-    chip_mm : float
-        Feed per tooth [mm].
-
-    Returns
-    -------
-    Bending
-        Shares.
+    tooling: What cuts what.
+    speed_rpm: Spindle speed [rev/min].
+    engagement_rad: Engagement angle [rad].
+    chip_mm: Feed per tooth [mm].
+    Returns: Shares.
     """
     flutes = tooling.cutter.flutes
     unit = unit_loads(tooling.edge_sets[1], flutes, chip_mm, engagement_rad, tooling.runout_mm)
@@ -169,23 +138,14 @@ def bending_shares(tooling: Tooling, speed_rpm: float, engagement_rad: float, ch
 def first_cut_budgets(tooling: Tooling, cut: CutKind = "slot") -> dict[str, float]:
     """Share of each force-type limit a first cut may use, so that it holds with its target probability.
 
-    Parameters
-    ----------
-    tooling : Tooling
-        What cuts what.
-    cut : str
-        Kind of cut; decides whether frame or cutter does the bending.
+    tooling: What cuts what.
+    cut: Kind of cut; decides whether frame or cutter does the bending.
+    Returns: Budget by limit key, between ``tuning.FIRST_CUT_SMALLEST`` and 1 [-].
 
-    Returns
-    -------
-    dict of str to float
-        Budget by limit key, between ``tuning.FIRST_CUT_SMALLEST`` and 1 [-].
-
-    Notes
-    -----
-    Logarithms of the inputs are taken as normal and their effects added (first order). Push, torque and strength
-    are reckoned with the upper published coefficients, so part of their reserve is in the demand already. Taken
-    at the start of the chip-load band; at other chips the shares of frame and cutter differ a little.
+    Note: Logarithms of the inputs are taken as normal and their effects added (first order). Push, torque
+      and strength are reckoned with the upper published coefficients, so part of their reserve is in the
+      demand already. Taken at the start of the chip-load band; at other chips the shares of frame and
+      cutter differ a little.
     """
     from millcalc.advise.tooling import FULL_WIDTH
     from millcalc.mechanics.kinematics import spindle_speed_rpm

@@ -126,20 +126,9 @@ def command(
 def accepted_findings(entries: list[str] | None) -> dict[str, str]:
     """Accepted codes with their reasons, as typed.
 
-    Parameters
-    ----------
-    entries : list of str or None
-        ``CODE=reason`` each.
-
-    Returns
-    -------
-    dict of str to str
-        Reason by code.
-
-    Raises
-    ------
-    InputError
-        If a reason is missing.
+    entries: ``CODE=reason`` each.
+    Returns: Reason by code.
+    Raises InputError: If a reason is missing.
     """
     from millcalc.errors import InputError
 
@@ -194,23 +183,12 @@ def report_on(
 ) -> CheckReport:
     """Check a program and print the report.
 
-    Parameters
-    ----------
-    program : Path
-        Program file.
-    job : Path or None
-        Job file.
-    options : CheckOptions or None
-        Options of the check.
-    console : Console or None
-        Where to print; None makes one.
-    full : bool
-        Every finding instead of the worst.
-
-    Returns
-    -------
-    CheckReport
-        What was found.
+    program: Program file.
+    job: Job file.
+    options: Options of the check.
+    console: Where to print; None makes one.
+    full: Every finding instead of the worst.
+    Returns: What was found.
     """
     looked = look(program, job, options)
     _print(looked, console=console, full=full)
@@ -237,19 +215,10 @@ def _print(
 def look(program: Path, job: Path | None, options: CheckOptions | None = None) -> Looked:
     """Check with a progress bar on standard error when a person is watching.
 
-    Parameters
-    ----------
-    program : Path
-        Program file.
-    job : Path or None
-        Job file.
-    options : CheckOptions or None
-        Options of the check.
-
-    Returns
-    -------
-    Looked
-        The report, and the context it was made from.
+    program: Program file.
+    job: Job file.
+    options: Options of the check.
+    Returns: The report, and the context it was made from.
     """
     from dataclasses import replace
 

@@ -21,15 +21,8 @@ if TYPE_CHECKING:
 def only_one(**options: object) -> None:
     """Refuse options that belong to one program.
 
-    Parameters
-    ----------
-    **options : object
-        Options by name; None and False are not given.
-
-    Raises
-    ------
-    UsageError
-        If one is given.
+    **options: Options by name; None and False are not given.
+    Raises UsageError: If one is given.
     """
     given = [f"--{name}" for name, value in options.items() if value not in (None, False)]
     if given:
@@ -49,29 +42,15 @@ def check_many(
 ) -> int:
     """Check several programs and print one table.
 
-    Parameters
-    ----------
-    named : sequence of Path
-        Files and folders.
-    job : Path or None
-        The job of all; None takes the one beside each program that names it.
-    options : CheckOptions
-        Options of every check.
-    floor : str
-        Lowest severity that counts for the exit code.
-    workers : int or None
-        Programs checked at once; None takes one for each processor [-].
-    full : bool
-        Whether each report is printed before the table.
-    json : bool
-        Whether the reports are printed as a JSON list instead.
-    sarif : Path or None
-        Where a SARIF log of all goes; ``-`` is standard output.
-
-    Returns
-    -------
-    int
-        The worst exit code of any program [-].
+    named: Files and folders.
+    job: The job of all; None takes the one beside each program that names it.
+    options: Options of every check.
+    floor: Lowest severity that counts for the exit code.
+    workers: Programs checked at once; None takes one for each processor [-].
+    full: Whether each report is printed before the table.
+    json: Whether the reports are printed as a JSON list instead.
+    sarif: Where a SARIF log of all goes; ``-`` is standard output.
+    Returns: The worst exit code of any program [-].
     """
     from millcalc.cli.formats import printed_alone, write_sarif
     from millcalc.report.many import Task, find_job, find_programs

@@ -27,26 +27,12 @@ class Units(StrEnum):
 def quantity(text: str | None, field: str, read: Callable[..., T], *args: Any) -> T | None:
     """Read an option with a unit.
 
-    Parameters
-    ----------
-    text : str or None
-        What the person typed.
-    field : str
-        Option name for the error.
-    read : callable
-        Reader of :mod:`millcalc.units`.
-    *args : Any
-        Further arguments of the reader, such as the default unit.
-
-    Returns
-    -------
-    T or None
-        The value; None when the option was not given.
-
-    Raises
-    ------
-    InputError
-        If it cannot be read.
+    text: What the person typed.
+    field: Option name for the error.
+    read: Reader of :mod:`millcalc.units`.
+    *args: Further arguments of the reader, such as the default unit.
+    Returns: The value; None when the option was not given.
+    Raises InputError: If it cannot be read.
     """
     if text is None:
         return None
@@ -59,19 +45,10 @@ def quantity(text: str | None, field: str, read: Callable[..., T], *args: Any) -
 def write_whole(path: Path, text: str, *, force: bool = False) -> None:
     """Write a text file whole or not at all.
 
-    Parameters
-    ----------
-    path : Path
-        Where to.
-    text : str
-        What; written as UTF-8 with the line ends it has.
-    force : bool
-        Whether an existing file may be replaced.
-
-    Raises
-    ------
-    InputError
-        If the file exists and may not be replaced, or the folder does not take it.
+    path: Where to.
+    text: What; written as UTF-8 with the line ends it has.
+    force: Whether an existing file may be replaced.
+    Raises InputError: If the file exists and may not be replaced, or the folder does not take it.
     """
     if path.exists() and not force:
         raise InputError("a file of that name", "a new name, or --force to replace it", file=str(path))
@@ -91,22 +68,10 @@ def write_whole(path: Path, text: str, *, force: bool = False) -> None:
 def choose_machine(name: str | None, shop: Shop | None) -> Machine:
     """The machine named, or the shop's.
 
-    Parameters
-    ----------
-    name : str or None
-        Name on the command line or in the job.
-    shop : Shop or None
-        The user's shop.
-
-    Returns
-    -------
-    Machine
-        The table row.
-
-    Raises
-    ------
-    InputError
-        If neither names one.
+    name: Name on the command line or in the job.
+    shop: The user's shop.
+    Returns: The table row.
+    Raises InputError: If neither names one.
     """
     from millcalc.tables import list_names, load_machine
 
@@ -124,15 +89,8 @@ def choose_machine(name: str | None, shop: Shop | None) -> Machine:
 def wrapped(line: str) -> list[str]:
     """A line of text broken at words to the width of the output, further parts indented like the first.
 
-    Parameters
-    ----------
-    line : str
-        A line; short ones stay as they are.
-
-    Returns
-    -------
-    list of str
-        Lines that fit.
+    line: A line; short ones stay as they are.
+    Returns: Lines that fit.
     """
     import textwrap
 
@@ -151,12 +109,8 @@ _COMPILED_FROM_BYTES = 60_000  # programs below this are read without compiled k
 def compile_notice(*programs: Path | None, simulates: bool = False) -> None:
     """Say so when this run will compile kernels first.
 
-    Parameters
-    ----------
-    *programs : Path or None
-        Programs that will be read; large ones are read by compiled kernels.
-    simulates : bool
-        Whether a cut will be simulated.
+    *programs: Programs that will be read; large ones are read by compiled kernels.
+    simulates: Whether a cut will be simulated.
     """
     import sys
 

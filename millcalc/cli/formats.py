@@ -22,19 +22,10 @@ STANDARD_OUTPUT = Path("-")
 def check_targets(sarif: Path | None, table: Path | None, *, json: bool) -> None:
     """See that what is asked for can be written, before the long work begins.
 
-    Parameters
-    ----------
-    sarif, table : Path or None
-        Where to; ``-`` is standard output.
-    json : bool
-        Whether standard output is taken by the report as JSON.
-
-    Raises
-    ------
-    UsageError
-        If two things want standard output.
-    InputError
-        If a file may not be written.
+    sarif, table: Where to; ``-`` is standard output.
+    json: Whether standard output is taken by the report as JSON.
+    Raises UsageError: If two things want standard output.
+    Raises InputError: If a file may not be written.
     """
     wanting = [name for name, path in (("--sarif -", sarif), ("--table -", table)) if path == STANDARD_OUTPUT]
     if json:
@@ -50,15 +41,8 @@ def check_targets(sarif: Path | None, table: Path | None, *, json: bool) -> None
 def printed_alone(sarif: Path | None, table: Path | None = None) -> bool:
     """Whether standard output belongs to one of the formats, so that nothing else may be printed there.
 
-    Parameters
-    ----------
-    sarif, table : Path or None
-        Where to; ``-`` is standard output.
-
-    Returns
-    -------
-    bool
-        True then.
+    sarif, table: Where to; ``-`` is standard output.
+    Returns: True then.
     """
     return STANDARD_OUTPUT in (sarif, table)
 
@@ -66,17 +50,9 @@ def printed_alone(sarif: Path | None, table: Path | None = None) -> bool:
 def write_formats(looked: Looked, sarif: Path | None, table: Path | None) -> list[str]:
     """Write one check in the formats that were asked for.
 
-    Parameters
-    ----------
-    looked : Looked
-        The check.
-    sarif, table : Path or None
-        Where to; ``-`` is standard output, None writes nothing.
-
-    Returns
-    -------
-    list of str
-        What was written, for the person.
+    looked: The check.
+    sarif, table: Where to; ``-`` is standard output, None writes nothing.
+    Returns: What was written, for the person.
     """
     said = []
     if sarif is not None:
@@ -91,17 +67,9 @@ def write_formats(looked: Looked, sarif: Path | None, table: Path | None) -> lis
 def write_sarif(parts: Sequence[SarifPart], target: Path) -> list[str]:
     """Write a SARIF log.
 
-    Parameters
-    ----------
-    parts : sequence of SarifPart
-        One a program.
-    target : Path
-        Where to; ``-`` is standard output.
-
-    Returns
-    -------
-    list of str
-        What was written, for the person.
+    parts: One a program.
+    target: Where to; ``-`` is standard output.
+    Returns: What was written, for the person.
     """
     from millcalc.report.check_sarif import sarif_text
 

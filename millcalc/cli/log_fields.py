@@ -21,20 +21,9 @@ FIELDS_AT = "`millcalc log show` or the head of an export"
 def split_fields(texts: Sequence[str]) -> dict[str, str]:
     """Split ``FIELD=VALUE`` texts.
 
-    Parameters
-    ----------
-    texts : sequence of str
-        As typed after ``--set``.
-
-    Returns
-    -------
-    dict of str to str
-        Value texts by field.
-
-    Raises
-    ------
-    LogError
-        For a text without ``=``, or a field the log does not have.
+    texts: As typed after ``--set``.
+    Returns: Value texts by field.
+    Raises LogError: For a text without ``=``, or a field the log does not have.
     """
     from millcalc.cutlog.export import CSV_COLUMNS
 
@@ -54,22 +43,10 @@ def split_fields(texts: Sequence[str]) -> dict[str, str]:
 def parse_fields(texts: Sequence[str], *, clear: bool = False) -> dict[str, Any]:
     """Read ``FIELD=VALUE`` texts into values of an entry.
 
-    Parameters
-    ----------
-    texts : sequence of str
-        As typed after ``--set``.
-    clear : bool
-        Whether an empty value makes the field unknown; else it is an error.
-
-    Returns
-    -------
-    dict
-        Values by field.
-
-    Raises
-    ------
-    LogError
-        For a value that cannot be read.
+    texts: As typed after ``--set``.
+    clear: Whether an empty value makes the field unknown; else it is an error.
+    Returns: Values by field.
+    Raises LogError: For a value that cannot be read.
     """
     found: dict[str, Any] = {}
     shares: dict[str, float] = {}
@@ -110,22 +87,10 @@ def _cleared(field: str) -> Any:
 def chosen_machine(log: Log, name: str | None) -> str:
     """The machine named, the shop's, or the only one in the log.
 
-    Parameters
-    ----------
-    log : Log
-        Open log.
-    name : str or None
-        As given by the option.
-
-    Returns
-    -------
-    str
-        Machine name.
-
-    Raises
-    ------
-    UsageError
-        When none of them says which.
+    log: Open log.
+    name: As given by the option.
+    Returns: Machine name.
+    Raises UsageError: When none of them says which.
     """
     from millcalc.cutlog.guard import guarded
     from millcalc.tables import load_shop
@@ -154,23 +119,12 @@ def collect(
 ) -> dict[str, Any]:
     """All that is known of a cut: what was typed goes before the program, that before a check and an advice.
 
-    Parameters
-    ----------
-    log : Log
-        Open log, for the cutter's age.
-    typed : mapping
-        Option texts by field.
-    fields : sequence of str
-        ``FIELD=VALUE`` texts.
-    from_settings, from_check, from_program : Path or None
-        Files to fill from.
-    tool : int or None
-        Tool number, where a file has several [-].
-
-    Returns
-    -------
-    dict
-        Values by field.
+    log: Open log, for the cutter's age.
+    typed: Option texts by field.
+    fields: ``FIELD=VALUE`` texts.
+    from_settings, from_check, from_program: Files to fill from.
+    tool: Tool number, where a file has several [-].
+    Returns: Values by field.
     """
     from millcalc.cutlog import fill
     from millcalc.cutlog.wear import cutter_wear
@@ -224,22 +178,12 @@ def _over(known: dict[str, Any], newer: dict[str, Any], origin: str) -> dict[str
 def program_settings(path: Path, tool: int | None) -> dict[str, Any]:
     """Speed, feed and time in the cut that a program states for one tool.
 
-    Parameters
-    ----------
-    path : Path
-        The program.
-    tool : int or None
-        Tool number; the one that moves longest when None [-].
+    path: The program.
+    tool: Tool number; the one that moves longest when None [-].
+    Returns: ``speed_rpm``, ``feed_mm_min``, ``cut_minutes`` and ``cut_metres``, those that are stated.
 
-    Returns
-    -------
-    dict
-        ``speed_rpm``, ``feed_mm_min``, ``cut_minutes`` and ``cut_metres``, those that are stated.
-
-    Notes
-    -----
-    Feed and speed are those in force over the longest path at feed. The time is path over commanded feed:
-    moves through air at feed are in it, and slowing at corners is not.
+    Note: Feed and speed are those in force over the longest path at feed. The time is path over commanded
+      feed: moves through air at feed are in it, and slowing at corners is not.
     """
     import numpy as np
 

@@ -29,17 +29,9 @@ UnitsOption = Annotated[Units | None, typer.Option(help="Units shown.")]
 def open_log(path: Path | None, *, write: bool = False) -> Log:
     """Open the log that was asked for.
 
-    Parameters
-    ----------
-    path : Path or None
-        What ``--log`` said.
-    write : bool
-        Whether it will be changed; it is then made when it is not there.
-
-    Returns
-    -------
-    Log
-        Open log.
+    path: What ``--log`` said.
+    write: Whether it will be changed; it is then made when it is not there.
+    Returns: Open log.
     """
     from millcalc.cutlog.store import Log
     from millcalc.cutlog.where import log_path
@@ -50,15 +42,8 @@ def open_log(path: Path | None, *, write: bool = False) -> Log:
 def shown_units(units: Units | None) -> Any:
     """Units shown: those asked for, else the shop's, else millimetres.
 
-    Parameters
-    ----------
-    units : Units or None
-        What ``--units`` said.
-
-    Returns
-    -------
-    str
-        ``mm`` or ``in``.
+    units: What ``--units`` said.
+    Returns: ``mm`` or ``in``.
     """
     from millcalc.tables import load_shop
 
@@ -71,10 +56,7 @@ def shown_units(units: Units | None) -> Any:
 def print_json(data: Any) -> None:
     """Print data as JSON.
 
-    Parameters
-    ----------
-    data : object
-        JSON-ready.
+    data: JSON-ready.
     """
     import json
 
@@ -84,15 +66,8 @@ def print_json(data: Any) -> None:
 def plain_stored(stored: Any) -> dict[str, Any]:
     """An entry with its number as JSON-ready data.
 
-    Parameters
-    ----------
-    stored : Stored
-        The entry.
-
-    Returns
-    -------
-    dict
-        Its known fields.
+    stored: The entry.
+    Returns: Its known fields.
     """
     from millcalc.cutlog.export import plain_entry
 
@@ -113,21 +88,11 @@ def query_of(
 ) -> Query:
     """Which entries the options ask for.
 
-    Parameters
-    ----------
-    machine, material, cutter, outcome, text, program : str or None
-        Option values.
-    since, until : datetime or None
-        From (included) and before (excluded).
-    removed : bool
-        Those that were taken out.
-    limit : int
-        How many [-].
-
-    Returns
-    -------
-    Query
-        For the log.
+    machine, material, cutter, outcome, text, program: Option values.
+    since, until: From (included) and before (excluded).
+    removed: Those that were taken out.
+    limit: How many [-].
+    Returns: For the log.
     """
     from millcalc.cutlog.query import Query
 

@@ -47,10 +47,7 @@ def _root(
 def run() -> None:
     """Run the command line; known errors become one message and their exit code.
 
-    Raises
-    ------
-    SystemExit
-        Always: 0 clean, 1 findings or limits exceeded, 2 unusable input, 130 interrupted.
+    Raises SystemExit: Always: 0 clean, 1 findings or limits exceeded, 2 unusable input, 130 interrupted.
     """
     _prepare_streams()
     try:

@@ -17,15 +17,8 @@ _SHOWN = 3
 def with_learned(tooling: Tooling) -> Tooling:
     """The same with the margins that the log has taught about this machine; unchanged without a log.
 
-    Parameters
-    ----------
-    tooling : Tooling
-        What cuts what.
-
-    Returns
-    -------
-    Tooling
-        With margins and a sentence about them.
+    tooling: What cuts what.
+    Returns: With margins and a sentence about them.
     """
     from pathlib import Path
 
@@ -57,17 +50,9 @@ def with_learned(tooling: Tooling) -> Tooling:
 def similar_lines(advice: Advice, units: System) -> tuple[str, ...]:
     """The past cuts most like an advised one, one sentence each.
 
-    Parameters
-    ----------
-    advice : Advice
-        The answer.
-    units : str
-        ``mm`` or ``in``.
-
-    Returns
-    -------
-    tuple of str
-        At most three and close failures; empty without a log or without a cut like it.
+    advice: The answer.
+    units: ``mm`` or ``in``.
+    Returns: At most three and close failures; empty without a log or without a cut like it.
     """
     from pathlib import Path
 

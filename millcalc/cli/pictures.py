@@ -28,19 +28,11 @@ LOOKED_AT = 8192  # bytes
 def check_target(path: Path | None, endings: tuple[str, ...], field: str) -> None:
     """See that a file may be written, before the long work begins.
 
-    Parameters
-    ----------
-    path : Path or None
-        Where to; None is nothing to write.
-    endings : tuple of str
-        File name endings that fit.
-    field : str
-        Option name for the error.
-
-    Raises
-    ------
-    InputError
-        If the name does not fit, the folder is missing, or a file of that name was not written by millcalc.
+    path: Where to; None is nothing to write.
+    endings: File name endings that fit.
+    field: Option name for the error.
+    Raises InputError: If the name does not fit, the folder is missing, or a file of that name was not
+      written by millcalc.
     """
     if path is None:
         return
@@ -66,17 +58,9 @@ def check_target(path: Path | None, endings: tuple[str, ...], field: str) -> Non
 def write_file(path: Path, content: bytes) -> None:
     """Write a file whole or not at all, over an older one.
 
-    Parameters
-    ----------
-    path : Path
-        Where to, see :func:`check_target`.
-    content : bytes
-        What.
-
-    Raises
-    ------
-    InputError
-        If the folder does not take it.
+    path: Where to, see :func:`check_target`.
+    content: What.
+    Raises InputError: If the folder does not take it.
     """
     try:
         handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=path.name, suffix=".part")
@@ -98,17 +82,9 @@ def write_file(path: Path, content: bytes) -> None:
 def write_pictures(looked: Looked, html: Path | None, png: Path | None) -> list[str]:
     """Write the page and the picture of a check.
 
-    Parameters
-    ----------
-    looked : Looked
-        The check.
-    html, png : Path or None
-        Where to; None writes nothing.
-
-    Returns
-    -------
-    list of str
-        What was written, for the person.
+    looked: The check.
+    html, png: Where to; None writes nothing.
+    Returns: What was written, for the person.
     """
     said = []
     if html is not None:

@@ -29,19 +29,10 @@ NOT_A_PROMISE = (
 def make_desk(program: Path, job: Path | None, options: CheckOptions) -> Desk:
     """Read the files and put them on a desk.
 
-    Parameters
-    ----------
-    program : Path
-        Program file.
-    job : Path or None
-        Job file.
-    options : CheckOptions
-        Profile, block delete, accepted findings, units.
-
-    Returns
-    -------
-    Desk
-        Ready for rewriting.
+    program: Program file.
+    job: Job file.
+    options: Profile, block delete, accepted findings, units.
+    Returns: Ready for rewriting.
     """
     from millcalc.gcode.source import read_bytes
     from millcalc.job import build_setup, load_job
@@ -65,20 +56,9 @@ def make_desk(program: Path, job: Path | None, options: CheckOptions) -> Desk:
 def accepted(entries: Iterable[str] | None) -> dict[str, str]:
     """Accepted findings from the command line.
 
-    Parameters
-    ----------
-    entries : iterable of str or None
-        Texts like ``SCREW-05=measured them``.
-
-    Returns
-    -------
-    dict of str to str
-        Reason by code.
-
-    Raises
-    ------
-    InputError
-        If one has no reason.
+    entries: Texts like ``SCREW-05=measured them``.
+    Returns: Reason by code.
+    Raises InputError: If one has no reason.
     """
     quiet = {}
     for entry in entries or ():

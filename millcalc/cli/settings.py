@@ -165,28 +165,13 @@ def pick_tooling(
 ) -> Tooling:
     """Machine, material and cutter from the options, the job and the shop, in this order.
 
-    Parameters
-    ----------
-    chosen : dict of str to str or None
-        Options machine, material, cutter, stickout, drop as typed.
-    units : str
-        Unit of bare numbers.
-    shop : Shop or None
-        The user's shop.
-    job : Path or None
-        Job file.
-    tool : int or None
-        Tool number of the job [-].
-
-    Returns
-    -------
-    Tooling
-        Ready for the limits.
-
-    Raises
-    ------
-    InputError
-        If something is missing or unknown.
+    chosen: Options machine, material, cutter, stickout, drop as typed.
+    units: Unit of bare numbers.
+    shop: The user's shop.
+    job: Job file.
+    tool: Tool number of the job [-].
+    Returns: Ready for the limits.
+    Raises InputError: If something is missing or unknown.
     """
     from millcalc import units as read
     from millcalc.advise.tooling import make_tooling
@@ -237,15 +222,8 @@ def pick_tooling(
 def owned_names(shop: Shop | None) -> list[str]:
     """Names of the cutters in the drawer.
 
-    Parameters
-    ----------
-    shop : Shop or None
-        The user's shop.
-
-    Returns
-    -------
-    list of str
-        Cutter names; empty without a shop.
+    shop: The user's shop.
+    Returns: Cutter names; empty without a shop.
     """
     if shop is None:
         return []
@@ -255,17 +233,9 @@ def owned_names(shop: Shop | None) -> list[str]:
 def other_cutters(tooling: Tooling, shop: Shop | None) -> tuple[Cutter, ...]:
     """Cutters to compare with: only owned ones with a shop, else the same form a size up or down.
 
-    Parameters
-    ----------
-    tooling : Tooling
-        What cuts what now.
-    shop : Shop or None
-        The user's shop.
-
-    Returns
-    -------
-    tuple of Cutter
-        Cutters.
+    tooling: What cuts what now.
+    shop: The user's shop.
+    Returns: Cutters.
     """
     from millcalc.tables import list_names, load_cutter
 

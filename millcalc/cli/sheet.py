@@ -49,22 +49,10 @@ def command(
 def find_files(source: Path, job: Path | None) -> tuple[Path, Path | None]:
     """The program and the job that are meant.
 
-    Parameters
-    ----------
-    source : Path
-        A program, or a job file (``.yaml``, ``.yml``) that names its program.
-    job : Path or None
-        Job file.
-
-    Returns
-    -------
-    tuple of Path and Path or None
-        Program and job.
-
-    Raises
-    ------
-    InputError
-        If a job file is given that names no program.
+    source: A program, or a job file (``.yaml``, ``.yml``) that names its program.
+    job: Job file.
+    Returns: Program and job.
+    Raises InputError: If a job file is given that names no program.
     """
     from millcalc.errors import InputError
     from millcalc.job import load_job

@@ -15,14 +15,9 @@ from millcalc.errors import LogError
 class Alteration:
     """A change to a machine: what was learned before it no longer counts.
 
-    Attributes
-    ----------
-    when : datetime
-        Since when, UTC.
-    machine : str
-        Which machine.
-    what : str
-        What was changed.
+    when: Since when, UTC.
+    machine: Which machine.
+    what: What was changed.
     """
 
     when: datetime
@@ -33,26 +28,12 @@ class Alteration:
 def note_alteration(log: Log, machine: str, what: str, when: datetime | None = None) -> Alteration:
     """Note that a machine was altered: cuts before it are kept and shown, but no longer learned from.
 
-    Parameters
-    ----------
-    log : Log
-        Open log.
-    machine : str
-        Which machine.
-    what : str
-        What was changed, e.g. ``stiffer Z plate``.
-    when : datetime, optional
-        Since when; now when left out.
-
-    Returns
-    -------
-    Alteration
-        As noted.
-
-    Raises
-    ------
-    LogError
-        When machine or text is empty, or it cannot be written.
+    log: Open log.
+    machine: Which machine.
+    what: What was changed, e.g. ``stiffer Z plate``.
+    when: Since when; now when left out.
+    Returns: As noted.
+    Raises LogError: When machine or text is empty, or it cannot be written.
     """
     machine, what = machine.strip(), what.strip()
     if not machine or not what:
@@ -69,17 +50,9 @@ def note_alteration(log: Log, machine: str, what: str, when: datetime | None = N
 def alterations(log: Log, machine: str) -> list[Alteration]:
     """What was changed on a machine, oldest first.
 
-    Parameters
-    ----------
-    log : Log
-        Open log.
-    machine : str
-        Which machine.
-
-    Returns
-    -------
-    list of Alteration
-        Empty when nothing was noted.
+    log: Open log.
+    machine: Which machine.
+    Returns: Empty when nothing was noted.
     """
     with guarded(log.path):
         rows = log.connection.execute(

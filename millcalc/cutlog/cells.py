@@ -46,21 +46,11 @@ def cell_of_values(
 ) -> int | None:
     """Cell of a cut.
 
-    Parameters
-    ----------
-    diameter_mm : float or None
-        Cutter diameter [mm].
-    kc11_n_mm2 : float or None
-        Kienzle specific force [N/mm2].
-    axial_depth_mm : float or None
-        ap [mm].
-    chip_mm : float or None
-        Largest chip thickness [mm].
-
-    Returns
-    -------
-    int or None
-        Packed cell; None when one of the values is unknown.
+    diameter_mm: Cutter diameter [mm].
+    kc11_n_mm2: Kienzle specific force [N/mm2].
+    axial_depth_mm: ap [mm].
+    chip_mm: Largest chip thickness [mm].
+    Returns: Packed cell; None when one of the values is unknown.
     """
     coordinates = _coordinates((diameter_mm, kc11_n_mm2, axial_depth_mm, chip_mm))
     return None if coordinates is None else _pack(coordinates)
@@ -71,17 +61,9 @@ def cells_around(
 ) -> list[tuple[float, int]]:
     """Cells that can hold a cut nearer than ``REACH * STEP_UNITS`` units, the nearest cell first.
 
-    Parameters
-    ----------
-    diameter_mm, axial_depth_mm, chip_mm : float
-        Cutter diameter, ap and chip thickness [mm].
-    kc11_n_mm2 : float
-        Kienzle specific force [N/mm2].
-
-    Returns
-    -------
-    list of tuple of float and int
-        Smallest distance a cut in the cell can have [-], and the packed cell.
+    diameter_mm, axial_depth_mm, chip_mm: Cutter diameter, ap and chip thickness [mm].
+    kc11_n_mm2: Kienzle specific force [N/mm2].
+    Returns: Smallest distance a cut in the cell can have [-], and the packed cell.
     """
     values = (diameter_mm, kc11_n_mm2, axial_depth_mm, chip_mm)
     centre = _coordinates(values)

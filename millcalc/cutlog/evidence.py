@@ -42,18 +42,11 @@ BY_MATERIAL: Final = ("chip_high", "chip_low")  # limits of the material rather 
 class Cut:
     """What learning needs of one entry.
 
-    Attributes
-    ----------
-    age_days : float
-        How long ago [day].
-    material, outcome : str
-        As in the entry.
-    symptoms : tuple of str
-        As in the entry.
-    shares : dict of str to float
-        Predicted share of each limit by the bare physics [-].
-    size_error_mm, deflection_mm : float or None
-        Measured wall error and computed deflection [mm].
+    age_days: How long ago [day].
+    material, outcome: As in the entry.
+    symptoms: As in the entry.
+    shares: Predicted share of each limit by the bare physics [-].
+    size_error_mm, deflection_mm: Measured wall error and computed deflection [mm].
     """
 
     age_days: float
@@ -68,24 +61,14 @@ class Cut:
 def attributed(cut: Cut, kind: str) -> int | None:
     """What the outcome of one cut says about one limit.
 
-    Parameters
-    ----------
-    cut : Cut
-        The cut.
-    kind : str
-        Limit.
+    cut: The cut.
+    kind: Limit.
+    Returns: GOOD, ACCEPTABLE or FAILED; None when it says nothing.
 
-    Returns
-    -------
-    int or None
-        GOOD, ACCEPTABLE or FAILED; None when it says nothing.
-
-    Notes
-    -----
-    A good cut is good for every limit. A failure counts in full against every limit its symptoms speak of, even
-    where only one of them can have been the cause: that errs to the safe side. Without a symptom it counts
-    against the limit that governed. About the limits it does not speak of, a failed cut says nothing: it may
-    have been stopped too early.
+    Note: A good cut is good for every limit. A failure counts in full against every limit its symptoms
+      speak of, even where only one of them can have been the cause: that errs to the safe side. Without a
+      symptom it counts against the limit that governed. About the limits it does not speak of, a failed cut
+      says nothing: it may have been stopped too early.
     """
     if kind not in cut.shares:
         return None
@@ -107,19 +90,10 @@ def attributed(cut: Cut, kind: str) -> int | None:
 def evidence_for(cuts: list[Cut], kind: str, material: str = "") -> tuple[Evidence, int, int, float]:
     """Collect what the cuts say about one limit.
 
-    Parameters
-    ----------
-    cuts : list of Cut
-        Cuts of one machine.
-    kind : str
-        Limit.
-    material : str
-        For chip limits only cuts in this material count; empty takes all.
-
-    Returns
-    -------
-    tuple of Evidence, int, int, float
-        Evidence; telling cuts; failures; largest share that went well [-].
+    cuts: Cuts of one machine.
+    kind: Limit.
+    material: For chip limits only cuts in this material count; empty takes all.
+    Returns: Evidence; telling cuts; failures; largest share that went well [-].
     """
     ln_share, outcomes, weights = [], [], []
     ratios, below, size_weights = [], [], []

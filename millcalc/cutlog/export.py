@@ -27,15 +27,8 @@ _FORMULA_STARTS: Final = ("=", "+", "-", "@", "\t", "\r", "'")
 def shielded(text: str) -> str:
     """A text cell that no spreadsheet takes for a formula: an apostrophe goes before the risky first letters.
 
-    Parameters
-    ----------
-    text : str
-        Any text.
-
-    Returns
-    -------
-    str
-        Read back by :func:`unshielded`.
+    text: Any text.
+    Returns: Read back by :func:`unshielded`.
     """
     return "'" + text if text.startswith(_FORMULA_STARTS) else text
 
@@ -43,15 +36,8 @@ def shielded(text: str) -> str:
 def unshielded(text: str) -> str:
     """A text cell without the apostrophe that :func:`shielded` put before it.
 
-    Parameters
-    ----------
-    text : str
-        A cell.
-
-    Returns
-    -------
-    str
-        The text that was meant.
+    text: A cell.
+    Returns: The text that was meant.
     """
     return text[1:] if text[:1] == "'" and text[1:2] in _FORMULA_STARTS else text
 
@@ -59,15 +45,8 @@ def unshielded(text: str) -> str:
 def csv_row(entry: Entry) -> list[str]:
     """Cells of an entry in the order of ``CSV_COLUMNS``.
 
-    Parameters
-    ----------
-    entry : Entry
-        The cut.
-
-    Returns
-    -------
-    list of str
-        Empty where unknown.
+    entry: The cut.
+    Returns: Empty where unknown.
     """
     cells = []
     for name in FIELDS:
@@ -91,15 +70,8 @@ def csv_row(entry: Entry) -> list[str]:
 def plain_entry(entry: Entry) -> dict[str, Any]:
     """An entry as JSON-ready data, unknown fields left out.
 
-    Parameters
-    ----------
-    entry : Entry
-        The cut.
-
-    Returns
-    -------
-    dict
-        Strings, numbers, lists and dicts only.
+    entry: The cut.
+    Returns: Strings, numbers, lists and dicts only.
     """
     data = entry.model_dump(mode="json", exclude_none=True)
     return {name: value for name, value in data.items() if value not in ("", [], {})}
@@ -108,28 +80,14 @@ def plain_entry(entry: Entry) -> dict[str, Any]:
 def export_log(log: Log, target: Path, query: Query, form: str, *, force: bool = False) -> int:
     """Write all entries of a query to a file, whole or not at all.
 
-    Parameters
-    ----------
-    log : Log
-        Open log.
-    target : Path
-        File to write.
-    query : Query
-        Which entries; its limit is not applied.
-    form : str
-        ``csv``, ``json`` or ``parquet``.
-    force : bool
-        Replace a file that is there.
-
-    Returns
-    -------
-    int
-        Entries written [-].
-
-    Raises
-    ------
-    LogError
-        When the file is there already or cannot be written, or Parquet needs a library that is missing.
+    log: Open log.
+    target: File to write.
+    query: Which entries; its limit is not applied.
+    form: ``csv``, ``json`` or ``parquet``.
+    force: Replace a file that is there.
+    Returns: Entries written [-].
+    Raises LogError: When the file is there already or cannot be written, or Parquet needs a library that is
+      missing.
     """
     writers: dict[str, Callable[[Iterator[Entry], Path], int]] = {
         "csv": _write_csv,
@@ -160,17 +118,9 @@ def export_log(log: Log, target: Path, query: Query, form: str, *, force: bool =
 def write_csv(entries: Iterator[Entry], file: IO[str]) -> int:
     """Write entries as CSV to an open text file.
 
-    Parameters
-    ----------
-    entries : iterator of Entry
-        The cuts.
-    file : text file
-        Opened with ``newline=""``.
-
-    Returns
-    -------
-    int
-        Entries written [-].
+    entries: The cuts.
+    file: Opened with ``newline=""``.
+    Returns: Entries written [-].
     """
     writer = csv.writer(file)
     writer.writerow(CSV_COLUMNS)

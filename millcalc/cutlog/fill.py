@@ -24,22 +24,10 @@ _MOST_BYTES: Final = 200_000_000  # a report larger than this is not ours [byte]
 def load_report(path: Path, schema: str) -> dict[str, Any]:
     """Read a JSON file that ``millcalc settings --json`` or ``millcalc check --json`` wrote.
 
-    Parameters
-    ----------
-    path : Path
-        The file.
-    schema : str
-        ``SETTINGS_SCHEMA`` or ``CHECK_SCHEMA``: which of them is wanted.
-
-    Returns
-    -------
-    dict
-        Its content.
-
-    Raises
-    ------
-    LogError
-        When it cannot be read or is something else.
+    path: The file.
+    schema: ``SETTINGS_SCHEMA`` or ``CHECK_SCHEMA``: which of them is wanted.
+    Returns: Its content.
+    Raises LogError: When it cannot be read or is something else.
     """
     accepted = f"what `millcalc {'settings' if schema == SETTINGS_SCHEMA else 'check'} --json` wrote"
     try:
@@ -59,15 +47,8 @@ def load_report(path: Path, schema: str) -> dict[str, Any]:
 def shares_of(limits: Any) -> dict[str, float]:
     """Predicted shares by kind of limit from the limits of an advice or a check.
 
-    Parameters
-    ----------
-    limits : list of dict
-        Each with ``key`` and ``share``, or ``bare_share`` where learned margins were in force.
-
-    Returns
-    -------
-    dict of str to float
-        The largest share of each kind that can be learned [-].
+    limits: Each with ``key`` and ``share``, or ``bare_share`` where learned margins were in force.
+    Returns: The largest share of each kind that can be learned [-].
     """
     found: dict[str, float] = {}
     for limit in limits if isinstance(limits, list) else []:
@@ -83,15 +64,8 @@ def shares_of(limits: Any) -> dict[str, float]:
 def from_settings(data: Mapping[str, Any]) -> dict[str, Any]:
     """Fields of an entry from an advice.
 
-    Parameters
-    ----------
-    data : mapping
-        Content of a ``settings --json`` file.
-
-    Returns
-    -------
-    dict
-        Known fields of an entry.
+    data: Content of a ``settings --json`` file.
+    Returns: Known fields of an entry.
     """
     settings = _mapping(data.get("settings"))
     request = _mapping(data.get("request"))
@@ -120,22 +94,10 @@ def from_settings(data: Mapping[str, Any]) -> dict[str, Any]:
 def from_check(data: Mapping[str, Any], tool: int | None = None) -> dict[str, Any]:
     """Fields of an entry from a check's report, for one of its tools.
 
-    Parameters
-    ----------
-    data : mapping
-        Content of a ``check --json`` file.
-    tool : int or None
-        Tool number; may be left out where the report has one tool [-].
-
-    Returns
-    -------
-    dict
-        Known fields of an entry.
-
-    Raises
-    ------
-    LogError
-        When the report has several tools and none was named, or not the one named.
+    data: Content of a ``check --json`` file.
+    tool: Tool number; may be left out where the report has one tool [-].
+    Returns: Known fields of an entry.
+    Raises LogError: When the report has several tools and none was named, or not the one named.
     """
     program, setup, times = (_mapping(data.get(name)) for name in ("program", "setup", "times"))
     tools = [one for one in program.get("tools") or () if isinstance(one, Mapping)]
@@ -191,20 +153,9 @@ def _predicted(nominal: Mapping[str, Any]) -> dict[str, Any]:
 def from_program(path: Path) -> dict[str, Any]:
     """Name and fingerprint of a program file.
 
-    Parameters
-    ----------
-    path : Path
-        The program.
-
-    Returns
-    -------
-    dict
-        Fields ``program`` and ``program_sha256``.
-
-    Raises
-    ------
-    LogError
-        When it cannot be read.
+    path: The program.
+    Returns: Fields ``program`` and ``program_sha256``.
+    Raises LogError: When it cannot be read.
     """
     try:
         with path.open("rb") as file:
@@ -217,16 +168,9 @@ def from_program(path: Path) -> dict[str, Any]:
 def from_tables(fields: Mapping[str, Any]) -> dict[str, Any]:
     """What the tables say of the named machine, cutter and material.
 
-    Parameters
-    ----------
-    fields : mapping
-        Known fields of an entry.
-
-    Returns
-    -------
-    dict
-        Fields that are still open, and the tables' own names in place of aliases; a name that is in no table
-        stays as it is, since the log takes free names.
+    fields: Known fields of an entry.
+    Returns: Fields that are still open, and the tables' own names in place of aliases; a name that is in no
+      table stays as it is, since the log takes free names.
     """
     from millcalc.tables import load_cutter, load_machine, load_material
 
@@ -255,17 +199,9 @@ _PREDICTED_FROM: Final = (
 def outdated(filled: Mapping[str, Any], given: Mapping[str, Any]) -> list[str]:
     """Fields that were given otherwise than the file says from which predictions come.
 
-    Parameters
-    ----------
-    filled : mapping
-        Fields from a report.
-    given : mapping
-        Fields the person gave.
-
-    Returns
-    -------
-    list of str
-        Not empty when the predictions of the report do not hold for the cut that was made.
+    filled: Fields from a report.
+    given: Fields the person gave.
+    Returns: Not empty when the predictions of the report do not hold for the cut that was made.
     """
     return [
         name

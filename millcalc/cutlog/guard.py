@@ -25,17 +25,9 @@ def _damaged(path: Path) -> LogError:
 def log_error(error: sqlite3.Error, path: Path) -> LogError:
     """The :class:`~millcalc.errors.LogError` that says what an SQLite error means for the log.
 
-    Parameters
-    ----------
-    error : sqlite3.Error
-        As raised by the standard library.
-    path : Path
-        The log file.
-
-    Returns
-    -------
-    LogError
-        Names the file, what was found and what to do; nothing half-written is left in the log.
+    error: As raised by the standard library.
+    path: The log file.
+    Returns: Names the file, what was found and what to do; nothing half-written is left in the log.
     """
     code = getattr(error, "sqlite_errorcode", None)
     primary = None if code is None else code & 0xFF
@@ -86,15 +78,8 @@ def log_error(error: sqlite3.Error, path: Path) -> LogError:
 def guarded(path: Path) -> Iterator[None]:
     """Turn every SQLite error inside the block into a LogError about `path`.
 
-    Parameters
-    ----------
-    path : Path
-        The log file.
-
-    Raises
-    ------
-    LogError
-        In place of the ``sqlite3.Error``.
+    path: The log file.
+    Raises LogError: In place of the ``sqlite3.Error``.
     """
     try:
         yield

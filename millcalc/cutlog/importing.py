@@ -27,12 +27,8 @@ _DELIMITERS: Final = (",", ";", "\t")
 class Column:
     """Where one column of the file goes.
 
-    Attributes
-    ----------
-    field : str
-        Field of an entry, ``share_`` and a limit, or ``feed_per_tooth_mm``.
-    unit : str
-        Unit of bare numbers in the column; empty for the field's own.
+    field: Field of an entry, ``share_`` and a limit, or ``feed_per_tooth_mm``.
+    unit: Unit of bare numbers in the column; empty for the field's own.
     """
 
     field: str
@@ -43,14 +39,9 @@ class Column:
 class Reading:
     """What a file held.
 
-    Attributes
-    ----------
-    entries : tuple of Entry
-        Rows that are entries.
-    errors : tuple of InputError
-        Rows that are not, with their line.
-    ignored : tuple of str
-        Columns that were not mapped.
+    entries: Rows that are entries.
+    errors: Rows that are not, with their line.
+    ignored: Columns that were not mapped.
     """
 
     entries: tuple[Entry, ...]
@@ -62,14 +53,9 @@ class Reading:
 class Imported:
     """What an import did, or in a dry run would do.
 
-    Attributes
-    ----------
-    added : int
-        New entries [-].
-    known : int
-        Entries the log held already, left as they are [-].
-    first, last : int or None
-        Numbers of the new entries; None in a dry run or when there are none [-].
+    added: New entries [-].
+    known: Entries the log held already, left as they are [-].
+    first, last: Numbers of the new entries; None in a dry run or when there are none [-].
     """
 
     added: int
@@ -81,20 +67,9 @@ class Imported:
 def parse_mapping(texts: Sequence[str]) -> dict[str, Column]:
     """Read ``COLUMN=FIELD`` or ``COLUMN=FIELD:UNIT``.
 
-    Parameters
-    ----------
-    texts : sequence of str
-        As typed, e.g. ``Depth=axial_depth_mm:in``.
-
-    Returns
-    -------
-    dict of str to Column
-        By column name in the file.
-
-    Raises
-    ------
-    LogError
-        When a text has no ``=``, or the field does not exist.
+    texts: As typed, e.g. ``Depth=axial_depth_mm:in``.
+    Returns: By column name in the file.
+    Raises LogError: When a text has no ``=``, or the field does not exist.
     """
     found = {}
     for text in texts:
@@ -113,24 +88,11 @@ def read_entries(
 ) -> Reading:
     """Read a CSV or JSON file of cuts.
 
-    Parameters
-    ----------
-    path : Path
-        The file; JSON when its name ends so, else CSV.
-    mapping : mapping, optional
-        Columns of the file with other names than the log's fields.
-    defaults : mapping, optional
-        Text for fields the file does not hold, e.g. the machine.
-
-    Returns
-    -------
-    Reading
-        Entries, and the rows that could not be used.
-
-    Raises
-    ------
-    LogError
-        When the file as a whole cannot be used.
+    path: The file; JSON when its name ends so, else CSV.
+    mapping: Columns of the file with other names than the log's fields.
+    defaults: Text for fields the file does not hold, e.g. the machine.
+    Returns: Entries, and the rows that could not be used.
+    Raises LogError: When the file as a whole cannot be used.
     """
     try:
         with path.open(encoding="utf-8-sig", newline="") as file:
@@ -293,24 +255,11 @@ def _named(entries: list[Entry]) -> tuple[Entry, ...]:
 def import_entries(log: Log, entries: Sequence[Entry], *, dry_run: bool = False) -> Imported:
     """Add the entries the log does not hold yet, in one transaction.
 
-    Parameters
-    ----------
-    log : Log
-        Open log.
-    entries : sequence of Entry
-        As read; each with its ``uid``.
-    dry_run : bool
-        Only count.
-
-    Returns
-    -------
-    Imported
-        How many are new.
-
-    Raises
-    ------
-    LogError
-        When they cannot be written; then none was.
+    log: Open log.
+    entries: As read; each with its ``uid``.
+    dry_run: Only count.
+    Returns: How many are new.
+    Raises LogError: When they cannot be written; then none was.
     """
     known = _known_uids(log, entries)
     fresh = list({entry.uid: entry for entry in entries if entry.uid not in known}.values())

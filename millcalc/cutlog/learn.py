@@ -13,11 +13,9 @@ e is the chance of each outcome by mistake. A measured wall error r times the co
 ln r = -t + noise, normal. The scatter s is not known either and is averaged out over a few values. The posterior
 lives on an even grid in t. Pure functions, NumPy only.
 
-References
-----------
-McCullagh, "Regression models for ordinal data", J. R. Statist. Soc. B 42(2), 1980, 109-142: the ordered logit.
-Gelman, Carlin, Stern, Dunson, Vehtari, Rubin, Bayesian Data Analysis, 3rd ed., 2013: grid posterior, section
-3.7; normal with known variance, section 2.5.
+Source: McCullagh, "Regression models for ordinal data", J. R. Statist. Soc. B 42(2), 1980, 109-142: the
+  ordered logit. Gelman, Carlin, Stern, Dunson, Vehtari, Rubin, Bayesian Data Analysis, 3rd ed., 2013: grid
+  posterior, section 3.7; normal with known variance, section 2.5.
 """
 
 from __future__ import annotations
@@ -41,16 +39,10 @@ _GRID_REACH_SD = 6.0
 class Curve:
     """How outcomes depend on ln(share) - t; see the module's formulas.
 
-    Attributes
-    ----------
-    scatter : float
-        s, scale of the logistic curve in ln(share) [-].
-    band : float
-        b, width of the acceptable band in ln(share) [-].
-    at_limit : float
-        p, chance of a failure at the limit [-].
-    mistake : float
-        e, chance of each outcome by mistake [-].
+    scatter: s, scale of the logistic curve in ln(share) [-].
+    band: b, width of the acceptable band in ln(share) [-].
+    at_limit: p, chance of a failure at the limit [-].
+    mistake: e, chance of each outcome by mistake [-].
     """
 
     scatter: float = 0.15
@@ -63,20 +55,12 @@ class Curve:
 class Evidence:
     """What the log says about one limit.
 
-    Attributes
-    ----------
-    ln_share : float64 (n,)
-        Logarithm of the predicted share of each cut [-].
-    outcome : int64 (n,)
-        GOOD, ACCEPTABLE or FAILED.
-    weight : float64 (n,)
-        How much each cut counts, 0 to 1 [-].
-    ln_size_ratio : float64 (m,)
-        Logarithm of measured over computed deflection [-].
-    size_below : bool (m,)
-        True where the error was too small to measure and the ratio is only an upper end.
-    size_weight : float64 (m,)
-        How much each measurement counts, 0 to 1 [-].
+    ln_share: Logarithm of the predicted share of each cut [-].
+    outcome: GOOD, ACCEPTABLE or FAILED.
+    weight: How much each cut counts, 0 to 1 [-].
+    ln_size_ratio: Logarithm of measured over computed deflection [-].
+    size_below: True where the error was too small to measure and the ratio is only an upper end.
+    size_weight: How much each measurement counts, 0 to 1 [-].
     """
 
     ln_share: Floats
@@ -91,12 +75,8 @@ class Evidence:
 class Posterior:
     """A density over t on a grid.
 
-    Attributes
-    ----------
-    t : float64 (g,)
-        Grid of ln(real limit / computed limit) [-].
-    density : float64 (g,)
-        Density, integrates to 1 [-].
+    t: Grid of ln(real limit / computed limit) [-].
+    density: Density, integrates to 1 [-].
     """
 
     t: Floats
@@ -105,15 +85,8 @@ class Posterior:
     def quantile(self, share: float) -> float:
         """Value of t below which this share of the posterior lies.
 
-        Parameters
-        ----------
-        share : float
-            Between 0 and 1 [-].
-
-        Returns
-        -------
-        float
-            t [-].
+        share: Between 0 and 1 [-].
+        Returns: t [-].
         """
         steps = np.diff(self.t) * (self.density[1:] + self.density[:-1]) / 2
         below = np.concatenate(([0.0], np.cumsum(steps)))
@@ -122,20 +95,14 @@ class Posterior:
     def mean(self) -> float:
         """Mean of t.
 
-        Returns
-        -------
-        float
-            t [-].
+        Returns: t [-].
         """
         return _integral(self.t * self.density, self.t)
 
     def sd(self) -> float:
         """Standard deviation of t.
 
-        Returns
-        -------
-        float
-            In t [-].
+        Returns: In t [-].
         """
         return math.sqrt(_integral((self.t - self.mean()) ** 2 * self.density, self.t))
 
@@ -152,22 +119,11 @@ def _logistic(x: Floats) -> Floats:
 def outcome_probabilities(ln_share: ArrayLike, t: ArrayLike, curve: Curve | None = None) -> Floats:
     """Chance of each outcome.
 
-    Parameters
-    ----------
-    ln_share : array_like (...)
-        Logarithm of the predicted share [-].
-    t : array_like (...)
-        ln(real limit / computed limit) [-]; broadcasts with `ln_share`.
-    curve : Curve, optional
-        Parameters of the model.
+    ln_share: Logarithm of the predicted share [-].
+    t: ln(real limit / computed limit) [-]; broadcasts with `ln_share`.
+    curve: Parameters of the model.
+    Returns: Good, acceptable, failed; they add up to 1 [-].
 
-    Returns
-    -------
-    float64 (3, ...)
-        Good, acceptable, failed; they add up to 1 [-].
-
-    Example
-    -------
     >>> outcome_probabilities(0.0, 0.0, Curve(mistake=0.0))[2].round(3)
     np.float64(0.1)
     """
@@ -191,23 +147,12 @@ def log_likelihood(
 ) -> Floats:
     """Weighted log-likelihood of the outcomes over a grid.
 
-    Parameters
-    ----------
-    ln_share : array_like (n,)
-        Logarithm of the predicted share of each cut [-].
-    outcome : array_like (n,)
-        GOOD, ACCEPTABLE or FAILED.
-    weight : array_like (n,)
-        How much each cut counts [-].
-    t : array_like (g,)
-        Grid of ln(real limit / computed limit) [-].
-    curve : Curve, optional
-        Parameters of the model.
-
-    Returns
-    -------
-    float64 (g,)
-        Sum over the cuts [-].
+    ln_share: Logarithm of the predicted share of each cut [-].
+    outcome: GOOD, ACCEPTABLE or FAILED.
+    weight: How much each cut counts [-].
+    t: Grid of ln(real limit / computed limit) [-].
+    curve: Parameters of the model.
+    Returns: Sum over the cuts [-].
     """
     x = np.asarray(ln_share, dtype=np.float64)
     chosen = np.asarray(outcome, dtype=np.int64)
@@ -230,23 +175,12 @@ def size_log_likelihood(
 ) -> Floats:
     """Weighted log-likelihood of measured wall errors over a grid.
 
-    Parameters
-    ----------
-    ln_ratio : array_like (m,)
-        ln(measured / computed deflection) [-].
-    below : array_like (m,)
-        True where the ratio is only an upper end.
-    weight : array_like (m,)
-        How much each measurement counts [-].
-    t : array_like (g,)
-        Grid of ln(real limit / computed limit) [-].
-    sd : float
-        Standard deviation of ln_ratio [-].
-
-    Returns
-    -------
-    float64 (g,)
-        Sum over the measurements, without the constant of the normal density [-].
+    ln_ratio: ln(measured / computed deflection) [-].
+    below: True where the ratio is only an upper end.
+    weight: How much each measurement counts [-].
+    t: Grid of ln(real limit / computed limit) [-].
+    sd: Standard deviation of ln_ratio [-].
+    Returns: Sum over the measurements, without the constant of the normal density [-].
     """
     ratio = np.asarray(ln_ratio, dtype=np.float64)
     # the error grows as the limit shrinks: ln_ratio has the mean -t
@@ -262,10 +196,7 @@ def size_log_likelihood(
 def default_curves() -> tuple[tuple[float, Curve], ...]:
     """The scatters that are averaged over, with their weights before any cut.
 
-    Returns
-    -------
-    tuple of (float, Curve)
-        Weights add up to 1 [-].
+    Returns: Weights add up to 1 [-].
     """
     pairs = zip(tuning.LEARN_SCATTER_WEIGHTS, tuning.LEARN_SCATTERS, strict=True)
     return tuple((weight, Curve(scatter=scatter)) for weight, scatter in pairs)
@@ -276,19 +207,10 @@ def posterior(
 ) -> Posterior:
     """What is known about one limit after the logged cuts.
 
-    Parameters
-    ----------
-    prior_sd : float
-        Standard deviation of t before any cut [-].
-    evidence : Evidence
-        The cuts.
-    curves : sequence of (float, Curve), optional
-        Curves averaged over and their weights; :func:`default_curves` when left out.
-
-    Returns
-    -------
-    Posterior
-        Over t within six prior standard deviations.
+    prior_sd: Standard deviation of t before any cut [-].
+    evidence: The cuts.
+    curves: Curves averaged over and their weights; :func:`default_curves` when left out.
+    Returns: Over t within six prior standard deviations.
     """
     t = np.linspace(-_GRID_REACH_SD * prior_sd, _GRID_REACH_SD * prior_sd, _GRID_POINTS)
     log_density = -0.5 * (t / prior_sd) ** 2

@@ -35,20 +35,12 @@ LIMIT_WORDS: Final[Mapping[str, str]] = {
 class Margin:
     """How far one limit of this machine lies from the computed one.
 
-    Attributes
-    ----------
-    kind : str
-        One of ``LIMIT_KINDS``.
-    cuts, failures : int
-        Telling cuts, and how many of them failed at this limit [-].
-    median, low, high : float
-        Real limit over computed limit: posterior median and ends of the interval [-].
-    ln_sd : float
-        Standard deviation of its logarithm [-].
-    advised : float
-        What to multiply the allowed share of this limit with [-]; 1 where nothing is learned.
-    text : str
-        What was learned, one sentence.
+    kind: One of ``LIMIT_KINDS``.
+    cuts, failures: Telling cuts, and how many of them failed at this limit [-].
+    median, low, high: Real limit over computed limit: posterior median and ends of the interval [-].
+    ln_sd: Standard deviation of its logarithm [-].
+    advised: What to multiply the allowed share of this limit with [-]; 1 where nothing is learned.
+    text: What was learned, one sentence.
     """
 
     kind: str
@@ -66,18 +58,11 @@ class Margin:
 class Margins:
     """Margins of all limits that outcomes can move.
 
-    Attributes
-    ----------
-    machine, material : str
-        Whose, and for which material the chip limits hold.
-    cuts : int
-        Cuts looked at [-].
-    by_kind : dict of str to Margin
-        One for each of ``LIMIT_KINDS``.
-    since : datetime or None
-        Alteration of the machine before which cuts were left out.
-    log : str
-        The log file; empty when nothing was read.
+    machine, material: Whose, and for which material the chip limits hold.
+    cuts: Cuts looked at [-].
+    by_kind: One for each of ``LIMIT_KINDS``.
+    since: Alteration of the machine before which cuts were left out.
+    log: The log file; empty when nothing was read.
     """
 
     machine: str
@@ -90,16 +75,9 @@ class Margins:
     def advised(self, kind: str) -> float:
         """What to multiply the allowed share of a limit with; 1 for a limit that cannot be learned.
 
-        Parameters
-        ----------
-        kind : str
-            Limit, by its name here or its key in an advice.
-            Hard limits (cutter strength, speed range, travel) are not learned.
-
-        Returns
-        -------
-        float
-            Margin [-].
+        kind: Limit, by its name here or its key in an advice. Hard limits (cutter strength, speed range,
+          travel) are not learned.
+        Returns: Margin [-].
         """
         margin = self.by_kind.get(LIMIT_OF_KEY.get(kind, kind))
         return 1.0 if margin is None else margin.advised
@@ -114,20 +92,11 @@ class Margins:
 def advised_margin(known: Posterior, telling: int, well: float) -> float:
     """The margin that is acted on: cautious upwards, quick downwards, never far beyond what was tried.
 
-    Parameters
-    ----------
-    known : Posterior
-        Of ln(real limit / computed limit).
-    telling : int
-        Telling cuts [-].
-    well : float
-        Largest share that went well [-].
-
-    Returns
-    -------
-    float
-        Factor on the allowed share [-]: raised to what is sure to 90 %, lowered as soon as the median lies
-        below 1, else 1. Within ``tuning.LEARN_SMALLEST_MARGIN`` and ``LEARN_LARGEST_MARGIN``.
+    known: Of ln(real limit / computed limit).
+    telling: Telling cuts [-].
+    well: Largest share that went well [-].
+    Returns: Factor on the allowed share [-]: raised to what is sure to 90 %, lowered as soon as the median
+      lies below 1, else 1. Within ``tuning.LEARN_SMALLEST_MARGIN`` and ``LEARN_LARGEST_MARGIN``.
     """
     if telling < tuning.LEARN_LEAST_CUTS:
         return 1.0
@@ -142,21 +111,12 @@ def advised_margin(known: Posterior, telling: int, well: float) -> float:
 def margin_from(cuts: list[Cut], kind: str, material: str = "", prior_sd: float | None = None) -> Margin:
     """Learn one limit from cuts.
 
-    Parameters
-    ----------
-    cuts : list of Cut
-        Cuts of one machine.
-    kind : str
-        Limit.
-    material : str
-        For chip limits only cuts in this material count; empty takes all.
-    prior_sd : float, optional
-        Standard deviation of ln(real / computed limit) before any cut [-]; the tuning value when left out.
-
-    Returns
-    -------
-    Margin
-        With 1 as its advised factor while there is too little to go by.
+    cuts: Cuts of one machine.
+    kind: Limit.
+    material: For chip limits only cuts in this material count; empty takes all.
+    prior_sd: Standard deviation of ln(real / computed limit) before any cut [-]; the tuning value when left
+      out.
+    Returns: With 1 as its advised factor while there is too little to go by.
     """
     evidence, telling, failures, well = evidence_for(cuts, kind, material)
     known = posterior(tuning.LEARN_PRIOR_SD[kind] if prior_sd is None else prior_sd, evidence)
@@ -186,19 +146,10 @@ def _words(
 def cuts_of_machine(log: Log, machine: str, now: datetime) -> tuple[list[Cut], datetime | None]:
     """The newest cuts of a machine since it was last altered; other people's recipes are left out.
 
-    Parameters
-    ----------
-    log : Log
-        Open log.
-    machine : str
-        Which machine.
-    now : datetime
-        From when ages are counted.
-
-    Returns
-    -------
-    tuple of list of Cut and datetime or None
-        Cuts, newest first, and when the machine was last altered.
+    log: Open log.
+    machine: Which machine.
+    now: From when ages are counted.
+    Returns: Cuts, newest first, and when the machine was last altered.
     """
     altered = [one.when for one in alterations(log, machine) if one.when <= now]
     since = max(altered, default=None)
@@ -234,30 +185,15 @@ def learned_margins(
 ) -> Margins:
     """What the log has taught about a machine's limits.
 
-    Parameters
-    ----------
-    machine : str
-        Name as in the log.
-    material : str
-        Material the chip limits are wanted for; empty takes all together.
-    log : Log, Path or str, optional
-        Open log, or its file; the platform's when left out. A log that does not exist teaches nothing.
-    now : datetime, optional
-        From when ages are counted; now when left out.
-    prior_sd : mapping, optional
-        Standard deviation of ln(real / computed limit) before any cut, by limit [-]; e.g. smaller for
-        ``deflection`` on a machine whose stiffness was measured.
-
-    Returns
-    -------
-    Margins
-        One margin for each limit that outcomes can move. Shares that are advised are multiplied with
-        ``margins.advised(kind)``; hard limits are not among them and stay.
-
-    Raises
-    ------
-    LogError
-        When the log exists and cannot be read.
+    machine: Name as in the log.
+    material: Material the chip limits are wanted for; empty takes all together.
+    log: Open log, or its file; the platform's when left out. A log that does not exist teaches nothing.
+    now: From when ages are counted; now when left out.
+    prior_sd: Standard deviation of ln(real / computed limit) before any cut, by limit [-]; e.g. smaller for
+      ``deflection`` on a machine whose stiffness was measured.
+    Returns: One margin for each limit that outcomes can move. Shares that are advised are multiplied with
+      ``margins.advised(kind)``; hard limits are not among them and stay.
+    Raises LogError: When the log exists and cannot be read.
     """
     if isinstance(log, Log):
         return _learned(log, machine, material, now or datetime.now(UTC), prior_sd or {})

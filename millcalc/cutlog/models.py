@@ -81,55 +81,31 @@ Amount = Annotated[float, Field(ge=0, le=1e9)]
 class Entry(BaseModel):
     """One cut of the log. Only machine, cutter, material and outcome must be known.
 
-    Attributes
-    ----------
-    when : datetime
-        When it was cut; a time without a zone is taken as local time; kept as UTC.
-    uid : str
-        32 hexadecimal digits that name the entry in every copy of the log; made when empty.
-    origin : str
-        ``own``, ``test cut`` or ``somebody`` (another person's recipe: shown, never learned from).
-    machine, spindle, cutter, material : str
-        Names as in the tables, or free names.
-    bit : str
-        Which one of several equal cutters, e.g. ``no 2``; wear is counted for each.
-    bit_age_min : float or None
-        Minutes this cutter had cut before [min].
-    diameter_mm, shank_mm, stickout_mm, drop_mm, stock_thickness_mm : float or None
-        Cutter diameter, shank, stickout, drop and stock thickness [mm].
-    flutes : int or None
-        Cutting edges [-].
-    kc11_n_mm2, mc : float or None
-        Kienzle values the prediction used [N/mm2], [-].
-    batch, supplier : str
-        Of the material.
-    hold_down : str
-        How the stock was held.
-    speed_rpm, feed_mm_min : float or None
-        As programmed [rev/min], [mm/min].
-    override_percent : float
-        Feed override at the knob when it ended [%].
-    axial_depth_mm, radial_width_mm : float or None
-        ap and ae [mm].
-    chip_mm : float or None
-        Largest real chip thickness where a simulation or the mechanics gave it [mm].
-    cut_minutes, cut_metres : float or None
-        Time and path in the cut [min], [m].
-    program, program_sha256 : str
-        File name and fingerprint.
-    force_n, power_w, deflection_mm : float or None
-        Predicted by the bare physics [N], [W], [mm].
-    shares : dict of str to float
-        Predicted share of each limit, by the bare physics without anything learned [-]; 1 is at the limit.
-        For ``chip_low`` the share is smallest chip over real chip, so that larger is worse there too.
-    outcome : str
-        ``good``, ``acceptable`` or ``failed``.
-    symptoms : tuple of str
-        What was seen or heard.
-    size_error_mm : float or None
-        Measured size minus drawn size, both walls together halved: the error of one wall [mm].
-    photo : str
-        Path of a picture.
+    when: When it was cut; a time without a zone is taken as local time; kept as UTC.
+    uid: 32 hexadecimal digits that name the entry in every copy of the log; made when empty.
+    origin: ``own``, ``test cut`` or ``somebody`` (another person's recipe: shown, never learned from).
+    machine, spindle, cutter, material: Names as in the tables, or free names.
+    bit: Which one of several equal cutters, e.g. ``no 2``; wear is counted for each.
+    bit_age_min: Minutes this cutter had cut before [min].
+    diameter_mm, shank_mm, stickout_mm, drop_mm, stock_thickness_mm: Cutter diameter, shank, stickout, drop
+      and stock thickness [mm].
+    flutes: Cutting edges [-].
+    kc11_n_mm2, mc: Kienzle values the prediction used [N/mm2], [-].
+    batch, supplier: Of the material.
+    hold_down: How the stock was held.
+    speed_rpm, feed_mm_min: As programmed [rev/min], [mm/min].
+    override_percent: Feed override at the knob when it ended [%].
+    axial_depth_mm, radial_width_mm: ap and ae [mm].
+    chip_mm: Largest real chip thickness where a simulation or the mechanics gave it [mm].
+    cut_minutes, cut_metres: Time and path in the cut [min], [m].
+    program, program_sha256: File name and fingerprint.
+    force_n, power_w, deflection_mm: Predicted by the bare physics [N], [W], [mm].
+    shares: Predicted share of each limit, by the bare physics without anything learned [-]; 1 is at the
+      limit. For ``chip_low`` the share is smallest chip over real chip, so that larger is worse there too.
+    outcome: ``good``, ``acceptable`` or ``failed``.
+    symptoms: What was seen or heard.
+    size_error_mm: Measured size minus drawn size, both walls together halved: the error of one wall [mm].
+    photo: Path of a picture.
     """
 
     model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
@@ -223,9 +199,7 @@ class Entry(BaseModel):
     def largest_chip_mm(self) -> float | None:
         """Largest chip thickness: the stated one, or from fz with thinning where ae < D/2 [mm].
 
-        References
-        ----------
-        Altintas, Manufacturing Automation, 2nd ed., 2012, section 2.5: h = fz sin(phi).
+        Source: Altintas, Manufacturing Automation, 2nd ed., 2012, section 2.5: h = fz sin(phi).
         """
         if self.chip_mm is not None:
             return self.chip_mm
@@ -240,14 +214,9 @@ class Entry(BaseModel):
 class Stored:
     """An entry as it stands in the log.
 
-    Attributes
-    ----------
-    number : int
-        Number in this log file, shown to the person [-].
-    entry : Entry
-        The cut.
-    removed : bool
-        Whether it was taken out; it stays in the file and can be brought back.
+    number: Number in this log file, shown to the person [-].
+    entry: The cut.
+    removed: Whether it was taken out; it stays in the file and can be brought back.
     """
 
     number: int
@@ -259,20 +228,12 @@ class Stored:
 class Change:
     """One line of the history of changes.
 
-    Attributes
-    ----------
-    when : datetime
-        When the change was made, UTC.
-    who : str
-        Name of the account that made it.
-    action : str
-        ``add``, ``import``, ``edit``, ``remove`` or ``undo``.
-    number : int
-        Number of the entry [-].
-    field : str
-        Field that changed; empty for the whole entry.
-    before, after : str or None
-        Values as stored.
+    when: When the change was made, UTC.
+    who: Name of the account that made it.
+    action: ``add``, ``import``, ``edit``, ``remove`` or ``undo``.
+    number: Number of the entry [-].
+    field: Field that changed; empty for the whole entry.
+    before, after: Values as stored.
     """
 
     when: datetime
@@ -287,10 +248,7 @@ class Change:
 def field_names() -> tuple[str, ...]:
     """Names of all fields of an entry, in order.
 
-    Returns
-    -------
-    tuple of str
-        As in :class:`Entry`.
+    Returns: As in :class:`Entry`.
     """
     return tuple(Entry.model_fields)
 
@@ -298,15 +256,8 @@ def field_names() -> tuple[str, ...]:
 def plain_errors(error: Any) -> list[tuple[str, str, str]]:
     """Field, what was found and what is accepted, for each problem of a pydantic validation error.
 
-    Parameters
-    ----------
-    error : pydantic.ValidationError
-        What building an :class:`Entry` raised.
-
-    Returns
-    -------
-    list of tuple of str
-        Field, found, accepted; one for each problem.
+    error: What building an :class:`Entry` raised.
+    Returns: Field, found, accepted; one for each problem.
     """
     problems = []
     for item in error.errors(include_url=False):

@@ -42,30 +42,16 @@ def _not_there(path: Path) -> LogError:
 def open_connection(path: Path, *, create: bool, readonly: bool) -> sqlite3.Connection:
     """Open the log, made or brought forward where that is needed and allowed.
 
-    Parameters
-    ----------
-    path : Path
-        The log file.
-    create : bool
-        Make the file, and its folder, when it is not there.
-    readonly : bool
-        Open without writing anything; an older version is then read through a copy in memory.
+    path: The log file.
+    create: Make the file, and its folder, when it is not there.
+    readonly: Open without writing anything; an older version is then read through a copy in memory.
+    Returns: In autocommit mode; transactions are begun explicitly.
+    Raises LogError: Absent, a folder, damaged, not a log, newer than this program, or not to be written.
 
-    Returns
-    -------
-    sqlite3.Connection
-        In autocommit mode; transactions are begun explicitly.
-
-    Raises
-    ------
-    LogError
-        Absent, a folder, damaged, not a log, newer than this program, or not to be written.
-
-    Notes
-    -----
-    The write-ahead log with ``synchronous = FULL``: a committed change survives a killed process and a power
-    cut, as far as the disk keeps its promises. Where a file system cannot share memory (some network
-    drives), SQLite stays with its rollback journal, which is as safe and lets fewer programs work at once.
+    Note: The write-ahead log with ``synchronous = FULL``: a committed change survives a killed process and
+      a power cut, as far as the disk keeps its promises. Where a file system cannot share memory (some
+      network drives), SQLite stays with its rollback journal, which is as safe and lets fewer programs work
+      at once.
     """
     if path.is_dir():
         raise LogError("a folder", "a file", "name a file inside it, e.g. cuts.db", file=str(path))
@@ -182,19 +168,10 @@ def _checked_version(connection: sqlite3.Connection, path: Path) -> int:
 def back_up(connection: sqlite3.Connection, path: Path, version: int) -> Path:
     """Copy the log beside itself, whole and checked, under a name that says its version and the time.
 
-    Parameters
-    ----------
-    connection : sqlite3.Connection
-        Open on the log, outside a transaction.
-    path : Path
-        The log file.
-    version : int
-        Version of the log [-].
-
-    Returns
-    -------
-    Path
-        The backup.
+    connection: Open on the log, outside a transaction.
+    path: The log file.
+    version: Version of the log [-].
+    Returns: The backup.
     """
     stamp = datetime.now(UTC).strftime("%Y%m%dT%H%M%S")
     target = path.with_name(f"{path.name}.version{version}.{stamp}.backup")

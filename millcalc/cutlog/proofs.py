@@ -19,17 +19,9 @@ from millcalc.cutlog.store import Log
 def proof_uid(record: ProofRecord, step: KeptStep) -> str:
     """Name of a step's entry in every copy of the log, so that a step is logged once.
 
-    Parameters
-    ----------
-    record : ProofRecord
-        The strip.
-    step : KeptStep
-        One of its steps.
-
-    Returns
-    -------
-    str
-        32 hexadecimal digits from the program's fingerprint, the time it was written and the step.
+    record: The strip.
+    step: One of its steps.
+    Returns: 32 hexadecimal digits from the program's fingerprint, the time it was written and the step.
     """
     name = f"{record.program_sha256} {record.written.isoformat()} {step.number}"
     return hashlib.sha256(name.encode("ascii")).hexdigest()[:32]
@@ -38,17 +30,9 @@ def proof_uid(record: ProofRecord, step: KeptStep) -> str:
 def logged_as(log: Log, entry: Entry) -> int | None:
     """Number under which an entry is in a log already, also when it was taken out.
 
-    Parameters
-    ----------
-    log : Log
-        Open log.
-    entry : Entry
-        With its ``uid``.
-
-    Returns
-    -------
-    int or None
-        Its number [-]; None when it is not there.
+    log: Open log.
+    entry: With its ``uid``.
+    Returns: Its number [-]; None when it is not there.
     """
     with guarded(log.path):
         row = log.connection.execute("SELECT number FROM cuts WHERE uid = ?", (entry.uid,)).fetchone()
@@ -60,26 +44,12 @@ def entries_from(
 ) -> list[Entry]:
     """What is known of the steps that were judged: the best one, and the first that failed.
 
-    Parameters
-    ----------
-    proven : Proven
-        Result of the strip.
-    when : datetime
-        When it was cut.
-    symptoms : sequence of str
-        What was wrong with the failed step.
-    notes : str
-        The person's remark, added to both.
-
-    Returns
-    -------
-    list of Entry
-        One or two, of origin ``test cut``.
-
-    Raises
-    ------
-    LogError
-        For a symptom the log does not know.
+    proven: Result of the strip.
+    when: When it was cut.
+    symptoms: What was wrong with the failed step.
+    notes: The person's remark, added to both.
+    Returns: One or two, of origin ``test cut``.
+    Raises LogError: For a symptom the log does not know.
     """
     judged: list[tuple[KeptStep, dict[str, Any]]] = [(proven.best, {"outcome": "good"})]
     if proven.failed is not None:

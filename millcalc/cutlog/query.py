@@ -12,20 +12,12 @@ from millcalc.cutlog.rows import SqlValue, time_text
 class Query:
     """Which entries to list; an empty field asks for nothing.
 
-    Attributes
-    ----------
-    machine, material, cutter, bit, outcome, origin : str
-        Exact values.
-    program_sha256 : str
-        Fingerprint, whole or its first digits.
-    text : str
-        Part of the notes, letters of either case.
-    since, until : datetime or None
-        From (included) and before (excluded).
-    removed : bool
-        Entries that were taken out, instead of those that stand.
-    limit, offset : int
-        How many, and how many to skip [-].
+    machine, material, cutter, bit, outcome, origin: Exact values.
+    program_sha256: Fingerprint, whole or its first digits.
+    text: Part of the notes, letters of either case.
+    since, until: From (included) and before (excluded).
+    removed: Entries that were taken out, instead of those that stand.
+    limit, offset: How many, and how many to skip [-].
     """
 
     machine: str = ""
@@ -46,15 +38,8 @@ class Query:
 def condition_of(query: Query) -> tuple[str, list[SqlValue]]:
     """The SQL condition of a query, values apart from the text.
 
-    Parameters
-    ----------
-    query : Query
-        Which entries.
-
-    Returns
-    -------
-    tuple of str and list
-        Condition with question marks, and the values for them.
+    query: Which entries.
+    Returns: Condition with question marks, and the values for them.
     """
     parts = ["removed = ?"]
     values: list[SqlValue] = [int(query.removed)]

@@ -19,17 +19,9 @@ _QUESTIONS: Final[tuple[tuple[str, str, tuple[str, ...]], ...]] = (
 def choice(answer: str, options: tuple[str, ...]) -> str | None:
     """The option an answer names: its number, its name, or letters only that name begins with.
 
-    Parameters
-    ----------
-    answer : str
-        As typed.
-    options : tuple of str
-        The options, numbered from 1.
-
-    Returns
-    -------
-    str or None
-        None when it names none, or more than one.
+    answer: As typed.
+    options: The options, numbered from 1.
+    Returns: None when it names none, or more than one.
     """
     text = answer.strip().lower()
     if text.isdecimal() and 1 <= int(text) <= len(options):
@@ -65,19 +57,10 @@ def ask_outcome(
 ) -> dict[str, Any]:
     """Ask what is still open of the outcome.
 
-    Parameters
-    ----------
-    known : dict
-        Fields that need no asking.
-    ask : callable
-        Shows a prompt and gives the answer; an empty text at the end of input.
-    say : callable
-        Shows a line.
-
-    Returns
-    -------
-    dict
-        The answers by field; ``outcome`` is missing when none was given.
+    known: Fields that need no asking.
+    ask: Shows a prompt and gives the answer; an empty text at the end of input.
+    say: Shows a line.
+    Returns: The answers by field; ``outcome`` is missing when none was given.
     """
     found: dict[str, Any] = {}
     for field, question, options in _QUESTIONS:

@@ -24,15 +24,8 @@ SELECTED: Final = ", ".join(("number", "removed", *COLUMNS))
 def time_text(when: datetime) -> str:
     """A moment as the log writes it: UTC, always 32 characters, so that text order is time order.
 
-    Parameters
-    ----------
-    when : datetime
-        With a time zone.
-
-    Returns
-    -------
-    str
-        For example ``2025-10-12T08:30:00.000000+00:00``.
+    when: With a time zone.
+    Returns: For example ``2025-10-12T08:30:00.000000+00:00``.
     """
     return when.astimezone(UTC).isoformat(timespec="microseconds")
 
@@ -40,17 +33,9 @@ def time_text(when: datetime) -> str:
 def to_sql(name: str, value: Any) -> SqlValue:
     """One field as SQLite stores it.
 
-    Parameters
-    ----------
-    name : str
-        Field of an entry.
-    value : object
-        Its value.
-
-    Returns
-    -------
-    str, int, float or None
-        Lists and mappings become JSON text.
+    name: Field of an entry.
+    value: Its value.
+    Returns: Lists and mappings become JSON text.
     """
     if name == "when":
         return time_text(value)
@@ -66,17 +51,9 @@ def to_sql(name: str, value: Any) -> SqlValue:
 def from_sql(name: str, value: Any) -> Any:
     """One stored value as the entry model takes it.
 
-    Parameters
-    ----------
-    name : str
-        Field of an entry.
-    value : object
-        As stored.
-
-    Returns
-    -------
-    object
-        Ready for validation.
+    name: Field of an entry.
+    value: As stored.
+    Returns: Ready for validation.
     """
     if name in ("shares", "symptoms"):
         return json.loads(value)
@@ -86,15 +63,8 @@ def from_sql(name: str, value: Any) -> Any:
 def with_uid(entry: Entry) -> Entry:
     """The entry with a new name of its own where it has none.
 
-    Parameters
-    ----------
-    entry : Entry
-        With or without ``uid``.
-
-    Returns
-    -------
-    Entry
-        With ``uid``.
+    entry: With or without ``uid``.
+    Returns: With ``uid``.
     """
     return entry if entry.uid else entry.model_copy(update={"uid": uuid.uuid4().hex})
 
@@ -102,15 +72,8 @@ def with_uid(entry: Entry) -> Entry:
 def cell_of(entry: Entry) -> int | None:
     """Cell of the search grid the entry lies in.
 
-    Parameters
-    ----------
-    entry : Entry
-        The cut.
-
-    Returns
-    -------
-    int or None
-        None when a needed value is unknown.
+    entry: The cut.
+    Returns: None when a needed value is unknown.
     """
     return cell_of_values(entry.diameter_mm, entry.kc11_n_mm2, entry.axial_depth_mm, entry.largest_chip_mm)
 
@@ -118,15 +81,8 @@ def cell_of(entry: Entry) -> int | None:
 def row_of(entry: Entry) -> list[SqlValue]:
     """Stored values of an entry in the order of ``COLUMNS``.
 
-    Parameters
-    ----------
-    entry : Entry
-        The cut.
-
-    Returns
-    -------
-    list
-        One value a column.
+    entry: The cut.
+    Returns: One value a column.
     """
     return [to_sql(name, getattr(entry, name)) for name in FIELDS]
 
@@ -134,22 +90,10 @@ def row_of(entry: Entry) -> list[SqlValue]:
 def stored_of(row: Sequence[Any], path: Path) -> Stored:
     """A row of ``SELECTED`` as an entry.
 
-    Parameters
-    ----------
-    row : sequence
-        Number, removed flag, then the columns.
-    path : Path
-        The log file, for the message.
-
-    Returns
-    -------
-    Stored
-        Validated.
-
-    Raises
-    ------
-    LogError
-        When the row does not hold what an entry holds: the file was altered or damaged.
+    row: Number, removed flag, then the columns.
+    path: The log file, for the message.
+    Returns: Validated.
+    Raises LogError: When the row does not hold what an entry holds: the file was altered or damaged.
     """
     try:
         values = {name: from_sql(name, value) for name, value in zip(FIELDS, row[2:], strict=True)}
@@ -176,24 +120,12 @@ def stored_of(row: Sequence[Any], path: Path) -> Stored:
 def entry_from(values: Mapping[str, Any], where: str | None = None, line: int | None = None) -> Entry:
     """Build an entry from plain values, with every problem named.
 
-    Parameters
-    ----------
-    values : mapping
-        Fields of an entry.
-    where : str, optional
-        File the values came from.
-    line : int, optional
-        Line in that file, 1-based [-].
-
-    Returns
-    -------
-    Entry
-        The cut.
-
-    Raises
-    ------
-    LogError
-        For the first problem; the message of :class:`~millcalc.errors.ManyErrors` holds all of them.
+    values: Fields of an entry.
+    where: File the values came from.
+    line: Line in that file, 1-based [-].
+    Returns: The cut.
+    Raises LogError: For the first problem; the message of :class:`~millcalc.errors.ManyErrors` holds all of
+      them.
     """
     from millcalc.errors import ManyErrors
 

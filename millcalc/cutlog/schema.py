@@ -163,15 +163,8 @@ def _to_3(connection: sqlite3.Connection) -> None:
 def thinned(fz: float | None, width: float | None, diameter: float | None) -> float | None:
     """Largest chip thickness from fz, ae and D; fz itself where ae or D is unknown.
 
-    Parameters
-    ----------
-    fz, width, diameter : float or None
-        Chip load, radial width and cutter diameter [mm].
-
-    Returns
-    -------
-    float or None
-        Chip thickness [mm]; None when fz is unknown.
+    fz, width, diameter: Chip load, radial width and cutter diameter [mm].
+    Returns: Chip thickness [mm]; None when fz is unknown.
     """
     if fz is None or width is None or diameter is None or width >= diameter / 2:
         return fz
@@ -185,12 +178,8 @@ STEPS: Final[tuple[Callable[[sqlite3.Connection], None], ...]] = (_to_1, _to_2, 
 def bring_forward(connection: sqlite3.Connection, upto: int = VERSION) -> None:
     """Run the steps a file still needs; the caller holds the exclusive transaction.
 
-    Parameters
-    ----------
-    connection : sqlite3.Connection
-        Inside a transaction.
-    upto : int
-        Version to stop at; tests make older files with it [-].
+    connection: Inside a transaction.
+    upto: Version to stop at; tests make older files with it [-].
     """
     (now,) = connection.execute("PRAGMA user_version").fetchone()
     for version in range(now, upto):

@@ -24,16 +24,11 @@ _FAILURES_SHOWN: Final = 2
 class PlannedCut:
     """What a past cut is compared with; None where it is not known.
 
-    Attributes
-    ----------
-    machine, material, operation, cooling : str
-        Names, empty when open.
-    diameter_mm, stickout_mm, axial_depth_mm, radial_width_mm, chip_mm : float or None
-        Cutter, stickout, ap, ae and largest chip thickness [mm].
-    flutes : int or None
-        Cutting edges [-].
-    kc11_n_mm2 : float or None
-        Kienzle specific force of the material [N/mm2].
+    machine, material, operation, cooling: Names, empty when open.
+    diameter_mm, stickout_mm, axial_depth_mm, radial_width_mm, chip_mm: Cutter, stickout, ap, ae and largest
+      chip thickness [mm].
+    flutes: Cutting edges [-].
+    kc11_n_mm2: Kienzle specific force of the material [N/mm2].
     """
 
     machine: str = ""
@@ -52,15 +47,8 @@ class PlannedCut:
     def of(cls, entry: Entry) -> PlannedCut:
         """The cut of an entry, to look for others like it.
 
-        Parameters
-        ----------
-        entry : Entry
-            A cut.
-
-        Returns
-        -------
-        PlannedCut
-            The same conditions and settings.
+        entry: A cut.
+        Returns: The same conditions and settings.
         """
         return cls(
             machine=entry.machine,
@@ -81,16 +69,10 @@ class PlannedCut:
 class Neighbour:
     """A past cut, how far it is from the planned one, and what was different.
 
-    Attributes
-    ----------
-    stored : Stored
-        The past cut.
-    distance : float
-        In units of dissimilarity [-].
-    word : str
-        ``nearly the same``, ``close`` or ``related``.
-    differences : tuple of str
-        Largest first, e.g. ``stickout 24 mm, not 18 mm``.
+    stored: The past cut.
+    distance: In units of dissimilarity [-].
+    word: ``nearly the same``, ``close`` or ``related``.
+    differences: Largest first, e.g. ``stickout 24 mm, not 18 mm``.
     """
 
     stored: Stored
@@ -134,23 +116,13 @@ def _steps(planned: PlannedCut, past: PlannedCut) -> list[float]:
 def distance(planned: PlannedCut, past: PlannedCut, origin: str = "own") -> float:
     """How unlike two cuts are.
 
-    Parameters
-    ----------
-    planned : PlannedCut
-        The cut to be made; what it leaves open is not compared.
-    past : PlannedCut
-        The cut that was made.
-    origin : str
-        Where the past cut comes from, as in an entry.
+    planned: The cut to be made; what it leaves open is not compared.
+    past: The cut that was made.
+    origin: Where the past cut comes from, as in an entry.
+    Returns: Euclidean distance in the logarithms of D, kc1.1, ap, chip, ae, flutes and cutter compliance,
+      each divided by its unit of dissimilarity [-]; names that differ add their own share. 0 is the same
+      cut.
 
-    Returns
-    -------
-    float
-        Euclidean distance in the logarithms of D, kc1.1, ap, chip, ae, flutes and cutter compliance, each
-        divided by its unit of dissimilarity [-]; names that differ add their own share. 0 is the same cut.
-
-    Example
-    -------
     >>> a = PlannedCut(diameter_mm=6.0, axial_depth_mm=0.5)
     >>> round(distance(a, PlannedCut(diameter_mm=6.0, axial_depth_mm=0.75)), 3)
     1.0
@@ -172,17 +144,9 @@ def distance(planned: PlannedCut, past: PlannedCut, origin: str = "own") -> floa
 def differences(planned: PlannedCut, past: PlannedCut) -> tuple[str, ...]:
     """What was different then, in words, numbers first by how much they matter.
 
-    Parameters
-    ----------
-    planned : PlannedCut
-        The cut to be made.
-    past : PlannedCut
-        The cut that was made.
-
-    Returns
-    -------
-    tuple of str
-        Empty when everything agrees within 2 %.
+    planned: The cut to be made.
+    past: The cut that was made.
+    Returns: Empty when everything agrees within 2 %.
     """
     numbers = (
         ("cutter", "mm", planned.diameter_mm, past.diameter_mm, tuning.SIMILAR_DIAMETER_FACTOR),
@@ -226,27 +190,15 @@ def similar_cuts(
 ) -> list[Neighbour]:
     """Past cuts nearest to a planned one, nearest first; close failures are always among them.
 
-    Parameters
-    ----------
-    log : Log
-        Open log.
-    planned : PlannedCut
-        The cut to be made.
-    count : int
-        Most cuts wanted [-]; up to two failures that are close come on top of it.
-    only_machine : bool
-        Leave out cuts of other machines instead of setting them back.
+    log: Open log.
+    planned: The cut to be made.
+    count: Most cuts wanted [-]; up to two failures that are close come on top of it.
+    only_machine: Leave out cuts of other machines instead of setting them back.
+    Returns: None farther than ``tuning.SIMILAR_RELATED``.
 
-    Returns
-    -------
-    list of Neighbour
-        None farther than ``tuning.SIMILAR_RELATED``.
-
-    Notes
-    -----
-    Exact while no cell of the grid holds more than ``tuning.SIMILAR_PER_CELL`` cuts; of a fuller cell the
-    newest are looked at. Cuts for which D, kc1.1, ap or chip were not noted are compared among the newest
-    2000 of them.
+    Note: Exact while no cell of the grid holds more than ``tuning.SIMILAR_PER_CELL`` cuts; of a fuller cell
+      the newest are looked at. Cuts for which D, kc1.1, ap or chip were not noted are compared among the
+      newest 2000 of them.
     """
     nearest: list[_Ranked] = []
     failures: list[_Ranked] = []
@@ -340,15 +292,8 @@ def _neighbour(log: Log, planned: PlannedCut, away: float, number: int) -> Neigh
 def support_words(neighbours: Sequence[Neighbour]) -> str:
     """How far the log stands behind a planned cut, in a few words.
 
-    Parameters
-    ----------
-    neighbours : sequence of Neighbour
-        What :func:`similar_cuts` found.
-
-    Returns
-    -------
-    str
-        For example ``3 own good cuts nearly the same, 1 failed close by``, or ``computed only``.
+    neighbours: What :func:`similar_cuts` found.
+    Returns: For example ``3 own good cuts nearly the same, 1 failed close by``, or ``computed only``.
     """
     own = [n for n in neighbours if n.stored.entry.origin != "somebody" and n.word != "related"]
     good = [n for n in own if n.stored.entry.outcome == "good"]

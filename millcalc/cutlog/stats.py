@@ -22,24 +22,12 @@ _PLOT_KINDS = (".png", ".svg", ".pdf")
 def wilson_interval(successes: int, trials: int, z: float = 1.959964) -> tuple[float, float]:
     """Interval for a share from a count.
 
-    Parameters
-    ----------
-    successes, trials : int
-        Counts [-].
-    z : float
-        Normal quantile; 1.959964 for 95 % [-].
+    successes, trials: Counts [-].
+    z: Normal quantile; 1.959964 for 95 % [-].
+    Returns: Low and high end [-]; 0 and 1 without trials.
 
-    Returns
-    -------
-    tuple of float
-        Low and high end [-]; 0 and 1 without trials.
+    Source: E. B. Wilson, J. Amer. Statist. Assoc. 22, 1927, 209-212.
 
-    References
-    ----------
-    E. B. Wilson, J. Amer. Statist. Assoc. 22, 1927, 209-212.
-
-    Example
-    -------
     >>> [round(end, 3) for end in wilson_interval(9, 10)]
     [0.596, 0.982]
     """
@@ -55,15 +43,9 @@ def wilson_interval(successes: int, trials: int, z: float = 1.959964) -> tuple[f
 def frame_of(entries: Iterable[Entry]) -> pd.DataFrame:
     """Entries as a table, one row each; computed chips and the shares in columns of their own.
 
-    Parameters
-    ----------
-    entries : iterable of Entry
-        The cuts.
-
-    Returns
-    -------
-    DataFrame
-        Columns are the fields of an entry, ``feed_per_tooth_mm``, ``largest_chip_mm`` and ``share_`` columns.
+    entries: The cuts.
+    Returns: Columns are the fields of an entry, ``feed_per_tooth_mm``, ``largest_chip_mm`` and ``share_``
+      columns.
     """
     rows: list[dict[str, Any]] = []
     for entry in entries:
@@ -84,17 +66,10 @@ def frame_of(entries: Iterable[Entry]) -> pd.DataFrame:
 def what_worked(frame: pd.DataFrame) -> pd.DataFrame:
     """One row for each material, cutter and cooling, the most cuts first.
 
-    Parameters
-    ----------
-    frame : DataFrame
-        From :func:`frame_of`.
-
-    Returns
-    -------
-    DataFrame
-        Cuts, good, acceptable and failed; the good share with its 95 % interval [-]; deepest good and
-        shallowest failed ap [mm]; smallest and largest good chip [mm]. Cuts that differ in flutes, stickout
-        or width share a row: it is an overview, not a setting.
+    frame: From :func:`frame_of`.
+    Returns: Cuts, good, acceptable and failed; the good share with its 95 % interval [-]; deepest good and
+      shallowest failed ap [mm]; smallest and largest good chip [mm]. Cuts that differ in flutes, stickout
+      or width share a row: it is an overview, not a setting.
     """
     rows = []
     for (material, cutter, cooling), group in frame.assign(cooling=frame["cooling"].fillna("")).groupby(
@@ -135,16 +110,10 @@ def _number(column: pd.Series[Any], which: str) -> float:
 def drift(frame: pd.DataFrame) -> pd.DataFrame:
     """How the share of good cuts and the wall errors move from quarter to quarter.
 
-    Parameters
-    ----------
-    frame : DataFrame
-        From :func:`frame_of`.
-
-    Returns
-    -------
-    DataFrame
-        Quarter, cuts [-], good share with its 95 % interval [-], median wall error over computed deflection
-        [-] where both are known. A rise of that ratio says that the machine or the cutters get softer.
+    frame: From :func:`frame_of`.
+    Returns: Quarter, cuts [-], good share with its 95 % interval [-], median wall error over computed
+      deflection [-] where both are known. A rise of that ratio says that the machine or the cutters get
+      softer.
     """
     if frame.empty:
         return pd.DataFrame(columns=["quarter", "cuts", "good_share", "low", "high", "error_ratio"])
@@ -171,24 +140,11 @@ def drift(frame: pd.DataFrame) -> pd.DataFrame:
 def depth_plot(frame: pd.DataFrame, target: Path, title: str = "") -> int:
     """Draw depth against chip thickness, one mark a cut; the outcome is shape and colour.
 
-    Parameters
-    ----------
-    frame : DataFrame
-        From :func:`frame_of`.
-    target : Path
-        ``.png``, ``.svg`` or ``.pdf``; replaced when it is there.
-    title : str
-        Above the plot.
-
-    Returns
-    -------
-    int
-        Cuts drawn: those whose depth and chip are known [-].
-
-    Raises
-    ------
-    LogError
-        For another kind of file, nothing to draw, or a file that cannot be written.
+    frame: From :func:`frame_of`.
+    target: ``.png``, ``.svg`` or ``.pdf``; replaced when it is there.
+    title: Above the plot.
+    Returns: Cuts drawn: those whose depth and chip are known [-].
+    Raises LogError: For another kind of file, nothing to draw, or a file that cannot be written.
     """
     if target.suffix.lower() not in _PLOT_KINDS:
         raise LogError(f"{target.suffix or 'no'} ending", ", ".join(_PLOT_KINDS), field="--plot")

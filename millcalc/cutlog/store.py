@@ -40,21 +40,11 @@ _LARGEST_NUMBER: Final = 2**63 - 1
 class Log:
     """An open log of cuts; use it as a context manager.
 
-    Parameters
-    ----------
-    path : Path or str
-        The log file.
-    create : bool
-        Make it when it is not there.
-    readonly : bool
-        Never write.
-    who : str or None
-        Name kept with each change; the account's when None.
-
-    Raises
-    ------
-    LogError
-        When the file cannot be used; see :func:`millcalc.cutlog.opening.open_connection`.
+    path: The log file.
+    create: Make it when it is not there.
+    readonly: Never write.
+    who: Name kept with each change; the account's when None.
+    Raises LogError: When the file cannot be used; see :func:`millcalc.cutlog.opening.open_connection`.
     """
 
     def __init__(
@@ -107,42 +97,19 @@ class Log:
     def add(self, entry: Entry) -> Stored:
         """Add one entry.
 
-        Parameters
-        ----------
-        entry : Entry
-            The cut.
-
-        Returns
-        -------
-        Stored
-            With its number.
-
-        Raises
-        ------
-        LogError
-            When it cannot be written, or the log already holds this ``uid``.
+        entry: The cut.
+        Returns: With its number.
+        Raises LogError: When it cannot be written, or the log already holds this ``uid``.
         """
         return self.add_many([entry], "add")[0]
 
     def add_many(self, entries: Iterable[Entry], action: str = "import") -> list[Stored]:
         """Add entries in one transaction: all of them or none.
 
-        Parameters
-        ----------
-        entries : iterable of Entry
-            The cuts.
-        action : str
-            ``add`` or ``import``; one undo takes them all out again.
-
-        Returns
-        -------
-        list of Stored
-            With their numbers.
-
-        Raises
-        ------
-        LogError
-            When one of them cannot be written.
+        entries: The cuts.
+        action: ``add`` or ``import``; one undo takes them all out again.
+        Returns: With their numbers.
+        Raises LogError: When one of them cannot be written.
         """
         stored = []
         with self.writing() as connection:
@@ -157,20 +124,9 @@ class Log:
     def get(self, number: int) -> Stored:
         """One entry, also when it was taken out.
 
-        Parameters
-        ----------
-        number : int
-            Its number [-].
-
-        Returns
-        -------
-        Stored
-            The entry.
-
-        Raises
-        ------
-        LogError
-            When there is none of that number.
+        number: Its number [-].
+        Returns: The entry.
+        Raises LogError: When there is none of that number.
         """
         row = None
         if 0 < number <= _LARGEST_NUMBER:
@@ -190,30 +146,16 @@ class Log:
     def find(self, query: Query | None = None) -> list[Stored]:
         """Entries, newest cut first.
 
-        Parameters
-        ----------
-        query : Query, optional
-            Which ones; the newest 20 when left out.
-
-        Returns
-        -------
-        list of Stored
-            At most ``query.limit``.
+        query: Which ones; the newest 20 when left out.
+        Returns: At most ``query.limit``.
         """
         return list(self.iterate(query or Query()))
 
     def iterate(self, query: Query) -> Iterator[Stored]:
         """Entries one after another, newest cut first, for output larger than memory.
 
-        Parameters
-        ----------
-        query : Query
-            Which ones; a negative limit asks for all.
-
-        Yields
-        ------
-        Stored
-            The entry.
+        query: Which ones; a negative limit asks for all.
+        Yields: The entry.
         """
         condition, values = condition_of(query)
         with guarded(self.path):
@@ -228,15 +170,8 @@ class Log:
     def count(self, query: Query | None = None) -> int:
         """Number of entries, whatever the limit says.
 
-        Parameters
-        ----------
-        query : Query, optional
-            Which ones; all that stand when left out.
-
-        Returns
-        -------
-        int
-            How many [-].
+        query: Which ones; all that stand when left out.
+        Returns: How many [-].
         """
         condition, values = condition_of(query or Query())
         with guarded(self.path):
@@ -248,22 +183,10 @@ class Log:
     def edit(self, number: int, values: Mapping[str, Any]) -> Stored:
         """Change fields of an entry; what stood there before is kept in the history.
 
-        Parameters
-        ----------
-        number : int
-            Its number [-].
-        values : mapping
-            New values by field name.
-
-        Returns
-        -------
-        Stored
-            The entry as it now stands.
-
-        Raises
-        ------
-        LogError
-            Unknown number or field, or a value that cannot be.
+        number: Its number [-].
+        values: New values by field name.
+        Returns: The entry as it now stands.
+        Raises LogError: Unknown number or field, or a value that cannot be.
         """
         if "uid" in values:
             raise LogError("uid", "any other field; the uid names the entry in every copy", field="uid")
@@ -291,20 +214,9 @@ class Log:
     def remove(self, number: int) -> Stored:
         """Take an entry out; it stays in the file and :meth:`undo` brings it back.
 
-        Parameters
-        ----------
-        number : int
-            Its number [-].
-
-        Returns
-        -------
-        Stored
-            The entry, removed.
-
-        Raises
-        ------
-        LogError
-            When there is no such entry, or it is out already.
+        number: Its number [-].
+        Returns: The entry, removed.
+        Raises LogError: When there is no such entry, or it is out already.
         """
         with self.writing():
             old = self.get(number)
@@ -325,15 +237,8 @@ class Log:
     def undo(self) -> str:
         """Take back the latest change that was not taken back yet; itself a change that is kept.
 
-        Returns
-        -------
-        str
-            What was taken back, in words.
-
-        Raises
-        ------
-        LogError
-            When there is nothing left, or an entry no longer is what the change made of it.
+        Returns: What was taken back, in words.
+        Raises LogError: When there is nothing left, or an entry no longer is what the change made of it.
         """
         with self.writing() as connection:
             found = connection.execute(
@@ -370,15 +275,8 @@ class Log:
     def history(self, number: int) -> list[Change]:
         """All changes of one entry, oldest first.
 
-        Parameters
-        ----------
-        number : int
-            Its number [-].
-
-        Returns
-        -------
-        list of Change
-            Empty for an entry from a log older than version 2.
+        number: Its number [-].
+        Returns: Empty for an entry from a log older than version 2.
         """
         self.get(number)
         with guarded(self.path):

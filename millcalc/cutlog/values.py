@@ -19,24 +19,11 @@ OUTCOME_WORDS: Final[Mapping[str, str]] = {
 def value_of(field: str, text: str, unit: str = "") -> Any:
     """Read the text of a field as a person writes it.
 
-    Parameters
-    ----------
-    field : str
-        Field of an entry, ``share_`` and a limit, or ``feed_per_tooth_mm``.
-    text : str
-        For example ``0.6``, ``1/8 in``, ``35 in/min``, ``chatter, poor-wall``.
-    unit : str
-        Unit of a bare number; empty for the field's own.
-
-    Returns
-    -------
-    object
-        What the entry model takes.
-
-    Raises
-    ------
-    ValueError
-        When it cannot be read.
+    field: Field of an entry, ``share_`` and a limit, or ``feed_per_tooth_mm``.
+    text: For example ``0.6``, ``1/8 in``, ``35 in/min``, ``chatter, poor-wall``.
+    unit: Unit of a bare number; empty for the field's own.
+    Returns: What the entry model takes.
+    Raises ValueError: When it cannot be read.
     """
     read = _reader_of(field)
     if read is not None:

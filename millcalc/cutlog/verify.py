@@ -14,12 +14,8 @@ from millcalc.errors import LogError
 class Verdict:
     """What the check of a log found.
 
-    Attributes
-    ----------
-    entries, removed, changes : int
-        Entries that stand, entries taken out, lines of history [-].
-    problems : tuple of str
-        One sentence each; empty when none was found.
+    entries, removed, changes: Entries that stand, entries taken out, lines of history [-].
+    problems: One sentence each; empty when none was found.
     """
 
     entries: int
@@ -31,22 +27,10 @@ class Verdict:
 def verify_log(log: Log, most: int = 50) -> Verdict:
     """Check the file's structure, its links, and that every entry is one.
 
-    Parameters
-    ----------
-    log : Log
-        Open log.
-    most : int
-        Problems after which to stop [-].
-
-    Returns
-    -------
-    Verdict
-        What was found. It cannot tell whether what people noted is true.
-
-    Raises
-    ------
-    LogError
-        When the file is so damaged that it cannot be read through.
+    log: Open log.
+    most: Problems after which to stop [-].
+    Returns: What was found. It cannot tell whether what people noted is true.
+    Raises LogError: When the file is so damaged that it cannot be read through.
     """
     problems: list[str] = []
     run = log.connection.execute

@@ -19,20 +19,12 @@ _ENDED_BY_LOOK = {"worn", "chipped", "broken"}
 class BitWear:
     """One cutter's time in the cut.
 
-    Attributes
-    ----------
-    cutter, bit : str
-        Table name, and which one of several.
-    minutes : float
-        Time in the cut that is known [min].
-    cuts, cuts_without_time : int
-        Entries, and how many of them do not state their minutes [-].
-    ended : bool
-        Whether it was worn, chipped or broken at the end.
-    record_minutes : float or None
-        Median time after which cutters of this name ended; None when none has yet [min].
-    warning : str
-        What to do about it; empty when nothing.
+    cutter, bit: Table name, and which one of several.
+    minutes: Time in the cut that is known [min].
+    cuts, cuts_without_time: Entries, and how many of them do not state their minutes [-].
+    ended: Whether it was worn, chipped or broken at the end.
+    record_minutes: Median time after which cutters of this name ended; None when none has yet [min].
+    warning: What to do about it; empty when nothing.
     """
 
     cutter: str
@@ -48,15 +40,8 @@ class BitWear:
 def has_ended(entry: Entry) -> bool:
     """Whether the cutter was at its end after this cut.
 
-    Parameters
-    ----------
-    entry : Entry
-        The cut.
-
-    Returns
-    -------
-    bool
-        True for a worn, chipped or broken cutter.
+    entry: The cut.
+    Returns: True for a worn, chipped or broken cutter.
     """
     return entry.bit_after in _ENDED_BY_LOOK or not _ENDED_BY_SYMPTOM.isdisjoint(entry.symptoms)
 
@@ -64,20 +49,11 @@ def has_ended(entry: Entry) -> bool:
 def wear_of(entries: Iterable[Entry]) -> list[BitWear]:
     """Sum the minutes of each cutter and compare them with its like.
 
-    Parameters
-    ----------
-    entries : iterable of Entry
-        Own cuts in any order.
+    entries: Own cuts in any order.
+    Returns: By cutter name, then by bit; a new cutter should get a new ``bit`` name, or its minutes run on.
 
-    Returns
-    -------
-    list of BitWear
-        By cutter name, then by bit; a new cutter should get a new ``bit`` name, or its minutes run on.
-
-    Notes
-    -----
-    Minutes in different materials are added as they are. ``bit_age_min`` of the oldest entry counts for the
-    time before the log began.
+    Note: Minutes in different materials are added as they are. ``bit_age_min`` of the oldest entry counts
+      for the time before the log began.
     """
     grouped: dict[tuple[str, str], list[Entry]] = {}
     for entry in entries:
@@ -120,17 +96,9 @@ def _warning(minutes: float, ended: bool, record: float | None) -> str:
 def cutter_wear(log: Log, cutter: str = "") -> list[BitWear]:
     """Wear of the cutters in the log; other people's recipes are left out.
 
-    Parameters
-    ----------
-    log : Log
-        Open log.
-    cutter : str
-        Only this one; empty for all.
-
-    Returns
-    -------
-    list of BitWear
-        As :func:`wear_of`.
+    log: Open log.
+    cutter: Only this one; empty for all.
+    Returns: As :func:`wear_of`.
     """
     entries = (stored.entry for stored in log.iterate(Query(cutter=cutter, limit=-1)))
     return wear_of(entry for entry in entries if entry.origin != "somebody")

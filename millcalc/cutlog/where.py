@@ -17,24 +17,13 @@ def data_folder(
 ) -> Path:
     """Folder for data that belongs to the person, by the custom of the platform; it is not created.
 
-    Parameters
-    ----------
-    environment : mapping, optional
-        Environment variables; the process's own when left out.
-    platform : str
-        As ``sys.platform``.
-    home : Path, optional
-        The person's home folder; found by the standard library when left out.
+    environment: Environment variables; the process's own when left out.
+    platform: As ``sys.platform``.
+    home: The person's home folder; found by the standard library when left out.
+    Returns: ``%LOCALAPPDATA%\\millcalc``, ``~/Library/Application Support/millcalc``, or
+      ``$XDG_DATA_HOME/millcalc`` with ``~/.local/share`` as its default.
 
-    Returns
-    -------
-    Path
-        ``%LOCALAPPDATA%\\millcalc``, ``~/Library/Application Support/millcalc``, or
-        ``$XDG_DATA_HOME/millcalc`` with ``~/.local/share`` as its default.
-
-    References
-    ----------
-    XDG Base Directory Specification, version 0.8 (relative paths in the variable are ignored).
+    Source: XDG Base Directory Specification, version 0.8 (relative paths in the variable are ignored).
     """
     env = os.environ if environment is None else environment
     at_home = Path.home() if home is None else home
@@ -52,19 +41,10 @@ def log_path(
 ) -> Path:
     """File that holds the log.
 
-    Parameters
-    ----------
-    asked : Path or str, optional
-        What ``--log`` said; goes before everything.
-    folder : Path, optional
-        Job folder; its ``cuts.db`` is used when it exists.
-    environment : mapping, optional
-        Environment variables; the process's own when left out.
-
-    Returns
-    -------
-    Path
-        The file, which need not exist yet.
+    asked: What ``--log`` said; goes before everything.
+    folder: Job folder; its ``cuts.db`` is used when it exists.
+    environment: Environment variables; the process's own when left out.
+    Returns: The file, which need not exist yet.
     """
     env = os.environ if environment is None else environment
     if asked is not None and str(asked):
@@ -79,10 +59,7 @@ def log_path(
 def account_name() -> str:
     """Name of the account at work, for the history of changes; empty when the system does not say.
 
-    Returns
-    -------
-    str
-        At most 200 characters.
+    Returns: At most 200 characters.
     """
     try:
         return getpass.getuser()[:200]

@@ -21,18 +21,9 @@ Rows = NDArray[np.int64]
 def align(a: Numbers, b: Numbers) -> tuple[Rows, Rows]:
     """Match two rows of numbers in order.
 
-    Parameters
-    ----------
-    a, b : uint64 (n,), uint64 (m,)
-        The numbers [-].
+    a, b: The numbers [-].
+    Returns: rows_a, rows_b: Positions of the matched numbers, both rising [-].
 
-    Returns
-    -------
-    rows_a, rows_b : int64 (k,)
-        Positions of the matched numbers, both rising [-].
-
-    Example
-    -------
     >>> import numpy as np
     >>> first, second = align(np.array([1, 2, 3, 4], np.uint64), np.array([1, 3, 9, 4], np.uint64))
     >>> first.tolist(), second.tolist()

@@ -19,21 +19,11 @@ def arc_sweep_rad(
 ) -> float:
     """Signed angle an arc sweeps; an end on the start is a full turn.
 
-    Parameters
-    ----------
-    start_a, start_b, end_a, end_b, centre_a, centre_b : float
-        Points in the plane [mm].
-    turn : int
-        1 counter-clockwise, -1 clockwise [-].
+    start_a, start_b, end_a, end_b, centre_a, centre_b: Points in the plane [mm].
+    turn: 1 counter-clockwise, -1 clockwise [-].
+    Returns: Sweep, positive counter-clockwise, magnitude above 0 and at most one turn [rad].
 
-    Returns
-    -------
-    float
-        Sweep, positive counter-clockwise, magnitude above 0 and at most one turn [rad].
-
-    References
-    ----------
-    NISTIR 6556, section 3.5.3.2 (an end point equal to the start is a full circle).
+    Source: NISTIR 6556, section 3.5.3.2 (an end point equal to the start is a full circle).
     """
     if abs(end_a - start_a) < 1e-7 and abs(end_b - start_b) < 1e-7:
         return turn * 2.0 * math.pi
@@ -52,25 +42,13 @@ def radius_centre(
 ) -> tuple[float, float, float]:
     """Centre of an arc given by its radius; a negative radius asks for the longer arc.
 
-    Parameters
-    ----------
-    start_a, start_b, end_a, end_b : float
-        End points in the plane, not equal [mm].
-    radius : float
-        Signed radius [mm].
-    turn : int
-        1 counter-clockwise, -1 clockwise [-].
+    start_a, start_b, end_a, end_b: End points in the plane, not equal [mm].
+    radius: Signed radius [mm].
+    turn: 1 counter-clockwise, -1 clockwise [-].
+    Returns: centre_a, centre_b: The centre; the middle of the chord when the radius is shorter than half of
+      it [mm]. excess: Half the chord minus the radius: above zero the arc cannot reach [mm].
 
-    Returns
-    -------
-    centre_a, centre_b : float
-        The centre; the middle of the chord when the radius is shorter than half of it [mm].
-    excess : float
-        Half the chord minus the radius: above zero the arc cannot reach [mm].
-
-    References
-    ----------
-    NISTIR 6556, section 3.5.3.1.
+    Source: NISTIR 6556, section 3.5.3.1.
     """
     da = end_a - start_a
     db = end_b - start_b
@@ -89,19 +67,10 @@ def radius_centre(
 def is_near_half(sweep_rad: float) -> bool:
     """Whether an arc is near a half circle or near a full one, where its radius places its centre badly.
 
-    Parameters
-    ----------
-    sweep_rad : float
-        Signed sweep [rad].
+    sweep_rad: Signed sweep [rad].
+    Returns: True from 165 to 195 degrees and above 345 degrees.
 
-    Returns
-    -------
-    bool
-        True from 165 to 195 degrees and above 345 degrees.
-
-    References
-    ----------
-    NISTIR 6556, section 3.5.3.1.
+    Source: NISTIR 6556, section 3.5.3.1.
     """
     turn = abs(sweep_rad) * 180.0 / math.pi
     return 165.0 <= turn <= 195.0 or turn > 345.0

@@ -28,26 +28,15 @@ OFFSETS = "IJK"
 class ArcCase:
     """What an arc starts from.
 
-    Attributes
-    ----------
-    start, end : list of float
-        Ends in part coordinates [mm].
-    shift : list of float
-        Part coordinate minus programmed number [mm].
-    unit : float
-        Millimetres per programmed unit.
-    plane : int
-        17, 18 or 19.
-    turn : int
-        1 counter-clockwise, -1 clockwise.
-    absolute : bool
-        Centre words are coordinates (G90.1).
-    end_required : bool
-        The profile wants an end coordinate in the plane.
-    half_arcs : bool
-        Half circles by radius are reported only where rounding matters.
-    idle_centre_words : bool
-        A zero centre word outside the plane is ignored.
+    start, end: Ends in part coordinates [mm].
+    shift: Part coordinate minus programmed number [mm].
+    unit: Millimetres per programmed unit.
+    plane: 17, 18 or 19.
+    turn: 1 counter-clockwise, -1 clockwise.
+    absolute: Centre words are coordinates (G90.1).
+    end_required: The profile wants an end coordinate in the plane.
+    half_arcs: Half circles by radius are reported only where rounding matters.
+    idle_centre_words: A zero centre word outside the plane is ignored.
     """
 
     start: list[float]
@@ -85,23 +74,12 @@ def _shown(value_mm: float, unit: float) -> str:
 def solve_arc(block: Block, case: ArcCase, problems: list[Problem]) -> Arc | None:
     """Find the centre and sweep of an arc.
 
-    Parameters
-    ----------
-    block : Block
-        The block with its words.
-    case : ArcCase
-        Where the arc starts and ends and how its words are meant.
-    problems : list of Problem
-        Problems are appended here.
+    block: The block with its words.
+    case: Where the arc starts and ends and how its words are meant.
+    problems: Problems are appended here.
+    Returns: None when there is no such arc; a problem then says why.  A start that is not known gives NaN.
 
-    Returns
-    -------
-    Arc or None
-        None when there is no such arc; a problem then says why.  A start that is not known gives NaN.
-
-    References
-    ----------
-    NISTIR 6556, section 3.5.3.
+    Source: NISTIR 6556, section 3.5.3.
     """
     a, b, across = PLANE_AXES[case.plane - 17]
     words = block.words

@@ -16,19 +16,11 @@ Floats = NDArray[np.float64]
 def motion_extents(table: MotionTable) -> tuple[Floats, Floats]:
     """Lowest and highest coordinates each motion reaches, the bulge of arcs included.
 
-    Parameters
-    ----------
-    table : MotionTable
-        The motions, n of them.
+    table: The motions, n of them.
+    Returns: low, high: Extents in part coordinates; an unknown end is left out, NaN where both are unknown
+      [mm].
 
-    Returns
-    -------
-    low, high : float64 (n, 3)
-        Extents in part coordinates; an unknown end is left out, NaN where both are unknown [mm].
-
-    Notes
-    -----
-    An arc whose radii at start and end differ is taken with the larger of the two.
+    Note: An arc whose radii at start and end differ is taken with the larger of the two.
     """
     low: Floats = np.fmin(table.start_mm, table.end_mm)
     high: Floats = np.fmax(table.start_mm, table.end_mm)
@@ -64,19 +56,10 @@ def motion_extents(table: MotionTable) -> tuple[Floats, Floats]:
 def points_at(table: MotionTable, row: int, fractions: Floats) -> Floats:
     """Points of one motion at fractions of its path.
 
-    Parameters
-    ----------
-    table : MotionTable
-        The motions.
-    row : int
-        Row of the motion [-].
-    fractions : float64 (m,)
-        Fractions of the path, 0 at its start and 1 at its end [-].
-
-    Returns
-    -------
-    float64 (m, 3)
-        Points in part coordinates [mm].
+    table: The motions.
+    row: Row of the motion [-].
+    fractions: Fractions of the path, 0 at its start and 1 at its end [-].
+    Returns: Points in part coordinates [mm].
     """
     share = np.asarray(fractions, np.float64)[:, None]
     start, end = table.start_mm[row], table.end_mm[row]
@@ -98,15 +81,8 @@ def points_at(table: MotionTable, row: int, fractions: Floats) -> Floats:
 def directions(table: MotionTable) -> tuple[Floats, Floats]:
     """Unit tangents at the start and the end of each motion; NaN for motions that do not move.
 
-    Parameters
-    ----------
-    table : MotionTable
-        The motions, n of them.
-
-    Returns
-    -------
-    first, last : float64 (n, 3)
-        Unit vectors along the path [-].
+    table: The motions, n of them.
+    Returns: first, last: Unit vectors along the path [-].
     """
     move = table.end_mm - table.start_mm
     with np.errstate(invalid="ignore", divide="ignore"):

@@ -31,19 +31,10 @@ AXIS_LETTERS = "XYZABC"
 def sort_codes(block: Block, profile: Profile, motion: int) -> Request:
     """Sort the codes of a block into groups; problems with them go to the block.
 
-    Parameters
-    ----------
-    block : Block
-        The block.
-    profile : Profile
-        What the controller class accepts.
-    motion : int
-        Motion code in force before the block, times ten [-].
-
-    Returns
-    -------
-    Request
-        What the block asks for.
+    block: The block.
+    profile: What the controller class accepts.
+    motion: Motion code in force before the block, times ten [-].
+    Returns: What the block asks for.
     """
     problems = block.problems
     groups: dict[int, int] = {}
@@ -187,16 +178,10 @@ def _unknown(letter: str, code: int, start: int, end: int, written: str) -> Prob
 def check_words(block: Block, request: Request, profile: Profile, *, incremental: bool) -> None:
     """Find combinations of words that are not allowed; problems go to the block.
 
-    Parameters
-    ----------
-    block : Block
-        The block.
-    request : Request
-        Its codes; `moves` is filled in.
-    profile : Profile
-        What the controller class accepts.
-    incremental : bool
-        Whether G91 is in force for this block.
+    block: The block.
+    request: Its codes; `moves` is filled in.
+    profile: What the controller class accepts.
+    incremental: Whether G91 is in force for this block.
     """
     problems = block.problems
     nonmodal, explicit, axes = request.nonmodal, request.explicit_motion, request.axes

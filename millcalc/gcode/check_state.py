@@ -22,16 +22,10 @@ from millcalc.gcode.words import Block
 def check_state(block: Block, request: Request, state: State, sticky: cycles.Sticky) -> None:
     """Find what the modal state does not allow; problems go to the block.
 
-    Parameters
-    ----------
-    block : Block
-        The block.
-    request : Request
-        Its codes.
-    state : float64 (STATE_SIZE,)
-        The modal state before the block, read only.
-    sticky : cycles.Sticky
-        What earlier cycle lines left.
+    block: The block.
+    request: Its codes.
+    state: The modal state before the block, read only.
+    sticky: What earlier cycle lines left.
     """
     check_compensation(block, request, state)
     if request.moves and request.motion in CYCLES:

@@ -48,21 +48,11 @@ def _whole(block: Block, letter: str, low: int, high: int, what: str) -> Problem
 def required_words(block: Block, request: Request, profile: Profile, dwell_axis: str) -> Iterator[Problem]:
     """Words the codes of a block need: missing ones, and ones out of range.
 
-    Parameters
-    ----------
-    block : Block
-        The block.
-    request : Request
-        Its codes.
-    profile : Profile
-        What the controller class accepts.
-    dwell_axis : str
-        Axis letter that gives a dwell time in this block, or empty.
-
-    Returns
-    -------
-    iterator of Problem
-        The problems.
+    block: The block.
+    request: Its codes.
+    profile: What the controller class accepts.
+    dwell_axis: Axis letter that gives a dwell time in this block, or empty.
+    Returns: The problems.
     """
     words, nonmodal = block.words, request.nonmodal
     if nonmodal == 40:
@@ -136,19 +126,10 @@ def _negative(block: Block, letter: str, what: str) -> Problem:
 def unused_words(block: Block, request: Request, profile: Profile) -> Iterator[Problem]:
     """Letters of the block that nothing in it uses.
 
-    Parameters
-    ----------
-    block : Block
-        The block.
-    request : Request
-        Its codes.
-    profile : Profile
-        What the controller class accepts.
-
-    Returns
-    -------
-    iterator of Problem
-        The problems.
+    block: The block.
+    request: Its codes.
+    profile: What the controller class accepts.
+    Returns: The problems.
     """
     words = block.words
     used = set("XYZABCFST")

@@ -14,26 +14,15 @@ _STOP, _WARN, _NOTE = Severity.STOP, Severity.WARNING, Severity.NOTE
 class CodeDoc:
     """The documentation of one finding.
 
-    Attributes
-    ----------
-    code : str
-        ``FAMILY-NN``.
-    severity : Severity
-        Severity unless the finding itself says otherwise.
-    title : str
-        A few words.
-    flags : str
-        What is reported.
-    why : str
-        Why it matters.
-    wrong, right : str
-        A line that raises it and one that does not.
-    limits : str
-        What the check cannot see.
-    source : str
-        Where the rule comes from.
-    cap : int
-        How many are listed one by one [-].
+    code: ``FAMILY-NN``.
+    severity: Severity unless the finding itself says otherwise.
+    title: A few words.
+    flags: What is reported.
+    why: Why it matters.
+    wrong, right: A line that raises it and one that does not.
+    limits: What the check cannot see.
+    source: Where the rule comes from.
+    cap: How many are listed one by one [-].
     """
 
     code: str

@@ -25,22 +25,14 @@ CORNER_RAD = 0.02
 def compensated_extents(table: MotionTable, radius_mm: NDArray[np.float64] | float) -> tuple[Floats, Floats]:
     """Extents of the tool's centre on every compensated motion, offset by the cutter radius.
 
-    Parameters
-    ----------
-    table : MotionTable
-        The motions, n of them.
-    radius_mm : float or float64 (n,)
-        Cutter radius, one for all or one a motion [mm].
+    table: The motions, n of them.
+    radius_mm: Cutter radius, one for all or one a motion [mm].
+    Returns: low, high: Extents in part coordinates; motions without compensation as programmed; NaN where
+      not known [mm].
 
-    Returns
-    -------
-    low, high : float64 (n, 3)
-        Extents in part coordinates; motions without compensation as programmed; NaN where not known [mm].
-
-    Notes
-    -----
-    Lines and arcs in the XY plane are moved sideways by the radius; the arc the tool makes around an outside
-    corner is counted with the motion before it.  Inside corners are not trimmed, so the extents are never too small.
+    Note: Lines and arcs in the XY plane are moved sideways by the radius; the arc the tool makes around an
+      outside corner is counted with the motion before it.  Inside corners are not trimmed, so the extents
+      are never too small.
     """
     radius = np.broadcast_to(np.asarray(radius_mm, np.float64), (len(table),))
     low, high = motion_extents(table)
@@ -89,21 +81,11 @@ def compensation_problems(
 ) -> Iterator[tuple[int, Problem]]:
     """Places where the cutter does not fit the compensated path.
 
-    Parameters
-    ----------
-    table : MotionTable
-        The motions, n of them.
-    radius_mm : float64 (n,)
-        Cutter radius of each motion, NaN where unknown [mm].
+    table: The motions, n of them.
+    radius_mm: Cutter radius of each motion, NaN where unknown [mm].
+    Returns: Row and problem.
 
-    Returns
-    -------
-    iterator of (int, Problem)
-        Row and problem.
-
-    References
-    ----------
-    NISTIR 6556, appendix B.5 (concave corners, inside arcs) and B.3 (entry moves).
+    Source: NISTIR 6556, appendix B.5 (concave corners, inside arcs) and B.3 (entry moves).
     """
     rows = np.flatnonzero(((table.flags & COMP_FLAGS) != 0) & (radius_mm > 0))
     if not len(rows):

@@ -63,16 +63,10 @@ SETTINGS = (What.FEED, What.SPEED, What.DIRECTION, What.TOOL, What.COOLANT)
 class Stretch:
     """Motions in a row that differ in the same things.
 
-    Attributes
-    ----------
-    what : What
-        In what they differ.
-    count : int
-        How many motions [-].
-    motion_a, motion_b : int or None
-        First motion in each program; None where it has none [-].
-    lines_a, lines_b : tuple of int or None
-        First and last line in each program [-].
+    what: In what they differ.
+    count: How many motions [-].
+    motion_a, motion_b: First motion in each program; None where it has none [-].
+    lines_a, lines_b: First and last line in each program [-].
     """
 
     what: What
@@ -87,12 +81,8 @@ class Stretch:
 class EventChange:
     """Something other than a motion that only one of the programs does.
 
-    Attributes
-    ----------
-    program : str
-        ``A`` or ``B``: which one does it.
-    event : Event
-        What it does.
+    program: ``A`` or ``B``: which one does it.
+    event: What it does.
     """
 
     program: str
@@ -103,30 +93,20 @@ class EventChange:
 class Comparison:
     """In what two programs differ.
 
-    Attributes
-    ----------
-    same_text : bool
-        Whether the files are the same, byte for byte.
-    same_motions : int
-        Motions that are the same in everything [-].
-    changed_way : int
-        Motions that take another way at the same place of the program [-].
-    only_a, only_b : int
-        Motions that only one program has [-].
-    settings : dict of str to int
-        Motions of the same or a changed way with another feed, speed, spindle direction, tool or coolant [-].
-    feed_ratio : tuple of float or None
-        Least and greatest feed in B over the one in A, where they differ [-].
-    shift_mm : tuple of float or None
-        Every motion of B ends this far from the one of A: x, y, z [mm]; None when they do not agree in one shift.
-    scale : float or None
-        Every motion of B ends at this multiple of the one of A, 25.4 or its inverse: a unit mixed up [-].
-    stretches : tuple of Stretch
-        What differs, in program order; at most COMPARE_STRETCHES.
-    stretch_count : int
-        How many there are in all [-].
-    events : tuple of EventChange
-        What only one of them does besides moving.
+    same_text: Whether the files are the same, byte for byte.
+    same_motions: Motions that are the same in everything [-].
+    changed_way: Motions that take another way at the same place of the program [-].
+    only_a, only_b: Motions that only one program has [-].
+    settings: Motions of the same or a changed way with another feed, speed, spindle direction, tool or
+      coolant [-].
+    feed_ratio: Least and greatest feed in B over the one in A, where they differ [-].
+    shift_mm: Every motion of B ends this far from the one of A: x, y, z [mm]; None when they do not agree
+      in one shift.
+    scale: Every motion of B ends at this multiple of the one of A, 25.4 or its inverse: a unit mixed up
+      [-].
+    stretches: What differs, in program order; at most COMPARE_STRETCHES.
+    stretch_count: How many there are in all [-].
+    events: What only one of them does besides moving.
     """
 
     same_text: bool
@@ -151,22 +131,13 @@ class Comparison:
 def compare_programs(a: Program, b: Program, within_mm: float = COMPARE_SAME_MM) -> Comparison:
     """Compare two programs by what they do.
 
-    Parameters
-    ----------
-    a, b : Program
-        The programs as read.
-    within_mm : float
-        Points closer than this are the same [mm].
+    a, b: The programs as read.
+    within_mm: Points closer than this are the same [mm].
+    Returns: In what they differ.
 
-    Returns
-    -------
-    Comparison
-        In what they differ.
-
-    Notes
-    -----
-    Motions are matched by kind, start, end, centre, sweep and dwell, in order, with as many matches as landmarks
-    (motions that occur once in each) allow; what stands between two matches is paired in order.
+    Note: Motions are matched by kind, start, end, centre, sweep and dwell, in order, with as many matches
+      as landmarks (motions that occur once in each) allow; what stands between two matches is paired in
+      order.
     """
     one, two = a.motions, b.motions
     rows_a, rows_b, what = _script(one, two, within_mm)
@@ -199,17 +170,10 @@ def compare_programs(a: Program, b: Program, within_mm: float = COMPARE_SAME_MM)
 def way_keys(table: MotionTable, within_mm: float) -> NDArray[np.uint64]:
     """A number for the way of each motion; equal ways have equal numbers.
 
-    Parameters
-    ----------
-    table : MotionTable
-        The motions.
-    within_mm : float
-        Grid on which points are rounded [mm].
-
-    Returns
-    -------
-    uint64 (n,)
-        Mixed from the rounded columns; two different ways share one with a chance of about 1 in 10^19 [-].
+    table: The motions.
+    within_mm: Grid on which points are rounded [mm].
+    Returns: Mixed from the rounded columns; two different ways share one with a chance of about 1 in 10^19
+      [-].
     """
     key = np.zeros(len(table), np.uint64)
     columns: list[NDArray[np.int64]] = [table.kind.astype(np.int64)]

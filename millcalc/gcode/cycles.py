@@ -27,16 +27,10 @@ PECKING = (730, 830)
 class Sticky:
     """What a cycle keeps for the lines that follow.
 
-    Attributes
-    ----------
-    active : int
-        Cycle in force, times ten; 0 none.
-    values : dict of str to float
-        Sticky numbers as programmed: R, depth, P, Q, I, J, K.
-    to_initial : bool
-        Return to the initial level (G98), else to R (G99).
-    initial : float
-        Level before the cycle began [mm].
+    active: Cycle in force, times ten; 0 none.
+    values: Sticky numbers as programmed: R, depth, P, Q, I, J, K.
+    to_initial: Return to the initial level (G98), else to R (G99).
+    initial: Level before the cycle began [mm].
     """
 
     active: int = 0
@@ -63,18 +57,11 @@ def _incremental(request: Request, state: State) -> bool:
 def check(block: Block, request: Request, sticky: Sticky, state: State, problems: list[Problem]) -> None:
     """Find what is wrong with the words of a cycle block.
 
-    Parameters
-    ----------
-    block : Block
-        The block.
-    request : Request
-        Its codes.
-    sticky : Sticky
-        What earlier lines left.
-    state : float64 (STATE_SIZE,)
-        The modal state, read only.
-    problems : list of Problem
-        Problems are appended here.
+    block: The block.
+    request: Its codes.
+    sticky: What earlier lines left.
+    state: The modal state, read only.
+    problems: Problems are appended here.
     """
     words, cycle = block.words, request.motion
     name = code_name("G", cycle)
@@ -179,18 +166,11 @@ def check(block: Block, request: Request, sticky: Sticky, state: State, problems
 def expand(block: Block, cycle: int, machine: Executor) -> None:
     """Write the motions of a cycle block; the words were checked before.
 
-    Parameters
-    ----------
-    block : Block
-        The block.
-    cycle : int
-        Cycle code times ten.
-    machine : Executor
-        Gives the state and takes the motions.
+    block: The block.
+    cycle: Cycle code times ten.
+    machine: Gives the state and takes the motions.
 
-    References
-    ----------
-    NISTIR 6556, sections 3.5.16.1 to 3.5.16.10. G73 and the clearance of a peck: from memory.
+    Source: NISTIR 6556, sections 3.5.16.1 to 3.5.16.10. G73 and the clearance of a peck: from memory.
     """
     state, words, sticky, output = machine.state, block.words, machine.cycle, machine.output
     a, b, t = PLANE_AXES[int(state[PLANE]) - 17]

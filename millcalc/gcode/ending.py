@@ -15,15 +15,8 @@ _SUB_BEGIN = re.compile(r"^\s*/?\s*(n\s*\d+\s*)?[o:]\s*(\d+|<[^>]*>)", re.IGNORE
 def nothing_to_run(source: Source) -> str:
     """Why there is nothing to run: the file is empty, or only comments.
 
-    Parameters
-    ----------
-    source : Source
-        The text.
-
-    Returns
-    -------
-    str
-        The fact.
+    source: The text.
+    Returns: The fact.
     """
     return "the file holds no block, only comments" if source.data.strip() else "the file is empty"
 
@@ -31,15 +24,8 @@ def nothing_to_run(source: Source) -> str:
 def written_lines(source: Source) -> int:
     """Number of lines that are not blank.
 
-    Parameters
-    ----------
-    source : Source
-        The text.
-
-    Returns
-    -------
-    int
-        The number [-].
+    source: The text.
+    Returns: The number [-].
     """
     return sum(1 for index in range(source.lines) if source.raw(index).strip())
 
@@ -47,21 +33,11 @@ def written_lines(source: Source) -> int:
 def report_missing_end(source: Source, log: FindingLog, profile: Profile, opened: bool) -> bool:
     """Report a program that was read to the last line without meeting its end.
 
-    Parameters
-    ----------
-    source : Source
-        The text.
-    log : FindingLog
-        Where findings go.
-    profile : Profile
-        Says whether an end is required.
-    opened : bool
-        Whether the file begins with a percent line.
-
-    Returns
-    -------
-    bool
-        Whether the program counts as incomplete.
+    source: The text.
+    log: Where findings go.
+    profile: Says whether an end is required.
+    opened: Whether the file begins with a percent line.
+    Returns: Whether the program counts as incomplete.
     """
     lines = source.lines
     if lines > 1 and source.raw(lines - 1).strip() and not source.data.endswith((b"\n", b"\r")):
@@ -92,16 +68,10 @@ def report_missing_end(source: Source, log: FindingLog, profile: Profile, opened
 def report_after_end(source: Source, log: FindingLog, first: int, called: set[str]) -> None:
     """Report text after the end, except subprograms that were called, comments and percent lines.
 
-    Parameters
-    ----------
-    source : Source
-        The text.
-    log : FindingLog
-        Where findings go.
-    first : int
-        Index of the line after the end, 0-based [-].
-    called : set of str
-        Labels of the subprograms that were called.
+    source: The text.
+    log: Where findings go.
+    first: Index of the line after the end, 0-based [-].
+    called: Labels of the subprograms that were called.
     """
     inside = False
     for index in range(first, source.lines):

@@ -72,25 +72,13 @@ Observer = Callable[[Block, Request, "Executor"], None]
 class Executor:
     """The machine as the program sees it.
 
-    Parameters
-    ----------
-    state : float64 (STATE_SIZE,)
-        The modal state, changed in place.
-    output : Output
-        Where motions and events go.
-    log : FindingLog
-        Where problems go.
-    options : ReadOptions
-        What is known beforehand.
-    profile : Profile
-        What the controller class accepts.
-
-    Attributes
-    ----------
-    ended : bool
-        M2, M30 or the closing percent line was carried out.
-    selected : int
-        Tool named by the last T word [-].
+    state: The modal state, changed in place.
+    output: Where motions and events go.
+    log: Where problems go.
+    options: What is known beforehand.
+    profile: What the controller class accepts.
+    ended: M2, M30 or the closing percent line was carried out.
+    selected: Tool named by the last T word [-].
     """
 
     def __init__(
@@ -135,15 +123,8 @@ class Executor:
     def run(self, block: Block) -> Request:
         """Carry out a block; problems go to the log.
 
-        Parameters
-        ----------
-        block : Block
-            The block; not a control statement.
-
-        Returns
-        -------
-        Request
-            What the block asked for, for the flow of control.
+        block: The block; not a control statement.
+        Returns: What the block asked for, for the flow of control.
         """
         state, line = self.state, block.line
         self.output.flags = FLAG_OPTIONAL if block.deleted else 0

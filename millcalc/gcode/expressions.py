@@ -27,17 +27,11 @@ def _near(word: str, words: tuple[str, ...], count: int) -> list[str]:
 class ValueReader(NumberReader):
     """Reads real values from one line.
 
-    Parameters
-    ----------
-    text : str
-        The line, one character a byte.
-    parameters : Parameters
-        Where parameter values come from.
-    refuse : frozenset of str
-        Parts of the language the profile lacks: ``expressions``, ``parameters``, ``named parameters``,
-        ``comparisons``, ``signed values``.
-    last_parameter : int
-        Largest parameter number [-].
+    text: The line, one character a byte.
+    parameters: Where parameter values come from.
+    refuse: Parts of the language the profile lacks: ``expressions``, ``parameters``, ``named parameters``,
+      ``comparisons``, ``signed values``.
+    last_parameter: Largest parameter number [-].
     """
 
     __slots__ = ("last_parameter", "operator_at", "parameters", "refuse")

@@ -27,17 +27,9 @@ class Flow(FlowBase):
     def statement(self, block: Block, line: int) -> int:
         """Carry out an O line.
 
-        Parameters
-        ----------
-        block : Block
-            The block, its `flow` set.
-        line : int
-            Its line index, 0-based [-].
-
-        Returns
-        -------
-        int
-            Line index to go on with.
+        block: The block, its `flow` set.
+        line: Its line index, 0-based [-].
+        Returns: Line index to go on with.
         """
         word = block.flow
         assert word is not None
@@ -293,19 +285,10 @@ class Flow(FlowBase):
     def after(self, block: Block, request: Request, line: int) -> int:
         """Next line after a carried-out block, following M98 and M99.
 
-        Parameters
-        ----------
-        block : Block
-            The block.
-        request : Request
-            Its codes.
-        line : int
-            Its line index, 0-based [-].
-
-        Returns
-        -------
-        int
-            Line index to go on with.
+        block: The block.
+        request: Its codes.
+        line: Its line index, 0-based [-].
+        Returns: Line index to go on with.
         """
         code = request.m.get(10)
         if code is None or block.broken:

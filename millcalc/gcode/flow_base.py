@@ -39,21 +39,11 @@ class Loop:
 class FlowBase:
     """Keeps what runs, and stops what does not end.
 
-    Parameters
-    ----------
-    source : Source
-        The program text.
-    machine : Executor
-        Carries out the blocks.
-
-    Attributes
-    ----------
-    jumps : int
-        Jumps back made so far [-].
-    stopped : bool
-        A limit was reached; reading ends.
-    called : set of str
-        Labels of subprograms that were called.
+    source: The program text.
+    machine: Carries out the blocks.
+    jumps: Jumps back made so far [-].
+    stopped: A limit was reached; reading ends.
+    called: Labels of subprograms that were called.
     """
 
     def __init__(self, source: Source, machine: Executor) -> None:

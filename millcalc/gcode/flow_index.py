@@ -17,15 +17,8 @@ _O_ANY = re.compile(rb"(?:^|[\r\n])[ \t]*/?[ \t]*(?:[nN][ \t]*[0-9]+[ \t]*)?[oO:
 class FlowIndex:
     """The O lines of a text.
 
-    Parameters
-    ----------
-    source : Source
-        The program text.
-
-    Attributes
-    ----------
-    columns : dict of int to (int, int)
-        Columns of the O word of each line found, 0-based [-].
+    source: The program text.
+    columns: Columns of the O word of each line found, 0-based [-].
     """
 
     def __init__(self, source: Source) -> None:
@@ -57,19 +50,10 @@ class FlowIndex:
     def next(self, after: int, label: str, keywords: tuple[str, ...]) -> tuple[int, str] | None:
         """The first O line after a line with a label and one of some keywords.
 
-        Parameters
-        ----------
-        after : int
-            Line index, 0-based; -1 for the whole text [-].
-        label : str
-            The label.
-        keywords : tuple of str
-            Keywords; an empty one is a program number.
-
-        Returns
-        -------
-        (int, str) or None
-            Line index and keyword.
+        after: Line index, 0-based; -1 for the whole text [-].
+        label: The label.
+        keywords: Keywords; an empty one is a program number.
+        Returns: Line index and keyword.
         """
         self.statements()
         best: tuple[int, str] | None = None

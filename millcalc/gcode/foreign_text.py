@@ -40,18 +40,9 @@ def is_macro_statement(text: str) -> bool:
 def foreign_kind(text: str) -> str | None:
     """Kind of a line that is not G-code, a key of KINDS, or None when it looks like faulty G-code.
 
-    Parameters
-    ----------
-    text : str
-        The line.
+    text: The line.
+    Returns: The kind.
 
-    Returns
-    -------
-    str or None
-        The kind.
-
-    Example
-    -------
     >>> foreign_kind("<<<<<<< HEAD"), foreign_kind("please drill the holes first"), foreign_kind("G1 X1O")
     ('merge', 'prose', None)
     """

@@ -20,21 +20,11 @@ NAN = float("nan")
 class WorkFrames:
     """Offsets of the work systems, of G92 and of G52, and the frames met so far.
 
-    Parameters
-    ----------
-    options : ReadOptions
-        Offsets the job knows.
-
-    Attributes
-    ----------
-    system : int
-        Work system in force: G code times ten [-].
-    origin : list of float
-        Machine coordinates of the part zero [mm].
-    g92, g52 : list of float
-        Shifts [mm].
-    frames : list of Frame
-        Frames met so far.
+    options: Offsets the job knows.
+    system: Work system in force: G code times ten [-].
+    origin: Machine coordinates of the part zero [mm].
+    g92, g52: Shifts [mm].
+    frames: Frames met so far.
     """
 
     def __init__(self, options: ReadOptions) -> None:

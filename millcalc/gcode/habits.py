@@ -10,12 +10,8 @@ from millcalc.gcode.words import Block, TextRules
 def add_habits(block: Block, rules: TextRules) -> None:
     """Add what the profile's controllers do not like about the way the line is written.
 
-    Parameters
-    ----------
-    block : Block
-        The block as read; problems are added to it.
-    rules : TextRules
-        What the profile accepts.
+    block: The block as read; problems are added to it.
+    rules: What the profile accepts.
     """
     text = block.text
     code_part = []

@@ -15,14 +15,9 @@ LARGEST_NUMBER = 1e12
 class LineItems:
     """Reads single items into a block.
 
-    Parameters
-    ----------
-    block : Block
-        The block that is being read.
-    reader : ValueReader
-        Reader bound to the same text.
-    rules : TextRules
-        What the profile accepts.
+    block: The block that is being read.
+    reader: Reader bound to the same text.
+    rules: What the profile accepts.
     """
 
     __slots__ = ("block", "letters", "reader", "rules", "text")

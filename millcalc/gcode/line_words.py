@@ -24,23 +24,12 @@ _FUNCTION = re.compile(rf"({'|'.join(FUNCTIONS)})\s*\[", re.IGNORECASE)
 def read_block(text: str, line: int, reader: ValueReader, rules: TextRules, line_bytes: int = 0) -> Block:
     """Read one line.
 
-    Parameters
-    ----------
-    text : str
-        The line without its end, one character a byte.
-    line : int
-        Line number, 1-based [-].
-    reader : ValueReader
-        Reader bound to the same text.
-    rules : TextRules
-        What the profile accepts.
-    line_bytes : int
-        Length with the line's end, for the length check [byte].
-
-    Returns
-    -------
-    Block
-        The block; its problems say what could not be read.
+    text: The line without its end, one character a byte.
+    line: Line number, 1-based [-].
+    reader: Reader bound to the same text.
+    rules: What the profile accepts.
+    line_bytes: Length with the line's end, for the length check [byte].
+    Returns: The block; its problems say what could not be read.
     """
     block = Block(text, line)
     if rules.max_line and line_bytes > rules.max_line:

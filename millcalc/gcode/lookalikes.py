@@ -13,22 +13,10 @@ _WHITE = {"\u00a0", "\u2007", "\u202f", "\u2009", "\u3000", "\ufeff"}
 def spelled(text: str, at: int) -> tuple[str, int]:
     """The character that the bytes at a place spell in UTF-8, else in Windows-1252.
 
-    Parameters
-    ----------
-    text : str
-        A line, one character a byte.
-    at : int
-        Place in it, 0-based [-].
+    text: A line, one character a byte.
+    at: Place in it, 0-based [-].
+    Returns: character: The character. size: Number of bytes it takes [byte].
 
-    Returns
-    -------
-    character : str
-        The character.
-    size : int
-        Number of bytes it takes [byte].
-
-    Example
-    -------
     >>> spelled("X\xe2\x88\x925", 1)
     ('−', 3)
     """
@@ -46,17 +34,9 @@ def spelled(text: str, at: int) -> tuple[str, int]:
 def lookalike(text: str, at: int) -> Problem:
     """The problem with a character outside ASCII that stands among the words.
 
-    Parameters
-    ----------
-    text : str
-        A line, one character a byte.
-    at : int
-        Place in it, 0-based [-].
-
-    Returns
-    -------
-    Problem
-        Names the character, and the plain one that was probably meant.
+    text: A line, one character a byte.
+    at: Place in it, 0-based [-].
+    Returns: Names the character, and the plain one that was probably meant.
     """
     shown, size = spelled(text, at)
     name = unicodedata.name(shown, f"byte 0x{ord(text[at]):02X}").lower()

@@ -106,20 +106,10 @@ M_HINTS: Final[dict[int, str]] = {
 def code_name(letter: str, code: int) -> str:
     """A code as it is written: ``G1``, ``G38.2``, ``M30``.
 
-    Parameters
-    ----------
-    letter : str
-        ``G`` or ``M``.
-    code : int
-        Code; times ten for G [-].
+    letter: ``G`` or ``M``.
+    code: Code; times ten for G [-].
+    Returns: The text.
 
-    Returns
-    -------
-    str
-        The text.
-
-    Example
-    -------
     >>> code_name("G", 382), code_name("G", 10), code_name("M", 30)
     ('G38.2', 'G1', 'M30')
     """
@@ -132,22 +122,11 @@ def code_name(letter: str, code: int) -> str:
 def nearest_codes(letter: str, code: int, count: int = 3) -> tuple[str, ...]:
     """The known codes whose digits are nearest to an unknown one.
 
-    Parameters
-    ----------
-    letter : str
-        ``G`` or ``M``.
-    code : int
-        Unknown code; times ten for G [-].
-    count : int
-        How many to give [-].
+    letter: ``G`` or ``M``.
+    code: Unknown code; times ten for G [-].
+    count: How many to give [-].
+    Returns: Names, nearest first.
 
-    Returns
-    -------
-    tuple of str
-        Names, nearest first.
-
-    Example
-    -------
     >>> nearest_codes("G", 812, 2)
     ('G81', 'G82')
     """

@@ -40,42 +40,24 @@ SPINDLE_UNKNOWN = 2
 class MotionTable:
     """Columnar motions in program order; every array has one entry (or row) per motion.
 
-    Attributes
-    ----------
-    kind : uint8 (n,)
-        RAPID, LINE, ARC_CW, ARC_CCW, DWELL or PROBE [-].
-    start_mm, end_mm : float64 (n, 3)
-        Ends in part coordinates; NaN where unknown [mm].
-    centre_mm : float64 (n, 3)
-        Arc centre in part coordinates, NaN for other motions [mm].
-    sweep_rad : float64 (n,)
-        Signed sweep of an arc about the plane's axis (ccw positive), full turns included; 0 otherwise [rad].
-    plane : uint8 (n,)
-        17, 18 or 19 [-].
-    length_mm : float64 (n,)
-        Path length along the helix or line, NaN where an end is unknown [mm].
-    feed_mm_min : float64 (n,)
-        Commanded feed along the path, NaN for rapids, dwells and unknown feed [mm/min].
-    feed_mode : uint8 (n,)
-        93, 94 or 95 [-].
-    spindle_rpm : float64 (n,)
-        Last S word, NaN before the first [rev/min].
-    spindle_dir : int8 (n,)
-        1 clockwise, -1 counter-clockwise, 0 off, SPINDLE_UNKNOWN [-].
-    tool : int32 (n,)
-        Tool number in the spindle, -1 unknown [-].
-    coolant : uint8 (n,)
-        Bit 1 mist, bit 2 flood [-].
-    line : int32 (n,)
-        Source line, 1-based [-].
-    call_depth : uint8 (n,)
-        Depth of subprogram calls [-].
-    dwell_s : float64 (n,)
-        Duration of a dwell, 0 otherwise [s].
-    frame : uint8 (n,)
-        Index into ``Program.frames`` [-].
-    flags : uint16 (n,)
-        FLAG_* bits [-].
+    kind: RAPID, LINE, ARC_CW, ARC_CCW, DWELL or PROBE [-].
+    start_mm, end_mm: Ends in part coordinates; NaN where unknown [mm].
+    centre_mm: Arc centre in part coordinates, NaN for other motions [mm].
+    sweep_rad: Signed sweep of an arc about the plane's axis (ccw positive), full turns included; 0
+      otherwise [rad].
+    plane: 17, 18 or 19 [-].
+    length_mm: Path length along the helix or line, NaN where an end is unknown [mm].
+    feed_mm_min: Commanded feed along the path, NaN for rapids, dwells and unknown feed [mm/min].
+    feed_mode: 93, 94 or 95 [-].
+    spindle_rpm: Last S word, NaN before the first [rev/min].
+    spindle_dir: 1 clockwise, -1 counter-clockwise, 0 off, SPINDLE_UNKNOWN [-].
+    tool: Tool number in the spindle, -1 unknown [-].
+    coolant: Bit 1 mist, bit 2 flood [-].
+    line: Source line, 1-based [-].
+    call_depth: Depth of subprogram calls [-].
+    dwell_s: Duration of a dwell, 0 otherwise [s].
+    frame: Index into ``Program.frames`` [-].
+    flags: FLAG_* bits [-].
     """
 
     kind: NDArray[np.uint8]

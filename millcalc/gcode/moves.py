@@ -27,17 +27,9 @@ NAN = float("nan")
 def programmed_end(machine: Executor, block: Block) -> list[float]:
     """Where the axis words of a block lead.
 
-    Parameters
-    ----------
-    machine : Executor
-        The machine, read only.
-    block : Block
-        The block.
-
-    Returns
-    -------
-    list of float
-        The end in part coordinates, NaN where not known [mm].
+    machine: The machine, read only.
+    block: The block.
+    Returns: The end in part coordinates, NaN where not known [mm].
     """
     state, words = machine.state, block.words
     unit = float(state[UNIT])
@@ -57,14 +49,9 @@ def programmed_end(machine: Executor, block: Block) -> list[float]:
 def move(machine: Executor, block: Block, request: Request) -> None:
     """Carry out the motion of a block.
 
-    Parameters
-    ----------
-    machine : Executor
-        The machine; its state and output are changed.
-    block : Block
-        The block.
-    request : Request
-        Its codes.
+    machine: The machine; its state and output are changed.
+    block: The block.
+    request: Its codes.
     """
     state, motion, line = machine.state, request.motion, block.line
     if request.nonmodal == 530:

@@ -14,19 +14,10 @@ DIGITS = "0123456789"
 class NumberReader:
     """Walks along a line and reads numbers.
 
-    Parameters
-    ----------
-    text : str
-        The line, one character a byte.
-
-    Attributes
-    ----------
-    at : int
-        Where it stands, 0-based [-].
-    word_at : int
-        Where the word that is being read begins, for errors; set by whoever reads the word.
-    notes : list of Problem
-        Problems that do not keep the line from being read.
+    text: The line, one character a byte.
+    at: Where it stands, 0-based [-].
+    word_at: Where the word that is being read begins, for errors; set by whoever reads the word.
+    notes: Problems that do not keep the line from being read.
     """
 
     __slots__ = ("at", "notes", "text", "word_at")

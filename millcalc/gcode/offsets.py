@@ -29,14 +29,9 @@ DISTORTING_ENDS = {690: 680, 500: 510, 501: 511, 150: 160}
 def length_offset(machine: Executor, code: int, block: Block) -> None:
     """Carry out G43, G43.1 or G49: with a known length the reading of Z changes.
 
-    Parameters
-    ----------
-    machine : Executor
-        The machine; its state and output are changed.
-    code : int
-        G code times ten [-].
-    block : Block
-        The block.
+    machine: The machine; its state and output are changed.
+    code: G code times ten [-].
+    block: The block.
     """
     words, unit = block.words, float(machine.state[UNIT])
     length: float | None = None
@@ -64,14 +59,9 @@ def length_offset(machine: Executor, code: int, block: Block) -> None:
 def distortion(machine: Executor, groups: dict[int, int], block: Block) -> None:
     """Take note of rotation, scaling, mirroring and polar coordinates, and of their end.
 
-    Parameters
-    ----------
-    machine : Executor
-        The machine; its state and output are changed.
-    groups : dict of int to int
-        G code times ten of each modal group in the block.
-    block : Block
-        The block.
+    machine: The machine; its state and output are changed.
+    groups: G code times ten of each modal group in the block.
+    block: The block.
     """
     for group in (GROUP_ROTATION, GROUP_SCALING, GROUP_MIRROR, GROUP_POLAR):
         code = groups.get(group)
@@ -105,14 +95,9 @@ def _distort(machine: Executor, kind: int, code: int, block: Block) -> None:
 def nonmodal(machine: Executor, code: int, block: Block) -> None:
     """Carry out a code of group 0: offsets, shifts, home.
 
-    Parameters
-    ----------
-    machine : Executor
-        The machine; its state and output are changed.
-    code : int
-        G code times ten [-].
-    block : Block
-        The block.
+    machine: The machine; its state and output are changed.
+    code: G code times ten [-].
+    block: The block.
     """
     state, frames, words = machine.state, machine.frames, block.words
     unit = float(state[UNIT])

@@ -47,31 +47,15 @@ for _name in sorted(OPERATORS, key=len, reverse=True):
 def function_value(name: str, value: float) -> float:
     """Value of a function of one number; angles in degrees.
 
-    Parameters
-    ----------
-    name : str
-        Lower-case name, not ``atan`` or ``exists``.
-    value : float
-        The argument [- or deg].
+    name: Lower-case name, not ``atan`` or ``exists``.
+    value: The argument [- or deg].
+    Returns: The result; NaN for NaN [- or deg].
+    Raises ValueError: Outside the function's domain.
 
-    Returns
-    -------
-    float
-        The result; NaN for NaN [- or deg].
-
-    Raises
-    ------
-    ValueError
-        Outside the function's domain.
-
-    Example
-    -------
     >>> function_value("fix", -2.8), function_value("fup", -2.8), function_value("round", -0.5001)
     (-3.0, -2.0, -1.0)
 
-    References
-    ----------
-    NISTIR 6556, section 3.3.2.4. Halves round away from zero: from memory.
+    Source: NISTIR 6556, section 3.3.2.4. Halves round away from zero: from memory.
     """
     if math.isnan(value):
         return value
@@ -103,31 +87,15 @@ def function_value(name: str, value: float) -> float:
 def operation_value(name: str, left: float, right: float) -> float:
     """Value of an operation of two numbers.
 
-    Parameters
-    ----------
-    name : str
-        Lower-case operator.
-    left, right : float
-        The operands [-].
+    name: Lower-case operator.
+    left, right: The operands [-].
+    Returns: The result; comparisons and logic give 0 or 1, or NaN when an operand is not known [-].
+    Raises ValueError, OverflowError, ZeroDivisionError: When the operation has no real value.
 
-    Returns
-    -------
-    float
-        The result; comparisons and logic give 0 or 1, or NaN when an operand is not known [-].
-
-    Raises
-    ------
-    ValueError, OverflowError, ZeroDivisionError
-        When the operation has no real value.
-
-    Example
-    -------
     >>> operation_value("mod", 15.0, 4.0), operation_value("xor", 2.0, 2.0), operation_value("**", 2.0, 3.0)
     (3.0, 0.0, 8.0)
 
-    References
-    ----------
-    NISTIR 6556, section 3.3.2.3. A modulus takes the sign of its right operand: from memory.
+    Source: NISTIR 6556, section 3.3.2.3. A modulus takes the sign of its right operand: from memory.
     """
     if name == "+":
         return left + right

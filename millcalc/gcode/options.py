@@ -14,28 +14,18 @@ Point = tuple[float, float, float]
 class ReadOptions:
     """Options of reading; everything may be left out.
 
-    Attributes
-    ----------
-    profile : str
-        Name of the dialect profile.
-    block_delete : bool
-        True when the block-delete switch is on: lines beginning with / are skipped.
-    start_mm : tuple of float or None
-        Where the tool tip is before the first line, in part coordinates; NaN or None where unknown [mm].
-    work_offsets_mm : dict of float to tuple of float
-        Work offsets in machine coordinates by G number (54, 55 ... 59.3) [mm].
-    tool_lengths_mm : dict of int to float
-        Tool length offsets by H number [mm].
-    tool_diameters_mm : dict of int to float
-        Cutter diameters by D or tool number [mm].
-    home_mm, second_home_mm : tuple of float or None
-        The points of G28 and G30 in machine coordinates [mm].
-    max_motions : int
-        Reading stops past so many motions [-].
-    max_jumps, max_blocks : int
-        Reading stops past so many jumps back and calls, and so many blocks read again [-].
-    force_slow, force_fast : bool
-        Use only the plain reader; use the compiled one also for a small file.
+    profile: Name of the dialect profile.
+    block_delete: True when the block-delete switch is on: lines beginning with / are skipped.
+    start_mm: Where the tool tip is before the first line, in part coordinates; NaN or None where unknown
+      [mm].
+    work_offsets_mm: Work offsets in machine coordinates by G number (54, 55 ... 59.3) [mm].
+    tool_lengths_mm: Tool length offsets by H number [mm].
+    tool_diameters_mm: Cutter diameters by D or tool number [mm].
+    home_mm, second_home_mm: The points of G28 and G30 in machine coordinates [mm].
+    max_motions: Reading stops past so many motions [-].
+    max_jumps, max_blocks: Reading stops past so many jumps back and calls, and so many blocks read again
+      [-].
+    force_slow, force_fast: Use only the plain reader; use the compiled one also for a small file.
     """
 
     profile: str = "any"

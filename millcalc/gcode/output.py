@@ -52,16 +52,10 @@ NAN = float("nan")
 class Output:
     """Motions and events written so far.
 
-    Parameters
-    ----------
-    state : float64 (STATE_SIZE,)
-        The modal state; rows are written from it.
-    data : bytes
-        The program, for the texts of comments.
-    rows : int
-        Room to begin with [-].
-    max_motions : int
-        Most motions [-].
+    state: The modal state; rows are written from it.
+    data: The program, for the texts of comments.
+    rows: Room to begin with [-].
+    max_motions: Most motions [-].
     """
 
     def __init__(self, state: State, data: bytes, rows: int, max_motions: int) -> None:
@@ -141,22 +135,13 @@ class Output:
     ) -> None:
         """Write one motion from the present position to `target` [mm] and make that the present position.
 
-        Parameters
-        ----------
-        kind : int
-            Motion kind.
-        target : list of float
-            End in part coordinates [mm].
-        line : int
-            Source line [-].
-        centre : list of float or None
-            Arc centre [mm].
-        sweep_rad : float
-            Arc sweep [rad].
-        length_mm : float or None
-            Path length; None computes a straight one [mm].
-        seconds : float
-            Dwell [s].
+        kind: Motion kind.
+        target: End in part coordinates [mm].
+        line: Source line [-].
+        centre: Arc centre [mm].
+        sweep_rad: Arc sweep [rad].
+        length_mm: Path length; None computes a straight one [mm].
+        seconds: Dwell [s].
         """
         state = self.state
         row = int(state[ROWS])
@@ -226,15 +211,8 @@ class Output:
 def decoded(raw: bytes) -> str:
     """Text of bytes that are UTF-8 or, failing that, Windows-1252.
 
-    Parameters
-    ----------
-    raw : bytes
-        The bytes.
-
-    Returns
-    -------
-    str
-        The text.
+    raw: The bytes.
+    Returns: The text.
     """
     try:
         return raw.decode("utf-8")

@@ -10,16 +10,10 @@ from dataclasses import dataclass, field
 class Parameters:
     """Numbered and named parameters as a program sees them.
 
-    Attributes
-    ----------
-    numbered : dict of int to float
-        Values that were set.
-    named : dict of str to float
-        Names beginning with an underscore, seen everywhere.
-    local : dict of str to float
-        Other names, of the subprogram that is running.
-    system : callable or None
-        Gives the value of a parameter kept by the machine, or None when it keeps no such parameter.
+    numbered: Values that were set.
+    named: Names beginning with an underscore, seen everywhere.
+    local: Other names, of the subprogram that is running.
+    system: Gives the value of a parameter kept by the machine, or None when it keeps no such parameter.
     """
 
     numbered: dict[int, float] = field(default_factory=dict)

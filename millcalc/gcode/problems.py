@@ -13,20 +13,12 @@ from millcalc.tuning import MAX_FINDINGS_PER_CODE
 class Problem:
     """One thing wrong in a line.
 
-    Attributes
-    ----------
-    code : str
-        Code of the finding.
-    start, end : int
-        Columns, 0-based, end exclusive; both -1 for the whole line [-].
-    fact, action : str
-        What is the case; what to do.
-    found, expected : str
-        What stands there; what was expected.
-    blocks : bool
-        True when the block is not executed because of it.
-    severity : Severity or None
-        None takes the severity of the code.
+    code: Code of the finding.
+    start, end: Columns, 0-based, end exclusive; both -1 for the whole line [-].
+    fact, action: What is the case; what to do.
+    found, expected: What stands there; what was expected.
+    blocks: True when the block is not executed because of it.
+    severity: None takes the severity of the code.
     """
 
     code: str
@@ -63,12 +55,8 @@ class _Run:
 class FindingLog:
     """Findings in the order they came, at most so many of a code; the rest is counted.
 
-    Attributes
-    ----------
-    counts : dict of str to int
-        How many findings of each code came up [-].
-    added : int
-        How often something was added [-].
+    counts: How many findings of each code came up [-].
+    added: How often something was added [-].
     """
 
     def __init__(self) -> None:
@@ -86,12 +74,8 @@ class FindingLog:
     def add(self, problem: Problem, line: int) -> None:
         """Take one problem of a line.
 
-        Parameters
-        ----------
-        problem : Problem
-            The problem.
-        line : int
-            Line, 1-based; 0 for the whole program [-].
+        problem: The problem.
+        line: Line, 1-based; 0 for the whole program [-].
         """
         self.added += 1
         code = problem.code
@@ -108,30 +92,19 @@ class FindingLog:
     def note(self, code: str, fact: str, action: str, line: int = 0, found: str = "") -> None:
         """Take a problem of a whole line, or of the whole program, that keeps nothing from being executed.
 
-        Parameters
-        ----------
-        code : str
-            Code of the finding.
-        fact, action : str
-            What is the case; what to do.
-        line : int
-            Line, 1-based; 0 for the whole program [-].
-        found : str
-            What stands there.
+        code: Code of the finding.
+        fact, action: What is the case; what to do.
+        line: Line, 1-based; 0 for the whole program [-].
+        found: What stands there.
         """
         self.add(Problem(code, -1, -1, fact, action, found, blocks=False), line)
 
     def add_run(self, kind: str, problem: Problem, line: int) -> None:
         """Take a problem that is reported once for a run of neighbouring lines of the same kind.
 
-        Parameters
-        ----------
-        kind : str
-            What kind of line it is; another kind starts a new run.
-        problem : Problem
-            The problem, as for a single line.
-        line : int
-            Line, 1-based [-].
+        kind: What kind of line it is; another kind starts a new run.
+        problem: The problem, as for a single line.
+        line: Line, 1-based [-].
         """
         run = self._run
         if run is not None and run.kind == kind and run.problem.code == problem.code:
@@ -171,12 +144,8 @@ class FindingLog:
     def count_more(self, code: str, number: int) -> None:
         """Add findings that the compiled reader counted past the cap.
 
-        Parameters
-        ----------
-        code : str
-            Code of the findings.
-        number : int
-            How many [-].
+        code: Code of the findings.
+        number: How many [-].
         """
         if number:
             self.counts[code] = self.counts.get(code, 0) + number

@@ -17,46 +17,25 @@ from millcalc.gcode.words import WORD_LETTERS, TextRules
 class Profile(BaseModel):
     """What a class of controllers accepts.
 
-    Attributes
-    ----------
-    name, title, notes : str
-        Short name, a line of description, where the facts come from.
-    refuse_g, refuse_m : tuple of float, of int
-        Codes that are known but not accepted.
-    only_g, only_m : tuple or None
-        When given, the only codes accepted.
-    letters : str
-        Word letters accepted besides G, M and N.
-    refuse : tuple of str
-        Parts of the language that are missing.
-    max_line : int
-        Longest line with its end; 0 for no limit [byte].
-    number_digits : int
-        Most digits of a line number [-].
-    decimals : int
-        Most decimals of a number; 0 for no limit [-].
-    m_words : int
-        Most M words in a line [-].
-    dwell : dict of str to float
-        Letters that give a dwell time, with seconds for one unit [s].
-    bare_motion : bool
-        A motion word without axis words sets the mode instead of being an error.
-    arc_end_required : bool
-        An arc must name an end coordinate in its plane.
-    end_required : bool
-        The program must end with M2, M30 or a percent line.
-    home_axes : str
-        Whether G28 and G30 send ``all`` axes home or only the ``named`` ones.
-    tool_word_changes : bool
-        A T word changes the tool without M6.
-    last_parameter : int
-        Largest parameter number [-].
-    separate_groups : bool
-        G80, G28 and G30 may stand beside G0 in a line.
-    idle_centre_words : bool
-        A centre word outside the plane of an arc does no harm when it is zero.
-    half_arcs_by_radius : bool
-        False reports every arc by radius between 165 and 195 degrees or above 345.
+    name, title, notes: Short name, a line of description, where the facts come from.
+    refuse_g, refuse_m: Codes that are known but not accepted.
+    only_g, only_m: When given, the only codes accepted.
+    letters: Word letters accepted besides G, M and N.
+    refuse: Parts of the language that are missing.
+    max_line: Longest line with its end; 0 for no limit [byte].
+    number_digits: Most digits of a line number [-].
+    decimals: Most decimals of a number; 0 for no limit [-].
+    m_words: Most M words in a line [-].
+    dwell: Letters that give a dwell time, with seconds for one unit [s].
+    bare_motion: A motion word without axis words sets the mode instead of being an error.
+    arc_end_required: An arc must name an end coordinate in its plane.
+    end_required: The program must end with M2, M30 or a percent line.
+    home_axes: Whether G28 and G30 send ``all`` axes home or only the ``named`` ones.
+    tool_word_changes: A T word changes the tool without M6.
+    last_parameter: Largest parameter number [-].
+    separate_groups: G80, G28 and G30 may stand beside G0 in a line.
+    idle_centre_words: A centre word outside the plane of an arc does no harm when it is zero.
+    half_arcs_by_radius: False reports every arc by radius between 165 and 195 degrees or above 345.
     """
 
     model_config = ConfigDict(frozen=True, extra="forbid")
@@ -144,23 +123,10 @@ def profile_names() -> tuple[str, ...]:
 def load_profile(name: str) -> Profile:
     """Load a profile by name.
 
-    Parameters
-    ----------
-    name : str
-        One of :func:`profile_names`.
+    name: One of :func:`profile_names`.
+    Returns: The profile.
+    Raises UsageError: When there is no profile of that name; names the closest ones.
 
-    Returns
-    -------
-    Profile
-        The profile.
-
-    Raises
-    ------
-    UsageError
-        When there is no profile of that name; names the closest ones.
-
-    Example
-    -------
     >>> load_profile("rs274-ngc").max_line
     256
     """

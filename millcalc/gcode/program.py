@@ -43,18 +43,11 @@ EVENT_KINDS = (
 class Event:
     """Something other than a motion.
 
-    Attributes
-    ----------
-    kind : str
-        One of EVENT_KINDS.
-    motion : int
-        Row of the motion table before which it happens; ``len(motions)`` for after the last [-].
-    line : int
-        Source line, 1-based [-].
-    value : float
-        Meaning depends on `kind`; NaN when there is none.
-    text : str
-        Comment, message or word text.
+    kind: One of EVENT_KINDS.
+    motion: Row of the motion table before which it happens; ``len(motions)`` for after the last [-].
+    line: Source line, 1-based [-].
+    value: Meaning depends on `kind`; NaN when there is none.
+    text: Comment, message or word text.
     """
 
     kind: str
@@ -68,14 +61,9 @@ class Event:
 class Frame:
     """A work frame in force for some motions.
 
-    Attributes
-    ----------
-    name : str
-        ``G54`` and so on, with ``+G92`` where a shift is on, ``machine`` for G53.
-    shift_mm : tuple of float
-        Subtract from part coordinates to get programmed numbers [mm].
-    known : bool
-        False where the offset relative to the part frame is not known (then zero is assumed and said).
+    name: ``G54`` and so on, with ``+G92`` where a shift is on, ``machine`` for G53.
+    shift_mm: Subtract from part coordinates to get programmed numbers [mm].
+    known: False where the offset relative to the part frame is not known (then zero is assumed and said).
     """
 
     name: str
@@ -87,32 +75,18 @@ class Frame:
 class Program:
     """A program as read.
 
-    Attributes
-    ----------
-    name : str
-        File name as the person gave it.
-    data : bytes
-        The bytes as read.
-    line_starts : int64 (lines + 1,)
-        Byte offset of each line; the last entry is the length [byte].
-    motions : MotionTable
-        One row a motion.
-    events : tuple of Event
-        Everything else that happens, in order.
-    frames : tuple of Frame
-        Work frames by index.
-    findings : tuple of Finding
-        What the reader has to say.
-    sha256 : str
-        Fingerprint of the bytes, hexadecimal.
-    machine_origin_mm : tuple of float
-        Machine coordinates of the part zero; NaN where unknown [mm].
-    units_seen, modes_seen : frozenset of str
-        Unit and mode words that occur (``G20``, ``G90`` ...).
-    profile : str
-        Name of the dialect profile used.
-    complete : bool
-        False when reading stopped at a limit or the text ends inside something open.
+    name: File name as the person gave it.
+    data: The bytes as read.
+    line_starts: Byte offset of each line; the last entry is the length [byte].
+    motions: One row a motion.
+    events: Everything else that happens, in order.
+    frames: Work frames by index.
+    findings: What the reader has to say.
+    sha256: Fingerprint of the bytes, hexadecimal.
+    machine_origin_mm: Machine coordinates of the part zero; NaN where unknown [mm].
+    units_seen, modes_seen: Unit and mode words that occur (``G20``, ``G90`` ...).
+    profile: Name of the dialect profile used.
+    complete: False when reading stopped at a limit or the text ends inside something open.
     """
 
     name: str
@@ -137,15 +111,8 @@ class Program:
     def line_text(self, line: int) -> str:
         """Text of a line without its end.
 
-        Parameters
-        ----------
-        line : int
-            Line number, 1-based [-].
-
-        Returns
-        -------
-        str
-            The text; bytes that are not UTF-8 are read as Windows-1252.
+        line: Line number, 1-based [-].
+        Returns: The text; bytes that are not UTF-8 are read as Windows-1252.
         """
         start, end = int(self.line_starts[line - 1]), int(self.line_starts[line])
         raw = self.data[start:end].rstrip(b"\r\n")

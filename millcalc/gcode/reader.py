@@ -44,22 +44,10 @@ from millcalc.tuning import FAST_FROM_LINES, MAX_BAD_LINES, MAX_LINE_BYTES
 def read_program_file(path: Path | str, options: ReadOptions | None = None) -> Program:
     """Read a program file.
 
-    Parameters
-    ----------
-    path : Path or str
-        The file.
-    options : ReadOptions or None
-        What is known beforehand.
-
-    Returns
-    -------
-    Program
-        The program as read; its findings say what could not be.
-
-    Raises
-    ------
-    ProgramError
-        If the file is absent, a directory, unreadable or too large.
+    path: The file.
+    options: What is known beforehand.
+    Returns: The program as read; its findings say what could not be.
+    Raises ProgramError: If the file is absent, a directory, unreadable or too large.
     """
     path = Path(path)
     return read_program(read_bytes(path), str(path), options=options)
@@ -75,36 +63,18 @@ def read_program(
 ) -> Program:
     """Read a program from its bytes; never fails on what it holds.
 
-    Parameters
-    ----------
-    data : bytes
-        The bytes of the file.
-    name : str
-        Name to show.
-    options : ReadOptions or None
-        What is known beforehand.
-    progress : callable or None
-        Called now and then with the share of the text that was read, 0 to 1 [-].
-    observe : callable or None
-        Told of every block just before it is carried out; only the plain reader runs then.
+    data: The bytes of the file.
+    name: Name to show.
+    options: What is known beforehand.
+    progress: Called now and then with the share of the text that was read, 0 to 1 [-].
+    observe: Told of every block just before it is carried out; only the plain reader runs then.
+    Returns: The program as read.
+    Raises UsageError: If the options name an unknown profile.
 
-    Returns
-    -------
-    Program
-        The program as read.
+    Note: A NaN coordinate is a position that the text does not determine.  Comments beyond the first 10
+      000, and feed and speed words on lines that move, are not kept as events: the columns of the motion
+      table show the latter.
 
-    Raises
-    ------
-    UsageError
-        If the options name an unknown profile.
-
-    Notes
-    -----
-    A NaN coordinate is a position that the text does not determine.  Comments beyond the first 10 000, and feed
-    and speed words on lines that move, are not kept as events: the columns of the motion table show the latter.
-
-    Example
-    -------
     >>> program = read_program(b"G21 G90 G0 X1 Y2 Z3\\nG1 Z-1 F100\\nM30\\n")
     >>> program.motions.end_mm[-1].tolist(), program.findings
     ([1.0, 2.0, -1.0], ())

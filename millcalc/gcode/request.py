@@ -13,24 +13,14 @@ from millcalc.gcode.words import Block
 class Request:
     """The codes of a block sorted by what they do.
 
-    Attributes
-    ----------
-    groups : dict of int to int
-        G code times ten of each modal group named in the block.
-    m : dict of int to int
-        M code of each group; coolant codes are kept in `coolant`.
-    coolant : list of int
-        M7, M8, M9 as named.
-    motion : int
-        Motion code in force for this block, times ten; -1 none.
-    explicit_motion : int or None
-        Motion code named in the block.
-    nonmodal : int or None
-        Group-0 code named in the block.
-    axes : str
-        Axis letters present.
-    moves : bool
-        Whether the block makes a motion with the motion code.
+    groups: G code times ten of each modal group named in the block.
+    m: M code of each group; coolant codes are kept in `coolant`.
+    coolant: M7, M8, M9 as named.
+    motion: Motion code in force for this block, times ten; -1 none.
+    explicit_motion: Motion code named in the block.
+    nonmodal: Group-0 code named in the block.
+    axes: Axis letters present.
+    moves: Whether the block makes a motion with the motion code.
     """
 
     groups: dict[int, int]
@@ -46,17 +36,9 @@ class Request:
 def word_span(block: Block, letters: str) -> tuple[int, int]:
     """Columns from the first to the last of some words; of the codes when there are none.
 
-    Parameters
-    ----------
-    block : Block
-        The block.
-    letters : str
-        Letters of the words.
-
-    Returns
-    -------
-    start, end : int
-        Columns, 0-based, end exclusive [-].
+    block: The block.
+    letters: Letters of the words.
+    Returns: start, end: Columns, 0-based, end exclusive [-].
     """
     places = [block.words[letter][1:] for letter in letters if letter in block.words]
     if not places:
@@ -67,23 +49,12 @@ def word_span(block: Block, letters: str) -> tuple[int, int]:
 def at_code(block: Block, code: str, g: int, fact: str, action: str, blocks: bool = True) -> Problem:
     """A problem that points at one G code of the block.
 
-    Parameters
-    ----------
-    block : Block
-        The block.
-    code : str
-        Code of the finding.
-    g : int
-        The G code times ten [-].
-    fact, action : str
-        What is the case; what to do.
-    blocks : bool
-        Whether it keeps the block from being executed.
-
-    Returns
-    -------
-    Problem
-        The problem.
+    block: The block.
+    code: Code of the finding.
+    g: The G code times ten [-].
+    fact, action: What is the case; what to do.
+    blocks: Whether it keeps the block from being executed.
+    Returns: The problem.
     """
     start, end = next(((s, e) for each, s, e in block.g if each == g), (0, len(block.text)))
     return Problem(code, start, end, fact, action, block.text[start:end], "", blocks=blocks)
@@ -94,25 +65,13 @@ def missing_word(
 ) -> Problem:
     """The problem of a G code without a word it needs.
 
-    Parameters
-    ----------
-    block : Block
-        The block.
-    g : int
-        The G code times ten [-].
-    what : str
-        The missing word.
-    action : str
-        What to do.
-    code : str
-        Code of the finding.
-    blocks : bool
-        Whether it keeps the block from being executed.
-
-    Returns
-    -------
-    Problem
-        The problem.
+    block: The block.
+    g: The G code times ten [-].
+    what: The missing word.
+    action: What to do.
+    code: Code of the finding.
+    blocks: Whether it keeps the block from being executed.
+    Returns: The problem.
     """
     name = code_name("G", g)
     problem = at_code(block, code, g, f"{name} needs {what}, which is missing", action, blocks)

@@ -47,15 +47,8 @@ _CLASSES = {
 def suits_kernel(profile: Profile) -> bool:
     """Whether the compiled reader may be used for a profile.
 
-    Parameters
-    ----------
-    profile : Profile
-        The profile.
-
-    Returns
-    -------
-    bool
-        False when the profile limits something the compiled reader does not look at.
+    profile: The profile.
+    Returns: False when the profile limits something the compiled reader does not look at.
     """
     return (
         not profile.decimals
@@ -67,15 +60,8 @@ def suits_kernel(profile: Profile) -> bool:
 def kernel_rules(profile: Profile) -> Rules:
     """Rules of a profile as numbers.
 
-    Parameters
-    ----------
-    profile : Profile
-        The profile.
-
-    Returns
-    -------
-    int64 (RULES_SIZE,)
-        The rules, counts at zero.
+    profile: The profile.
+    Returns: The rules, counts at zero.
     """
     rules = np.zeros(RULES_SIZE, np.int64)
     rules[R_MAX_LINE] = profile.max_line or MAX_LINE_BYTES + 2

@@ -22,20 +22,9 @@ BINARY_SHARE = 0.02
 def read_bytes(path: Path) -> bytes:
     """Bytes of a program file.
 
-    Parameters
-    ----------
-    path : Path
-        The file.
-
-    Returns
-    -------
-    bytes
-        Its content.
-
-    Raises
-    ------
-    ProgramError
-        If the file is absent, a directory, unreadable or too large.
+    path: The file.
+    Returns: Its content.
+    Raises ProgramError: If the file is absent, a directory, unreadable or too large.
     """
     name = str(path)
     try:
@@ -66,17 +55,9 @@ def read_bytes(path: Path) -> bytes:
 def recoded(data: bytes) -> tuple[bytes, str]:
     """Text of a UTF-16 file as UTF-8; anything else unchanged.
 
-    Parameters
-    ----------
-    data : bytes
-        The bytes.
-
-    Returns
-    -------
-    data : bytes
-        The text.
-    encoding : str
-        ``utf-16`` when it was recoded, ``utf-8-bom`` for a byte-order mark, else empty.
+    data: The bytes.
+    Returns: data: The text. encoding: ``utf-16`` when it was recoded, ``utf-8-bom`` for a byte-order mark,
+      else empty.
     """
     encoding = ""
     if data.startswith((codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)):
@@ -103,15 +84,8 @@ def recoded(data: bytes) -> tuple[bytes, str]:
 def is_binary(data: bytes) -> bool:
     """Whether bytes are no text: too many control bytes, or the head of a packed or printed document.
 
-    Parameters
-    ----------
-    data : bytes
-        The bytes.
-
-    Returns
-    -------
-    bool
-        True when it makes no sense to read them as lines.
+    data: The bytes.
+    Returns: True when it makes no sense to read them as lines.
     """
     if data.startswith(
         (b"PK\x03\x04", b"%PDF-", b"\x89PNG", b"\xff\xd8\xff", b"GIF8", b"\x1f\x8b", b"\x7fELF", b"MZ\x90")
@@ -129,12 +103,8 @@ def is_binary(data: bytes) -> bool:
 class Source:
     """The text of a program by lines.
 
-    Parameters
-    ----------
-    data : bytes
-        The text.
-    compiled : bool
-        Find the lines with the compiled kernel.
+    data: The text.
+    compiled: Find the lines with the compiled kernel.
     """
 
     def __init__(self, data: bytes, compiled: bool) -> None:

@@ -144,16 +144,9 @@ END_COLUMN: Final = 1
 def new_columns(rows: int) -> Columns:
     """Make columns with room for some motions; memory is only used once rows are written.
 
-    Parameters
-    ----------
-    rows : int
-        Number of rows [-].
-
-    Returns
-    -------
-    Columns
-        Columns without content; those that are mostly zero are zeroed.  ``end_mm`` is a view without the first row
-        of an array with one row more.
+    rows: Number of rows [-].
+    Returns: Columns without content; those that are mostly zero are zeroed.  ``end_mm`` is a view without
+      the first row of an array with one row more.
     """
     arrays: list[Any] = []
     for kind, width, zeroed in _COLUMN_TYPES:
@@ -175,19 +168,10 @@ def points_of(columns: Columns) -> NDArray[np.float64]:
 def grown_columns(columns: Columns, used: int, rows: int) -> Columns:
     """Copy columns into larger ones.
 
-    Parameters
-    ----------
-    columns : Columns
-        Present columns.
-    used : int
-        Rows in use [-].
-    rows : int
-        Rows of the new columns [-].
-
-    Returns
-    -------
-    Columns
-        The larger columns.
+    columns: Present columns.
+    used: Rows in use [-].
+    rows: Rows of the new columns [-].
+    Returns: The larger columns.
     """
     larger = new_columns(rows)
     pairs: Any = zip(columns, larger, strict=True)
@@ -200,20 +184,11 @@ def grown_columns(columns: Columns, used: int, rows: int) -> Columns:
 def motion_table(columns: Columns, used: int, starts: dict[int, tuple[float, float, float]]) -> MotionTable:
     """The table of the rows in use, without copying unless much room is left over.
 
-    Parameters
-    ----------
-    columns : Columns
-        The columns.
-    used : int
-        Rows in use [-].
-    starts : dict of int to tuple of float
-        Starts of the motions that do not begin where the one before ended [mm].
-
-    Returns
-    -------
-    MotionTable
-        Views of the columns, or copies when less than half of the room is used.  Where no motion jumps, starts and
-        ends are views of one array of points.
+    columns: The columns.
+    used: Rows in use [-].
+    starts: Starts of the motions that do not begin where the one before ended [mm].
+    Returns: Views of the columns, or copies when less than half of the room is used.  Where no motion
+      jumps, starts and ends are views of one array of points.
     """
     points: NDArray[np.float64] = points_of(columns)[: used + 1]
     arrays: list[Any] = [column[:used] for column in columns]
@@ -234,10 +209,8 @@ def motion_table(columns: Columns, used: int, starts: dict[int, tuple[float, flo
 def new_state() -> State:
     """The state before the first line: positions, units, modes, feed, speed and tool unknown.
 
-    Returns
-    -------
-    float64 (STATE_SIZE,)
-        The state; units count as millimetres, distances as absolute, the plane as XY until a word says so.
+    Returns: The state; units count as millimetres, distances as absolute, the plane as XY until a word says
+      so.
     """
     state = np.zeros(STATE_SIZE)
     state[POS : POS + 3] = np.nan

@@ -34,22 +34,15 @@ class Extents:
 class ToolUse:
     """What one stay of a tool in the spindle does.
 
-    Attributes
-    ----------
-    number : int
-        Tool number; -1 when the program names none [-].
-    first_line, last_line : int
-        Lines of its first and last motion [-].
-    feed_length_mm, rapid_length_mm : float
-        Path lengths at feed and at rapid, where known [mm].
-    feeds_mm_min, speeds_rpm : tuple of float
-        Different values used, sorted; at most SHOWN_VALUES, the ends always among them [mm/min], [rev/min].
-    feed_time_s, rapid_time_s, dwell_time_s : float or None
-        Times at the commanded feed; the rapid time is None without a rapid rate [s].
-    untimed : int
-        Feed motions whose time is not known [-].
-    low_z_mm : float or None
-        Lowest point at feed [mm].
+    number: Tool number; -1 when the program names none [-].
+    first_line, last_line: Lines of its first and last motion [-].
+    feed_length_mm, rapid_length_mm: Path lengths at feed and at rapid, where known [mm].
+    feeds_mm_min, speeds_rpm: Different values used, sorted; at most SHOWN_VALUES, the ends always among
+      them [mm/min], [rev/min].
+    feed_time_s, rapid_time_s, dwell_time_s: Times at the commanded feed; the rapid time is None without a
+      rapid rate [s].
+    untimed: Feed motions whose time is not known [-].
+    low_z_mm: Lowest point at feed [mm].
     """
 
     number: int
@@ -70,30 +63,17 @@ class ToolUse:
 class ProgramSummary:
     """A program in numbers.
 
-    Attributes
-    ----------
-    name, sha256, profile : str
-        Of the program.
-    lines, bytes_read : int
-        Size of the text [-], [byte].
-    motions : dict of str to int
-        Number of motions by kind [-].
-    feed_extents, rapid_extents : Extents
-        Where the tool tip goes at feed and at rapid, bulges of arcs included.
-    unknown_ends : int
-        Motions with an end the program does not determine [-].
-    tools : tuple of ToolUse
-        One entry for each stay of a tool in the spindle.
-    codes : dict of str to int
-        G and M codes and how often they are written; comments do not count [-].
-    letters : dict of str to int
-        Other word letters and how often they are written [-].
-    not_understood : dict of str to int
-        What the reader could not use, and how often [-].
-    events : tuple of Event
-        Stops, tool changes, messages, frames and the like; comments and modal words left out.
-    complete : bool
-        Whether the whole text was read.
+    name, sha256, profile: Of the program.
+    lines, bytes_read: Size of the text [-], [byte].
+    motions: Number of motions by kind [-].
+    feed_extents, rapid_extents: Where the tool tip goes at feed and at rapid, bulges of arcs included.
+    unknown_ends: Motions with an end the program does not determine [-].
+    tools: One entry for each stay of a tool in the spindle.
+    codes: G and M codes and how often they are written; comments do not count [-].
+    letters: Other word letters and how often they are written [-].
+    not_understood: What the reader could not use, and how often [-].
+    events: Stops, tool changes, messages, frames and the like; comments and modal words left out.
+    complete: Whether the whole text was read.
     """
 
     name: str
@@ -121,21 +101,12 @@ QUIET_EVENTS = frozenset(
 def summarise(program: Program, rapid_mm_min: float | None = None) -> ProgramSummary:
     """Sum a program up.
 
-    Parameters
-    ----------
-    program : Program
-        The program as read.
-    rapid_mm_min : float or None
-        Rapid rate, for the time of rapids; None leaves it out [mm/min].
+    program: The program as read.
+    rapid_mm_min: Rapid rate, for the time of rapids; None leaves it out [mm/min].
+    Returns: The numbers.
 
-    Returns
-    -------
-    ProgramSummary
-        The numbers.
-
-    Notes
-    -----
-    Times are path length over commanded feed; acceleration is left out, so short segments take longer in truth.
+    Note: Times are path length over commanded feed; acceleration is left out, so short segments take longer
+      in truth.
     """
     table = program.motions
     low, high = motion_extents(table)
@@ -224,22 +195,10 @@ def _tools(table: MotionTable, low: NDArray[np.float64], rapid_mm_min: float | N
 def word_counts(data: bytes, lines: int) -> tuple[dict[str, int], dict[str, int]]:
     """How often each G and M code and each other word letter is written; comments and brackets do not count.
 
-    Parameters
-    ----------
-    data : bytes
-        The program.
-    lines : int
-        Its number of lines; long programs are counted by the compiled kernel [-].
+    data: The program.
+    lines: Its number of lines; long programs are counted by the compiled kernel [-].
+    Returns: codes: ``G1`` and so on [-]. letters: Letters but G and M [-].
 
-    Returns
-    -------
-    codes : dict of str to int
-        ``G1`` and so on [-].
-    letters : dict of str to int
-        Letters but G and M [-].
-
-    Example
-    -------
     >>> word_counts(b"G01 X1 Y2 (G2)", 1)
     ({'G1': 1}, {'X': 1, 'Y': 1})
     """

@@ -32,16 +32,10 @@ O_KEYWORDS = (
 class FlowWord:
     """An O word: a program number, or a control statement.
 
-    Attributes
-    ----------
-    label : str
-        Number without leading zeros, or name in lower case with < >.
-    keyword : str
-        One of O_KEYWORDS, or empty for a program number.
-    values : list of float
-        Values in brackets after the keyword.
-    start, end : int
-        Columns, 0-based [-].
+    label: Number without leading zeros, or name in lower case with < >.
+    keyword: One of O_KEYWORDS, or empty for a program number.
+    values: Values in brackets after the keyword.
+    start, end: Columns, 0-based [-].
     """
 
     label: str
@@ -55,16 +49,10 @@ class FlowWord:
 class Block:
     """One line as read.
 
-    Attributes
-    ----------
-    words : dict of str to (float, int, int)
-        Value and columns of each letter but G, M and N.
-    g, m : list of (int, int, int)
-        G codes times ten, M codes, with columns.
-    settings : list of (int or str, float)
-        Parameter settings in the order of the line.
-    comments : list of (str, int, int)
-        ``comment`` or ``message`` and the columns of its text.
+    words: Value and columns of each letter but G, M and N.
+    g, m: G codes times ten, M codes, with columns.
+    settings: Parameter settings in the order of the line.
+    comments: ``comment`` or ``message`` and the columns of its text.
     """
 
     text: str

@@ -22,17 +22,9 @@ RULES_FOR_SCREWS = ("SCREW-01", "SCREW-02", "SCREW-06", "SCREW-07", "SCREW-09", 
 def screws_after(job: Job, answer: HoldDown) -> tuple[Screw, ...]:
     """The job's screws with the proposal in place of those that hold.
 
-    Parameters
-    ----------
-    job : Job
-        The job as given.
-    answer : HoldDown
-        The proposal.
-
-    Returns
-    -------
-    tuple of Screw
-        Kept and new ones, then those of the job that hold nothing.
+    job: The job as given.
+    answer: The proposal.
+    Returns: Kept and new ones, then those of the job that hold nothing.
     """
     return (
         *(proposed.screw for proposed in answer.proposal),
@@ -43,17 +35,9 @@ def screws_after(job: Job, answer: HoldDown) -> tuple[Screw, ...]:
 def job_after(job: Job, answer: HoldDown) -> Job:
     """The job with the proposed screws.
 
-    Parameters
-    ----------
-    job : Job
-        The job as given.
-    answer : HoldDown
-        The proposal.
-
-    Returns
-    -------
-    Job
-        A copy.
+    job: The job as given.
+    answer: The proposal.
+    Returns: A copy.
     """
     return job.model_copy(update={"screws": screws_after(job, answer)})
 
@@ -61,17 +45,9 @@ def job_after(job: Job, answer: HoldDown) -> Job:
 def lines_to_paste(job: Job, answer: HoldDown) -> tuple[str, ...]:
     """The screws as lines for a job file, in place of its own `screws`.
 
-    Parameters
-    ----------
-    job : Job
-        The job as given; its unit is used.
-    answer : HoldDown
-        The proposal.
-
-    Returns
-    -------
-    tuple of str
-        YAML.
+    job: The job as given; its unit is used.
+    answer: The proposal.
+    Returns: YAML.
     """
     screws = screws_after(job, answer)
     if not screws:
@@ -115,21 +91,12 @@ def _fields(screw: Screw, units: str) -> list[str]:
 def checked_again(ctx: Context, answer: HoldDown) -> tuple[Finding, ...]:
     """What the check's own rules for screws say of the proposal.
 
-    Parameters
-    ----------
-    ctx : Context
-        Program, set-up and simulated cut.
-    answer : HoldDown
-        The proposal.
+    ctx: Program, set-up and simulated cut.
+    answer: The proposal.
+    Returns: Their findings; empty when the rules agree.
 
-    Returns
-    -------
-    tuple of Finding
-        Their findings; empty when the rules agree.
-
-    Notes
-    -----
-    The rules measure each screw against each motion one by one: another way to the same distances than the search's.
+    Note: The rules measure each screw against each motion one by one: another way to the same distances
+      than the search's.
     """
     assert ctx.setup is not None
     job = job_after(ctx.setup.job, answer)

@@ -20,24 +20,14 @@ USUAL_SCREW = "wood 4.0 round"
 class Wish:
     """What the person asks for.
 
-    Attributes
-    ----------
-    count : int or None
-        Screws altogether; None proposes enough [-].
-    size : str or None
-        Screw to propose; None takes the job's first one.
-    thread_mm : float or None
-        Its thread length in the bed; None takes the job's first one's [mm].
-    placed : str
-        How the proposed screws will be placed, ``measured`` or ``guessed``.
-    fresh : bool
-        Whether the job's own screws are set aside.
-    safety : float
-        Safety factor on the withdrawal, at least 1 [-].
-    clamp_mm : tuple of float or None
-        Width, reach and height of a clamp to look for; None takes the usual one [mm].
-    map_cells : tuple of int
-        Columns and rows of the map [-].
+    count: Screws altogether; None proposes enough [-].
+    size: Screw to propose; None takes the job's first one.
+    thread_mm: Its thread length in the bed; None takes the job's first one's [mm].
+    placed: How the proposed screws will be placed, ``measured`` or ``guessed``.
+    fresh: Whether the job's own screws are set aside.
+    safety: Safety factor on the withdrawal, at least 1 [-].
+    clamp_mm: Width, reach and height of a clamp to look for; None takes the usual one [mm].
+    map_cells: Columns and rows of the map [-].
     """
 
     count: int | None = None
@@ -53,15 +43,8 @@ class Wish:
 def require_wish(wish: Wish) -> None:
     """Refuse numbers out of range.
 
-    Parameters
-    ----------
-    wish : Wish
-        What is asked for.
-
-    Raises
-    ------
-    InputError
-        If the number of screws, the safety factor or the clamp makes no sense.
+    wish: What is asked for.
+    Raises InputError: If the number of screws, the safety factor or the clamp makes no sense.
     """
     if wish.count is not None and not 1 <= wish.count <= 200:
         raise InputError(f"{wish.count} screws", "1 to 200", field="--count")
@@ -74,15 +57,8 @@ def require_wish(wish: Wish) -> None:
 def require(ctx: Context) -> None:
     """Refuse what cannot be answered.
 
-    Parameters
-    ----------
-    ctx : Context
-        Program, set-up and simulated cut.
-
-    Raises
-    ------
-    InputError
-        If stock or zero are unknown, or the cut could not be simulated.
+    ctx: Program, set-up and simulated cut.
+    Raises InputError: If stock or zero are unknown, or the cut could not be simulated.
     """
     setup = ctx.setup
     if setup is None:
@@ -117,17 +93,9 @@ def require(ctx: Context) -> None:
 def require_cutters(ctx: Context, top_mm: float) -> None:
     """Refuse where a cutter of unknown size comes down: no place could be called clear of it.
 
-    Parameters
-    ----------
-    ctx : Context
-        Program and set-up.
-    top_mm : float
-        Height of the screws' heads [mm].
-
-    Raises
-    ------
-    InputError
-        If there is such a motion.
+    ctx: Program and set-up.
+    top_mm: Height of the screws' heads [mm].
+    Raises InputError: If there is such a motion.
     """
     facts, motions = ctx.facts, ctx.program.motions
     with np.errstate(invalid="ignore"):
@@ -149,22 +117,10 @@ def require_cutters(ctx: Context, top_mm: float) -> None:
 def prototype(job: Job, wish: Wish) -> tuple[Screw, tuple[str, ...]]:
     """The screw that is proposed, and what was assumed about it.
 
-    Parameters
-    ----------
-    job : Job
-        The job.
-    wish : Wish
-        What is asked for.
-
-    Returns
-    -------
-    tuple of Screw and tuple of str
-        A screw at 0, 0, and the assumptions in words.
-
-    Raises
-    ------
-    InputError
-        If there is no such screw, or it is too long for the board.
+    job: The job.
+    wish: What is asked for.
+    Returns: A screw at 0, 0, and the assumptions in words.
+    Raises InputError: If there is no such screw, or it is too long for the board.
     """
     assumed = []
     first = next((s for s in job.screws or () if s.holds and (s.size or s.head_diameter_mm)), None)

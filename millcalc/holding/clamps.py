@@ -19,25 +19,14 @@ def clamp_runs(
 ) -> tuple[ClampRun, ...]:
     """Where a clamp of a given size can stand along the four edges.
 
-    Parameters
-    ----------
-    clearance : Clearance
-        Distances of the program up to the clamp's top.
-    stock : Box
-        The stock.
-    width_mm, reach_mm : float
-        Width along the edge and reach over the stock [mm].
-    step_mm : float
-        Places along an edge are looked at this far apart, farther on a long edge [mm].
+    clearance: Distances of the program up to the clamp's top.
+    stock: The stock.
+    width_mm, reach_mm: Width along the edge and reach over the stock [mm].
+    step_mm: Places along an edge are looked at this far apart, farther on a long edge [mm].
+    Returns: Places of its middle; every one that was looked at in between is clear too.
 
-    Returns
-    -------
-    tuple of ClampRun
-        Places of its middle; every one that was looked at in between is clear too.
-
-    Notes
-    -----
-    The clamp is an upright box that stands out beside the stock by some 30 mm. Its whole width stays on the edge.
+    Note: The clamp is an upright box that stands out beside the stock by some 30 mm. Its whole width stays
+      on the edge.
     """
     runs: list[ClampRun] = []
     outside = tuning.SCREWS_CLAMP_OUTSIDE_MM

@@ -21,17 +21,11 @@ RUN_LENGTH = 32  # motions that are ruled out together; measured on programs of 
 class Least:
     """The least room at each of m places.
 
-    Attributes
-    ----------
-    spare_mm : float64 (m,)
-        Gap of the body that leaves the least room, less what is to be kept from it; infinity where nothing comes
-        down to the place [mm].
-    body : int (m,)
-        Index into :attr:`Clearance.names`; -1 where nothing comes down [-].
-    row : int (m,)
-        Row of the motion [-].
-    share : float64 (m,)
-        Share of that motion's length [-].
+    spare_mm: Gap of the body that leaves the least room, less what is to be kept from it; infinity where
+      nothing comes down to the place [mm].
+    body: Index into :attr:`Clearance.names`; -1 where nothing comes down [-].
+    row: Row of the motion [-].
+    share: Share of that motion's length [-].
     """
 
     spare_mm: Floats
@@ -56,19 +50,12 @@ class _Swept:
 class Clearance:
     """Distances of a program from whatever stands up to one height.
 
-    Parameters
-    ----------
-    ctx : Context
-        Program and set-up.
-    top_mm : float
-        Height of what stands there, part coordinates [mm].
-    cutter_margin_mm : float
-        Distance to keep from the cutter [mm]; from holder and shoe 1 mm is kept.
+    ctx: Program and set-up.
+    top_mm: Height of what stands there, part coordinates [mm].
+    cutter_margin_mm: Distance to keep from the cutter [mm]; from holder and shoe 1 mm is kept.
 
-    Notes
-    -----
-    The same bodies, heights and distances as the rules SCREW-01 to SCREW-03 judge by. Motions with an unknown
-    coordinate or an unknown cutter are left out; the caller says so.
+    Note: The same bodies, heights and distances as the rules SCREW-01 to SCREW-03 judge by. Motions with an
+      unknown coordinate or an unknown cutter are left out; the caller says so.
     """
 
     def __init__(self, ctx: Context, top_mm: float, cutter_margin_mm: float) -> None:
@@ -86,15 +73,8 @@ class Clearance:
     def boxes(self, boxes_mm: Floats) -> Least:
         """Room beside upright boxes.
 
-        Parameters
-        ----------
-        boxes_mm : float64 (m, 4)
-            x_min, x_max, y_min, y_max of each [mm].
-
-        Returns
-        -------
-        Least
-            One entry a box.
+        boxes_mm: x_min, x_max, y_min, y_max of each [mm].
+        Returns: One entry a box.
         """
         from millcalc.holding.clearance_kernels import least_gaps
 
@@ -119,17 +99,9 @@ class Clearance:
     def discs(self, places_mm: Floats, radius_mm: float) -> Least:
         """Room beside upright cylinders.
 
-        Parameters
-        ----------
-        places_mm : float64 (m, 2)
-            Axes [mm].
-        radius_mm : float
-            Radius of all of them [mm].
-
-        Returns
-        -------
-        Least
-            One entry a cylinder.
+        places_mm: Axes [mm].
+        radius_mm: Radius of all of them [mm].
+        Returns: One entry a cylinder.
         """
         places = np.asarray(places_mm, dtype=np.float64).reshape(-1, 2)
         least = self.boxes(np.repeat(places, 2, axis=1))

@@ -29,22 +29,11 @@ MM_STEP, INCH_STEP = 0.5, 25.4 / 32  # mm; proposed places are whole multiples o
 def find_hold_down(ctx: Context, wish: Wish | None = None) -> HoldDown:
     """Map the places, judge what is given, propose screws.
 
-    Parameters
-    ----------
-    ctx : Context
-        Program, set-up and simulated cut.
-    wish : Wish or None
-        What is asked for.
-
-    Returns
-    -------
-    HoldDown
-        The answer.
-
-    Raises
-    ------
-    InputError
-        If stock, zero or cutters are unknown, the cut could not be simulated, or a wish cannot be met.
+    ctx: Program, set-up and simulated cut.
+    wish: What is asked for.
+    Returns: The answer.
+    Raises InputError: If stock, zero or cutters are unknown, the cut could not be simulated, or a wish
+      cannot be met.
     """
     wish = wish or Wish()
     require_wish(wish)
@@ -177,17 +166,9 @@ def _gone(ctx: Context, regions: Regions) -> tuple[tuple[float, float, int], ...
 def keepouts(job: Job, screws: tuple[Screw, ...]) -> tuple[Keepout, ...]:
     """Screws as bodies in the coordinates of a job.
 
-    Parameters
-    ----------
-    job : Job
-        Gives stock and zero.
-    screws : tuple of Screw
-        The screws.
-
-    Returns
-    -------
-    tuple of Keepout
-        Their heads and shanks.
+    job: Gives stock and zero.
+    screws: The screws.
+    Returns: Their heads and shanks.
     """
     bare: dict[str, object] = {
         "screws": screws,

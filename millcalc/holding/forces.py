@@ -20,14 +20,9 @@ Floats = NDArray[np.float64]
 class Demand:
     """The greatest forces of one tool.
 
-    Attributes
-    ----------
-    tool : int
-        Tool number [-].
-    side_n, lift_n : float
-        Peak force along the table and lift, upper published coefficients [N].
-    line : int
-        Line of the program [-].
+    tool: Tool number [-].
+    side_n, lift_n: Peak force along the table and lift, upper published coefficients [N].
+    line: Line of the program [-].
     """
 
     tool: int
@@ -39,15 +34,8 @@ class Demand:
 def demands(ctx: Context) -> tuple[tuple[Demand, ...], tuple[str, ...]]:
     """Greatest forces of every tool whose cuts can be judged.
 
-    Parameters
-    ----------
-    ctx : Context
-        Program and set-up.
-
-    Returns
-    -------
-    tuple of tuple of Demand and tuple of str
-        The forces, and of the other tools why there are none.
+    ctx: Program and set-up.
+    Returns: The forces, and of the other tools why there are none.
     """
     setup = ctx.setup
     if setup is None or setup.machine is None or setup.material is None:
@@ -66,32 +54,18 @@ def screw_holds_n(
 ) -> float | None:
     """Pull that one screw in a board of wood holds with a safety factor.
 
-    Parameters
-    ----------
-    density_kg_m3 : float or None
-        Density of the board [kg/m3].
-    shank_mm, thread_mm : float or None
-        Diameter, and length of the thread in the board [mm].
-    safety : float
-        Safety factor on the ultimate withdrawal [-].
+    density_kg_m3: Density of the board [kg/m3].
+    shank_mm, thread_mm: Diameter, and length of the thread in the board [mm].
+    safety: Safety factor on the ultimate withdrawal [-].
+    Returns: Pull [N]; None where something is unknown.
 
-    Returns
-    -------
-    float or None
-        Pull [N]; None where something is unknown.
+    Note: The board is taken as a panel, which holds a share (estimate) of what solid wood of its density
+      does.
 
-    Notes
-    -----
-    The board is taken as a panel, which holds a share (estimate) of what solid wood of its density does.
-
-    Examples
-    --------
     >>> round(screw_holds_n(560.0, 4.0, 20.0, 5.0))
     130
 
-    References
-    ----------
-    Wood Handbook, USDA Forest Products Laboratory, FPL-GTR-282, chapter 8 (from memory).
+    Source: Wood Handbook, USDA Forest Products Laboratory, FPL-GTR-282, chapter 8 (from memory).
     """
     if density_kg_m3 is None or not shank_mm or thread_mm is None:
         return None
@@ -103,35 +77,22 @@ def screw_holds_n(
 def most_loaded_n(places_mm: Floats, screws_mm: Floats, side_n: float, lift_n: float) -> float:
     """Pull that the most loaded screw needs, wherever the force acts and whichever way it points.
 
-    Parameters
-    ----------
-    places_mm : float64 (m, 2)
-        Where the side force may act [mm].
-    screws_mm : float64 (n, 2)
-        The screws of one rigid piece [mm].
-    side_n, lift_n : float
-        Force along the table and lift [N].
+    places_mm: Where the side force may act [mm].
+    screws_mm: The screws of one rigid piece [mm].
+    side_n, lift_n: Force along the table and lift [N].
+    Returns: Pull: side share / friction + share of the lift [N]; infinity without screws.
 
-    Returns
-    -------
-    float
-        Pull: side share / friction + share of the lift [N]; infinity without screws.
+    Note: Equal screws share the force evenly, and its moment by their distance from their middle (elastic
+      method). The load of a screw is linear in the force, so the worst direction is the larger singular
+      value of that map. A single screw is taken to hold the force, not the moment: the caller says that the
+      piece can turn. Friction is an estimate.
 
-    Notes
-    -----
-    Equal screws share the force evenly, and its moment by their distance from their middle (elastic method). The load
-    of a screw is linear in the force, so the worst direction is the larger singular value of that map. A single screw
-    is taken to hold the force, not the moment: the caller says that the piece can turn. Friction is an estimate.
-
-    Examples
-    --------
     >>> corners = np.array([[0.0, 0.0], [100.0, 0.0], [100.0, 100.0], [0.0, 100.0]])
     >>> round(most_loaded_n(np.array([[50.0, 50.0]]), corners, 40.0, 20.0), 6)
     45.0
 
-    References
-    ----------
-    Elastic method for eccentrically loaded bolt groups, as in machine-design textbooks (from memory).
+    Source: Elastic method for eccentrically loaded bolt groups, as in machine-design textbooks (from
+      memory).
     """
     n = len(screws_mm)
     if n == 0:

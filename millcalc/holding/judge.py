@@ -26,10 +26,7 @@ NOTHING = Nearest("", None, 0.0, None, None)
 class Bench:
     """Distances of one program, kept for each height that was asked for.
 
-    Parameters
-    ----------
-    ctx : Context
-        Program, set-up with a known stock, simulated cut.
+    ctx: Program, set-up with a known stock, simulated cut.
     """
 
     def __init__(self, ctx: Context) -> None:
@@ -41,17 +38,9 @@ class Bench:
     def clearance(self, top_mm: float, cutter_margin_mm: float) -> Clearance:
         """Distances from what stands up to a height.
 
-        Parameters
-        ----------
-        top_mm : float
-            Height [mm].
-        cutter_margin_mm : float
-            Distance to keep from the cutter [mm].
-
-        Returns
-        -------
-        Clearance
-            Computed once for each pair.
+        top_mm: Height [mm].
+        cutter_margin_mm: Distance to keep from the cutter [mm].
+        Returns: Computed once for each pair.
         """
         key = (round(top_mm, 6), cutter_margin_mm)
         if key not in self._known:
@@ -61,34 +50,18 @@ class Bench:
     def of_screw(self, screw: Keepout) -> Clearance:
         """Distances from what is as high as a screw's head.
 
-        Parameters
-        ----------
-        screw : Keepout
-            The screw.
-
-        Returns
-        -------
-        Clearance
-            Its distances.
+        screw: The screw.
+        Returns: Its distances.
         """
         return self.clearance(screw.z_top_mm, screw.margin_mm)
 
     def nearest(self, clearance: Clearance, least: Least, index: int) -> Nearest:
         """One place's nearest body in words.
 
-        Parameters
-        ----------
-        clearance : Clearance
-            Where the room was measured.
-        least : Least
-            What was found.
-        index : int
-            Which place [-].
-
-        Returns
-        -------
-        Nearest
-            Body, gap and line.
+        clearance: Where the room was measured.
+        least: What was found.
+        index: Which place [-].
+        Returns: Body, gap and line.
         """
         body = int(least.body[index])
         if body < 0:
@@ -107,15 +80,8 @@ class Bench:
 def head_mm(screw: Keepout) -> float:
     """Radius of the widest part of a screw.
 
-    Parameters
-    ----------
-    screw : Keepout
-        The screw.
-
-    Returns
-    -------
-    float
-        Radius [mm].
+    screw: The screw.
+    Returns: Radius [mm].
     """
     return max(screw.head_radius_mm, screw.shank_radius_mm)
 
@@ -123,19 +89,10 @@ def head_mm(screw: Keepout) -> float:
 def judge_screw(bench: Bench, index: int, regions: Regions) -> Verdict:
     """Judge one of the job's screws.
 
-    Parameters
-    ----------
-    bench : Bench
-        Program and set-up.
-    index : int
-        Which screw [-].
-    regions : Regions
-        The pieces that are left.
-
-    Returns
-    -------
-    Verdict
-        With the smallest moves where it is in the way.
+    bench: Program and set-up.
+    index: Which screw [-].
+    regions: The pieces that are left.
+    Returns: With the smallest moves where it is in the way.
     """
     screws = bench.setup.screws or ()
     screw = screws[index]
@@ -187,17 +144,9 @@ def judge_screw(bench: Bench, index: int, regions: Regions) -> Verdict:
 def judge_clamp(bench: Bench, index: int) -> Verdict | None:
     """Judge one of the job's clamps.
 
-    Parameters
-    ----------
-    bench : Bench
-        Program and set-up.
-    index : int
-        Which clamp [-].
-
-    Returns
-    -------
-    Verdict or None
-        None where its height is unknown.
+    bench: Program and set-up.
+    index: Which clamp [-].
+    Returns: None where its height is unknown.
     """
     clamp, box = (bench.setup.clamps or ())[index]
     if clamp.height_mm is None or math.isnan(box.z_max):
@@ -247,17 +196,9 @@ def judge_clamp(bench: Bench, index: int) -> Verdict | None:
 def clamp_areas(setup_clamps: tuple[tuple[Clamp, Box], ...] | None, regions: Regions) -> set[int]:
     """Pieces that a clamp of the job stands on.
 
-    Parameters
-    ----------
-    setup_clamps : tuple of (Clamp, Box) or None
-        The clamps.
-    regions : Regions
-        The pieces that are left.
-
-    Returns
-    -------
-    set of int
-        Indices of the pieces.
+    setup_clamps: The clamps.
+    regions: The pieces that are left.
+    Returns: Indices of the pieces.
     """
     field, held = regions.field, set()
     for clamp, box in setup_clamps or ():

@@ -26,25 +26,13 @@ def place_map(
 ) -> PlaceMap:
     """Room for a head on a grid over the stock.
 
-    Parameters
-    ----------
-    bench : Bench
-        Program and set-up.
-    clearance : Clearance
-        Distances up to the head's top.
-    regions : Regions
-        The pieces that are left.
-    head : float
-        Radius of the head [mm].
-    discs : float64 (k, 3)
-        x, y and radius of other heads [mm].
-    cells : tuple of int
-        Columns and rows [-].
-
-    Returns
-    -------
-    PlaceMap
-        Exact at the middle of each cell.
+    bench: Program and set-up.
+    clearance: Distances up to the head's top.
+    regions: The pieces that are left.
+    head: Radius of the head [mm].
+    discs: x, y and radius of other heads [mm].
+    cells: Columns and rows [-].
+    Returns: Exact at the middle of each cell.
     """
     stock = bench.stock
     nx, ny = cells
@@ -73,17 +61,9 @@ def place_map(
 def not_checked(ctx: Context, regions: Regions) -> tuple[str, ...]:
     """What could not be looked at, in words.
 
-    Parameters
-    ----------
-    ctx : Context
-        Program and set-up.
-    regions : Regions
-        The pieces that are left.
-
-    Returns
-    -------
-    tuple of str
-        One entry a fact.
+    ctx: Program and set-up.
+    regions: The pieces that are left.
+    Returns: One entry a fact.
     """
     found: list[str] = []
     setup, motions = ctx.setup, ctx.program.motions

@@ -22,26 +22,15 @@ ROUND_MM = 0.1  # mm; moves are rounded outwards to this where that stays clear
 def travel_mm(room: Room, start_mm: Floats, directions: Floats, most_mm: float) -> Floats:
     """How far one must go in each direction until there is room.
 
-    Parameters
-    ----------
-    room : callable
-        Room at places (m, 2), negative where something is in the way; it changes by at most 1 mm a millimetre [mm].
-    start_mm : float64 (2,)
-        Where it stands [mm].
-    directions : float64 (k, 2)
-        Unit vectors [-].
-    most_mm : float
-        Farthest move worth looking at [mm].
+    room: Room at places (m, 2), negative where something is in the way; it changes by at most 1 mm a
+      millimetre [mm].
+    start_mm: Where it stands [mm].
+    directions: Unit vectors [-].
+    most_mm: Farthest move worth looking at [mm].
+    Returns: Distances; infinity where there is no room within `most_mm` [mm].
 
-    Returns
-    -------
-    float64 (k,)
-        Distances; infinity where there is no room within `most_mm` [mm].
-
-    Notes
-    -----
-    A lack of room of s cannot be cured by a move shorter than s, so each step of that length passes no clear place:
-    what is found is the first one, to 0.01 mm.
+    Note: A lack of room of s cannot be cured by a move shorter than s, so each step of that length passes
+      no clear place: what is found is the first one, to 0.01 mm.
     """
     gone = np.zeros(len(directions))
     found = np.zeros(len(directions), bool)
@@ -60,23 +49,13 @@ def travel_mm(room: Room, start_mm: Floats, directions: Floats, most_mm: float) 
 def smallest_move(room: Room, start_mm: tuple[float, float], most_mm: float | None = None) -> Move | None:
     """The smallest move in any direction that gives room.
 
-    Parameters
-    ----------
-    room : callable
-        Room at places (m, 2) [mm].
-    start_mm : tuple of float
-        Where it stands [mm].
-    most_mm : float or None
-        Farthest move worth looking at; None takes the usual one [mm].
+    room: Room at places (m, 2) [mm].
+    start_mm: Where it stands [mm].
+    most_mm: Farthest move worth looking at; None takes the usual one [mm].
+    Returns: The move, its end rounded to 0.1 mm where that is clear; None when there is none.
 
-    Returns
-    -------
-    Move or None
-        The move, its end rounded to 0.1 mm where that is clear; None when there is none.
-
-    Notes
-    -----
-    Directions every 3 degrees, then finer about the best: within a few hundredths of a millimetre of the smallest.
+    Note: Directions every 3 degrees, then finer about the best: within a few hundredths of a millimetre of
+      the smallest.
     """
     start = np.asarray(start_mm, dtype=np.float64)
     most = tuning.SCREWS_MOVE_MOST_MM if most_mm is None else most_mm
@@ -107,19 +86,10 @@ def smallest_move(room: Room, start_mm: tuple[float, float], most_mm: float | No
 def axis_moves(room: Room, start_mm: tuple[float, float], most_mm: float | None = None) -> tuple[Move, ...]:
     """The smallest moves along X and along Y that give room, and how far they may go on.
 
-    Parameters
-    ----------
-    room : callable
-        Room at places (m, 2) [mm].
-    start_mm : tuple of float
-        Where it stands [mm].
-    most_mm : float or None
-        Farthest move worth looking at; None takes the usual one [mm].
-
-    Returns
-    -------
-    tuple of Move
-        Shortest first; up to four.
+    room: Room at places (m, 2) [mm].
+    start_mm: Where it stands [mm].
+    most_mm: Farthest move worth looking at; None takes the usual one [mm].
+    Returns: Shortest first; up to four.
     """
     start = np.asarray(start_mm, dtype=np.float64)
     most = tuning.SCREWS_MOVE_MOST_MM if most_mm is None else most_mm

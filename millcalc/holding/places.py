@@ -23,18 +23,11 @@ REFINE = 4  # finer cells along a coarse one
 class Places:
     """Places where the head keeps its distance from everything.
 
-    Attributes
-    ----------
-    at_mm : float64 (m, 2)
-        The places [mm].
-    spare_mm : float64 (m,)
-        Room beyond what is to be kept; infinity where nothing comes down [mm].
-    piece : int32 (m,)
-        Index of the piece, -1 for none [-].
-    rim : bool (m,)
-        Whether the place is in the rim of the stock.
-    finest_mm : float
-        Places closer together than this were not looked at [mm].
+    at_mm: The places [mm].
+    spare_mm: Room beyond what is to be kept; infinity where nothing comes down [mm].
+    piece: Index of the piece, -1 for none [-].
+    rim: Whether the place is in the rim of the stock.
+    finest_mm: Places closer together than this were not looked at [mm].
     """
 
     at_mm: Floats
@@ -46,15 +39,8 @@ class Places:
     def take(self, which: NDArray[np.bool_]) -> Places:
         """Only some of the places.
 
-        Parameters
-        ----------
-        which : bool (m,)
-            Which ones.
-
-        Returns
-        -------
-        Places
-            Those.
+        which: Which ones.
+        Returns: Those.
         """
         return Places(
             self.at_mm[which], self.spare_mm[which], self.piece[which], self.rim[which], self.finest_mm
@@ -64,21 +50,11 @@ class Places:
 def room_beside(places_mm: Floats, boxes: tuple[Box, ...], discs_mm: Floats, radius_mm: float) -> Floats:
     """Room of a head at places beside clamps and other screws.
 
-    Parameters
-    ----------
-    places_mm : float64 (m, 2)
-        Axes of the head [mm].
-    boxes : tuple of Box
-        Clamps.
-    discs_mm : float64 (k, 3)
-        x, y and radius of other heads [mm].
-    radius_mm : float
-        Radius of the head [mm].
-
-    Returns
-    -------
-    float64 (m,)
-        Least gap less what is kept for the driver; infinity beside nothing [mm].
+    places_mm: Axes of the head [mm].
+    boxes: Clamps.
+    discs_mm: x, y and radius of other heads [mm].
+    radius_mm: Radius of the head [mm].
+    Returns: Least gap less what is kept for the driver; infinity beside nothing [mm].
     """
     room = np.full(len(places_mm), np.inf)
     x, y = places_mm[:, 0], places_mm[:, 1]
@@ -95,19 +71,10 @@ def room_beside(places_mm: Floats, boxes: tuple[Box, ...], discs_mm: Floats, rad
 def inside_room(places_mm: Floats, stock: Box, radius_mm: float) -> Floats:
     """How far a head lies inside the stock beyond what is to be kept from its edge.
 
-    Parameters
-    ----------
-    places_mm : float64 (m, 2)
-        Axes of the head [mm].
-    stock : Box
-        The stock.
-    radius_mm : float
-        Radius of the head [mm].
-
-    Returns
-    -------
-    float64 (m,)
-        Room; negative where the head lies nearer to the edge or beyond it [mm].
+    places_mm: Axes of the head [mm].
+    stock: The stock.
+    radius_mm: Radius of the head [mm].
+    Returns: Room; negative where the head lies nearer to the edge or beyond it [mm].
     """
     x, y = places_mm[:, 0], places_mm[:, 1]
     room = np.minimum(
@@ -126,31 +93,17 @@ def find_places(
 ) -> Places:
     """Find where a head can stand.
 
-    Parameters
-    ----------
-    clearance : Clearance
-        Distances of the program up to the head's top.
-    regions : Regions
-        The pieces that are left.
-    stock : Box
-        The stock.
-    radius_mm : float
-        Radius of the head [mm].
-    beside : callable
-        Room beside clamps and kept screws at places (m, 2) [mm].
-    step_mm : float
-        Places are whole multiples of this [mm].
+    clearance: Distances of the program up to the head's top.
+    regions: The pieces that are left.
+    stock: The stock.
+    radius_mm: Radius of the head [mm].
+    beside: Room beside clamps and kept screws at places (m, 2) [mm].
+    step_mm: Places are whole multiples of this [mm].
+    Returns: Coarse places, and finer ones where room begins or ends.
 
-    Returns
-    -------
-    Places
-        Coarse places, and finer ones where room begins or ends.
-
-    Notes
-    -----
-    Room changes by at most a millimetre for each millimetre of way, so a coarse cell whose middle lacks more than half
-    its diagonal holds no place at all and is not looked at again. A piece in which nothing was found is searched once
-    more at the finest step.
+    Note: Room changes by at most a millimetre for each millimetre of way, so a coarse cell whose middle
+      lacks more than half its diagonal holds no place at all and is not looked at again. A piece in which
+      nothing was found is searched once more at the finest step.
     """
     area = max((stock.x_max - stock.x_min) * (stock.y_max - stock.y_min), 1e-9)
     coarse = math.sqrt(area / tuning.SCREWS_COARSE_PLACES)
@@ -193,20 +146,10 @@ def find_places(
 def lattice(box_mm: tuple[float, float, float, float], step_mm: float) -> Floats:
     """Whole multiples of a step inside a rectangle.
 
-    Parameters
-    ----------
-    box_mm : tuple of float
-        x_min, x_max, y_min, y_max [mm].
-    step_mm : float
-        Step [mm].
+    box_mm: x_min, x_max, y_min, y_max [mm].
+    step_mm: Step [mm].
+    Returns: The places [mm].
 
-    Returns
-    -------
-    float64 (m, 2)
-        The places [mm].
-
-    Examples
-    --------
     >>> lattice((-1.0, 2.5, 0.0, 0.9), 1.0).tolist()
     [[-1.0, 0.0], [0.0, 0.0], [1.0, 0.0], [2.0, 0.0]]
     """

@@ -29,14 +29,9 @@ HULL_WAYS = 64  # directions whose farthest place is kept: the ends of every lev
 class CutPoints:
     """Places along the cuts.
 
-    Attributes
-    ----------
-    at_mm : float64 (p, 2)
-        Places, thinned to a few hundred [mm].
-    by_tool : dict of int to float64 (k, 2)
-        Outermost places of each tool's cuts [mm].
-    by_piece : list of dict
-        The same for the cuts beside each piece.
+    at_mm: Places, thinned to a few hundred [mm].
+    by_tool: Outermost places of each tool's cuts [mm].
+    by_piece: The same for the cuts beside each piece.
     """
 
     at_mm: Floats
@@ -47,17 +42,9 @@ class CutPoints:
 def cut_points(ctx: Context, regions: Regions) -> CutPoints:
     """Places where the cutter cuts, seen from above.
 
-    Parameters
-    ----------
-    ctx : Context
-        Program, set-up and simulated cut.
-    regions : Regions
-        The pieces that are left.
-
-    Returns
-    -------
-    CutPoints
-        For the spread of the screws and for the levers of the forces.
+    ctx: Program, set-up and simulated cut.
+    regions: The pieces that are left.
+    Returns: For the spread of the screws and for the levers of the forces.
     """
     facts, motions = ctx.facts, ctx.program.motions
     by_tool: dict[int, Floats] = {}
@@ -100,19 +87,10 @@ def _outermost(points: Floats) -> Floats:
 def load_n(screws_mm: Floats, points: dict[int, Floats], demands: tuple[Demand, ...]) -> float | None:
     """Pull that the most loaded of some screws needs.
 
-    Parameters
-    ----------
-    screws_mm : float64 (n, 2)
-        The screws [mm].
-    points : dict of int to float64 (k, 2)
-        Where each tool cuts [mm].
-    demands : tuple of Demand
-        Forces of each tool.
-
-    Returns
-    -------
-    float or None
-        Pull [N]; None where no force is known or nothing is cut.
+    screws_mm: The screws [mm].
+    points: Where each tool cuts [mm].
+    demands: Forces of each tool.
+    Returns: Pull [N]; None where no force is known or nothing is cut.
     """
     loads = [
         most_loaded_n(points[demand.tool], screws_mm, demand.side_n, demand.lift_n)
@@ -126,14 +104,9 @@ def load_n(screws_mm: Floats, points: dict[int, Floats], demands: tuple[Demand, 
 class Plan:
     """A proposal in the making.
 
-    Attributes
-    ----------
-    chosen_mm : list of float64 (k, 2)
-        New screws of each piece [mm].
-    loads_n : list of float or None
-        Pull that the most loaded screw of each piece needs [N].
-    problems : list of str
-        What does not hold.
+    chosen_mm: New screws of each piece [mm].
+    loads_n: Pull that the most loaded screw of each piece needs [N].
+    problems: What does not hold.
     """
 
     chosen_mm: list[Floats]
@@ -144,20 +117,12 @@ class Plan:
 class Planner:
     """Chooses screws piece by piece.
 
-    Parameters
-    ----------
-    ctx : Context
-        Program, set-up and simulated cut.
-    regions : Regions
-        The pieces that are left.
-    places : Places
-        Where a screw can stand.
-    kept_mm : list of float64 (k, 2)
-        Screws of the job that are kept, of each piece [mm].
-    clamped : set of int
-        Pieces that a clamp holds.
-    head_mm : float
-        Radius of the head [mm].
+    ctx: Program, set-up and simulated cut.
+    regions: The pieces that are left.
+    places: Where a screw can stand.
+    kept_mm: Screws of the job that are kept, of each piece [mm].
+    clamped: Pieces that a clamp holds.
+    head_mm: Radius of the head [mm].
     """
 
     def __init__(
@@ -188,15 +153,8 @@ class Planner:
     def least(self, index: int) -> int:
         """Screws that a piece starts from [-].
 
-        Parameters
-        ----------
-        index : int
-            The piece [-].
-
-        Returns
-        -------
-        int
-            Kept ones included.
+        index: The piece [-].
+        Returns: Kept ones included.
         """
         if index in self.clamped:
             return 0
@@ -208,17 +166,9 @@ class Planner:
     def choose(self, index: int, new: int) -> Floats:
         """Choose so many new screws for a piece.
 
-        Parameters
-        ----------
-        index : int
-            The piece [-].
-        new : int
-            New screws [-].
-
-        Returns
-        -------
-        float64 (k, 2)
-            Their places, fewer where there is no more room [mm].
+        index: The piece [-].
+        new: New screws [-].
+        Returns: Their places, fewer where there is no more room [mm].
         """
         places = self.open[index]
         beside = list(self.points.by_piece[index].values())
@@ -240,21 +190,11 @@ class Planner:
     ) -> Plan:
         """Choose screws for every piece.
 
-        Parameters
-        ----------
-        demands : tuple of Demand
-            Forces of each tool.
-        holds_n : float or None
-            Pull that one screw holds [N]; None where unknown.
-        span_limit_mm : float or None
-            Distance of a cut from its nearest screw to stay under [mm].
-        total : int or None
-            Screws altogether, kept ones included; None chooses enough [-].
-
-        Returns
-        -------
-        Plan
-            The new screws, loads, and what does not hold.
+        demands: Forces of each tool.
+        holds_n: Pull that one screw holds [N]; None where unknown.
+        span_limit_mm: Distance of a cut from its nearest screw to stay under [mm].
+        total: Screws altogether, kept ones included; None chooses enough [-].
+        Returns: The new screws, loads, and what does not hold.
         """
         plan = Plan([np.zeros((0, 2)) for _ in range(self.count)], [None] * self.count)
         wanted = self._shared_out(total) if total is not None else None
@@ -310,15 +250,8 @@ class Planner:
     def everything(self, plan: Plan) -> Floats:
         """All screws of a plan, kept ones included.
 
-        Parameters
-        ----------
-        plan : Plan
-            The plan.
-
-        Returns
-        -------
-        float64 (n, 2)
-            Places [mm].
+        plan: The plan.
+        Returns: Places [mm].
         """
         return np.vstack([np.zeros((0, 2)), *self.kept, *plan.chosen_mm])
 

@@ -17,22 +17,14 @@ Floats = NDArray[np.float64]
 class Regions:
     """Pieces over the cells of the finished stock.
 
-    Attributes
-    ----------
-    field : Heightfield
-        The finished stock.
-    piece : int32 (ny, nx)
-        Index of the piece of each cell, largest first; -1 where it is cut through or too small to count [-].
-    rim : bool (ny, nx)
-        Cells joined to the stock's edge by material thicker than a tab.
-    cells : int (p,)
-        Cells of each piece [-].
-    boxes : int (p, 4)
-        First and last row and column of each piece, the last ones exclusive [-].
-    at_edge : bool (p,)
-        Whether the piece keeps a part of the stock's edge.
-    slivers : int
-        Pieces too small to tell from the cell size [-].
+    field: The finished stock.
+    piece: Index of the piece of each cell, largest first; -1 where it is cut through or too small to count
+      [-].
+    rim: Cells joined to the stock's edge by material thicker than a tab.
+    cells: Cells of each piece [-].
+    boxes: First and last row and column of each piece, the last ones exclusive [-].
+    at_edge: Whether the piece keeps a part of the stock's edge.
+    slivers: Pieces too small to tell from the cell size [-].
     """
 
     field: Heightfield
@@ -46,15 +38,8 @@ class Regions:
     def look_up(self, places_mm: Floats) -> tuple[NDArray[np.int32], NDArray[np.bool_]]:
         """Piece and rim at places; -1 and False beside the stock.
 
-        Parameters
-        ----------
-        places_mm : float64 (m, 2)
-            Places [mm].
-
-        Returns
-        -------
-        tuple of int32 (m,) and bool (m,)
-            Index of the piece [-], and whether it is the rim there.
+        places_mm: Places [mm].
+        Returns: Index of the piece [-], and whether it is the rim there.
         """
         field = self.field
         column = np.floor((places_mm[:, 0] - field.x0_mm) / field.cell_mm + 0.5).astype(np.int64)
@@ -71,17 +56,9 @@ class Regions:
     def under_head(self, x_mm: float, y_mm: float, radius_mm: float) -> int:
         """Piece that a head presses on; its middle counts first, for a screw may stand beside the stock.
 
-        Parameters
-        ----------
-        x_mm, y_mm : float
-            Axis of the head [mm].
-        radius_mm : float
-            Its radius [mm].
-
-        Returns
-        -------
-        int
-            Index of the piece; -1 where the head lies on nothing [-].
+        x_mm, y_mm: Axis of the head [mm].
+        radius_mm: Its radius [mm].
+        Returns: Index of the piece; -1 where the head lies on nothing [-].
         """
         angles = np.arange(16) * (np.pi / 8)
         ring = np.column_stack([np.cos(angles), np.sin(angles)])
@@ -109,17 +86,9 @@ class Regions:
     def some_places(self, index: int, most: int) -> Floats:
         """Places spread over a piece, at most so many.
 
-        Parameters
-        ----------
-        index : int
-            The piece [-].
-        most : int
-            Number of places [-].
-
-        Returns
-        -------
-        float64 (k, 2)
-            Centres of cells in it [mm].
+        index: The piece [-].
+        most: Number of places [-].
+        Returns: Centres of cells in it [mm].
         """
         first, last, left, right = (int(v) for v in self.boxes[index])
         step = max(1, int(np.sqrt((last - first) * (right - left) / most)))
@@ -142,22 +111,13 @@ class Regions:
 def find_regions(field: Heightfield, diameter_mm: float) -> Regions:
     """Find the pieces of a finished stock.
 
-    Parameters
-    ----------
-    field : Heightfield
-        The finished stock.
-    diameter_mm : float
-        Diameter of the largest cutter; pieces under a quarter of it across are slivers [mm].
+    field: The finished stock.
+    diameter_mm: Diameter of the largest cutter; pieces under a quarter of it across are slivers [mm].
+    Returns: Pieces, the largest first.
 
-    Returns
-    -------
-    Regions
-        Pieces, the largest first.
-
-    Notes
-    -----
-    Material is joined where cells share an edge, as in the search for loose pieces. The rim is what is joined to the
-    stock's edge by more than half its thickness: a part on tabs, or on a skin, is not the rim.
+    Note: Material is joined where cells share an edge, as in the search for loose pieces. The rim is what
+      is joined to the stock's edge by more than half its thickness: a part on tabs, or on a skin, is not
+      the rim.
     """
     from scipy import ndimage
 

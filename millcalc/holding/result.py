@@ -14,19 +14,12 @@ from millcalc.job.models import Screw
 class Nearest:
     """What comes nearest to a place.
 
-    Attributes
-    ----------
-    body : str
-        ``cutter``, ``collet nut`` and so on; empty when nothing comes down to the place.
-    gap_mm : float or None
-        From its edge to the edge of what stands there; negative where they overlap; None when nothing comes
-        down [mm].
-    need_mm : float
-        Gap that is to be kept from it [mm].
-    line : int or None
-        Line of the program [-].
-    at_mm : tuple of float or None
-        Where the tip is then [mm].
+    body: ``cutter``, ``collet nut`` and so on; empty when nothing comes down to the place.
+    gap_mm: From its edge to the edge of what stands there; negative where they overlap; None when nothing
+      comes down [mm].
+    need_mm: Gap that is to be kept from it [mm].
+    line: Line of the program [-].
+    at_mm: Where the tip is then [mm].
     """
 
     body: str
@@ -45,14 +38,10 @@ class Nearest:
 class Move:
     """A move that clears something.
 
-    Attributes
-    ----------
-    dx_mm, dy_mm : float
-        The move [mm].
-    to_mm : tuple of float
-        x, y after it; of a clamp its middle [mm].
-    until_mm : float or None
-        Farthest coordinate along the same way up to which it stays clear; None for a move along no axis [mm].
+    dx_mm, dy_mm: The move [mm].
+    to_mm: x, y after it; of a clamp its middle [mm].
+    until_mm: Farthest coordinate along the same way up to which it stays clear; None for a move along no
+      axis [mm].
     """
 
     dx_mm: float
@@ -65,26 +54,15 @@ class Move:
 class Verdict:
     """A screw or clamp of the job.
 
-    Attributes
-    ----------
-    name : str
-        Its name.
-    kind : str
-        ``screw`` or ``clamp``.
-    at_mm : tuple of float
-        x, y; of a clamp its middle [mm].
-    nearest : Nearest
-        What leaves it the least room.
-    clear : bool
-        Whether everything keeps its distance.
-    smallest : Move or None
-        Smallest move in any direction that clears it; None when it is clear or there is none.
-    along : tuple of Move
-        Smallest moves along one axis that clear it, shortest first.
-    notes : tuple of str
-        What else is to be said.
-    holds : bool
-        Whether it is said to hold the work.
+    name: Its name.
+    kind: ``screw`` or ``clamp``.
+    at_mm: x, y; of a clamp its middle [mm].
+    nearest: What leaves it the least room.
+    clear: Whether everything keeps its distance.
+    smallest: Smallest move in any direction that clears it; None when it is clear or there is none.
+    along: Smallest moves along one axis that clear it, shortest first.
+    notes: What else is to be said.
+    holds: Whether it is said to hold the work.
     """
 
     name: str
@@ -102,18 +80,11 @@ class Verdict:
 class Proposed:
     """A screw of the proposal.
 
-    Attributes
-    ----------
-    screw : Screw
-        As it would stand in the job file.
-    nearest : Nearest
-        What leaves it the least room.
-    piece : int
-        Index of the piece it holds [-].
-    given : bool
-        Whether it is the job's own, kept.
-    in_part : bool
-        Whether it stands inside a cut outline, not in the rim of the stock.
+    screw: As it would stand in the job file.
+    nearest: What leaves it the least room.
+    piece: Index of the piece it holds [-].
+    given: Whether it is the job's own, kept.
+    in_part: Whether it stands inside a cut outline, not in the rim of the stock.
     """
 
     screw: Screw
@@ -127,27 +98,16 @@ class Proposed:
 class Piece:
     """A piece of material that is left at the end, and what holds it.
 
-    Attributes
-    ----------
-    area_mm2 : float
-        Plan area [mm2].
-    size_mm : tuple of float
-        Extents in x and y [mm].
-    at_mm : tuple of float
-        A point inside [mm].
-    rim : bool
-        Whether it keeps a part of the stock's edge.
-    places : int
-        Places found in it where a screw can stand [-].
-    screws : int
-        Screws of the proposal in it, kept ones included [-].
-    clamped : bool
-        Whether a clamp of the job holds it.
-    load_n, holds_n : float or None
-        Pull that its most loaded screw would need, and what one holds with the safety factor; None where not
-        computed [N].
-    turns : bool
-        Whether a single screw holds it, about which it can turn.
+    area_mm2: Plan area [mm2].
+    size_mm: Extents in x and y [mm].
+    at_mm: A point inside [mm].
+    rim: Whether it keeps a part of the stock's edge.
+    places: Places found in it where a screw can stand [-].
+    screws: Screws of the proposal in it, kept ones included [-].
+    clamped: Whether a clamp of the job holds it.
+    load_n, holds_n: Pull that its most loaded screw would need, and what one holds with the safety factor;
+      None where not computed [N].
+    turns: Whether a single screw holds it, about which it can turn.
     """
 
     area_mm2: float
@@ -172,12 +132,8 @@ class Piece:
 class ClampRun:
     """A stretch of an edge of the stock along which a clamp can stand.
 
-    Attributes
-    ----------
-    edge : str
-        ``front``, ``back``, ``left`` or ``right``.
-    low_mm, high_mm : float
-        First and last place of the clamp's middle along that edge [mm].
+    edge: ``front``, ``back``, ``left`` or ``right``.
+    low_mm, high_mm: First and last place of the clamp's middle along that edge [mm].
     """
 
     edge: str
@@ -189,24 +145,15 @@ class ClampRun:
 class PlaceMap:
     """Room for the screw on a grid of places over the stock.
 
-    Attributes
-    ----------
-    x_mm : float64 (nx,)
-        Places across [mm].
-    y_mm : float64 (ny,)
-        Places along, ascending [mm].
-    spare_mm : float64 (ny, nx)
-        Least room beyond what is to be kept, exact at each place; infinity where nothing comes down [mm].
-    body : int (ny, nx)
-        Which body leaves the least room, index into `bodies`; -1 where nothing comes down [-].
-    line : int (ny, nx)
-        Line of the program where it does; 0 where nothing comes down [-].
-    kind : uint8 (ny, nx)
-        0 cut through, 1 in the rim of the stock, 2 inside a cut outline [-].
-    blocked : bool (ny, nx)
-        Whether the stock's edge, a clamp or a kept screw is in the way [-].
-    bodies : tuple of str
-        Names of the bodies.
+    x_mm: Places across [mm].
+    y_mm: Places along, ascending [mm].
+    spare_mm: Least room beyond what is to be kept, exact at each place; infinity where nothing comes down
+      [mm].
+    body: Which body leaves the least room, index into `bodies`; -1 where nothing comes down [-].
+    line: Line of the program where it does; 0 where nothing comes down [-].
+    kind: 0 cut through, 1 in the rim of the stock, 2 inside a cut outline [-].
+    blocked: Whether the stock's edge, a clamp or a kept screw is in the way [-].
+    bodies: Names of the bodies.
     """
 
     x_mm: NDArray[np.float64]
@@ -223,40 +170,23 @@ class PlaceMap:
 class HoldDown:
     """The whole answer.
 
-    Attributes
-    ----------
-    verdicts : tuple of Verdict
-        The job's screws and clamps.
-    screw : Screw
-        The screw that is proposed, place left at 0.
-    assumed : tuple of str
-        What was assumed, in words.
-    proposal : tuple of Proposed
-        Screws that are kept and new ones; empty when none could be placed.
-    pieces : tuple of Piece
-        What is left at the end, the largest first.
-    gone : tuple of tuple
-        Pieces that come free and are milled away later: x, y [mm] and line [-] of each.
-    span_mm : float or None
-        Largest distance from a cut to the nearest screw or clamp [mm].
-    span_limit_mm : float or None
-        What it is to be kept under in a thin plate; None for a thick one [mm].
-    safety : float
-        Safety factor on the withdrawal [-].
-    load_n, holds_n : float or None
-        Pull that the most loaded screw would need while the work is still one, and what one holds [N].
-    map : PlaceMap
-        Room over the stock.
-    finest_mm : float
-        Places closer together than this were not looked at [mm].
-    clamp_mm : tuple of float
-        Width, reach and height of the clamp looked for [mm].
-    clamp_runs : tuple of ClampRun
-        Where it can stand.
-    problems : tuple of str
-        What does not hold, in words, each with what to do.
-    not_checked : tuple of str
-        What could not be looked at, in words.
+    verdicts: The job's screws and clamps.
+    screw: The screw that is proposed, place left at 0.
+    assumed: What was assumed, in words.
+    proposal: Screws that are kept and new ones; empty when none could be placed.
+    pieces: What is left at the end, the largest first.
+    gone: Pieces that come free and are milled away later: x, y [mm] and line [-] of each.
+    span_mm: Largest distance from a cut to the nearest screw or clamp [mm].
+    span_limit_mm: What it is to be kept under in a thin plate; None for a thick one [mm].
+    safety: Safety factor on the withdrawal [-].
+    load_n, holds_n: Pull that the most loaded screw would need while the work is still one, and what one
+      holds [N].
+    map: Room over the stock.
+    finest_mm: Places closer together than this were not looked at [mm].
+    clamp_mm: Width, reach and height of the clamp looked for [mm].
+    clamp_runs: Where it can stand.
+    problems: What does not hold, in words, each with what to do.
+    not_checked: What could not be looked at, in words.
     """
 
     verdicts: tuple[Verdict, ...]

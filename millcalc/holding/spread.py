@@ -15,19 +15,10 @@ ROUNDS = 8  # rounds of exchanges; they end earlier when nothing gets better
 def thin(at_mm: Floats, spare_mm: Floats, most: int = MOST_PLACES) -> NDArray[np.intp]:
     """Pick places spread over all of them, the roomiest of each neighbourhood.
 
-    Parameters
-    ----------
-    at_mm : float64 (m, 2)
-        Places [mm].
-    spare_mm : float64 (m,)
-        Room at each [mm].
-    most : int
-        Number of places to keep, about [-].
-
-    Returns
-    -------
-    int (k,)
-        Indices of the kept ones.
+    at_mm: Places [mm].
+    spare_mm: Room at each [mm].
+    most: Number of places to keep, about [-].
+    Returns: Indices of the kept ones.
     """
     if len(at_mm) <= most:
         return np.arange(len(at_mm))
@@ -56,30 +47,17 @@ def spread(
 ) -> NDArray[np.intp]:
     """Choose places so that the farthest point is as near as possible to one of them.
 
-    Parameters
-    ----------
-    at_mm : float64 (m, 2)
-        Places to choose from [mm].
-    spare_mm : float64 (m,)
-        Room at each; more is worth a little distance [mm].
-    points_mm : float64 (p, 2)
-        What is to be near a screw [mm].
-    fixed_mm : float64 (k, 2)
-        Screws that stand already [mm].
-    count : int
-        Places to choose [-].
-    apart_mm : float
-        Least distance between two [mm].
+    at_mm: Places to choose from [mm].
+    spare_mm: Room at each; more is worth a little distance [mm].
+    points_mm: What is to be near a screw [mm].
+    fixed_mm: Screws that stand already [mm].
+    count: Places to choose [-].
+    apart_mm: Least distance between two [mm].
+    Returns: Indices of the chosen places; fewer than asked where there is no more room.
 
-    Returns
-    -------
-    int (c,)
-        Indices of the chosen places; fewer than asked where there is no more room.
-
-    Notes
-    -----
-    Cost of a set: distance of the farthest point, a tenth of the mean distance, and a little for tight places. Greedy
-    choice, then one screw at a time is exchanged for a better place until none helps: a good set, not always the best.
+    Note: Cost of a set: distance of the farthest point, a tenth of the mean distance, and a little for
+      tight places. Greedy choice, then one screw at a time is exchanged for a better place until none
+      helps: a good set, not always the best.
     """
     if count <= 0 or not len(at_mm):
         return np.zeros(0, np.intp)
@@ -129,17 +107,9 @@ def spread(
 def farthest_mm(points_mm: Floats, screws_mm: Floats) -> float | None:
     """Distance of the point that is farthest from its nearest screw.
 
-    Parameters
-    ----------
-    points_mm : float64 (p, 2)
-        Points along the cuts [mm].
-    screws_mm : float64 (n, 2)
-        Screws [mm].
-
-    Returns
-    -------
-    float or None
-        Distance [mm]; None without points or screws.
+    points_mm: Points along the cuts [mm].
+    screws_mm: Screws [mm].
+    Returns: Distance [mm]; None without points or screws.
     """
     if not len(points_mm) or not len(screws_mm):
         return None

@@ -24,20 +24,12 @@ _UNKNOWN: Final = ("", "?", "unknown", "skip")
 class Question:
     """One question at the prompt.
 
-    Attributes
-    ----------
-    key : str
-        Dotted job field, or group, that the answer fills.
-    text : str
-        The question.
-    note : str
-        How to answer, with an example.
-    choices : tuple of str
-        The accepted words, where there are only some.
-    default : str
-        Answer that an empty one stands for; empty for "unknown".
-    problem : str
-        What was wrong with the answer before; empty the first time.
+    key: Dotted job field, or group, that the answer fills.
+    text: The question.
+    note: How to answer, with an example.
+    choices: The accepted words, where there are only some.
+    default: Answer that an empty one stands for; empty for "unknown".
+    problem: What was wrong with the answer before; empty the first time.
     """
 
     key: str
@@ -60,26 +52,12 @@ Ask = Callable[[Question], str]
 def run_new_job(path: Path | str, ask: Ask, say: Callable[[str], None]) -> Job:
     """Ask for a set-up and write it to a new file.
 
-    Parameters
-    ----------
-    path : Path or str
-        File to write; it must not exist yet.
-    ask : callable
-        Puts a question to the person and gives the answer.
-    say : callable
-        Shows a line to the person.
-
-    Returns
-    -------
-    Job
-        The job that was written.
-
-    Raises
-    ------
-    JobError
-        If the file exists or cannot be written; checked before the first question.
-    UsageError
-        If one question was answered in vain too often.
+    path: File to write; it must not exist yet.
+    ask: Puts a question to the person and gives the answer.
+    say: Shows a line to the person.
+    Returns: The job that was written.
+    Raises JobError: If the file exists or cannot be written; checked before the first question.
+    Raises UsageError: If one question was answered in vain too often.
     """
     file = Path(path)
     if file.exists() or file.is_symlink():
@@ -101,21 +79,10 @@ def run_new_job(path: Path | str, ask: Ask, say: Callable[[str], None]) -> Job:
 def ask_job(ask: Ask) -> Job:
     """Ask for a set-up.
 
-    Parameters
-    ----------
-    ask : callable
-        Puts a question to the person and gives the answer; asked again, with the problem named, when the
-        answer cannot be used.
-
-    Returns
-    -------
-    Job
-        The job; unanswered fields are unknown.
-
-    Raises
-    ------
-    UsageError
-        If one question was answered in vain too often.
+    ask: Puts a question to the person and gives the answer; asked again, with the problem named, when the
+      answer cannot be used.
+    Returns: The job; unanswered fields are unknown.
+    Raises UsageError: If one question was answered in vain too often.
     """
     system = _one(
         ask, _choice("units", "Which unit do you write lengths in?", ("mm", "in"), default="mm"), str

@@ -23,33 +23,17 @@ Found = TypeVar("Found")
 def build_setup(job: Job, path: Path | None = None, shop: Shop | None = None) -> Setup:
     """Look up the names of a job and place its bodies in part coordinates.
 
-    Parameters
-    ----------
-    job : Job
-        The job.
-    path : Path or None
-        File it came from, for errors.
-    shop : Shop or None
-        The person's shop: supplies the machine where the job names none, and measured cutter values.
+    job: The job.
+    path: File it came from, for errors.
+    shop: The person's shop: supplies the machine where the job names none, and measured cutter values.
+    Returns: What can be known; None, or an entry in `incomplete`, for what cannot.
+    Raises JobError: If a machine, material or cutter is not in the tables (the closest names are offered),
+      or a cutter's measured values contradict each other.
+    Raises ManyErrors: If there are several such problems.
 
-    Returns
-    -------
-    Setup
-        What can be known; None, or an entry in `incomplete`, for what cannot.
-
-    Raises
-    ------
-    JobError
-        If a machine, material or cutter is not in the tables (the closest names are offered), or a cutter's
-        measured values contradict each other.
-    ManyErrors
-        If there are several such problems.
-
-    Notes
-    -----
-    Part coordinates are those of the program: its zero is the origin. A countersunk head is taken as standing
-    on the surface unless the job gives it the height 0. A screw reaches below the stock without end where its
-    length is unknown.
+    Note: Part coordinates are those of the program: its zero is the origin. A countersunk head is taken as
+      standing on the surface unless the job gives it the height 0. A screw reaches below the stock without
+      end where its length is unknown.
     """
     errors: list[InputError] = []
     machine_name = job.machine if job.machine is not None else (shop.machine if shop else None)
@@ -93,15 +77,8 @@ def build_setup(job: Job, path: Path | None = None, shop: Shop | None = None) ->
 def stock_heights_mm(job: Job) -> tuple[float | None, float | None]:
     """Heights of the stock's top and bottom in part coordinates.
 
-    Parameters
-    ----------
-    job : Job
-        The job.
-
-    Returns
-    -------
-    top, bottom : float or None
-        Heights [mm]; None where zero or thickness is unknown.
+    job: The job.
+    Returns: top, bottom: Heights [mm]; None where zero or thickness is unknown.
     """
     thickness = job.stock.thickness_mm
     if job.zero.z is None:
@@ -115,15 +92,8 @@ def stock_heights_mm(job: Job) -> tuple[float | None, float | None]:
 def stock_plan_mm(job: Job) -> tuple[float, float, float, float] | None:
     """Outline of the stock in part coordinates.
 
-    Parameters
-    ----------
-    job : Job
-        The job.
-
-    Returns
-    -------
-    tuple of float or None
-        x_min, x_max, y_min, y_max [mm]; None where size or zero is unknown.
+    job: The job.
+    Returns: x_min, x_max, y_min, y_max [mm]; None where size or zero is unknown.
     """
     size_x, size_y, zero = job.stock.size_x_mm, job.stock.size_y_mm, job.zero
     if size_x is None or size_y is None or zero.xy is None:
@@ -189,15 +159,8 @@ def _keepout(
 def margin_mm(placed: str) -> float:
     """Distance to keep from a body, by how its position is known.
 
-    Parameters
-    ----------
-    placed : str
-        ``measured`` or ``guessed``.
-
-    Returns
-    -------
-    float
-        Distance [mm].
+    placed: ``measured`` or ``guessed``.
+    Returns: Distance [mm].
     """
     return tuning.MARGIN_MEASURED_MM if placed == "measured" else tuning.MARGIN_GUESSED_MM
 

@@ -99,18 +99,9 @@ NOTES: Final[dict[str, str]] = {
 def written_name(name: str) -> str:
     """Name of a field as the file writes it: without the unit, which the value carries.
 
-    Parameters
-    ----------
-    name : str
-        Field name of the model.
+    name: Field name of the model.
+    Returns: The name without its unit suffix.
 
-    Returns
-    -------
-    str
-        The name without its unit suffix.
-
-    Examples
-    --------
     >>> written_name("thickness_mm"), written_name("machine")
     ('thickness', 'machine')
     """
@@ -123,17 +114,9 @@ def written_name(name: str) -> str:
 def model_name(model: type[BaseModel], written: str) -> str | None:
     """Field of a model that a written name stands for.
 
-    Parameters
-    ----------
-    model : type of pydantic model
-        The group the name stands in.
-    written : str
-        Name in the file, with or without its unit.
-
-    Returns
-    -------
-    str or None
-        Field name; None when there is no such field.
+    model: The group the name stands in.
+    written: Name in the file, with or without its unit.
+    Returns: Field name; None when there is no such field.
     """
     for name in (written, *(written + suffix for suffix in QUANTITY_SUFFIXES)):
         if name in model.model_fields:

@@ -22,14 +22,9 @@ class Part(BaseModel):
 class Stock(Part):
     """The plate or block.
 
-    Attributes
-    ----------
-    size_x_mm, size_y_mm : float or None
-        Size along the machine axes [mm].
-    thickness_mm : float or None
-        Measured thickness [mm].
-    thickness_spread_mm : float or None
-        Thickest minus thinnest, if measured [mm].
+    size_x_mm, size_y_mm: Size along the machine axes [mm].
+    thickness_mm: Measured thickness [mm].
+    thickness_spread_mm: Thickest minus thinnest, if measured [mm].
     """
 
     size_x_mm: float | None = Field(default=None, gt=0)
@@ -44,18 +39,11 @@ CORNERS = ("front-left", "front-right", "back-left", "back-right", "centre")
 class Zero(Part):
     """Where program zero lies on the stock.
 
-    Attributes
-    ----------
-    xy : str or None
-        Which corner of the stock, or its centre, is X0 Y0 before the offset.
-    offset_x_mm, offset_y_mm : float
-        Position of program zero measured from that corner, along +X and +Y [mm].
-    z : str or None
-        ``stock top``, ``bed top`` (the surface the stock lies on).
-    offset_z_mm : float
-        Height of program zero above that surface [mm].
-    work_offset : str or None
-        Work offset that was zeroed, e.g. ``G54``.
+    xy: Which corner of the stock, or its centre, is X0 Y0 before the offset.
+    offset_x_mm, offset_y_mm: Position of program zero measured from that corner, along +X and +Y [mm].
+    z: ``stock top``, ``bed top`` (the surface the stock lies on).
+    offset_z_mm: Height of program zero above that surface [mm].
+    work_offset: Work offset that was zeroed, e.g. ``G54``.
     """
 
     xy: Literal["front-left", "front-right", "back-left", "back-right", "centre"] | None = None
@@ -69,20 +57,12 @@ class Zero(Part):
 class Bed(Part):
     """What the stock lies on.
 
-    Attributes
-    ----------
-    spoilboard_mm : float or None
-        Thickness of the sacrificial board under the stock [mm].
-    below : str or None
-        What is under that board.
-    allowance_mm : float
-        How deep the program may cut into the board [mm].
-    flatness_mm : float or None
-        Height error over the bed, if known [mm].
-    drop_mm : float or None
-        From the Z carriage's lowest bearing to the tip when it cuts [mm].
-    wood_density_kg_m3 : float or None
-        Density of the board that holds the screws [kg/m3].
+    spoilboard_mm: Thickness of the sacrificial board under the stock [mm].
+    below: What is under that board.
+    allowance_mm: How deep the program may cut into the board [mm].
+    flatness_mm: Height error over the bed, if known [mm].
+    drop_mm: From the Z carriage's lowest bearing to the tip when it cuts [mm].
+    wood_density_kg_m3: Density of the board that holds the screws [kg/m3].
     """
 
     spoilboard_mm: float | None = Field(default=None, ge=0)
@@ -96,20 +76,12 @@ class Bed(Part):
 class Screw(Part):
     """A hold-down screw, in part coordinates (program zero).
 
-    Attributes
-    ----------
-    x_mm, y_mm : float
-        Position [mm].
-    size : str or None
-        A standard screw size such as ``M4 pan`` or ``wood 4.0`` that supplies head and shank.
-    head_diameter_mm, shank_diameter_mm : float or None
-        Diameters [mm].
-    head_height_mm : float or None
-        Height of the head above the stock top; 0 when countersunk [mm].
-    depth_in_bed_mm : float or None
-        Thread length in the bed [mm].
-    placed : str
-        ``measured`` or ``guessed``: decides the margin.
+    x_mm, y_mm: Position [mm].
+    size: A standard screw size such as ``M4 pan`` or ``wood 4.0`` that supplies head and shank.
+    head_diameter_mm, shank_diameter_mm: Diameters [mm].
+    head_height_mm: Height of the head above the stock top; 0 when countersunk [mm].
+    depth_in_bed_mm: Thread length in the bed [mm].
+    placed: ``measured`` or ``guessed``: decides the margin.
     """
 
     x_mm: float
@@ -140,18 +112,11 @@ class Clamp(Part):
 class JobCutter(Part):
     """A cutter fitted under a tool number.
 
-    Attributes
-    ----------
-    cutter : str
-        Name of a table cutter.
-    stickout_mm : float or None
-        From collet face to tip [mm].
-    diameter_mm, flute_length_mm, shank_mm : float or None
-        Measured values that replace the table's [mm].
-    flutes : int or None
-        Replaces the table's [-].
-    centre_cutting : bool or None
-        Replaces the table's.
+    cutter: Name of a table cutter.
+    stickout_mm: From collet face to tip [mm].
+    diameter_mm, flute_length_mm, shank_mm: Measured values that replace the table's [mm].
+    flutes: Replaces the table's [-].
+    centre_cutting: Replaces the table's.
     """
 
     cutter: str
@@ -176,14 +141,9 @@ class Nose(Part):
 class SpindleSetting(Part):
     """How the speed is set for this job.
 
-    Attributes
-    ----------
-    set_by : str or None
-        ``program``, ``dial`` or ``fixed``; None takes the machine table's.
-    dial_mark : str or None
-        Mark the dial is set to.
-    rpm : float or None
-        Speed the dial gives, if known [rev/min].
+    set_by: ``program``, ``dial`` or ``fixed``; None takes the machine table's.
+    dial_mark: Mark the dial is set to.
+    rpm: Speed the dial gives, if known [rev/min].
     """
 
     set_by: Literal["program", "dial", "fixed"] | None = None
@@ -227,18 +187,11 @@ class Quieted(Part):
 class Job(Part):
     """A job file. See the field documentation of each group.
 
-    Attributes
-    ----------
-    machine : str or None
-        Machine table name; None takes the shop's.
-    material : str or None
-        Material table name; None is unknown.
-    program : str or None
-        Program file, relative to the job file.
-    cooling : str or None
-        ``none``, ``air``, ``brush`` (drops by hand), ``mist`` or ``flood``.
-    units : str
-        Unit of bare numbers in this file; every length may also carry its own unit.
+    machine: Machine table name; None takes the shop's.
+    material: Material table name; None is unknown.
+    program: Program file, relative to the job file.
+    cooling: ``none``, ``air``, ``brush`` (drops by hand), ``mist`` or ``flood``.
+    units: Unit of bare numbers in this file; every length may also carry its own unit.
     """
 
     title: str = ""

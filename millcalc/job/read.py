@@ -22,27 +22,15 @@ _GUIDE: Final = "see docs/job-file.md"
 def load_job(path: Path | str) -> Job:
     """Load a job file.
 
-    Parameters
-    ----------
-    path : Path or str
-        File to read.
+    path: File to read.
+    Returns: The job; what the file leaves out, or calls unknown, is None.
+    Raises JobError: If the file cannot be used; the text names file, line, field, what was found and what
+      is accepted.
+    Raises ManyErrors: If there are several such problems.
 
-    Returns
-    -------
-    Job
-        The job; what the file leaves out, or calls unknown, is None.
-
-    Raises
-    ------
-    JobError
-        If the file cannot be used; the text names file, line, field, what was found and what is accepted.
-    ManyErrors
-        If there are several such problems.
-
-    Notes
-    -----
-    A length is a number in the file's `units`, or a text with its own unit. Fields may be written with or
-    without the ending ``_mm``; with it a bare number is millimetres, which a file in inches does not accept.
+    Note: A length is a number in the file's `units`, or a text with its own unit. Fields may be written
+      with or without the ending ``_mm``; with it a bare number is millimetres, which a file in inches does
+      not accept.
     """
     file = Path(path)
     data, marks = load_marked(file, JobError)
@@ -52,24 +40,11 @@ def load_job(path: Path | str) -> Job:
 def parse_job(text: str, name: str = "job") -> Job:
     """Read a job from text.
 
-    Parameters
-    ----------
-    text : str
-        Content of a job file.
-    name : str
-        Name shown in errors.
-
-    Returns
-    -------
-    Job
-        The job.
-
-    Raises
-    ------
-    JobError
-        As for :func:`load_job`.
-    ManyErrors
-        If there are several problems.
+    text: Content of a job file.
+    name: Name shown in errors.
+    Returns: The job.
+    Raises JobError: As for :func:`load_job`.
+    Raises ManyErrors: If there are several problems.
     """
     data, marks = parse_marked(text, name, JobError)
     return _job(data, marks, name)
@@ -78,17 +53,9 @@ def parse_job(text: str, name: str = "job") -> Job:
 def job_line(path: Path, key: Key) -> int | None:
     """Line of a job file at which a field stands.
 
-    Parameters
-    ----------
-    path : Path
-        The job file.
-    key : tuple of str and int
-        Path of the field by its model names.
-
-    Returns
-    -------
-    int or None
-        Line, 1-based [-]; None when the file cannot be read again.
+    path: The job file.
+    key: Path of the field by its model names.
+    Returns: Line, 1-based [-]; None when the file cannot be read again.
     """
     try:
         data, marks = load_marked(path, JobError)

@@ -21,17 +21,12 @@ _YES_NO: Final[dict[str, Any]] = {"enum": [True, False, "yes", "no"]}
 def job_schema() -> dict[str, Any]:
     """Give the JSON Schema of a job file as a person writes it.
 
-    Returns
-    -------
-    dict
-        Schema (draft 2020-12): lengths as numbers or texts with a unit, with or without ``_mm`` in the name;
-        ``unknown`` where a field may be unknown.
+    Returns: Schema (draft 2020-12): lengths as numbers or texts with a unit, with or without ``_mm`` in the
+      name; ``unknown`` where a field may be unknown.
 
-    Notes
-    -----
-    It accepts a field in its usual spelling; :func:`millcalc.job.load_job` also takes unusual ones, such as a
-    whole number in quotes. It cannot see all that loading refuses: units inside texts, and values that
-    contradict each other.
+    Note: It accepts a field in its usual spelling; :func:`millcalc.job.load_job` also takes unusual ones,
+      such as a whole number in quotes. It cannot see all that loading refuses: units inside texts, and
+      values that contradict each other.
     """
     schema = Job.model_json_schema()
     _describe(schema, "")
@@ -104,10 +99,7 @@ def _or_unknown(plain: dict[str, Any], field: dict[str, Any]) -> dict[str, Any]:
 def schema_text() -> str:
     """Give the schema as the text that is shipped.
 
-    Returns
-    -------
-    str
-        JSON, indented by two, with a line end.
+    Returns: JSON, indented by two, with a line end.
     """
     return json.dumps(job_schema(), indent=2, ensure_ascii=False) + "\n"
 
@@ -115,10 +107,7 @@ def schema_text() -> str:
 def write_schema(path: Path) -> None:
     """Write the schema to a file, as ``materials/job.schema.json`` is made.
 
-    Parameters
-    ----------
-    path : Path
-        File to write; replaced as a whole.
+    path: File to write; replaced as a whole.
     """
     part = path.with_name(path.name + ".part")
     part.write_text(schema_text(), encoding="utf-8", newline="\n")

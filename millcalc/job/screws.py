@@ -23,18 +23,11 @@ _SIZE: Final = re.compile(
 class ScrewSize(Row):
     """One screw of ``screws.yaml``.
 
-    Attributes
-    ----------
-    name : str
-        What a person writes in the job file.
-    head_diameter_mm : float
-        Largest head diameter [mm].
-    head_height_mm : float
-        Largest head height when the head stands on the surface [mm].
-    shank_diameter_mm : float
-        Largest outside diameter of thread or shank [mm].
-    source : str
-        Key of the file's own source list.
+    name: What a person writes in the job file.
+    head_diameter_mm: Largest head diameter [mm].
+    head_height_mm: Largest head height when the head stands on the surface [mm].
+    shank_diameter_mm: Largest outside diameter of thread or shank [mm].
+    source: Key of the file's own source list.
     """
 
     name: str
@@ -55,20 +48,9 @@ class ScrewTable(Row):
 def load_screws(path: Path | None = None) -> ScrewTable:
     """Load the table of standard screws.
 
-    Parameters
-    ----------
-    path : Path or None
-        File to read; None takes the shipped one.
-
-    Returns
-    -------
-    ScrewTable
-        Sizes and their sources.
-
-    Raises
-    ------
-    TableError
-        If the file cannot be used.
+    path: File to read; None takes the shipped one.
+    Returns: Sizes and their sources.
+    Raises TableError: If the file cannot be used.
     """
     file = path or data_root() / "screws.yaml"
     data, marks = load_marked(file)
@@ -78,23 +60,10 @@ def load_screws(path: Path | None = None) -> ScrewTable:
 def screw_size(text: str) -> ScrewSize:
     """Find a standard screw by what a person wrote.
 
-    Parameters
-    ----------
-    text : str
-        ``M4 pan``, ``m4x20 pan head``, ``wood 4.0``, ``wood 4 x 30 round``.
+    text: ``M4 pan``, ``m4x20 pan head``, ``wood 4.0``, ``wood 4 x 30 round``.
+    Returns: Its largest dimensions.
+    Raises ValueError: If there is no such screw; the text names the closest ones.
 
-    Returns
-    -------
-    ScrewSize
-        Its largest dimensions.
-
-    Raises
-    ------
-    ValueError
-        If there is no such screw; the text names the closest ones.
-
-    Examples
-    --------
     >>> screw_size("M4x20 pan head").head_diameter_mm
     8.0
     """

@@ -25,24 +25,14 @@ class Box:
 class Keepout:
     """A screw as a body of revolution in part coordinates: head and shank cylinders.
 
-    Attributes
-    ----------
-    name : str
-        ``screw 2`` and so on.
-    x_mm, y_mm : float
-        Axis [mm].
-    head_radius_mm, shank_radius_mm : float
-        Radii [mm]; 0 shank when unknown.
-    z_top_mm : float
-        Top of the head [mm]; the stock top when countersunk.
-    z_head_bottom_mm : float
-        Where the head ends and the shank begins [mm].
-    z_bottom_mm : float
-        Lowest point of the screw [mm].
-    margin_mm : float
-        Distance to keep, from how the position is known [mm].
-    holds : bool
-        Whether it holds the stock.
+    name: ``screw 2`` and so on.
+    x_mm, y_mm: Axis [mm].
+    head_radius_mm, shank_radius_mm: Radii [mm]; 0 shank when unknown.
+    z_top_mm: Top of the head [mm]; the stock top when countersunk.
+    z_head_bottom_mm: Where the head ends and the shank begins [mm].
+    z_bottom_mm: Lowest point of the screw [mm].
+    margin_mm: Distance to keep, from how the position is known [mm].
+    holds: Whether it holds the stock.
     """
 
     name: str
@@ -61,14 +51,9 @@ class Keepout:
 class FittedCutter:
     """A cutter in the collet: the table row with the job's measured values put in.
 
-    Attributes
-    ----------
-    number : int
-        Tool number [-].
-    cutter : Cutter
-        Table row with replaced values.
-    stickout_mm : float or None
-        From collet face to tip [mm].
+    number: Tool number [-].
+    cutter: Table row with replaced values.
+    stickout_mm: From collet face to tip [mm].
     """
 
     number: int
@@ -81,28 +66,18 @@ class FittedCutter:
 class Setup:
     """A job ready to be checked against; None wherever the job does not say.
 
-    Attributes
-    ----------
-    job : Job
-        The job as written.
-    path : Path or None
-        File it came from.
-    machine, material : Machine, Material or None
-        Table rows.
-    cutters : dict of int to FittedCutter
-        By tool number.
-    stock : Box or None
-        The stock in part coordinates; None unless size, thickness and zero are known.
-    stock_top_mm, stock_bottom_mm : float or None
-        Heights in part coordinates, known from zero.z and the thickness alone [mm].
-    screws : tuple of Keepout or None
-        None when the job does not mention screws.
-    clamps : tuple of (Clamp, Box) or None
-        None when the job does not mention clamps.
-    incomplete : tuple of str
-        Dotted job fields that are unknown of a screw, clamp or cutter that is otherwise described, such as
-        ``screws[2].head_height_mm``: what depends on them is not checked. A head of unknown height is taken
-        as ending at the stock top, a head of unknown diameter as its shank.
+    job: The job as written.
+    path: File it came from.
+    machine, material: Table rows.
+    cutters: By tool number.
+    stock: The stock in part coordinates; None unless size, thickness and zero are known.
+    stock_top_mm, stock_bottom_mm: Heights in part coordinates, known from zero.z and the thickness alone
+      [mm].
+    screws: None when the job does not mention screws.
+    clamps: None when the job does not mention clamps.
+    incomplete: Dotted job fields that are unknown of a screw, clamp or cutter that is otherwise described,
+      such as ``screws[2].head_height_mm``: what depends on them is not checked. A head of unknown height is
+      taken as ending at the stock top, a head of unknown diameter as its shank.
     """
 
     job: Job

@@ -24,17 +24,9 @@ _LISTS: Final[dict[str, type[Part]]] = {"screws": Screw, "clamps": Clamp, "quiet
 def write_job(job: Job, path: Path | str) -> None:
     """Write a job to a new file.
 
-    Parameters
-    ----------
-    job : Job
-        The job.
-    path : Path or str
-        File to write; it must not exist yet.
-
-    Raises
-    ------
-    JobError
-        If the file exists, or its folder cannot be written to.
+    job: The job.
+    path: File to write; it must not exist yet.
+    Raises JobError: If the file exists, or its folder cannot be written to.
     """
     file = Path(path)
     if file.exists() or file.is_symlink():
@@ -55,15 +47,8 @@ def write_job(job: Job, path: Path | str) -> None:
 def job_text(job: Job) -> str:
     """Give a job as the text of a commented file.
 
-    Parameters
-    ----------
-    job : Job
-        The job.
-
-    Returns
-    -------
-    str
-        YAML that reads back as the same job.
+    job: The job.
+    Returns: YAML that reads back as the same job.
     """
     lines = [_HEAD]
     for name in Job.model_fields:

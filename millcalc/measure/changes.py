@@ -28,21 +28,11 @@ def stiffness_change(
 ) -> Change:
     """Stiffness, drop law, spread and play for the machine file.
 
-    Parameters
-    ----------
-    result : StiffnessResult
-        From the pulls.
-    machine : Machine
-        The machine as it was: axes that were not pulled are scaled from it.
-    by : str
-        Who measured.
-    day : date or None
-        When; None takes today.
-
-    Returns
-    -------
-    Change
-        Values with their source. Frame modes that were only derived are moved with the stiffness.
+    result: From the pulls.
+    machine: The machine as it was: axes that were not pulled are scaled from it.
+    by: Who measured.
+    day: When; None takes today.
+    Returns: Values with their source. Frame modes that were only derived are moved with the stiffness.
     """
     before = {axis: getattr(machine.stiffness_n_um, axis) for axis in "xyz"}
     # the table's stiffness at the drop the new one is stated at
@@ -99,19 +89,10 @@ def _moved(mode: Mode, before: Mapping[str, float], after: Mapping[str, float]) 
 def runout_change(result: Runout, *, by: str = "", day: date | None = None) -> Change:
     """Run-out for the machine file.
 
-    Parameters
-    ----------
-    result : Runout
-        From dial or slots.
-    by : str
-        Who measured.
-    day : date or None
-        When; None takes today.
-
-    Returns
-    -------
-    Change
-        ``spindle.runout_um``.
+    result: From dial or slots.
+    by: Who measured.
+    day: When; None takes today.
+    Returns: ``spindle.runout_um``.
     """
     value = max(round(1000 * result.value_mm, 1), 1.0)
     row = {
@@ -133,25 +114,13 @@ def axes_change(
 ) -> Change:
     """Values of some axes of a field such as acceleration or push.
 
-    Parameters
-    ----------
-    field : str
-        ``acceleration_mm_s2``, ``thrust_n`` or ``max_feed_mm_min``.
-    values : mapping
-        By axis, in the field's unit.
-    machine : Machine
-        Where the other axes come from.
-    what : str
-        Words for the note.
-    by : str
-        Who measured.
-    day : date or None
-        When; None takes today.
-
-    Returns
-    -------
-    Change
-        All three axes, with a note which were measured.
+    field: ``acceleration_mm_s2``, ``thrust_n`` or ``max_feed_mm_min``.
+    values: By axis, in the field's unit.
+    machine: Where the other axes come from.
+    what: Words for the note.
+    by: Who measured.
+    day: When; None takes today.
+    Returns: All three axes, with a note which were measured.
     """
     old = getattr(machine, field)
     row: dict[str, Any] = {axis: _round(values.get(axis, getattr(old, axis)), 4) for axis in "xyz"} | OWN
@@ -171,21 +140,11 @@ def dial_change(
 ) -> Change:
     """Dial marks with their speeds for the machine file.
 
-    Parameters
-    ----------
-    points : sequence of SpeedPoint
-        One for each mark, rising.
-    machine : Machine
-        Marks that were not measured are kept from it when they fit between.
-    by : str
-        Who measured.
-    day : date or None
-        When; None takes today.
-
-    Returns
-    -------
-    Change
-        ``spindle.dial`` with the lowest and highest speed.
+    points: One for each mark, rising.
+    machine: Marks that were not measured are kept from it when they fit between.
+    by: Who measured.
+    day: When; None takes today.
+    Returns: ``spindle.dial`` with the lowest and highest speed.
     """
     new = {point.mark: point.rpm for point in points}
     both = {mark.mark: mark.rpm for mark in machine.spindle.dial} | new
@@ -215,27 +174,14 @@ def mode_change(
 ) -> Change:
     """A tapped mode for the machine file.
 
-    Parameters
-    ----------
-    tap : Tap
-        From the recording.
-    machine : Machine
-        Where the other modes come from.
-    name : str
-        ``frame X`` or ``cutter NAME STICKOUT``; an earlier mode of that name and axis is replaced.
-    axis : str
-        ``x`` or ``y``.
-    stiffness_n_um : float
-        Stiffness of the mode [N/um].
-    by : str
-        Who measured.
-    day : date or None
-        When; None takes today.
-
-    Returns
-    -------
-    Change
-        ``modes``, the whole list.
+    tap: From the recording.
+    machine: Where the other modes come from.
+    name: ``frame X`` or ``cutter NAME STICKOUT``; an earlier mode of that name and axis is replaced.
+    axis: ``x`` or ``y``.
+    stiffness_n_um: Stiffness of the mode [N/um].
+    by: Who measured.
+    day: When; None takes today.
+    Returns: ``modes``, the whole list.
     """
     row = {
         "name": name,

@@ -29,18 +29,11 @@ class DropPoint:
 class DropFit:
     """C(h) = C0 (base + rotary (h/h0)^2 + bending (h/h0)^3), one law for X and Y.
 
-    Attributes
-    ----------
-    base, rotary, bending : float
-        Shares at the stated drop; they add up to 1 [-].
-    um_n : dict of str to float
-        Give C0 of each axis at the stated drop [um/N].
-    misfit : float
-        Largest relative distance of a point from the law [-].
-    half_sd : float
-        Relative standard uncertainty of the give at half the stated drop [-].
-    doubts : tuple of str
-        What the person should know.
+    base, rotary, bending: Shares at the stated drop; they add up to 1 [-].
+    um_n: Give C0 of each axis at the stated drop [um/N].
+    misfit: Largest relative distance of a point from the law [-].
+    half_sd: Relative standard uncertainty of the give at half the stated drop [-].
+    doubts: What the person should know.
     """
 
     base: float
@@ -54,15 +47,8 @@ class DropFit:
     def ratio(self, drop_ratio: float) -> float:
         """Give over the give at the stated drop.
 
-        Parameters
-        ----------
-        drop_ratio : float
-            Drop over stated drop [-].
-
-        Returns
-        -------
-        float
-            Ratio [-].
+        drop_ratio: Drop over stated drop [-].
+        Returns: Ratio [-].
         """
         return self.base + self.rotary * drop_ratio**2 + self.bending * drop_ratio**3
 
@@ -70,27 +56,14 @@ class DropFit:
 def fit_drop_law(points: tuple[DropPoint, ...], stated_mm: float) -> DropFit:
     """Fit the law by non-negative least squares, one scale for each axis.
 
-    Parameters
-    ----------
-    points : tuple of DropPoint
-        Measured gives at two or more drops.
-    stated_mm : float
-        Drop the shares are stated at [mm].
+    points: Measured gives at two or more drops.
+    stated_mm: Drop the shares are stated at [mm].
+    Returns: The law.
+    Raises InputError: With fewer than two different drops, or drops too near to each other.
 
-    Returns
-    -------
-    DropFit
-        The law.
-
-    Raises
-    ------
-    InputError
-        With fewer than two different drops, or drops too near to each other.
-
-    Notes
-    -----
-    Two drops can carry two of the three terms; the cube (bending of the plate) then stays zero, since the
-    rotation of the carriage comes first on gantries. Negative shares are no springs and are not allowed.
+    Note: Two drops can carry two of the three terms; the cube (bending of the plate) then stays zero, since
+      the rotation of the carriage comes first on gantries. Negative shares are no springs and are not
+      allowed.
     """
     drops = np.array([point.drop_mm for point in points])
     if len(np.unique(drops)) < 2 or drops.max() < 1.15 * drops.min():

@@ -29,24 +29,16 @@ class BadReading:
 class Line:
     """Give for each newton, from all series of one axis at one drop.
 
-    Attributes
-    ----------
-    um_n : float
-        Slope [um/N].
-    um_n_sd : float
-        Its standard uncertainty, from the scatter and the resolution of the dial [um/N].
-    scatter_mm : float
-        Standard deviation of the readings about the line [mm].
-    hysteresis_mm : float or None
-        Reading on the way down less on the way up at the same pull; None when not pulled both ways [mm].
-    play_mm : float or None
-        Gap between the lines of pulling and pushing; None without pulls of both signs in one series [mm].
-    used : int
-        Readings on the line [-].
-    left_out : int
-        Readings of the first pull that only takes up the play [-].
-    bad : tuple of BadReading
-        Readings that were left out because they do not fit.
+    um_n: Slope [um/N].
+    um_n_sd: Its standard uncertainty, from the scatter and the resolution of the dial [um/N].
+    scatter_mm: Standard deviation of the readings about the line [mm].
+    hysteresis_mm: Reading on the way down less on the way up at the same pull; None when not pulled both
+      ways [mm].
+    play_mm: Gap between the lines of pulling and pushing; None without pulls of both signs in one series
+      [mm].
+    used: Readings on the line [-].
+    left_out: Readings of the first pull that only takes up the play [-].
+    bad: Readings that were left out because they do not fit.
     """
 
     um_n: float
@@ -62,29 +54,15 @@ class Line:
 def fit_line(runs: tuple[Run, ...], resolution_mm: float = tuning.DIAL_RESOLUTION_MM) -> Line:
     """Fit one slope through all series of one axis at one drop.
 
-    Parameters
-    ----------
-    runs : tuple of Run
-        Series of the same axis and drop.
-    resolution_mm : float
-        Smallest step of the dial [mm].
+    runs: Series of the same axis and drop.
+    resolution_mm: Smallest step of the dial [mm].
+    Returns: Slope with its uncertainty, play, and bad readings by name.
+    Raises InputError: With too few pulls, too many bad readings, or a slope that is no spring.
 
-    Returns
-    -------
-    Line
-        Slope with its uncertainty, play, and bad readings by name.
-
-    Raises
-    ------
-    InputError
-        With too few pulls, too many bad readings, or a slope that is no spring.
-
-    Notes
-    -----
-    Least squares with one common slope and an own offset for each way (rising, falling, pushing) of each
-    series. Readings at or below the first pull are left out: they take up play, not stiffness. A reading is bad
-    when its deleted Student residual exceeds what chance allows (Student's t, shared out over the readings) and
-    it is off by more than two steps of the dial.
+    Note: Least squares with one common slope and an own offset for each way (rising, falling, pushing) of
+      each series. Readings at or below the first pull are left out: they take up play, not stiffness. A
+      reading is bad when its deleted Student residual exceeds what chance allows (Student's t, shared out
+      over the readings) and it is off by more than two steps of the dial.
     """
     from scipy.special import stdtrit
 

@@ -28,16 +28,10 @@ OWN = {"source": "own-measurement", "confidence": "measured"}
 class Change:
     """What a measurement says about a machine.
 
-    Attributes
-    ----------
-    fields : dict
-        New values of top-level fields.
-    spindle : dict
-        New values of fields of the spindle.
-    measured : tuple of str
-        Dotted names of the fields that were measured.
-    note : str
-        What was done when and by whom; goes into the notes.
+    fields: New values of top-level fields.
+    spindle: New values of fields of the spindle.
+    measured: Dotted names of the fields that were measured.
+    note: What was done when and by whom; goes into the notes.
     """
 
     fields: Mapping[str, Any]
@@ -58,24 +52,11 @@ class Written:
 def target_file(machine: Machine, into: str | None = None, *, start: Path | None = None) -> tuple[Path, str]:
     """Which file a measurement of a machine goes into.
 
-    Parameters
-    ----------
-    machine : Machine
-        The machine that was measured.
-    into : str or None
-        Name of the own machine; None takes the machine's own file, or ``my-machine`` for a shipped class.
-    start : Path or None
-        Working folder; None takes the current one.
-
-    Returns
-    -------
-    tuple of Path and str
-        The file (it need not exist) and the name a new one is based on.
-
-    Raises
-    ------
-    InputError
-        If the name is no file name.
+    machine: The machine that was measured.
+    into: Name of the own machine; None takes the machine's own file, or ``my-machine`` for a shipped class.
+    start: Working folder; None takes the current one.
+    Returns: The file (it need not exist) and the name a new one is based on.
+    Raises InputError: If the name is no file name.
     """
     own = file_of("machines", machine.name, start=start)
     if into is None and not is_shipped(own):
@@ -98,34 +79,17 @@ def write_change(
 ) -> Written:
     """Write measured values into a machine file, new or existing.
 
-    Parameters
-    ----------
-    path : Path
-        The person's machine file.
-    based_on : str
-        Row a new file is based on.
-    machine : Machine
-        The machine as it was before, for lists that are replaced whole.
-    change : Change
-        What was measured.
-    start : Path or None
-        Working folder; None takes the current one.
+    path: The person's machine file.
+    based_on: Row a new file is based on.
+    machine: The machine as it was before, for lists that are replaced whole.
+    change: What was measured.
+    start: Working folder; None takes the current one.
+    Returns: File, backup and text.
+    Raises InputError: If the folder cannot be written to, or the file with the new values cannot be used;
+      then nothing is changed.
 
-    Returns
-    -------
-    Written
-        File, backup and text.
-
-    Raises
-    ------
-    InputError
-        If the folder cannot be written to, or the file with the new values cannot be used; then nothing is
-        changed.
-
-    Notes
-    -----
-    Only the lines of the changed fields are replaced; comments on other lines stay. The new text is read back as
-    a machine before it takes the file's place; the earlier file stays as ``NAME.yaml.bak``.
+    Note: Only the lines of the changed fields are replaced; comments on other lines stay. The new text is
+      read back as a machine before it takes the file's place; the earlier file stays as ``NAME.yaml.bak``.
     """
     if path.exists() and is_shipped(path):
         raise InputError("a shipped table", "a machine file of your own", "give --into NAME", file=str(path))
@@ -198,20 +162,10 @@ def _merged(data: Mapping[str | int, Any], machine: Machine, change: Change) -> 
 def with_fields(text: str, fields: Mapping[str, Any]) -> str:
     """A YAML text with the lines of some top-level fields replaced, or put at the end.
 
-    Parameters
-    ----------
-    text : str
-        Mapping in YAML, one top-level field a line or block.
-    fields : mapping
-        New values.
+    text: Mapping in YAML, one top-level field a line or block.
+    fields: New values.
+    Returns: The new text, with the line ends of the old one.
 
-    Returns
-    -------
-    str
-        The new text, with the line ends of the old one.
-
-    Example
-    -------
     >>> with_fields("a: 1  # why\\n# about b\\nb: 2\\n", {"a": 3, "c": [1]})
     'a: 3  # why\\n# about b\\nb: 2\\nc: [1]\\n'
     """

@@ -32,33 +32,15 @@ def feed_from_time(
 ) -> Timed:
     """Real feed over a timed distance, with the time to speed up and slow down taken off.
 
-    Parameters
-    ----------
-    distance_mm : float
-        Distance, measured with a tape, not read from the screen [mm].
-    time_s : float
-        Time from start to stop [s].
-    acceleration_mm_s2 : float or None
-        Acceleration of the axis; None leaves the ramps out [mm/s2].
-    watch_s : float
-        Standard uncertainty of the time [s].
+    distance_mm: Distance, measured with a tape, not read from the screen [mm].
+    time_s: Time from start to stop [s].
+    acceleration_mm_s2: Acceleration of the axis; None leaves the ramps out [mm/s2].
+    watch_s: Standard uncertainty of the time [s].
+    Returns: Feed [mm/min].
+    Raises InputError: If a number is impossible, or the distance too short to reach a steady feed.
 
-    Returns
-    -------
-    Timed
-        Feed [mm/min].
+    Note: T = d / v + v / a, solved for v.
 
-    Raises
-    ------
-    InputError
-        If a number is impossible, or the distance too short to reach a steady feed.
-
-    Notes
-    -----
-    T = d / v + v / a, solved for v.
-
-    Example
-    -------
     >>> round(feed_from_time(500.0, 30.0).value)
     1000
     """
@@ -93,36 +75,17 @@ def acceleration_from_short_moves(
 ) -> Timed:
     """Acceleration from many short moves that never reach the feed asked for: a = 4 d N^2 / T^2.
 
-    Parameters
-    ----------
-    distance_mm : float
-        Length of one move [mm].
-    moves : int
-        Number of moves, there and back counted as two [-].
-    time_s : float
-        Time for all of them [s].
-    asked_feed_mm_min : float or None
-        Feed in the program, to see that it was never reached [mm/min].
-    watch_s : float
-        Standard uncertainty of the time [s].
+    distance_mm: Length of one move [mm].
+    moves: Number of moves, there and back counted as two [-].
+    time_s: Time for all of them [s].
+    asked_feed_mm_min: Feed in the program, to see that it was never reached [mm/min].
+    watch_s: Standard uncertainty of the time [s].
+    Returns: Acceleration [mm/s2].
+    Raises InputError: If a number is impossible or the feed asked for was reached.
 
-    Returns
-    -------
-    Timed
-        Acceleration [mm/s2].
+    Note: Each move is a triangle of speed from rest to rest. A controller that rounds jerk, or pauses
+      between moves, makes this value too small: the careful side.
 
-    Raises
-    ------
-    InputError
-        If a number is impossible or the feed asked for was reached.
-
-    Notes
-    -----
-    Each move is a triangle of speed from rest to rest. A controller that rounds jerk, or pauses between moves,
-    makes this value too small: the careful side.
-
-    Example
-    -------
     >>> acceleration_from_short_moves(2.0, 200, 40.0).value
     200.0
     """
@@ -147,31 +110,14 @@ def acceleration_from_long_moves(
 ) -> Timed:
     """Acceleration from moves that do reach the feed: a = v / (T/N - d/v).
 
-    Parameters
-    ----------
-    distance_mm : float
-        Length of one move [mm].
-    moves : int
-        Number of moves [-].
-    time_s : float
-        Time for all of them [s].
-    feed_mm_min : float
-        Feed that is reached [mm/min].
-    watch_s : float
-        Standard uncertainty of the time [s].
+    distance_mm: Length of one move [mm].
+    moves: Number of moves [-].
+    time_s: Time for all of them [s].
+    feed_mm_min: Feed that is reached [mm/min].
+    watch_s: Standard uncertainty of the time [s].
+    Returns: Acceleration [mm/s2].
+    Raises InputError: If the time is too short for the distance at that feed, or the feed was not reached.
 
-    Returns
-    -------
-    Timed
-        Acceleration [mm/s2].
-
-    Raises
-    ------
-    InputError
-        If the time is too short for the distance at that feed, or the feed was not reached.
-
-    Example
-    -------
     >>> round(acceleration_from_long_moves(200.0, 20, 84.0, 3000.0).value)
     250
     """

@@ -23,18 +23,11 @@ _COLUMNS = (
 class Run:
     """One series of pulls in the order they were made.
 
-    Attributes
-    ----------
-    axis : str
-        ``x``, ``y`` or ``z``.
-    drop_mm : float or None
-        Drop at which it was pulled; None when not given [mm].
-    force_n : tuple of float
-        Pulls, with sign [N].
-    dial_mm : tuple of float
-        Dial readings [mm].
-    place : str
-        Where it was read from, for error texts.
+    axis: ``x``, ``y`` or ``z``.
+    drop_mm: Drop at which it was pulled; None when not given [mm].
+    force_n: Pulls, with sign [N].
+    dial_mm: Dial readings [mm].
+    place: Where it was read from, for error texts.
     """
 
     axis: str
@@ -47,29 +40,13 @@ class Run:
 def run_from_text(text: str, force_unit: str = "kg", dial_unit: str = "mm", place: str = "--pull") -> Run:
     """Read one series such as ``x@120 mm: 0=0 2=0.025 4=0.05 6=0.075 4=0.054 2=0.028``.
 
-    Parameters
-    ----------
-    text : str
-        Axis, drop, then ``pull=reading`` pairs in the order they were read.
-    force_unit : str
-        Unit of bare pulls: ``kg``, ``n`` or ``lbf``.
-    dial_unit : str
-        Unit of bare readings: ``mm``, ``um``, ``thou`` or ``in``.
-    place : str
-        Name of the option for error texts.
+    text: Axis, drop, then ``pull=reading`` pairs in the order they were read.
+    force_unit: Unit of bare pulls: ``kg``, ``n`` or ``lbf``.
+    dial_unit: Unit of bare readings: ``mm``, ``um``, ``thou`` or ``in``.
+    place: Name of the option for error texts.
+    Returns: Forces [N] and readings [mm].
+    Raises InputError: If it cannot be read or is no possible reading.
 
-    Returns
-    -------
-    Run
-        Forces [N] and readings [mm].
-
-    Raises
-    ------
-    InputError
-        If it cannot be read or is no possible reading.
-
-    Example
-    -------
     >>> run_from_text("y@100: 2=0.02 4=0.04").dial_mm
     (0.02, 0.04)
     """
@@ -100,20 +77,9 @@ def run_from_text(text: str, force_unit: str = "kg", dial_unit: str = "mm", plac
 def runs_from_csv(path: Path) -> tuple[Run, ...]:
     """Read series from a CSV file with one reading a line.
 
-    Parameters
-    ----------
-    path : Path
-        File with a head line; readings of one axis, drop and ``run`` stand in the order they were read.
-
-    Returns
-    -------
-    tuple of Run
-        In the order of the file.
-
-    Raises
-    ------
-    InputError
-        If the file or a line cannot be used.
+    path: File with a head line; readings of one axis, drop and ``run`` stand in the order they were read.
+    Returns: In the order of the file.
+    Raises InputError: If the file or a line cannot be used.
     """
     name = str(path)
     try:

@@ -28,20 +28,9 @@ class Runout:
 def runout_from_dial(readings_mm: Sequence[Sequence[float]]) -> Runout:
     """Run-out from dial readings while the spindle is turned by hand.
 
-    Parameters
-    ----------
-    readings_mm : sequence of sequence of float
-        For each fitting of the pin the readings over one turn, at least four [mm].
-
-    Returns
-    -------
-    Runout
-        Median of largest less smallest over the fittings, with the least and the greatest.
-
-    Raises
-    ------
-    InputError
-        With too few readings, or a run-out no cutter can be run with.
+    readings_mm: For each fitting of the pin the readings over one turn, at least four [mm].
+    Returns: Median of largest less smallest over the fittings, with the least and the greatest.
+    Raises InputError: With too few readings, or a run-out no cutter can be run with.
     """
     if not readings_mm or any(len(turn) < 2 for turn in readings_mm):
         raise InputError(
@@ -60,30 +49,16 @@ def runout_from_dial(readings_mm: Sequence[Sequence[float]]) -> Runout:
 def runout_from_slots(widths_mm: Sequence[float], flutes: int, diameter_mm: float | None = None) -> Runout:
     """Run-out from the width of light slots in board or plastic.
 
-    Parameters
-    ----------
-    widths_mm : sequence of float
-        Widths; with one flute four slots, the cutter turned by a quarter in the collet between them [mm].
-    flutes : int
-        Cutting edges [-].
-    diameter_mm : float or None
-        Measured diameter, needed with two or more flutes [mm].
+    widths_mm: Widths; with one flute four slots, the cutter turned by a quarter in the collet between them
+      [mm].
+    flutes: Cutting edges [-].
+    diameter_mm: Measured diameter, needed with two or more flutes [mm].
+    Returns: Estimate with bounds.
+    Raises InputError: With too few or impossible widths.
 
-    Returns
-    -------
-    Runout
-        Estimate with bounds.
-
-    Raises
-    ------
-    InputError
-        With too few or impossible widths.
-
-    Notes
-    -----
-    One flute: the slot is 2 (R + e cos a) wide, e the offset and a its angle to the edge; four quarter turns
-    show between 0.71 and 1 times the run-out 2 e as half the difference. Two flutes: the width exceeds the
-    diameter by between 0 and the run-out, so this is a lower bound.
+    Note: One flute: the slot is 2 (R + e cos a) wide, e the offset and a its angle to the edge; four
+      quarter turns show between 0.71 and 1 times the run-out 2 e as half the difference. Two flutes: the
+      width exceeds the diameter by between 0 and the run-out, so this is a lower bound.
     """
     widths = np.asarray(widths_mm, float)
     if widths.size < 1 or not np.all(np.isfinite(widths)) or np.any(widths <= 0):
@@ -141,27 +116,12 @@ class SpeedPoint:
 def speed_from_tone(mark: str, tone_hz: float, per_turn: float = 1.0) -> SpeedPoint:
     """Speed from the pitch of its sound.
 
-    Parameters
-    ----------
-    mark : str
-        Dial mark.
-    tone_hz : float
-        Pitch, or distance between neighbouring peaks of the spectrum [Hz].
-    per_turn : float
-        How often that sound comes in a turn: 1 for imbalance, the number of flutes while cutting [-].
+    mark: Dial mark.
+    tone_hz: Pitch, or distance between neighbouring peaks of the spectrum [Hz].
+    per_turn: How often that sound comes in a turn: 1 for imbalance, the number of flutes while cutting [-].
+    Returns: Speed [rev/min].
+    Raises InputError: If pitch or count are impossible.
 
-    Returns
-    -------
-    SpeedPoint
-        Speed [rev/min].
-
-    Raises
-    ------
-    InputError
-        If pitch or count are impossible.
-
-    Example
-    -------
     >>> speed_from_tone("3", 300.0).rpm
     18000.0
     """
@@ -180,31 +140,14 @@ def speed_from_marks(
 ) -> SpeedPoint:
     """Speed from the spacing of feed marks: n = F / spacing.
 
-    Parameters
-    ----------
-    mark : str
-        Dial mark.
-    feed_mm_min : float
-        Real feed [mm/min].
-    spacing_mm : float
-        Length of `count` marks [mm].
-    count : int
-        Number of marks in that length [-].
-    per_turn : float
-        Marks in a turn: 1 where run-out dominates [-].
+    mark: Dial mark.
+    feed_mm_min: Real feed [mm/min].
+    spacing_mm: Length of `count` marks [mm].
+    count: Number of marks in that length [-].
+    per_turn: Marks in a turn: 1 where run-out dominates [-].
+    Returns: Speed [rev/min].
+    Raises InputError: If a number is impossible.
 
-    Returns
-    -------
-    SpeedPoint
-        Speed [rev/min].
-
-    Raises
-    ------
-    InputError
-        If a number is impossible.
-
-    Example
-    -------
     >>> speed_from_marks("2", 3000.0, 5.0, 20).rpm
     12000.0
     """
@@ -218,22 +161,10 @@ def speed_from_marks(
 def speed_counted(mark: str, rpm: float) -> SpeedPoint:
     """Speed read from a counter.
 
-    Parameters
-    ----------
-    mark : str
-        Dial mark.
-    rpm : float
-        Reading [rev/min].
-
-    Returns
-    -------
-    SpeedPoint
-        Speed [rev/min].
-
-    Raises
-    ------
-    InputError
-        If the reading is impossible.
+    mark: Dial mark.
+    rpm: Reading [rev/min].
+    Returns: Speed [rev/min].
+    Raises InputError: If the reading is impossible.
     """
     return _point(mark, rpm, "counter", ())
 
@@ -253,20 +184,10 @@ def _point(mark: str, rpm: float, how: str, doubts: tuple[str, ...]) -> SpeedPoi
 def dial_table(points: Sequence[SpeedPoint]) -> tuple[SpeedPoint, ...]:
     """Speeds of the marks in order, each once.
 
-    Parameters
-    ----------
-    points : sequence of SpeedPoint
-        Measured points; several of one mark give their median.
-
-    Returns
-    -------
-    tuple of SpeedPoint
-        Rising speed.
-
-    Raises
-    ------
-    InputError
-        When one mark was found at speeds more than 10 % apart, or a higher mark turns slower.
+    points: Measured points; several of one mark give their median.
+    Returns: Rising speed.
+    Raises InputError: When one mark was found at speeds more than 10 % apart, or a higher mark turns
+      slower.
     """
     by_mark: dict[str, list[SpeedPoint]] = {}
     for point in points:
@@ -301,20 +222,9 @@ def _as_number(text: str) -> float | None:
 def droop(idle_rpm: float, cutting_rpm: float) -> tuple[float, str]:
     """How far the speed falls in the cut, and what that means.
 
-    Parameters
-    ----------
-    idle_rpm, cutting_rpm : float
-        Speed without and with load [rev/min].
-
-    Returns
-    -------
-    tuple of float and str
-        Share [-], and a sentence.
-
-    Raises
-    ------
-    InputError
-        If a speed is not above 0.
+    idle_rpm, cutting_rpm: Speed without and with load [rev/min].
+    Returns: Share [-], and a sentence.
+    Raises InputError: If a speed is not above 0.
     """
     if not (idle_rpm > 0 and cutting_rpm > 0):
         raise InputError("a speed that is not above 0", "speeds above 0", field="--cutting")
@@ -341,22 +251,10 @@ class Push:
 def push_from_pulls(axis: str, pulls_n: Sequence[float]) -> Push:
     """Push of an axis from pulls at which it stalled.
 
-    Parameters
-    ----------
-    axis : str
-        ``x``, ``y`` or ``z``.
-    pulls_n : sequence of float
-        Force at each stall [N].
-
-    Returns
-    -------
-    Push
-        The smallest counts: steps are lost at the first stall.
-
-    Raises
-    ------
-    InputError
-        Without pulls, or with impossible ones.
+    axis: ``x``, ``y`` or ``z``.
+    pulls_n: Force at each stall [N].
+    Returns: The smallest counts: steps are lost at the first stall.
+    Raises InputError: Without pulls, or with impossible ones.
     """
     pulls = np.asarray(pulls_n, float)
     if pulls.size == 0 or not np.all(np.isfinite(pulls)) or np.any(pulls <= 0):

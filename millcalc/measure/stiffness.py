@@ -19,18 +19,11 @@ from millcalc.tables.models import Machine
 class AxisGive:
     """One axis at one drop.
 
-    Attributes
-    ----------
-    axis : str
-        ``x``, ``y`` or ``z``.
-    drop_mm : float
-        Drop [mm].
-    line : Line
-        The straight line through the readings.
-    frame_um_n : float
-        Give of the frame alone [um/N].
-    frame_um_n_sd : float
-        Its standard uncertainty [um/N].
+    axis: ``x``, ``y`` or ``z``.
+    drop_mm: Drop [mm].
+    line: The straight line through the readings.
+    frame_um_n: Give of the frame alone [um/N].
+    frame_um_n_sd: Its standard uncertainty [um/N].
     """
 
     axis: str
@@ -54,24 +47,14 @@ class AxisGive:
 class StiffnessResult:
     """What the pulls say about the machine.
 
-    Attributes
-    ----------
-    gives : tuple of AxisGive
-        Every axis and drop.
-    drop_mm : float
-        Drop the stiffness is stated at [mm].
-    stiffness_n_um : dict of str to float
-        Stiffness of each measured axis at that drop [N/um].
-    spread : float
-        Factor of one standard deviation [-].
-    law : DropFit or None
-        How the give grows with drop; None with pulls at one drop only.
-    rod_um_n, spindle_um_n : float
-        What was taken off: rod and spindle [um/N].
-    play_mm : float or None
-        Largest play seen [mm].
-    doubts : tuple of str
-        What the person should know.
+    gives: Every axis and drop.
+    drop_mm: Drop the stiffness is stated at [mm].
+    stiffness_n_um: Stiffness of each measured axis at that drop [N/um].
+    spread: Factor of one standard deviation [-].
+    law: How the give grows with drop; None with pulls at one drop only.
+    rod_um_n, spindle_um_n: What was taken off: rod and spindle [um/N].
+    play_mm: Largest play seen [mm].
+    doubts: What the person should know.
     """
 
     gives: tuple[AxisGive, ...]
@@ -88,28 +71,15 @@ class StiffnessResult:
 def rod_give_um_n(diameter_mm: float, stickout_mm: float, height_mm: float = 0.0) -> float:
     """Bending of a plain steel rod in the collet, pulled and read at the same height.
 
-    Parameters
-    ----------
-    diameter_mm : float
-        Diameter of the rod [mm].
-    stickout_mm : float
-        From collet face to its end [mm].
-    height_mm : float
-        Height of cord and dial above the end [mm].
+    diameter_mm: Diameter of the rod [mm].
+    stickout_mm: From collet face to its end [mm].
+    height_mm: Height of cord and dial above the end [mm].
+    Returns: Give [um/N].
 
-    Returns
-    -------
-    float
-        Give [um/N].
-
-    Example
-    -------
     >>> round(1 / rod_give_um_n(8.0, 20.0), 1)
     15.5
 
-    References
-    ----------
-    Cantilever L^3 / (3 E I).
+    Source: Cantilever L^3 / (3 E I).
     """
     return float(
         cutter_influence_um_n(
@@ -134,26 +104,13 @@ def stiffness_from(
 ) -> StiffnessResult:
     """Turn series of pulls into the stiffness of the frame and its law over drop.
 
-    Parameters
-    ----------
-    runs : tuple of Run
-        All series.
-    machine : Machine
-        Whose spindle give is taken off, and whose drop stands in for one not given.
-    rod_um_n : float
-        Give of the rod [um/N].
-    resolution_mm : float
-        Step of the dial [mm].
-
-    Returns
-    -------
-    StiffnessResult
-        Stiffness with uncertainty; bad readings in the lines.
-
-    Raises
-    ------
-    InputError
-        If readings do not make a spring, or the rest after rod and spindle is too small to trust.
+    runs: All series.
+    machine: Whose spindle give is taken off, and whose drop stands in for one not given.
+    rod_um_n: Give of the rod [um/N].
+    resolution_mm: Step of the dial [mm].
+    Returns: Stiffness with uncertainty; bad readings in the lines.
+    Raises InputError: If readings do not make a spring, or the rest after rod and spindle is too small to
+      trust.
     """
     grouped: dict[tuple[str, float], list[Run]] = {}
     for run in runs:

@@ -20,24 +20,14 @@ _MAINS_HZ = (50.0, 60.0, 100.0, 120.0)
 class Tap:
     """What a tap recording shows.
 
-    Attributes
-    ----------
-    frequency_hz : float
-        Natural frequency of the strongest mode in the band [Hz].
-    frequency_sd_hz : float
-        Spread over the taps, at least the resolution of the recording [Hz].
-    damping_half_power : float
-        Damping ratio from the width of the peak at half its power [-].
-    damping_decrement : float
-        Damping ratio from the decay of the ringing [-].
-    damping_ratio : float
-        The one to use: of the decay, which does not depend on the length of the recording [-].
-    taps : int
-        Taps found [-].
-    others_hz : tuple of float
-        Further peaks, strongest first [Hz].
-    doubts : tuple of str
-        What the person should know.
+    frequency_hz: Natural frequency of the strongest mode in the band [Hz].
+    frequency_sd_hz: Spread over the taps, at least the resolution of the recording [Hz].
+    damping_half_power: Damping ratio from the width of the peak at half its power [-].
+    damping_decrement: Damping ratio from the decay of the ringing [-].
+    damping_ratio: The one to use: of the decay, which does not depend on the length of the recording [-].
+    taps: Taps found [-].
+    others_hz: Further peaks, strongest first [Hz].
+    doubts: What the person should know.
     """
 
     frequency_hz: float
@@ -53,22 +43,9 @@ class Tap:
 def read_wav(path: Path) -> tuple[int, Array]:
     """Read a WAV recording as one channel between -1 and 1.
 
-    Parameters
-    ----------
-    path : Path
-        The recording.
-
-    Returns
-    -------
-    rate_hz : int
-        Samples a second [Hz].
-    signal : array
-        Samples of the louder channel [-].
-
-    Raises
-    ------
-    InputError
-        If it is absent, no WAV file, empty or too long.
+    path: The recording.
+    Returns: rate_hz: Samples a second [Hz]. signal: Samples of the louder channel [-].
+    Raises InputError: If it is absent, no WAV file, empty or too long.
     """
     import warnings
 
@@ -113,37 +90,21 @@ def tap_from_signal(
 ) -> Tap:
     """Find the strongest mode of tapped ringing.
 
-    Parameters
-    ----------
-    rate_hz : int
-        Samples a second [Hz].
-    signal : array
-        Samples [-].
-    low_hz, high_hz : float
-        Band to look in [Hz].
-    name : str
-        Name of the recording for error texts.
+    rate_hz: Samples a second [Hz].
+    signal: Samples [-].
+    low_hz, high_hz: Band to look in [Hz].
+    name: Name of the recording for error texts.
+    Returns: Frequency and damping by two methods.
+    Raises InputError: Without a tap, with an overdriven recording, or with nothing that rings in the band.
 
-    Returns
-    -------
-    Tap
-        Frequency and damping by two methods.
+    Note: Each tap is cut out from just after the blow to where it has sunk into the noise; spectra of the
+      pieces (zero-padded, no taper, since the ringing ends by itself) are added up. Half-power width: zeta
+      = (f2 - f1) / (2 f). Decrement: slope of the logarithm of the envelope behind a band-pass, zeta =
+      slope / (2 pi f). A microphone hears velocity or pressure, not movement; frequency and damping are the
+      same.
 
-    Raises
-    ------
-    InputError
-        Without a tap, with an overdriven recording, or with nothing that rings in the band.
-
-    Notes
-    -----
-    Each tap is cut out from just after the blow to where it has sunk into the noise; spectra of the pieces
-    (zero-padded, no taper, since the ringing ends by itself) are added up. Half-power width: zeta = (f2 - f1) /
-    (2 f). Decrement: slope of the logarithm of the envelope behind a band-pass, zeta = slope / (2 pi f).
-    A microphone hears velocity or pressure, not movement; frequency and damping are the same.
-
-    References
-    ----------
-    Half-power bandwidth and logarithmic decrement: D. J. Inman, Engineering Vibration (from memory).
+    Source: Half-power bandwidth and logarithmic decrement: D. J. Inman, Engineering Vibration (from
+      memory).
     """
     high_hz = min(high_hz, 0.45 * rate_hz)
     if not 0 < low_hz < high_hz:

@@ -21,20 +21,9 @@ from millcalc.mechanics.runout import runout_chips_mm as runout_chips_mm
 def width_ratio(radial_width_mm: Numbers, diameter_mm: Numbers) -> FloatArray:
     """Give ae/D as an array after checking both.
 
-    Parameters
-    ----------
-    radial_width_mm, diameter_mm : float or array
-        Radial width ae and cutter diameter D [mm].
-
-    Returns
-    -------
-    array
-        Ratio, above 0 and at most 1 [-].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite, not positive, or ae exceeds D.
+    radial_width_mm, diameter_mm: Radial width ae and cutter diameter D [mm].
+    Returns: Ratio, above 0 and at most 1 [-].
+    Raises ValueError: If an argument is not finite, not positive, or ae exceeds D.
     """
     diameter = positive("diameter_mm", diameter_mm)
     width = positive("radial_width_mm", radial_width_mm)
@@ -44,36 +33,18 @@ def width_ratio(radial_width_mm: Numbers, diameter_mm: Numbers) -> FloatArray:
 def max_chip_mm(feed_per_tooth_mm: Numbers, radial_width_mm: Numbers, diameter_mm: Numbers) -> Result:
     """Give the largest chip thickness: 2 fz sqrt(r (1 - r)) with r = ae/D below one half, else fz.
 
-    Parameters
-    ----------
-    feed_per_tooth_mm : float or array
-        Feed per tooth fz [mm].
-    radial_width_mm, diameter_mm : float or array
-        Radial width ae and cutter diameter D [mm].
+    feed_per_tooth_mm: Feed per tooth fz [mm].
+    radial_width_mm, diameter_mm: Radial width ae and cutter diameter D [mm].
+    Returns: Largest undeformed chip thickness [mm].
+    Raises ValueError: If an argument is not finite, not positive, or ae exceeds D.
 
-    Returns
-    -------
-    float or array
-        Largest undeformed chip thickness [mm].
+    Note: Circular tooth path (fz much smaller than D), straight edge, straight wall, no run-out.
 
-    Raises
-    ------
-    ValueError
-        If an argument is not finite, not positive, or ae exceeds D.
-
-    Notes
-    -----
-    Circular tooth path (fz much smaller than D), straight edge, straight wall, no run-out.
-
-    Examples
-    --------
     >>> round(max_chip_mm(0.05, 0.6, 6.0), 4)
     0.03
 
-    References
-    ----------
-    Y. Altintas, Manufacturing Automation, 2nd ed., Cambridge 2012, chapter 2 (from memory); agrees to the
-    printed digits with Dormer Pramet, milling catalogue 2021-22, p. 114.
+    Source: Y. Altintas, Manufacturing Automation, 2nd ed., Cambridge 2012, chapter 2 (from memory); agrees
+      to the printed digits with Dormer Pramet, milling catalogue 2021-22, p. 114.
     """
     half = np.minimum(width_ratio(radial_width_mm, diameter_mm), 0.5)
     tooth = not_negative("feed_per_tooth_mm", feed_per_tooth_mm)
@@ -83,35 +54,18 @@ def max_chip_mm(feed_per_tooth_mm: Numbers, radial_width_mm: Numbers, diameter_m
 def mean_chip_mm(feed_per_tooth_mm: Numbers, radial_width_mm: Numbers, diameter_mm: Numbers) -> Result:
     """Give the mean chip thickness over the arc of cut: hm = 2 fz (ae/D) / phi.
 
-    Parameters
-    ----------
-    feed_per_tooth_mm : float or array
-        Feed per tooth fz [mm].
-    radial_width_mm, diameter_mm : float or array
-        Radial width ae and cutter diameter D [mm].
+    feed_per_tooth_mm: Feed per tooth fz [mm].
+    radial_width_mm, diameter_mm: Radial width ae and cutter diameter D [mm].
+    Returns: Mean undeformed chip thickness; 2 fz / pi in a slot [mm].
+    Raises ValueError: If an argument is not finite, not positive, or ae exceeds D.
 
-    Returns
-    -------
-    float or array
-        Mean undeformed chip thickness; 2 fz / pi in a slot [mm].
+    Note: Cut from the edge of the work (side milling) or a slot; not for a face cut with the cutter
+      centred.
 
-    Raises
-    ------
-    ValueError
-        If an argument is not finite, not positive, or ae exceeds D.
-
-    Notes
-    -----
-    Cut from the edge of the work (side milling) or a slot; not for a face cut with the cutter centred.
-
-    Examples
-    --------
     >>> round(mean_chip_mm(0.05, 6.0, 6.0), 4)
     0.0318
 
-    References
-    ----------
-    H. Tschaetsch, Praxis der Zerspantechnik (from memory).
+    Source: H. Tschaetsch, Praxis der Zerspantechnik (from memory).
     """
     ratio = width_ratio(radial_width_mm, diameter_mm)
     tooth = not_negative("feed_per_tooth_mm", feed_per_tooth_mm)
@@ -122,34 +76,17 @@ def mean_chip_mm(feed_per_tooth_mm: Numbers, radial_width_mm: Numbers, diameter_
 def thinning_factor(radial_width_mm: Numbers, diameter_mm: Numbers) -> Result:
     """Give the factor on the feed per tooth that restores the chip thickness of a half-width cut.
 
-    Parameters
-    ----------
-    radial_width_mm, diameter_mm : float or array
-        Radial width ae and cutter diameter D [mm].
+    radial_width_mm, diameter_mm: Radial width ae and cutter diameter D [mm].
+    Returns: 1 / (2 sqrt(r (1 - r))) with r = ae/D below one half, else 1 [-].
+    Raises ValueError: If an argument is not finite, not positive, or ae exceeds D.
 
-    Returns
-    -------
-    float or array
-        1 / (2 sqrt(r (1 - r))) with r = ae/D below one half, else 1 [-].
+    Note: Use it only while force, feed and acceleration stay inside their limits, and not in corners, where
+      the engagement grows.
 
-    Raises
-    ------
-    ValueError
-        If an argument is not finite, not positive, or ae exceeds D.
-
-    Notes
-    -----
-    Use it only while force, feed and acceleration stay inside their limits, and not in corners, where the
-    engagement grows.
-
-    Examples
-    --------
     >>> round(thinning_factor(0.6, 6.0), 2)
     1.67
 
-    References
-    ----------
-    Dormer Pramet, milling catalogue 2021-22, p. 114 (tabulated factors).
+    Source: Dormer Pramet, milling catalogue 2021-22, p. 114 (tabulated factors).
     """
     half = np.minimum(width_ratio(radial_width_mm, diameter_mm), 0.5)
     return result(1.0 / (2.0 * np.sqrt(half * (1.0 - half))))
@@ -158,31 +95,15 @@ def thinning_factor(radial_width_mm: Numbers, diameter_mm: Numbers) -> Result:
 def feed_for_max_chip_mm(chip_mm: Numbers, radial_width_mm: Numbers, diameter_mm: Numbers) -> Result:
     """Give the feed per tooth whose largest chip has a thickness.
 
-    Parameters
-    ----------
-    chip_mm : float or array
-        Largest chip thickness wanted [mm].
-    radial_width_mm, diameter_mm : float or array
-        Radial width ae and cutter diameter D [mm].
+    chip_mm: Largest chip thickness wanted [mm].
+    radial_width_mm, diameter_mm: Radial width ae and cutter diameter D [mm].
+    Returns: Feed per tooth fz [mm].
+    Raises ValueError: If an argument is not finite, not positive, or ae exceeds D.
 
-    Returns
-    -------
-    float or array
-        Feed per tooth fz [mm].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite, not positive, or ae exceeds D.
-
-    Examples
-    --------
     >>> round(feed_for_max_chip_mm(0.03, 0.6, 6.0), 4)
     0.05
 
-    References
-    ----------
-    Inverse of :func:`max_chip_mm`.
+    Source: Inverse of :func:`max_chip_mm`.
     """
     return result(
         not_negative("chip_mm", chip_mm) * np.asarray(thinning_factor(radial_width_mm, diameter_mm))
@@ -192,31 +113,15 @@ def feed_for_max_chip_mm(chip_mm: Numbers, radial_width_mm: Numbers, diameter_mm
 def feed_for_mean_chip_mm(chip_mm: Numbers, radial_width_mm: Numbers, diameter_mm: Numbers) -> Result:
     """Give the feed per tooth whose mean chip has a thickness.
 
-    Parameters
-    ----------
-    chip_mm : float or array
-        Mean chip thickness wanted [mm].
-    radial_width_mm, diameter_mm : float or array
-        Radial width ae and cutter diameter D [mm].
+    chip_mm: Mean chip thickness wanted [mm].
+    radial_width_mm, diameter_mm: Radial width ae and cutter diameter D [mm].
+    Returns: Feed per tooth fz [mm].
+    Raises ValueError: If an argument is not finite, not positive, or ae exceeds D.
 
-    Returns
-    -------
-    float or array
-        Feed per tooth fz [mm].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite, not positive, or ae exceeds D.
-
-    Examples
-    --------
     >>> round(feed_for_mean_chip_mm(0.0318, 6.0, 6.0), 3)
     0.05
 
-    References
-    ----------
-    Inverse of :func:`mean_chip_mm`.
+    Source: Inverse of :func:`mean_chip_mm`.
     """
     chip = not_negative("chip_mm", chip_mm)
     return result(chip / np.asarray(mean_chip_mm(1.0, radial_width_mm, diameter_mm)))
@@ -225,36 +130,18 @@ def feed_for_mean_chip_mm(chip_mm: Numbers, radial_width_mm: Numbers, diameter_m
 def feed_for_mean_chip_sqrt_mm(chip_mm: Numbers, radial_width_mm: Numbers, diameter_mm: Numbers) -> Result:
     """Give the feed per tooth for a mean chip by the catalogue approximation fz = hm sqrt(D/ae).
 
-    Parameters
-    ----------
-    chip_mm : float or array
-        Mean chip thickness hm [mm].
-    radial_width_mm, diameter_mm : float or array
-        Radial width ae and cutter diameter D [mm].
+    chip_mm: Mean chip thickness hm [mm].
+    radial_width_mm, diameter_mm: Radial width ae and cutter diameter D [mm].
+    Returns: Feed per tooth fz [mm].
+    Raises ValueError: If an argument is not finite, not positive, or ae exceeds D.
 
-    Returns
-    -------
-    float or array
-        Feed per tooth fz [mm].
+    Note: Close to :func:`feed_for_mean_chip_mm` for ae well below D/2; catalogues use it up to a full slot,
+      where it gives a mean chip 36 % below its name.
 
-    Raises
-    ------
-    ValueError
-        If an argument is not finite, not positive, or ae exceeds D.
-
-    Notes
-    -----
-    Close to :func:`feed_for_mean_chip_mm` for ae well below D/2; catalogues use it up to a full slot, where
-    it gives a mean chip 36 % below its name.
-
-    Examples
-    --------
     >>> round(feed_for_mean_chip_sqrt_mm(0.16, 0.2 * 10, 10.0), 2)
     0.36
 
-    References
-    ----------
-    Stellram, catalogue, p. 87; Ceratizit, electronic catalogue 2026, p. 802.
+    Source: Stellram, catalogue, p. 87; Ceratizit, electronic catalogue 2026, p. 802.
     """
     chip = not_negative("chip_mm", chip_mm)
     return result(chip / np.sqrt(width_ratio(radial_width_mm, diameter_mm)))
@@ -263,31 +150,15 @@ def feed_for_mean_chip_sqrt_mm(chip_mm: Numbers, radial_width_mm: Numbers, diame
 def arc_max_chip_mm(feed_per_tooth_mm: Numbers, entry_rad: Numbers, exit_rad: Numbers) -> Result:
     """Give the largest chip thickness between two angles of a turn: max of fz sin(phi).
 
-    Parameters
-    ----------
-    feed_per_tooth_mm : float or array
-        Feed per tooth fz [mm].
-    entry_rad, exit_rad : float or array
-        Entry and exit angle, 0 to pi [rad].
+    feed_per_tooth_mm: Feed per tooth fz [mm].
+    entry_rad, exit_rad: Entry and exit angle, 0 to pi [rad].
+    Returns: Largest chip thickness [mm].
+    Raises ValueError: If an argument is not finite or out of range, or exit comes before entry.
 
-    Returns
-    -------
-    float or array
-        Largest chip thickness [mm].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range, or exit comes before entry.
-
-    Examples
-    --------
     >>> round(arc_max_chip_mm(0.05, 0.0, np.pi / 6), 4)
     0.025
 
-    References
-    ----------
-    Y. Altintas, Manufacturing Automation, 2nd ed., Cambridge 2012, chapter 2 (from memory).
+    Source: Y. Altintas, Manufacturing Automation, 2nd ed., Cambridge 2012, chapter 2 (from memory).
     """
     entry = between("entry_rad", entry_rad, 0.0, np.pi)
     leave = between("exit_rad", exit_rad, 0.0, np.pi)
@@ -301,34 +172,17 @@ def arc_max_chip_mm(feed_per_tooth_mm: Numbers, entry_rad: Numbers, exit_rad: Nu
 def least_chip_mm(edge_radius_um: Numbers, ratio: Numbers) -> Result:
     """Give the chip thickness below which an edge rubs and ploughs: a share of its edge radius.
 
-    Parameters
-    ----------
-    edge_radius_um : float or array
-        Cutting-edge radius [um].
-    ratio : float or array
-        Smallest chip over edge radius [-].
+    edge_radius_um: Cutting-edge radius [um].
+    ratio: Smallest chip over edge radius [-].
+    Returns: Smallest chip that is cut [mm].
+    Raises ValueError: If an argument is not finite or not positive.
 
-    Returns
-    -------
-    float or array
-        Smallest chip that is cut [mm].
+    Note: Published ratios are 0.14 to 0.43 over many materials; a worn edge has several times the radius.
 
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or not positive.
-
-    Notes
-    -----
-    Published ratios are 0.14 to 0.43 over many materials; a worn edge has several times the radius.
-
-    Examples
-    --------
     >>> round(least_chip_mm(5.0, 0.35), 5)
     0.00175
 
-    References
-    ----------
-    Cheng et al., International Journal of Advanced Manufacturing Technology 97 (2018) 3119 (abstract).
+    Source: Cheng et al., International Journal of Advanced Manufacturing Technology 97 (2018) 3119
+      (abstract).
     """
     return result(positive("edge_radius_um", edge_radius_um) * positive("ratio", ratio) / 1000.0)

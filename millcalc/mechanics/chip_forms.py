@@ -25,33 +25,16 @@ def centred_mean_chip_mm(
 ) -> Result:
     """Give the mean chip of a face cut with the cutter centred on the width.
 
-    Parameters
-    ----------
-    feed_per_tooth_mm : float or array
-        Feed per tooth fz [mm].
-    radial_width_mm, diameter_mm : float or array
-        Width of the cut ae and cutter diameter D [mm].
-    lead_angle_deg : float or array
-        Angle kappa of the main edge against the machined face; 90 for a square shoulder [deg].
+    feed_per_tooth_mm: Feed per tooth fz [mm].
+    radial_width_mm, diameter_mm: Width of the cut ae and cutter diameter D [mm].
+    lead_angle_deg: Angle kappa of the main edge against the machined face; 90 for a square shoulder [deg].
+    Returns: sin(kappa) fz (ae/D) / arcsin(ae/D) [mm].
+    Raises ValueError: If an argument is not finite or out of range, or ae exceeds D.
 
-    Returns
-    -------
-    float or array
-        sin(kappa) fz (ae/D) / arcsin(ae/D) [mm].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range, or ae exceeds D.
-
-    Examples
-    --------
     >>> round(centred_mean_chip_mm(0.1, 22.0, 22.0), 4)
     0.0637
 
-    References
-    ----------
-    Dijet, catalogue 2018, p. F007.
+    Source: Dijet, catalogue 2018, p. F007.
     """
     ratio = width_ratio(radial_width_mm, diameter_mm)
     kappa = np.radians(between("lead_angle_deg", lead_angle_deg, 0.0, 90.0, open_low=True))
@@ -62,31 +45,15 @@ def centred_mean_chip_mm(
 def lead_angle_feed_mm(chip_mm: Numbers, lead_angle_deg: Numbers) -> Result:
     """Give the feed per tooth that makes a chip thickness on an inclined edge: fz = h / sin(kappa).
 
-    Parameters
-    ----------
-    chip_mm : float or array
-        Chip thickness h [mm].
-    lead_angle_deg : float or array
-        Angle kappa of the edge against the machined face [deg].
+    chip_mm: Chip thickness h [mm].
+    lead_angle_deg: Angle kappa of the edge against the machined face [deg].
+    Returns: Feed per tooth fz [mm].
+    Raises ValueError: If an argument is not finite or out of range.
 
-    Returns
-    -------
-    float or array
-        Feed per tooth fz [mm].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range.
-
-    Examples
-    --------
     >>> round(lead_angle_feed_mm(0.08, 42.0), 2)
     0.12
 
-    References
-    ----------
-    Stellram, catalogue, p. 87.
+    Source: Stellram, catalogue, p. 87.
     """
     kappa = np.radians(between("lead_angle_deg", lead_angle_deg, 0.0, 90.0, open_low=True))
     return result(not_negative("chip_mm", chip_mm) / np.sin(kappa))
@@ -97,39 +64,20 @@ def slab_max_chip_mm(
 ) -> Result:
     """Give the largest chip of slab milling: (2 f / (N z)) sqrt(t/D), for a depth t small against D.
 
-    Parameters
-    ----------
-    feed_mm_min : float or array
-        Table feed f [mm/min].
-    speed_rpm : float or array
-        Spindle speed N [rev/min].
-    flutes : int or array
-        Number of teeth z [-].
-    depth_mm, diameter_mm : float or array
-        Depth of cut t, radial to the cutter, and cutter diameter D [mm].
+    feed_mm_min: Table feed f [mm/min].
+    speed_rpm: Spindle speed N [rev/min].
+    flutes: Number of teeth z [-].
+    depth_mm, diameter_mm: Depth of cut t, radial to the cutter, and cutter diameter D [mm].
+    Returns: Largest chip thickness [mm].
+    Raises ValueError: If an argument is not finite or out of range, or t exceeds D.
 
-    Returns
-    -------
-    float or array
-        Largest chip thickness [mm].
+    Note: Leaves out the factor sqrt(1 - t/D) of :func:`max_chip_mm`; the two agree for t much smaller than
+      D.
 
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range, or t exceeds D.
-
-    Notes
-    -----
-    Leaves out the factor sqrt(1 - t/D) of :func:`max_chip_mm`; the two agree for t much smaller than D.
-
-    Examples
-    --------
     >>> round(slab_max_chip_mm(100.0, 60.0, 10, 5.0, 75.0), 4)
     0.0861
 
-    References
-    ----------
-    A. Ghosh, A. K. Mallik, Manufacturing Science, chapter 4, examples 4.15 and 4.16.
+    Source: A. Ghosh, A. K. Mallik, Manufacturing Science, chapter 4, examples 4.15 and 4.16.
     """
     teeth = whole("flutes", flutes) * positive("speed_rpm", speed_rpm)
     diameter = positive("diameter_mm", diameter_mm)

@@ -31,29 +31,14 @@ FLUTE_DIAMETER_RATIO = 0.8
 def second_moment_mm4(diameter_mm: Numbers) -> Result:
     """Give the second moment of area of a round bar: pi d^4 / 64.
 
-    Parameters
-    ----------
-    diameter_mm : float or array
-        Diameter of the bar [mm].
+    diameter_mm: Diameter of the bar [mm].
+    Returns: Second moment of area [mm4].
+    Raises ValueError: If the diameter is not finite or not positive.
 
-    Returns
-    -------
-    float or array
-        Second moment of area [mm4].
-
-    Raises
-    ------
-    ValueError
-        If the diameter is not finite or not positive.
-
-    Examples
-    --------
     >>> round(second_moment_mm4(4.8), 2)
     26.06
 
-    References
-    ----------
-    Beam theory.
+    Source: Beam theory.
     """
     return result(np.pi * positive("diameter_mm", diameter_mm) ** 4 / 64.0)
 
@@ -85,44 +70,24 @@ def cutter_influence_um_n(
 ) -> Result:
     """Give how far one height of a cutter moves for a side load of 1 N at another height.
 
-    Parameters
-    ----------
-    diameter_mm, flute_length_mm, shank_mm : float or array
-        Cutting diameter, length of the flutes, and shank diameter [mm].
-    stickout_mm : float or array
-        From the collet face to the tip [mm].
-    youngs_n_mm2 : float or array
-        Young's modulus [N/mm2].
-    flute_diameter_ratio : float or array
-        Bending diameter of the flutes over the cutting diameter [-].
-    load_height_mm, at_height_mm : float or array
-        Heights above the tip of the load and of the place that is watched [mm].
+    diameter_mm, flute_length_mm, shank_mm: Cutting diameter, length of the flutes, and shank diameter [mm].
+    stickout_mm: From the collet face to the tip [mm].
+    youngs_n_mm2: Young's modulus [N/mm2].
+    flute_diameter_ratio: Bending diameter of the flutes over the cutting diameter [-].
+    load_height_mm, at_height_mm: Heights above the tip of the load and of the place that is watched [mm].
+    Returns: Sideways movement for each newton [um/N].
+    Raises ValueError: If an argument is not finite or out of range, or a height lies above the collet face.
 
-    Returns
-    -------
-    float or array
-        Sideways movement for each newton [um/N].
+    Note: Integral of (s - a)(s - b) / (E I) from the higher of the two heights to the collet, s measured
+      from the tip. The run-out cone between flutes and shank counts as shank (slightly stiff); flutes that
+      reach into the collet count as held at its face. Long slender bars: shear is left out (below 5 % for
+      stickout above 3 D).
 
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range, or a height lies above the collet face.
-
-    Notes
-    -----
-    Integral of (s - a)(s - b) / (E I) from the higher of the two heights to the collet, s measured from the
-    tip. The run-out cone between flutes and shank counts as shank (slightly stiff); flutes that reach into the
-    collet count as held at its face. Long slender bars: shear is left out (below 5 % for stickout above 3 D).
-
-    Examples
-    --------
     >>> round(cutter_influence_um_n(6.0, 25.0, 6.0, 25.0, 600_000.0), 4)
     0.3331
 
-    References
-    ----------
-    Unit-load theorem of beam theory; L. Kops, D. T. Vo, CIRP Annals 39/1 (1990) for the ratio 0.8
-    (doi 10.1016/S0007-8506(07)61010-5).
+    Source: Unit-load theorem of beam theory; L. Kops, D. T. Vo, CIRP Annals 39/1 (1990) for the ratio 0.8
+      (doi 10.1016/S0007-8506(07)61010-5).
     """
     flute, shank, length, stickout = _segments(
         diameter_mm, flute_length_mm, shank_mm, stickout_mm, flute_diameter_ratio
@@ -152,42 +117,22 @@ def cutter_compliance_um_n(
 ) -> Result:
     """Give how far the tip of a cutter bends for a side load of 1 N.
 
-    Parameters
-    ----------
-    diameter_mm, flute_length_mm, shank_mm : float or array
-        Cutting diameter, length of the flutes, and shank diameter [mm].
-    stickout_mm : float or array
-        From the collet face to the tip [mm].
-    youngs_n_mm2 : float or array
-        Young's modulus [N/mm2].
-    flute_diameter_ratio : float or array
-        Bending diameter of the flutes over the cutting diameter [-].
-    load_height_mm : float or array
-        Height of the load above the tip; half the axial depth for an even cut, 0 to be careful [mm].
+    diameter_mm, flute_length_mm, shank_mm: Cutting diameter, length of the flutes, and shank diameter [mm].
+    stickout_mm: From the collet face to the tip [mm].
+    youngs_n_mm2: Young's modulus [N/mm2].
+    flute_diameter_ratio: Bending diameter of the flutes over the cutting diameter [-].
+    load_height_mm: Height of the load above the tip; half the axial depth for an even cut, 0 to be careful
+      [mm].
+    Returns: Movement of the tip for each newton [um/N].
+    Raises ValueError: If an argument is not finite or out of range, or the load lies above the collet face.
 
-    Returns
-    -------
-    float or array
-        Movement of the tip for each newton [um/N].
+    Note: See :func:`cutter_influence_um_n` for the assumptions.
 
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range, or the load lies above the collet face.
-
-    Notes
-    -----
-    See :func:`cutter_influence_um_n` for the assumptions.
-
-    Examples
-    --------
     >>> round(50.0 * cutter_compliance_um_n(6.0, 25.0, 6.0, 25.0, 600_000.0), 2)
     16.66
 
-    References
-    ----------
-    Beam theory; L. Kops, D. T. Vo, CIRP Annals 39/1 (1990) for the ratio 0.8
-    (doi 10.1016/S0007-8506(07)61010-5).
+    Source: Beam theory; L. Kops, D. T. Vo, CIRP Annals 39/1 (1990) for the ratio 0.8 (doi
+      10.1016/S0007-8506(07)61010-5).
     """
     return cutter_influence_um_n(
         diameter_mm,
@@ -211,43 +156,22 @@ def root_stress_n_mm2(
 ) -> Result:
     """Give the larger bending stress of the two weak sections: collet face, and step from flutes to shank.
 
-    Parameters
-    ----------
-    force_n : float or array
-        Side force [N].
-    diameter_mm, flute_length_mm, shank_mm : float or array
-        Cutting diameter, length of the flutes, and shank diameter [mm].
-    stickout_mm : float or array
-        From the collet face to the tip [mm].
-    flute_diameter_ratio : float or array
-        Bending diameter of the flutes over the cutting diameter [-].
-    load_height_mm : float or array
-        Height of the load above the tip [mm].
+    force_n: Side force [N].
+    diameter_mm, flute_length_mm, shank_mm: Cutting diameter, length of the flutes, and shank diameter [mm].
+    stickout_mm: From the collet face to the tip [mm].
+    flute_diameter_ratio: Bending diameter of the flutes over the cutting diameter [-].
+    load_height_mm: Height of the load above the tip [mm].
+    Returns: Nominal bending stress 32 M / (pi d^3); no notch factor [N/mm2].
+    Raises ValueError: If an argument is not finite or out of range, or the load lies above the collet face.
 
-    Returns
-    -------
-    float or array
-        Nominal bending stress 32 M / (pi d^3); no notch factor [N/mm2].
+    Note: The flute root raises the true stress 1.5 to 2 times (estimate); shock and packed chips break most
+      small cutters, not this steady bending.
 
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range, or the load lies above the collet face.
-
-    Notes
-    -----
-    The flute root raises the true stress 1.5 to 2 times (estimate); shock and packed chips break most small
-    cutters, not this steady bending.
-
-    Examples
-    --------
     >>> round(root_stress_n_mm2(50.0, 6.0, 25.0, 6.0, 25.0))
     115
 
-    References
-    ----------
-    Beam theory; L. Kops, D. T. Vo, CIRP Annals 39/1 (1990) for the ratio 0.8
-    (doi 10.1016/S0007-8506(07)61010-5).
+    Source: Beam theory; L. Kops, D. T. Vo, CIRP Annals 39/1 (1990) for the ratio 0.8 (doi
+      10.1016/S0007-8506(07)61010-5).
     """
     flute, shank, length, stickout = _segments(
         diameter_mm, flute_length_mm, shank_mm, stickout_mm, flute_diameter_ratio
@@ -275,37 +199,18 @@ def force_for_stress_n(
 ) -> Result:
     """Give the side force at which the weaker section reaches a bending stress.
 
-    Parameters
-    ----------
-    stress_n_mm2 : float or array
-        Bending stress allowed [N/mm2].
-    diameter_mm, flute_length_mm, shank_mm : float or array
-        Cutting diameter, length of the flutes, and shank diameter [mm].
-    stickout_mm : float or array
-        From the collet face to the tip [mm].
-    flute_diameter_ratio : float or array
-        Bending diameter of the flutes over the cutting diameter [-].
-    load_height_mm : float or array
-        Height of the load above the tip, below the collet face [mm].
+    stress_n_mm2: Bending stress allowed [N/mm2].
+    diameter_mm, flute_length_mm, shank_mm: Cutting diameter, length of the flutes, and shank diameter [mm].
+    stickout_mm: From the collet face to the tip [mm].
+    flute_diameter_ratio: Bending diameter of the flutes over the cutting diameter [-].
+    load_height_mm: Height of the load above the tip, below the collet face [mm].
+    Returns: Side force [N].
+    Raises ValueError: If an argument is not finite or out of range, or the load is at the collet face.
 
-    Returns
-    -------
-    float or array
-        Side force [N].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range, or the load is at the collet face.
-
-    Examples
-    --------
     >>> round(force_for_stress_n(1200.0, 2.0, 8.0, 2.0, 8.0))
     60
 
-    References
-    ----------
-    Inverse of :func:`root_stress_n_mm2`.
+    Source: Inverse of :func:`root_stress_n_mm2`.
     """
     unit = np.asarray(
         root_stress_n_mm2(
@@ -327,37 +232,19 @@ def machine_compliance_um_n(
 ) -> Result:
     """Give how far the machine gives for 1 N at a drop other than the one its stiffness was stated for.
 
-    Parameters
-    ----------
-    stiffness_n_um : float or array
-        Static stiffness at the stated drop [N/um].
-    stated_drop_mm, drop_mm : float or array
-        Drop at which the stiffness holds, and drop of this job [mm].
-    base, rotary, bending : float or array
-        Shares of the compliance that stay, grow with the square, and with the cube of the drop [-].
+    stiffness_n_um: Static stiffness at the stated drop [N/um].
+    stated_drop_mm, drop_mm: Drop at which the stiffness holds, and drop of this job [mm].
+    base, rotary, bending: Shares of the compliance that stay, grow with the square, and with the cube of
+      the drop [-].
+    Returns: Compliance (base + rotary r^2 + bending r^3) / k with r = drop / stated drop [um/N].
+    Raises ValueError: If an argument is not finite or out of range, or the shares do not add up to 1.
 
-    Returns
-    -------
-    float or array
-        Compliance (base + rotary r^2 + bending r^3) / k with r = drop / stated drop [um/N].
+    Note: Stiffness also varies over the table; a gantry is softest in the middle of its beam.
 
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range, or the shares do not add up to 1.
-
-    Notes
-    -----
-    Stiffness also varies over the table; a gantry is softest in the middle of its beam.
-
-    Examples
-    --------
     >>> round(machine_compliance_um_n(1.0, 120.0, 60.0, 0.25, 0.75, 0.0), 2)
     0.44
 
-    References
-    ----------
-    Springs of a carriage: shift, rotation (square of the arm), bending plate (cube of the arm).
+    Source: Springs of a carriage: shift, rotation (square of the arm), bending plate (cube of the arm).
     """
     shares = [between(n, v, 0.0, 1.0) for n, v in (("base", base), ("rotary", rotary), ("bending", bending))]
     if np.any(np.abs(shares[0] + shares[1] + shares[2] - 1.0) > 1e-6):
@@ -370,29 +257,14 @@ def machine_compliance_um_n(
 def series_compliance_um_n(*compliance_um_n: Numbers) -> Result:
     """Give the compliance of springs in series: their sum.
 
-    Parameters
-    ----------
-    *compliance_um_n : float or array
-        Compliances of cutter, collet and spindle, machine, work [um/N].
+    *compliance_um_n: Compliances of cutter, collet and spindle, machine, work [um/N].
+    Returns: Total compliance [um/N].
+    Raises ValueError: If none is given, or one is not finite or negative.
 
-    Returns
-    -------
-    float or array
-        Total compliance [um/N].
-
-    Raises
-    ------
-    ValueError
-        If none is given, or one is not finite or negative.
-
-    Examples
-    --------
     >>> round(50.0 * series_compliance_um_n(1 / 3.0, 1 / 1.0), 1)
     66.7
 
-    References
-    ----------
-    Springs in series.
+    Source: Springs in series.
     """
     if not compliance_um_n:
         raise ValueError("compliance_um_n must hold at least one compliance")
@@ -405,30 +277,14 @@ def series_compliance_um_n(*compliance_um_n: Numbers) -> Result:
 def deflection_mm(force_n: Numbers, compliance_um_n: Numbers) -> Result:
     """Give the movement of a compliance under a force, with the sign of the force.
 
-    Parameters
-    ----------
-    force_n : float or array
-        Force [N].
-    compliance_um_n : float or array
-        Compliance [um/N].
+    force_n: Force [N].
+    compliance_um_n: Compliance [um/N].
+    Returns: Movement [mm].
+    Raises ValueError: If an argument is not finite, or the compliance is negative.
 
-    Returns
-    -------
-    float or array
-        Movement [mm].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite, or the compliance is negative.
-
-    Examples
-    --------
     >>> deflection_mm(50.0, 0.4)
     0.02
 
-    References
-    ----------
-    Hooke's law.
+    Source: Hooke's law.
     """
     return result(finite("force_n", force_n) * not_negative("compliance_um_n", compliance_um_n) / 1000.0)

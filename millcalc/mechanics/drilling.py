@@ -19,33 +19,16 @@ from millcalc.mechanics._arrays import (
 def drill_chip_mm(feed_per_rev_mm: Numbers, lips: Numbers, point_angle_deg: Numbers) -> Result:
     """Give the chip thickness of a drill: (f / z) sin(point/2).
 
-    Parameters
-    ----------
-    feed_per_rev_mm : float or array
-        Feed per revolution f [mm].
-    lips : int or array
-        Cutting lips z [-].
-    point_angle_deg : float or array
-        Point angle [deg].
+    feed_per_rev_mm: Feed per revolution f [mm].
+    lips: Cutting lips z [-].
+    point_angle_deg: Point angle [deg].
+    Returns: Chip thickness on the lips [mm].
+    Raises ValueError: If an argument is not finite or out of range.
 
-    Returns
-    -------
-    float or array
-        Chip thickness on the lips [mm].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range.
-
-    Examples
-    --------
     >>> round(drill_chip_mm(0.1, 2, 118.0), 4)
     0.0429
 
-    References
-    ----------
-    H. Tschaetsch, Praxis der Zerspantechnik (from memory).
+    Source: H. Tschaetsch, Praxis der Zerspantechnik (from memory).
     """
     half = np.radians(between("point_angle_deg", point_angle_deg, 0.0, 180.0, open_low=True)) / 2.0
     return result(not_negative("feed_per_rev_mm", feed_per_rev_mm) / whole("lips", lips) * np.sin(half))
@@ -54,37 +37,18 @@ def drill_chip_mm(feed_per_rev_mm: Numbers, lips: Numbers, point_angle_deg: Numb
 def drill_torque_nm(specific_force_n_mm2: Numbers, feed_per_rev_mm: Numbers, diameter_mm: Numbers) -> Result:
     """Give the torque of drilling into the full: kc f D^2 / 8000.
 
-    Parameters
-    ----------
-    specific_force_n_mm2 : float or array
-        Specific cutting force kc at the chip of the lips [N/mm2].
-    feed_per_rev_mm : float or array
-        Feed per revolution f [mm].
-    diameter_mm : float or array
-        Drill diameter D [mm].
+    specific_force_n_mm2: Specific cutting force kc at the chip of the lips [N/mm2].
+    feed_per_rev_mm: Feed per revolution f [mm].
+    diameter_mm: Drill diameter D [mm].
+    Returns: Torque of the lips, without rubbing in the hole [Nm].
+    Raises ValueError: If an argument is not finite or out of range.
 
-    Returns
-    -------
-    float or array
-        Torque of the lips, without rubbing in the hole [Nm].
+    Note: Chips that pack in a deep hole add friction which is not in it.
 
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range.
-
-    Notes
-    -----
-    Chips that pack in a deep hole add friction which is not in it.
-
-    Examples
-    --------
     >>> round(drill_torque_nm(1500.0, 0.1, 5.0), 3)
     0.469
 
-    References
-    ----------
-    H. Tschaetsch, Praxis der Zerspantechnik (from memory).
+    Source: H. Tschaetsch, Praxis der Zerspantechnik (from memory).
     """
     kc = positive("specific_force_n_mm2", specific_force_n_mm2)
     feed = not_negative("feed_per_rev_mm", feed_per_rev_mm)
@@ -101,44 +65,22 @@ def drill_thrust_n(
 ) -> Result:
     """Give the push a drill needs: lips k kc f D/2 sin(point/2), plus the share of the chisel edge.
 
-    Parameters
-    ----------
-    specific_force_n_mm2 : float or array
-        Specific cutting force kc at the chip of the lips [N/mm2].
-    feed_per_rev_mm : float or array
-        Feed per revolution f [mm].
-    diameter_mm : float or array
-        Drill diameter D [mm].
-    point_angle_deg : float or array
-        Point angle [deg].
-    thrust_ratio : float or array
-        Feed force over cutting force of the lips k [-].
-    chisel_share : float or array
-        Share of the whole push that the chisel edge takes, below 0.9; 0 for a split point [-].
+    specific_force_n_mm2: Specific cutting force kc at the chip of the lips [N/mm2].
+    feed_per_rev_mm: Feed per revolution f [mm].
+    diameter_mm: Drill diameter D [mm].
+    point_angle_deg: Point angle [deg].
+    thrust_ratio: Feed force over cutting force of the lips k [-].
+    chisel_share: Share of the whole push that the chisel edge takes, below 0.9; 0 for a split point [-].
+    Returns: Thrust [N].
+    Raises ValueError: If an argument is not finite or out of range.
 
-    Returns
-    -------
-    float or array
-        Thrust [N].
+    Note: A sharp drill. The ratio 0.5 and a chisel share of about one half are handbook rules; a blunt
+      drill needs twice as much.
 
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range.
-
-    Notes
-    -----
-    A sharp drill. The ratio 0.5 and a chisel share of about one half are handbook rules; a blunt drill needs
-    twice as much.
-
-    Examples
-    --------
     >>> round(drill_thrust_n(1500.0, 0.1, 5.0))
     321
 
-    References
-    ----------
-    H. Tschaetsch, Praxis der Zerspantechnik (from memory).
+    Source: H. Tschaetsch, Praxis der Zerspantechnik (from memory).
     """
     half = np.radians(between("point_angle_deg", point_angle_deg, 0.0, 180.0, open_low=True)) / 2.0
     kc = positive("specific_force_n_mm2", specific_force_n_mm2)
@@ -174,45 +116,23 @@ def handbook_drill_load(
 ) -> tuple[Result, Result]:
     """Give thrust and torque of a twist drill by the metric formulas of the handbook.
 
-    Parameters
-    ----------
-    work_factor : float or array
-        Work material factor Kd of the handbook; 7000 aluminium and leaded brass, 24 000 steel of 200 HB (both
-        from memory) [-].
-    feed_per_rev_mm : float or array
-        Feed per revolution [mm].
-    diameter_mm : float or array
-        Drill diameter [mm].
-    chisel_ratio : float or array
-        Chisel edge over diameter, 0.03 (split point) to 0.40; 0.18 for a plain drill [-].
-    wear_factor : float or array
-        1 for a sharp drill, 1.3 for normal wear [-].
+    work_factor: Work material factor Kd of the handbook; 7000 aluminium and leaded brass, 24 000 steel of
+      200 HB (both from memory) [-].
+    feed_per_rev_mm: Feed per revolution [mm].
+    diameter_mm: Drill diameter [mm].
+    chisel_ratio: Chisel edge over diameter, 0.03 (split point) to 0.40; 0.18 for a plain drill [-].
+    wear_factor: 1 for a sharp drill, 1.3 for normal wear [-].
+    Returns: thrust_n: 0.05 Kd Ff FT B W + 0.007 Kd D^2 J W with Ff = f^0.8 and FT = D^0.8 in millimetres
+      [N]. torque_nm: 0.000025 Kd Ff FM A W with FM = D^1.8 in millimetres [Nm].
+    Raises ValueError: If an argument is not finite or out of range.
 
-    Returns
-    -------
-    thrust_n : float or array
-        0.05 Kd Ff FT B W + 0.007 Kd D^2 J W with Ff = f^0.8 and FT = D^0.8 in millimetres [N].
-    torque_nm : float or array
-        0.000025 Kd Ff FM A W with FM = D^1.8 in millimetres [Nm].
+    Note: The constants A, B, J are linear between the rows of the table. The powers 0.8 and 1.8 reproduce
+      the handbook's tables of feed and diameter factors.
 
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range.
-
-    Notes
-    -----
-    The constants A, B, J are linear between the rows of the table. The powers 0.8 and 1.8 reproduce the
-    handbook's tables of feed and diameter factors.
-
-    Examples
-    --------
     >>> [round(value, 2) for value in handbook_drill_load(7000.0, 0.1, 5.0)]
     [309.14, 0.55]
 
-    References
-    ----------
-    Machinery's Handbook, 31st ed., pp. 1152-1153, formulas and tables 7 to 9.
+    Source: Machinery's Handbook, 31st ed., pp. 1152-1153, formulas and tables 7 to 9.
     """
     kd = positive("work_factor", work_factor) * positive("wear_factor", wear_factor)
     feed = not_negative("feed_per_rev_mm", feed_per_rev_mm) ** 0.8
@@ -232,33 +152,17 @@ def _constant(ratio: FloatArray, column: int) -> FloatArray:
 def deep_hole_factors(depth_mm: Numbers, diameter_mm: Numbers) -> tuple[Result, Result]:
     """Give the factors on speed and feed for a deep hole drilled with a plain twist drill.
 
-    Parameters
-    ----------
-    depth_mm, diameter_mm : float or array
-        Depth of the hole and drill diameter [mm].
+    depth_mm, diameter_mm: Depth of the hole and drill diameter [mm].
+    Returns: Factors on the cutting speed and on the feed per revolution, at most 1 [-].
+    Raises ValueError: If an argument is not finite or out of range, or the hole is deeper than 8 diameters
+      (off the table).
 
-    Returns
-    -------
-    tuple of float or array
-        Factors on the cutting speed and on the feed per revolution, at most 1 [-].
+    Note: High-speed steel, no coolant through the drill; linear between the rows.
 
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range, or the hole is deeper than 8 diameters (off the table).
-
-    Notes
-    -----
-    High-speed steel, no coolant through the drill; linear between the rows.
-
-    Examples
-    --------
     >>> [round(factor, 2) for factor in deep_hole_factors(15.0, 5.0)]
     [0.9, 0.9]
 
-    References
-    ----------
-    Machinery's Handbook and ASM handbook tables for deep holes (from memory).
+    Source: Machinery's Handbook and ASM handbook tables for deep holes (from memory).
     """
     ratio = not_negative("depth_mm", depth_mm) / positive("diameter_mm", diameter_mm)
     ratio = between("depth_mm / diameter_mm", ratio, 0.0, 8.0)
@@ -272,31 +176,16 @@ def peck_count(
 ) -> int:
     """Give how many strokes a hole needs when the first and the following ones have a set depth.
 
-    Parameters
-    ----------
-    depth_mm, diameter_mm : float
-        Depth of the hole and drill diameter [mm].
-    first_diameters, next_diameters : float
-        Depth of the first and of each later stroke, in diameters [-].
+    depth_mm, diameter_mm: Depth of the hole and drill diameter [mm].
+    first_diameters, next_diameters: Depth of the first and of each later stroke, in diameters [-].
+    Returns: Number of strokes [-].
+    Raises ValueError: If an argument is not finite or not positive.
 
-    Returns
-    -------
-    int
-        Number of strokes [-].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or not positive.
-
-    Examples
-    --------
     >>> peck_count(6.0, 3.0), peck_count(15.0, 3.0)
     (1, 4)
 
-    References
-    ----------
-    Kennametal Greenfield, technical tips: the first two diameters need no peck; later depths common practice.
+    Source: Kennametal Greenfield, technical tips: the first two diameters need no peck; later depths common
+      practice.
     """
     depth = float(positive("depth_mm", depth_mm))
     diameter = float(positive("diameter_mm", diameter_mm))

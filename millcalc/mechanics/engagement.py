@@ -29,35 +29,17 @@ def _width_and_diameter(radial_width_mm: Numbers, diameter_mm: Numbers) -> tuple
 def engagement_angle_rad(radial_width_mm: Numbers, diameter_mm: Numbers) -> Result:
     """Give the angle over which a tooth cuts on a straight wall: cos(phi) = 1 - 2 ae/D.
 
-    Parameters
-    ----------
-    radial_width_mm : float or array
-        Radial width ae; D for a slot [mm].
-    diameter_mm : float or array
-        Cutter diameter D [mm].
+    radial_width_mm: Radial width ae; D for a slot [mm].
+    diameter_mm: Cutter diameter D [mm].
+    Returns: Engagement angle, 0 to pi [rad].
+    Raises ValueError: If an argument is not finite, negative, or ae exceeds D.
 
-    Returns
-    -------
-    float or array
-        Engagement angle, 0 to pi [rad].
+    Note: Straight path and straight edge; see the arc and corner functions for paths that turn.
 
-    Raises
-    ------
-    ValueError
-        If an argument is not finite, negative, or ae exceeds D.
-
-    Notes
-    -----
-    Straight path and straight edge; see the arc and corner functions for paths that turn.
-
-    Examples
-    --------
     >>> round(float(np.degrees(engagement_angle_rad(0.6, 6.0))), 2)
     36.87
 
-    References
-    ----------
-    Y. Altintas, Manufacturing Automation, 2nd ed., Cambridge 2012, chapter 2 (from memory).
+    Source: Y. Altintas, Manufacturing Automation, 2nd ed., Cambridge 2012, chapter 2 (from memory).
     """
     width, diameter = _width_and_diameter(radial_width_mm, diameter_mm)
     return result(np.arccos(np.clip(1.0 - 2.0 * width / diameter, -1.0, 1.0)))
@@ -66,31 +48,15 @@ def engagement_angle_rad(radial_width_mm: Numbers, diameter_mm: Numbers) -> Resu
 def entry_exit_rad(radial_width_mm: Numbers, diameter_mm: Numbers, climb: bool) -> tuple[Result, Result]:
     """Give the angles at which a tooth enters and leaves the material.
 
-    Parameters
-    ----------
-    radial_width_mm, diameter_mm : float or array
-        Radial width ae and cutter diameter D [mm].
-    climb : bool
-        True for climb (down) milling, False for conventional (up) milling.
+    radial_width_mm, diameter_mm: Radial width ae and cutter diameter D [mm].
+    climb: True for climb (down) milling, False for conventional (up) milling.
+    Returns: Entry and exit angle [rad]: (0, phi) conventional, (pi - phi, pi) climb.
+    Raises ValueError: If an argument is not finite, negative, or ae exceeds D.
 
-    Returns
-    -------
-    tuple of float or array
-        Entry and exit angle [rad]: (0, phi) conventional, (pi - phi, pi) climb.
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite, negative, or ae exceeds D.
-
-    Examples
-    --------
     >>> [round(float(np.degrees(angle))) for angle in entry_exit_rad(1.5, 6.0, climb=True)]
     [120, 180]
 
-    References
-    ----------
-    Y. Altintas, Manufacturing Automation, 2nd ed., Cambridge 2012, chapter 2 (from memory).
+    Source: Y. Altintas, Manufacturing Automation, 2nd ed., Cambridge 2012, chapter 2 (from memory).
     """
     angle = engagement_angle_rad(radial_width_mm, diameter_mm)
     zero = result(np.zeros_like(np.asarray(angle, dtype=np.float64)))
@@ -100,35 +66,17 @@ def entry_exit_rad(radial_width_mm: Numbers, diameter_mm: Numbers, climb: bool) 
 def ball_effective_diameter_mm(depth_mm: Numbers, diameter_mm: Numbers) -> Result:
     """Give the largest diameter of a ball cutter that cuts at a depth: 2 sqrt(ap (D - ap)).
 
-    Parameters
-    ----------
-    depth_mm : float or array
-        Axial depth ap on a flat floor [mm].
-    diameter_mm : float or array
-        Ball diameter D [mm].
+    depth_mm: Axial depth ap on a flat floor [mm].
+    diameter_mm: Ball diameter D [mm].
+    Returns: Effective diameter, at most D [mm].
+    Raises ValueError: If an argument is not finite, or not positive.
 
-    Returns
-    -------
-    float or array
-        Effective diameter, at most D [mm].
+    Note: The surface speed is zero on the axis whatever the speed: the centre only ploughs.
 
-    Raises
-    ------
-    ValueError
-        If an argument is not finite, or not positive.
-
-    Notes
-    -----
-    The surface speed is zero on the axis whatever the speed: the centre only ploughs.
-
-    Examples
-    --------
     >>> round(ball_effective_diameter_mm(0.5, 6.0), 2)
     3.32
 
-    References
-    ----------
-    Dijet, catalogue 2018, p. F007.
+    Source: Dijet, catalogue 2018, p. F007.
     """
     diameter = positive("diameter_mm", diameter_mm)
     depth = np.minimum(positive("depth_mm", depth_mm), diameter / 2.0)
@@ -140,35 +88,17 @@ def vee_effective_diameter_mm(
 ) -> Result:
     """Give the largest diameter of a vee cutter that cuts at a depth: d + 2 ap tan(angle/2).
 
-    Parameters
-    ----------
-    depth_mm : float or array
-        Axial depth ap [mm].
-    tip_diameter_mm : float or array
-        Flat at the point d, 0 for a sharp one [mm].
-    included_angle_deg : float or array
-        Included angle, both sides together [deg].
-    diameter_mm : float or array
-        Largest diameter of the cutter [mm].
+    depth_mm: Axial depth ap [mm].
+    tip_diameter_mm: Flat at the point d, 0 for a sharp one [mm].
+    included_angle_deg: Included angle, both sides together [deg].
+    diameter_mm: Largest diameter of the cutter [mm].
+    Returns: Effective diameter, at most `diameter_mm` [mm].
+    Raises ValueError: If an argument is not finite or out of range.
 
-    Returns
-    -------
-    float or array
-        Effective diameter, at most `diameter_mm` [mm].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range.
-
-    Examples
-    --------
     >>> round(vee_effective_diameter_mm(2.0, 0.2, 90.0, 12.0), 3)
     4.2
 
-    References
-    ----------
-    Plane geometry of a cone.
+    Source: Plane geometry of a cone.
     """
     diameter = positive("diameter_mm", diameter_mm)
     tip = at_most(
@@ -182,35 +112,18 @@ def vee_effective_diameter_mm(
 def bull_effective_diameter_mm(depth_mm: Numbers, corner_radius_mm: Numbers, diameter_mm: Numbers) -> Result:
     """Give the largest diameter of a bull-nose cutter that cuts at a depth.
 
-    Parameters
-    ----------
-    depth_mm : float or array
-        Axial depth ap [mm].
-    corner_radius_mm : float or array
-        Corner radius r; 0 for a sharp corner, D/2 for a ball [mm].
-    diameter_mm : float or array
-        Cutter diameter D [mm].
+    depth_mm: Axial depth ap [mm].
+    corner_radius_mm: Corner radius r; 0 for a sharp corner, D/2 for a ball [mm].
+    diameter_mm: Cutter diameter D [mm].
+    Returns: D - 2 r + 2 sqrt(ap (2 r - ap)) while ap is below r, then D [mm].
+    Raises ValueError: If an argument is not finite, out of range, or r exceeds D/2.
 
-    Returns
-    -------
-    float or array
-        D - 2 r + 2 sqrt(ap (2 r - ap)) while ap is below r, then D [mm].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite, out of range, or r exceeds D/2.
-
-    Examples
-    --------
     >>> bull_effective_diameter_mm(1.0, 1.0, 6.0)
     6.0
     >>> bull_effective_diameter_mm(0.5, 3.0, 6.0) == ball_effective_diameter_mm(0.5, 6.0)
     True
 
-    References
-    ----------
-    Plane geometry of a torus; the ball of Dijet, catalogue 2018, p. F007 is the case r = D/2.
+    Source: Plane geometry of a torus; the ball of Dijet, catalogue 2018, p. F007 is the case r = D/2.
     """
     diameter = positive("diameter_mm", diameter_mm)
     radius = not_negative("corner_radius_mm", corner_radius_mm)
@@ -224,35 +137,17 @@ def tapered_ball_effective_diameter_mm(
 ) -> Result:
     """Give the largest diameter of a tapered ball cutter that cuts at a depth.
 
-    Parameters
-    ----------
-    depth_mm : float or array
-        Axial depth ap [mm].
-    ball_radius_mm : float or array
-        Radius r of the ball at the tip [mm].
-    included_angle_deg : float or array
-        Twice the taper of one side [deg].
-    diameter_mm : float or array
-        Largest diameter of the cutter [mm].
+    depth_mm: Axial depth ap [mm].
+    ball_radius_mm: Radius r of the ball at the tip [mm].
+    included_angle_deg: Twice the taper of one side [deg].
+    diameter_mm: Largest diameter of the cutter [mm].
+    Returns: Effective diameter: the ball up to where the cone touches it, then the cone [mm].
+    Raises ValueError: If an argument is not finite or out of range.
 
-    Returns
-    -------
-    float or array
-        Effective diameter: the ball up to where the cone touches it, then the cone [mm].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range.
-
-    Examples
-    --------
     >>> round(tapered_ball_effective_diameter_mm(10.0, 0.5, 10.0, 6.0), 3)
     2.666
 
-    References
-    ----------
-    Plane geometry: the cone is tangent to the ball at the height r (1 - sin(taper)).
+    Source: Plane geometry: the cone is tangent to the ball at the height r (1 - sin(taper)).
     """
     diameter = positive("diameter_mm", diameter_mm)
     radius = positive("ball_radius_mm", ball_radius_mm)
@@ -269,38 +164,19 @@ def inside_arc_engagement_rad(
 ) -> Result:
     """Give the engagement angle while the cutter follows a wall that bends around it.
 
-    Parameters
-    ----------
-    radial_width_mm : float or array
-        Radial width ae left on the wall [mm].
-    path_radius_mm : float or array
-        Radius rp of the path of the centre [mm].
-    cutter_radius_mm : float or array
-        Cutter radius r [mm].
+    radial_width_mm: Radial width ae left on the wall [mm].
+    path_radius_mm: Radius rp of the path of the centre [mm].
+    cutter_radius_mm: Cutter radius r [mm].
+    Returns: Engagement angle, pi where the cutter is buried [rad].
+    Raises ValueError: If an argument is not finite or out of range, or ae exceeds the cutter diameter.
 
-    Returns
-    -------
-    float or array
-        Engagement angle, pi where the cutter is buried [rad].
+    Note: cos(phi) = ((R - ae)^2 - rp^2 - r^2) / (2 rp r) with the wall radius R = rp + r; a steady cut
+      whose inner edge is concentric with the wall. Tends to the straight-wall angle as rp grows.
 
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range, or ae exceeds the cutter diameter.
-
-    Notes
-    -----
-    cos(phi) = ((R - ae)^2 - rp^2 - r^2) / (2 rp r) with the wall radius R = rp + r; a steady cut whose
-    inner edge is concentric with the wall. Tends to the straight-wall angle as rp grows.
-
-    Examples
-    --------
     >>> [round(float(np.degrees(inside_arc_engagement_rad(0.6, r, 3.0)))) for r in (3.0, 1.0)]
     [52, 75]
 
-    References
-    ----------
-    Plane geometry: cosine law for cutter centre, arc centre and the point where the chip begins.
+    Source: Plane geometry: cosine law for cutter centre, arc centre and the point where the chip begins.
     """
     path = positive("path_radius_mm", path_radius_mm)
     radius = positive("cutter_radius_mm", cutter_radius_mm)
@@ -316,33 +192,16 @@ def outside_arc_engagement_rad(
 ) -> Result:
     """Give the engagement angle while the cutter goes around the outside of a round wall.
 
-    Parameters
-    ----------
-    radial_width_mm : float or array
-        Radial width ae left on the wall [mm].
-    path_radius_mm : float or array
-        Radius rp of the path of the centre, larger than the cutter radius [mm].
-    cutter_radius_mm : float or array
-        Cutter radius r [mm].
+    radial_width_mm: Radial width ae left on the wall [mm].
+    path_radius_mm: Radius rp of the path of the centre, larger than the cutter radius [mm].
+    cutter_radius_mm: Cutter radius r [mm].
+    Returns: Engagement angle, smaller than on a straight wall [rad].
+    Raises ValueError: If an argument is not finite or out of range, or the path is not outside the wall.
 
-    Returns
-    -------
-    float or array
-        Engagement angle, smaller than on a straight wall [rad].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range, or the path is not outside the wall.
-
-    Examples
-    --------
     >>> round(float(np.degrees(outside_arc_engagement_rad(0.6, 20.0, 3.0))), 1)
     34.2
 
-    References
-    ----------
-    Plane geometry: cosine law with the wall radius R = rp - r.
+    Source: Plane geometry: cosine law with the wall radius R = rp - r.
     """
     path = positive("path_radius_mm", path_radius_mm)
     radius = positive("cutter_radius_mm", cutter_radius_mm)
@@ -357,33 +216,16 @@ def outside_arc_engagement_rad(
 def corner_engagement_rad(radial_width_mm: Numbers, diameter_mm: Numbers) -> Result:
     """Give the engagement angle at the moment of arriving in a square inside corner.
 
-    Parameters
-    ----------
-    radial_width_mm, diameter_mm : float or array
-        Radial width ae on both walls and cutter diameter D [mm].
+    radial_width_mm, diameter_mm: Radial width ae on both walls and cutter diameter D [mm].
+    Returns: The straight-wall angle plus a quarter turn, at most pi [rad].
+    Raises ValueError: If an argument is not finite, negative, or ae exceeds D.
 
-    Returns
-    -------
-    float or array
-        The straight-wall angle plus a quarter turn, at most pi [rad].
+    Note: The pass before is taken to have left the corner rounded to the cutter's own radius.
 
-    Raises
-    ------
-    ValueError
-        If an argument is not finite, negative, or ae exceeds D.
-
-    Notes
-    -----
-    The pass before is taken to have left the corner rounded to the cutter's own radius.
-
-    Examples
-    --------
     >>> round(float(np.degrees(corner_engagement_rad(0.6, 6.0))))
     127
 
-    References
-    ----------
-    Plane geometry of a disc that touches both walls; checked against areas cut out of the plane.
+    Source: Plane geometry of a disc that touches both walls; checked against areas cut out of the plane.
     """
     angle = np.asarray(engagement_angle_rad(radial_width_mm, diameter_mm))
     return result(np.minimum(angle + np.pi / 2.0, np.pi))
@@ -394,33 +236,16 @@ def inside_arc_removal_ratio(
 ) -> Result:
     """Give how much more is removed on an inside arc than on a straight wall at the same feed.
 
-    Parameters
-    ----------
-    radial_width_mm : float or array
-        Radial width ae left on the wall [mm].
-    path_radius_mm : float or array
-        Radius rp of the path of the centre [mm].
-    cutter_radius_mm : float or array
-        Cutter radius r [mm].
+    radial_width_mm: Radial width ae left on the wall [mm].
+    path_radius_mm: Radius rp of the path of the centre [mm].
+    cutter_radius_mm: Cutter radius r [mm].
+    Returns: Ratio of removal rates (R - ae/2) / rp with R = rp + r [-].
+    Raises ValueError: If an argument is not finite or out of range.
 
-    Returns
-    -------
-    float or array
-        Ratio of removal rates (R - ae/2) / rp with R = rp + r [-].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range.
-
-    Examples
-    --------
     >>> round(inside_arc_removal_ratio(0.6, 1.0, 3.0), 1)
     3.7
 
-    References
-    ----------
-    Plane geometry: area of a ring sector over the length of the centre's path.
+    Source: Plane geometry: area of a ring sector over the length of the centre's path.
     """
     path = positive("path_radius_mm", path_radius_mm)
     radius = positive("cutter_radius_mm", cutter_radius_mm)

@@ -10,31 +10,15 @@ from millcalc.mechanics._arrays import FloatArray, Numbers, Result, between, not
 def ramp_length_mm(depth_mm: Numbers, angle_deg: Numbers) -> Result:
     """Give the length in plan of a ramp to a depth: ap / tan(angle).
 
-    Parameters
-    ----------
-    depth_mm : float or array
-        Depth of the ramp ap [mm].
-    angle_deg : float or array
-        Ramp angle [deg].
+    depth_mm: Depth of the ramp ap [mm].
+    angle_deg: Ramp angle [deg].
+    Returns: Length in plan; to and fro halves the leg [mm].
+    Raises ValueError: If an argument is not finite or out of range.
 
-    Returns
-    -------
-    float or array
-        Length in plan; to and fro halves the leg [mm].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range.
-
-    Examples
-    --------
     >>> round(ramp_length_mm(1.0, 3.0), 1)
     19.1
 
-    References
-    ----------
-    Kyocera, catalogue 2021-22, p. 908.
+    Source: Kyocera, catalogue 2021-22, p. 908.
     """
     angle = np.radians(between("angle_deg", angle_deg, 0.0, 89.0, open_low=True))
     return result(not_negative("depth_mm", depth_mm) / np.tan(angle))
@@ -43,29 +27,14 @@ def ramp_length_mm(depth_mm: Numbers, angle_deg: Numbers) -> Result:
 def ramp_angle_deg(depth_mm: Numbers, length_mm: Numbers) -> Result:
     """Give the angle of a ramp that gains a depth over a length in plan.
 
-    Parameters
-    ----------
-    depth_mm, length_mm : float or array
-        Depth gained and length in plan [mm].
+    depth_mm, length_mm: Depth gained and length in plan [mm].
+    Returns: Ramp angle; 90 for a straight plunge, 0 for a level move [deg].
+    Raises ValueError: If an argument is not finite or negative.
 
-    Returns
-    -------
-    float or array
-        Ramp angle; 90 for a straight plunge, 0 for a level move [deg].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or negative.
-
-    Examples
-    --------
     >>> round(ramp_angle_deg(1.0, 19.081), 2)
     3.0
 
-    References
-    ----------
-    Plane geometry.
+    Source: Plane geometry.
     """
     depth = not_negative("depth_mm", depth_mm)
     return result(np.degrees(np.arctan2(depth, not_negative("length_mm", length_mm))))
@@ -74,31 +43,15 @@ def ramp_angle_deg(depth_mm: Numbers, length_mm: Numbers) -> Result:
 def vertical_feed_mm_min(feed_mm_min: Numbers, angle_deg: Numbers) -> Result:
     """Give the downward part of a feed along a ramp: vf sin(angle).
 
-    Parameters
-    ----------
-    feed_mm_min : float or array
-        Feed along the path vf [mm/min].
-    angle_deg : float or array
-        Ramp angle, 0 to 90 [deg].
+    feed_mm_min: Feed along the path vf [mm/min].
+    angle_deg: Ramp angle, 0 to 90 [deg].
+    Returns: Downward feed [mm/min].
+    Raises ValueError: If an argument is not finite or out of range.
 
-    Returns
-    -------
-    float or array
-        Downward feed [mm/min].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range.
-
-    Examples
-    --------
     >>> round(vertical_feed_mm_min(540.0, 3.0))
     28
 
-    References
-    ----------
-    Plane geometry.
+    Source: Plane geometry.
     """
     angle = np.radians(between("angle_deg", angle_deg, 0.0, 90.0))
     return result(not_negative("feed_mm_min", feed_mm_min) * np.sin(angle))
@@ -115,31 +68,16 @@ def _hole(hole_diameter_mm: Numbers, diameter_mm: Numbers) -> tuple[FloatArray, 
 def helix_pitch_mm(hole_diameter_mm: Numbers, diameter_mm: Numbers, angle_deg: Numbers) -> Result:
     """Give the depth gained on each turn of a helix: pi (Dh - D) tan(angle).
 
-    Parameters
-    ----------
-    hole_diameter_mm, diameter_mm : float or array
-        Hole diameter Dh and cutter diameter D [mm].
-    angle_deg : float or array
-        Angle of the path of the centre [deg].
+    hole_diameter_mm, diameter_mm: Hole diameter Dh and cutter diameter D [mm].
+    angle_deg: Angle of the path of the centre [deg].
+    Returns: Pitch [mm].
+    Raises ValueError: If an argument is not finite or out of range, or the hole is not larger than the
+      cutter.
 
-    Returns
-    -------
-    float or array
-        Pitch [mm].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range, or the hole is not larger than the cutter.
-
-    Examples
-    --------
     >>> round(helix_pitch_mm(10.0, 6.0, 3.0), 2)
     0.66
 
-    References
-    ----------
-    Plane geometry; the form is in handbooks (from memory).
+    Source: Plane geometry; the form is in handbooks (from memory).
     """
     hole, cutter = _hole(hole_diameter_mm, diameter_mm)
     angle = np.radians(between("angle_deg", angle_deg, 0.0, 89.0))
@@ -149,31 +87,16 @@ def helix_pitch_mm(hole_diameter_mm: Numbers, diameter_mm: Numbers, angle_deg: N
 def helix_angle_deg(hole_diameter_mm: Numbers, diameter_mm: Numbers, pitch_mm: Numbers) -> Result:
     """Give the angle of the centre's path in a helix of a pitch.
 
-    Parameters
-    ----------
-    hole_diameter_mm, diameter_mm : float or array
-        Hole diameter Dh and cutter diameter D [mm].
-    pitch_mm : float or array
-        Depth gained on each turn [mm].
+    hole_diameter_mm, diameter_mm: Hole diameter Dh and cutter diameter D [mm].
+    pitch_mm: Depth gained on each turn [mm].
+    Returns: Ramp angle [deg].
+    Raises ValueError: If an argument is not finite or out of range, or the hole is not larger than the
+      cutter.
 
-    Returns
-    -------
-    float or array
-        Ramp angle [deg].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range, or the hole is not larger than the cutter.
-
-    Examples
-    --------
     >>> round(helix_angle_deg(10.0, 6.0, 0.6586), 2)
     3.0
 
-    References
-    ----------
-    Inverse of :func:`helix_pitch_mm`.
+    Source: Inverse of :func:`helix_pitch_mm`.
     """
     hole, cutter = _hole(hole_diameter_mm, diameter_mm)
     return result(np.degrees(np.arctan2(not_negative("pitch_mm", pitch_mm), np.pi * (hole - cutter))))
@@ -184,31 +107,16 @@ def helix_centre_feed_mm_min(
 ) -> Result:
     """Give the feed of the centre that moves the outer edge of a hole at a feed: vf (Dh - D) / Dh.
 
-    Parameters
-    ----------
-    edge_feed_mm_min : float or array
-        Feed wanted at the wall vf [mm/min].
-    hole_diameter_mm, diameter_mm : float or array
-        Hole diameter Dh and cutter diameter D [mm].
+    edge_feed_mm_min: Feed wanted at the wall vf [mm/min].
+    hole_diameter_mm, diameter_mm: Hole diameter Dh and cutter diameter D [mm].
+    Returns: Feed of the centre, the one a program states [mm/min].
+    Raises ValueError: If an argument is not finite or out of range, or the hole is not larger than the
+      cutter.
 
-    Returns
-    -------
-    float or array
-        Feed of the centre, the one a program states [mm/min].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range, or the hole is not larger than the cutter.
-
-    Examples
-    --------
     >>> helix_centre_feed_mm_min(500.0, 10.0, 6.0)
     200.0
 
-    References
-    ----------
-    Ratio of radii; the form is in handbooks (from memory).
+    Source: Ratio of radii; the form is in handbooks (from memory).
     """
     hole, cutter = _hole(hole_diameter_mm, diameter_mm)
     return result(not_negative("edge_feed_mm_min", edge_feed_mm_min) * (hole - cutter) / hole)
@@ -219,31 +127,15 @@ def outside_centre_feed_mm_min(
 ) -> Result:
     """Give the feed of the centre around the outside of a boss: vf (Db + D) / Db.
 
-    Parameters
-    ----------
-    edge_feed_mm_min : float or array
-        Feed wanted at the wall vf [mm/min].
-    boss_diameter_mm, diameter_mm : float or array
-        Diameter of the boss Db and of the cutter D [mm].
+    edge_feed_mm_min: Feed wanted at the wall vf [mm/min].
+    boss_diameter_mm, diameter_mm: Diameter of the boss Db and of the cutter D [mm].
+    Returns: Feed of the centre [mm/min].
+    Raises ValueError: If an argument is not finite or out of range.
 
-    Returns
-    -------
-    float or array
-        Feed of the centre [mm/min].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range.
-
-    Examples
-    --------
     >>> outside_centre_feed_mm_min(500.0, 12.0, 6.0)
     750.0
 
-    References
-    ----------
-    Ratio of radii.
+    Source: Ratio of radii.
     """
     boss = positive("boss_diameter_mm", boss_diameter_mm)
     cutter = positive("diameter_mm", diameter_mm)
@@ -253,29 +145,15 @@ def outside_centre_feed_mm_min(
 def post_diameter_mm(hole_diameter_mm: Numbers, diameter_mm: Numbers) -> Result:
     """Give the diameter of the post that a helix leaves in the middle of a hole: Dh - 2 D, at least 0.
 
-    Parameters
-    ----------
-    hole_diameter_mm, diameter_mm : float or array
-        Hole diameter Dh and cutter diameter D [mm].
+    hole_diameter_mm, diameter_mm: Hole diameter Dh and cutter diameter D [mm].
+    Returns: Diameter of the post; 0 when nothing is left [mm].
+    Raises ValueError: If an argument is not finite or out of range, or the hole is not larger than the
+      cutter.
 
-    Returns
-    -------
-    float or array
-        Diameter of the post; 0 when nothing is left [mm].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range, or the hole is not larger than the cutter.
-
-    Examples
-    --------
     >>> post_diameter_mm(14.0, 6.0), post_diameter_mm(11.0, 6.0)
     (2.0, 0.0)
 
-    References
-    ----------
-    Plane geometry.
+    Source: Plane geometry.
     """
     hole, cutter = _hole(hole_diameter_mm, diameter_mm)
     return result(np.maximum(hole - 2.0 * cutter, 0.0))
@@ -284,30 +162,14 @@ def post_diameter_mm(hole_diameter_mm: Numbers, diameter_mm: Numbers) -> Result:
 def plunge_feed_mm_min(feed_mm_min: Numbers, share: Numbers) -> Result:
     """Give the feed of a straight plunge as a share of the side feed.
 
-    Parameters
-    ----------
-    feed_mm_min : float or array
-        Side feed [mm/min].
-    share : float or array
-        Share for the material, above 0 and at most 1 [-].
+    feed_mm_min: Side feed [mm/min].
+    share: Share for the material, above 0 and at most 1 [-].
+    Returns: Plunge feed [mm/min].
+    Raises ValueError: If an argument is not finite or out of range.
 
-    Returns
-    -------
-    float or array
-        Plunge feed [mm/min].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range.
-
-    Examples
-    --------
     >>> plunge_feed_mm_min(600.0, 0.25)
     150.0
 
-    References
-    ----------
-    Common practice, no source.
+    Source: Common practice, no source.
     """
     return result(not_negative("feed_mm_min", feed_mm_min) * between("share", share, 0.0, 1.0, open_low=True))

@@ -22,40 +22,20 @@ def specific_force_n_mm2(
 ) -> Result:
     """Give the specific cutting force at a chip thickness: kc = kc1.1 h^(-mc).
 
-    Parameters
-    ----------
-    kc11_n_mm2 : float or array
-        Specific force kc1.1 at a chip 1 mm thick and 1 mm wide [N/mm2].
-    mc : float or array
-        Exponent; 0 for a constant specific force [-].
-    chip_mm : float or array
-        Chip thickness h [mm].
-    cap_mm : float or array or None
-        Chip thickness below which the value is held; None to extrapolate on [mm].
+    kc11_n_mm2: Specific force kc1.1 at a chip 1 mm thick and 1 mm wide [N/mm2].
+    mc: Exponent; 0 for a constant specific force [-].
+    chip_mm: Chip thickness h [mm].
+    cap_mm: Chip thickness below which the value is held; None to extrapolate on [mm].
+    Returns: Specific cutting force kc, numerically also the energy in mJ/mm3 [N/mm2].
+    Raises ValueError: If an argument is not finite or not positive, or the exponent is outside 0 to 0.95.
 
-    Returns
-    -------
-    float or array
-        Specific cutting force kc, numerically also the energy in mJ/mm3 [N/mm2].
+    Note: Valid from about 0.05 to 1 mm; see :func:`is_extrapolated`. Sharp edge, reference rake.
 
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or not positive, or the exponent is outside 0 to 0.95.
-
-    Notes
-    -----
-    Valid from about 0.05 to 1 mm; see :func:`is_extrapolated`. Sharp edge, reference rake.
-
-    Examples
-    --------
     >>> round(specific_force_n_mm2(1350.0, 0.21, 0.1))
     2189
 
-    References
-    ----------
-    O. Kienzle, VDI-Z 94 (1952) 299 (from memory); form as printed by Dijet, catalogue 2018, p. F007 and
-    Sandvik Coromant, page on specific cutting force.
+    Source: O. Kienzle, VDI-Z 94 (1952) 299 (from memory); form as printed by Dijet, catalogue 2018, p. F007
+      and Sandvik Coromant, page on specific cutting force.
     """
     exponent = between("mc", mc, 0.0, 0.95)
     chip = positive("chip_mm", chip_mm)
@@ -67,29 +47,14 @@ def specific_force_n_mm2(
 def is_extrapolated(chip_mm: Numbers) -> Result:
     """Tell whether a chip lies outside the range in which Kienzle values are usually measured.
 
-    Parameters
-    ----------
-    chip_mm : float or array
-        Chip thickness h [mm].
+    chip_mm: Chip thickness h [mm].
+    Returns: True below 0.05 mm or above 1 mm.
+    Raises ValueError: If the thickness is not finite or not positive.
 
-    Returns
-    -------
-    bool or array of bool
-        True below 0.05 mm or above 1 mm.
-
-    Raises
-    ------
-    ValueError
-        If the thickness is not finite or not positive.
-
-    Examples
-    --------
     >>> is_extrapolated(0.02), is_extrapolated(0.2)
     (True, False)
 
-    References
-    ----------
-    Range: estimate from the tables compared in this project; see the module's note.
+    Source: Range: estimate from the tables compared in this project; see the module's note.
     """
     chip = positive("chip_mm", chip_mm)
     outside = (chip < FIT_LOW_MM) | (chip > FIT_HIGH_MM)
@@ -99,29 +64,15 @@ def is_extrapolated(chip_mm: Numbers) -> Result:
 def rake_factor(rake_deg: Numbers, reference_rake_deg: Numbers = 0.0) -> Result:
     """Give the correction of the specific force for another rake: 1 - (rake - reference) / 66.7.
 
-    Parameters
-    ----------
-    rake_deg, reference_rake_deg : float or array
-        Rake of the cutter, and the rake for which kc1.1 was measured [deg].
+    rake_deg, reference_rake_deg: Rake of the cutter, and the rake for which kc1.1 was measured [deg].
+    Returns: Factor on the specific force [-].
+    Raises ValueError: If an argument is not finite, or the two differ by more than 30 deg (outside the
+      rule).
 
-    Returns
-    -------
-    float or array
-        Factor on the specific force [-].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite, or the two differ by more than 30 deg (outside the rule).
-
-    Examples
-    --------
     >>> round(rake_factor(10.0), 2)
     0.85
 
-    References
-    ----------
-    H. Tschaetsch, Praxis der Zerspantechnik (from memory): 1.5 % a degree.
+    Source: H. Tschaetsch, Praxis der Zerspantechnik (from memory): 1.5 % a degree.
     """
     difference = finite("rake_deg", rake_deg) - finite("reference_rake_deg", reference_rake_deg)
     return result(1.0 - between("rake_deg minus reference_rake_deg", difference, -30.0, 30.0) / 66.7)
@@ -132,33 +83,16 @@ def cutting_power_w(
 ) -> Result:
     """Give the power at the cutting edges: P = kc ap ae vf / 60000.
 
-    Parameters
-    ----------
-    specific_force_n_mm2 : float or array
-        Specific cutting force kc at the mean chip [N/mm2].
-    axial_depth_mm, radial_width_mm : float or array
-        Axial depth ap and radial width ae [mm].
-    feed_mm_min : float or array
-        Feed vf [mm/min].
+    specific_force_n_mm2: Specific cutting force kc at the mean chip [N/mm2].
+    axial_depth_mm, radial_width_mm: Axial depth ap and radial width ae [mm].
+    feed_mm_min: Feed vf [mm/min].
+    Returns: Power at the edges; divide by an efficiency for the power drawn [W].
+    Raises ValueError: If an argument is not finite, or out of range.
 
-    Returns
-    -------
-    float or array
-        Power at the edges; divide by an efficiency for the power drawn [W].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite, or out of range.
-
-    Examples
-    --------
     >>> round(cutting_power_w(2152.0, 1.0, 6.0, 540.0))
     116
 
-    References
-    ----------
-    Dormer Pramet, milling catalogue 2021-22, p. 783; Dijet, catalogue 2018, p. F007.
+    Source: Dormer Pramet, milling catalogue 2021-22, p. 783; Dijet, catalogue 2018, p. F007.
     """
     depth = not_negative("axial_depth_mm", axial_depth_mm)
     width = not_negative("radial_width_mm", radial_width_mm)
@@ -169,31 +103,15 @@ def cutting_power_w(
 def drive_power_w(power_w: Numbers, efficiency: Numbers) -> Result:
     """Give the power a drive takes in to deliver a power: P / efficiency.
 
-    Parameters
-    ----------
-    power_w : float or array
-        Power delivered [W].
-    efficiency : float or array
-        Share that arrives, above 0 and at most 1 [-].
+    power_w: Power delivered [W].
+    efficiency: Share that arrives, above 0 and at most 1 [-].
+    Returns: Power taken in [W].
+    Raises ValueError: If an argument is not finite or out of range.
 
-    Returns
-    -------
-    float or array
-        Power taken in [W].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range.
-
-    Examples
-    --------
     >>> drive_power_w(300.0, 0.75)
     400.0
 
-    References
-    ----------
-    Dormer Pramet, milling catalogue 2021-22, p. 783 (efficiency usually 0.75).
+    Source: Dormer Pramet, milling catalogue 2021-22, p. 783 (efficiency usually 0.75).
     """
     share = between("efficiency", efficiency, 0.0, 1.0, open_low=True)
     return result(not_negative("power_w", power_w) / share)
@@ -202,31 +120,15 @@ def drive_power_w(power_w: Numbers, efficiency: Numbers) -> Result:
 def torque_nm(power_w: Numbers, speed_rpm: Numbers) -> Result:
     """Give the torque of a power at a speed: T = 60 P / (2 pi n).
 
-    Parameters
-    ----------
-    power_w : float or array
-        Power [W].
-    speed_rpm : float or array
-        Spindle speed n [rev/min].
+    power_w: Power [W].
+    speed_rpm: Spindle speed n [rev/min].
+    Returns: Torque [Nm].
+    Raises ValueError: If an argument is not finite or out of range.
 
-    Returns
-    -------
-    float or array
-        Torque [Nm].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range.
-
-    Examples
-    --------
     >>> round(torque_nm(7500.0, 100.0))
     716
 
-    References
-    ----------
-    Definition of power.
+    Source: Definition of power.
     """
     return result(60.0 * not_negative("power_w", power_w) / (2.0 * np.pi * positive("speed_rpm", speed_rpm)))
 
@@ -241,41 +143,20 @@ def mean_tangential_n(
 ) -> Result:
     """Give the tangential force averaged over a turn: kc z ap ae fz / (pi D).
 
-    Parameters
-    ----------
-    specific_force_n_mm2 : float or array
-        Specific cutting force kc at the mean chip [N/mm2].
-    axial_depth_mm, radial_width_mm : float or array
-        Axial depth ap and radial width ae [mm].
-    feed_per_tooth_mm : float or array
-        Feed per tooth fz [mm].
-    flutes : int or array
-        Number of teeth z [-].
-    diameter_mm : float or array
-        Cutter diameter D [mm].
+    specific_force_n_mm2: Specific cutting force kc at the mean chip [N/mm2].
+    axial_depth_mm, radial_width_mm: Axial depth ap and radial width ae [mm].
+    feed_per_tooth_mm: Feed per tooth fz [mm].
+    flutes: Number of teeth z [-].
+    diameter_mm: Cutter diameter D [mm].
+    Returns: Mean tangential force, all teeth together [N].
+    Raises ValueError: If an argument is not finite or out of range.
 
-    Returns
-    -------
-    float or array
-        Mean tangential force, all teeth together [N].
+    Note: Equals the cutting power over the cutting speed.
 
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range.
-
-    Notes
-    -----
-    Equals the cutting power over the cutting speed.
-
-    Examples
-    --------
     >>> round(mean_tangential_n(2152.0, 1.0, 6.0, 0.03, 1, 6.0), 1)
     20.6
 
-    References
-    ----------
-    Follows from P = kc Q and P = F vc.
+    Source: Follows from P = kc Q and P = F vc.
     """
     area = not_negative("axial_depth_mm", axial_depth_mm) * not_negative("radial_width_mm", radial_width_mm)
     feed = whole("flutes", flutes) * not_negative("feed_per_tooth_mm", feed_per_tooth_mm)
@@ -286,33 +167,16 @@ def mean_tangential_n(
 def tooth_tangential_n(specific_force_n_mm2: Numbers, axial_depth_mm: Numbers, chip_mm: Numbers) -> Result:
     """Give the tangential force on one tooth at a chip thickness: Ft = kc ap h.
 
-    Parameters
-    ----------
-    specific_force_n_mm2 : float or array
-        Specific cutting force kc at that chip [N/mm2].
-    axial_depth_mm : float or array
-        Axial depth ap [mm].
-    chip_mm : float or array
-        Chip thickness h [mm].
+    specific_force_n_mm2: Specific cutting force kc at that chip [N/mm2].
+    axial_depth_mm: Axial depth ap [mm].
+    chip_mm: Chip thickness h [mm].
+    Returns: Tangential force on the tooth, straight edge [N].
+    Raises ValueError: If an argument is not finite or out of range.
 
-    Returns
-    -------
-    float or array
-        Tangential force on the tooth, straight edge [N].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range.
-
-    Examples
-    --------
     >>> round(tooth_tangential_n(specific_force_n_mm2(800.0, 0.25, 0.03), 1.0, 0.03), 1)
     57.7
 
-    References
-    ----------
-    O. Kienzle, VDI-Z 94 (1952) 299 (from memory).
+    Source: O. Kienzle, VDI-Z 94 (1952) 299 (from memory).
     """
     kc = positive("specific_force_n_mm2", specific_force_n_mm2)
     return result(kc * not_negative("axial_depth_mm", axial_depth_mm) * not_negative("chip_mm", chip_mm))
@@ -321,31 +185,15 @@ def tooth_tangential_n(specific_force_n_mm2: Numbers, axial_depth_mm: Numbers, c
 def teeth_in_cut(flutes: Numbers, engagement_rad: Numbers) -> Result:
     """Give the average number of teeth in the cut: z phi / (2 pi).
 
-    Parameters
-    ----------
-    flutes : int or array
-        Number of teeth z [-].
-    engagement_rad : float or array
-        Engagement angle phi [rad].
+    flutes: Number of teeth z [-].
+    engagement_rad: Engagement angle phi [rad].
+    Returns: Average number of teeth in the cut, straight flutes [-].
+    Raises ValueError: If an argument is not finite or out of range.
 
-    Returns
-    -------
-    float or array
-        Average number of teeth in the cut, straight flutes [-].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range.
-
-    Examples
-    --------
     >>> teeth_in_cut(2, np.pi)
     1.0
 
-    References
-    ----------
-    T. L. Schmitz, K. S. Smith, Machining Dynamics (from memory).
+    Source: T. L. Schmitz, K. S. Smith, Machining Dynamics (from memory).
     """
     angle = between("engagement_rad", engagement_rad, 0.0, 2.0 * np.pi)
     return result(whole("flutes", flutes) * angle / (2.0 * np.pi))

@@ -10,31 +10,15 @@ from millcalc.mechanics._arrays import Numbers, Result, not_negative, positive, 
 def spindle_speed_rpm(cutting_speed_m_min: Numbers, diameter_mm: Numbers) -> Result:
     """Give the spindle speed at which a diameter has a cutting speed: n = 1000 vc / (pi D).
 
-    Parameters
-    ----------
-    cutting_speed_m_min : float or array
-        Cutting speed vc [m/min].
-    diameter_mm : float or array
-        Diameter that cuts; the effective one of a ball or vee cutter [mm].
+    cutting_speed_m_min: Cutting speed vc [m/min].
+    diameter_mm: Diameter that cuts; the effective one of a ball or vee cutter [mm].
+    Returns: Spindle speed n [rev/min].
+    Raises ValueError: If an argument is not finite, or not positive.
 
-    Returns
-    -------
-    float or array
-        Spindle speed n [rev/min].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite, or not positive.
-
-    Examples
-    --------
     >>> round(spindle_speed_rpm(200.0, 125.0), 1)
     509.3
 
-    References
-    ----------
-    Widia, milling catalogue, p. 78; Dormer Pramet, milling catalogue 2021-22, p. 783.
+    Source: Widia, milling catalogue, p. 78; Dormer Pramet, milling catalogue 2021-22, p. 783.
     """
     speed = not_negative("cutting_speed_m_min", cutting_speed_m_min)
     return result(1000.0 * speed / (np.pi * positive("diameter_mm", diameter_mm)))
@@ -43,31 +27,15 @@ def spindle_speed_rpm(cutting_speed_m_min: Numbers, diameter_mm: Numbers) -> Res
 def cutting_speed_m_min(speed_rpm: Numbers, diameter_mm: Numbers) -> Result:
     """Give the cutting speed of a diameter at a spindle speed: vc = pi D n / 1000.
 
-    Parameters
-    ----------
-    speed_rpm : float or array
-        Spindle speed n [rev/min].
-    diameter_mm : float or array
-        Diameter that cuts [mm].
+    speed_rpm: Spindle speed n [rev/min].
+    diameter_mm: Diameter that cuts [mm].
+    Returns: Cutting speed vc [m/min].
+    Raises ValueError: If an argument is not finite, or out of range.
 
-    Returns
-    -------
-    float or array
-        Cutting speed vc [m/min].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite, or out of range.
-
-    Examples
-    --------
     >>> round(cutting_speed_m_min(24000.0, 6.0))
     452
 
-    References
-    ----------
-    Dormer Pramet, milling catalogue 2021-22, p. 783.
+    Source: Dormer Pramet, milling catalogue 2021-22, p. 783.
     """
     speed = not_negative("speed_rpm", speed_rpm)
     return result(np.pi * positive("diameter_mm", diameter_mm) * speed / 1000.0)
@@ -76,33 +44,17 @@ def cutting_speed_m_min(speed_rpm: Numbers, diameter_mm: Numbers) -> Result:
 def feed_mm_min(feed_per_tooth_mm: Numbers, flutes: Numbers, speed_rpm: Numbers) -> Result:
     """Give the feed that a chip load needs: vf = fz z n.
 
-    Parameters
-    ----------
-    feed_per_tooth_mm : float or array
-        Feed per tooth fz [mm].
-    flutes : int or array
-        Number of cutting edges z [-].
-    speed_rpm : float or array
-        Spindle speed n [rev/min].
+    feed_per_tooth_mm: Feed per tooth fz [mm].
+    flutes: Number of cutting edges z [-].
+    speed_rpm: Spindle speed n [rev/min].
+    Returns: Feed vf [mm/min].
+    Raises ValueError: If an argument is not finite, negative, or `flutes` is not a whole number of at least
+      1.
 
-    Returns
-    -------
-    float or array
-        Feed vf [mm/min].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite, negative, or `flutes` is not a whole number of at least 1.
-
-    Examples
-    --------
     >>> feed_mm_min(0.03, 1, 18000.0)
     540.0
 
-    References
-    ----------
-    Widia, milling catalogue, p. 78; Dijet, catalogue 2018, p. F007.
+    Source: Widia, milling catalogue, p. 78; Dijet, catalogue 2018, p. F007.
     """
     tooth = not_negative("feed_per_tooth_mm", feed_per_tooth_mm)
     return result(tooth * whole("flutes", flutes) * not_negative("speed_rpm", speed_rpm))
@@ -111,33 +63,17 @@ def feed_mm_min(feed_per_tooth_mm: Numbers, flutes: Numbers, speed_rpm: Numbers)
 def feed_per_tooth_mm(feed_mm_min: Numbers, flutes: Numbers, speed_rpm: Numbers) -> Result:
     """Give the chip load that a feed means: fz = vf / (z n).
 
-    Parameters
-    ----------
-    feed_mm_min : float or array
-        Feed vf [mm/min].
-    flutes : int or array
-        Number of cutting edges z [-].
-    speed_rpm : float or array
-        Spindle speed n [rev/min].
+    feed_mm_min: Feed vf [mm/min].
+    flutes: Number of cutting edges z [-].
+    speed_rpm: Spindle speed n [rev/min].
+    Returns: Feed per tooth fz [mm].
+    Raises ValueError: If an argument is not finite or out of range; a spindle at rest has no feed per
+      tooth.
 
-    Returns
-    -------
-    float or array
-        Feed per tooth fz [mm].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range; a spindle at rest has no feed per tooth.
-
-    Examples
-    --------
     >>> feed_per_tooth_mm(540.0, 1, 18000.0)
     0.03
 
-    References
-    ----------
-    Dormer Pramet, milling catalogue 2021-22, p. 783.
+    Source: Dormer Pramet, milling catalogue 2021-22, p. 783.
     """
     teeth = whole("flutes", flutes) * positive("speed_rpm", speed_rpm)
     return result(not_negative("feed_mm_min", feed_mm_min) / teeth)
@@ -146,36 +82,18 @@ def feed_per_tooth_mm(feed_mm_min: Numbers, flutes: Numbers, speed_rpm: Numbers)
 def removal_rate_mm3_min(axial_depth_mm: Numbers, radial_width_mm: Numbers, feed_mm_min: Numbers) -> Result:
     """Give the volume removed in a minute: Q = ap ae vf.
 
-    Parameters
-    ----------
-    axial_depth_mm, radial_width_mm : float or array
-        Axial depth ap and radial width ae [mm].
-    feed_mm_min : float or array
-        Feed vf [mm/min].
+    axial_depth_mm, radial_width_mm: Axial depth ap and radial width ae [mm].
+    feed_mm_min: Feed vf [mm/min].
+    Returns: Removal rate Q [mm3/min].
+    Raises ValueError: If an argument is not finite, or negative.
 
-    Returns
-    -------
-    float or array
-        Removal rate Q [mm3/min].
+    Note: Straight path. On an inside arc more is removed for the same feed of the centre; see
+      :func:`millcalc.mechanics.engagement.inside_arc_removal_ratio`.
 
-    Raises
-    ------
-    ValueError
-        If an argument is not finite, or negative.
-
-    Notes
-    -----
-    Straight path. On an inside arc more is removed for the same feed of the centre; see
-    :func:`millcalc.mechanics.engagement.inside_arc_removal_ratio`.
-
-    Examples
-    --------
     >>> removal_rate_mm3_min(1.0, 6.0, 540.0)
     3240.0
 
-    References
-    ----------
-    Dormer Pramet, milling catalogue 2021-22, p. 783; Dijet, catalogue 2018, p. F007.
+    Source: Dormer Pramet, milling catalogue 2021-22, p. 783; Dijet, catalogue 2018, p. F007.
     """
     depth = not_negative("axial_depth_mm", axial_depth_mm)
     width = not_negative("radial_width_mm", radial_width_mm)
@@ -185,33 +103,17 @@ def removal_rate_mm3_min(axial_depth_mm: Numbers, radial_width_mm: Numbers, feed
 def approach_mm(radial_width_mm: Numbers, diameter_mm: Numbers) -> Result:
     """Give the travel from first touch to full engagement of a side cut: A = sqrt(ae (D - ae)).
 
-    Parameters
-    ----------
-    radial_width_mm, diameter_mm : float or array
-        Radial width ae and cutter diameter D [mm].
+    radial_width_mm, diameter_mm: Radial width ae and cutter diameter D [mm].
+    Returns: Travel of the centre before the full width is cut [mm].
+    Raises ValueError: If an argument is not finite, negative, or ae exceeds D.
 
-    Returns
-    -------
-    float or array
-        Travel of the centre before the full width is cut [mm].
+    Note: For ae above D/2 the full width is reached after D/2; the formula then falls again and is not
+      used.
 
-    Raises
-    ------
-    ValueError
-        If an argument is not finite, negative, or ae exceeds D.
-
-    Notes
-    -----
-    For ae above D/2 the full width is reached after D/2; the formula then falls again and is not used.
-
-    Examples
-    --------
     >>> round(approach_mm(5.0, 65.0), 1)
     17.3
 
-    References
-    ----------
-    M. P. Groover, Fundamentals of Modern Manufacturing, chapter on milling (formula from memory).
+    Source: M. P. Groover, Fundamentals of Modern Manufacturing, chapter on milling (formula from memory).
     """
     diameter = positive("diameter_mm", diameter_mm)
     width = not_negative("radial_width_mm", radial_width_mm)

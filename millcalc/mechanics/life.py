@@ -8,38 +8,19 @@ from millcalc.mechanics._arrays import Numbers, Result, between, not_negative, p
 def taylor_life_min(cutting_speed_m_min: Numbers, constant_m_min: Numbers, exponent: Numbers) -> Result:
     """Give the life of an edge at a cutting speed: T = (C / vc)^(1/n).
 
-    Parameters
-    ----------
-    cutting_speed_m_min : float or array
-        Cutting speed vc [m/min].
-    constant_m_min : float or array
-        Speed C at which the edge lasts one minute [m/min].
-    exponent : float or array
-        Exponent n; 0.10 to 0.15 high-speed steel, 0.2 to 0.3 carbide [-].
+    cutting_speed_m_min: Cutting speed vc [m/min].
+    constant_m_min: Speed C at which the edge lasts one minute [m/min].
+    exponent: Exponent n; 0.10 to 0.15 high-speed steel, 0.2 to 0.3 carbide [-].
+    Returns: Time in the cut [min].
+    Raises ValueError: If an argument is not finite or out of range.
 
-    Returns
-    -------
-    float or array
-        Time in the cut [min].
+    Note: Wear only: chipping, welding and run-out end most small cutters before.
 
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range.
-
-    Notes
-    -----
-    Wear only: chipping, welding and run-out end most small cutters before.
-
-    Examples
-    --------
     >>> round(taylor_life_min(160.0, 229.0, 0.223))
     5
 
-    References
-    ----------
-    F. W. Taylor, Transactions of the ASME 28 (1907) 31 (from memory); exponents from notes on A. Ghosh, A. K. Mallik,
-    Manufacturing Science.
+    Source: F. W. Taylor, Transactions of the ASME 28 (1907) 31 (from memory); exponents from notes on A.
+      Ghosh, A. K. Mallik, Manufacturing Science.
     """
     speed = positive("constant_m_min", constant_m_min) / positive("cutting_speed_m_min", cutting_speed_m_min)
     return result(speed ** (1.0 / between("exponent", exponent, 0.01, 1.5)))
@@ -48,33 +29,16 @@ def taylor_life_min(cutting_speed_m_min: Numbers, constant_m_min: Numbers, expon
 def taylor_speed_m_min(life_min: Numbers, constant_m_min: Numbers, exponent: Numbers) -> Result:
     """Give the cutting speed at which an edge lasts a time: vc = C / T^n.
 
-    Parameters
-    ----------
-    life_min : float or array
-        Time in the cut T [min].
-    constant_m_min : float or array
-        Speed C at which the edge lasts one minute [m/min].
-    exponent : float or array
-        Exponent n [-].
+    life_min: Time in the cut T [min].
+    constant_m_min: Speed C at which the edge lasts one minute [m/min].
+    exponent: Exponent n [-].
+    Returns: Cutting speed [m/min].
+    Raises ValueError: If an argument is not finite or out of range.
 
-    Returns
-    -------
-    float or array
-        Cutting speed [m/min].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range.
-
-    Examples
-    --------
     >>> round(taylor_speed_m_min(41.0, 229.0, 0.223))
     100
 
-    References
-    ----------
-    F. W. Taylor, Transactions of the ASME 28 (1907) 31 (from memory).
+    Source: F. W. Taylor, Transactions of the ASME 28 (1907) 31 (from memory).
     """
     power = positive("life_min", life_min) ** between("exponent", exponent, 0.01, 1.5)
     return result(positive("constant_m_min", constant_m_min) / power)
@@ -83,31 +47,15 @@ def taylor_speed_m_min(life_min: Numbers, constant_m_min: Numbers, exponent: Num
 def life_ratio(speed_ratio: Numbers, exponent: Numbers) -> Result:
     """Give how many times longer an edge lasts when the speed is multiplied: ratio^(-1/n).
 
-    Parameters
-    ----------
-    speed_ratio : float or array
-        New over old cutting speed [-].
-    exponent : float or array
-        Exponent n [-].
+    speed_ratio: New over old cutting speed [-].
+    exponent: Exponent n [-].
+    Returns: New over old life [-].
+    Raises ValueError: If an argument is not finite or out of range.
 
-    Returns
-    -------
-    float or array
-        New over old life [-].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range.
-
-    Examples
-    --------
     >>> life_ratio(0.5, 0.5)
     4.0
 
-    References
-    ----------
-    F. W. Taylor, Transactions of the ASME 28 (1907) 31 (from memory).
+    Source: F. W. Taylor, Transactions of the ASME 28 (1907) 31 (from memory).
     """
     return result(positive("speed_ratio", speed_ratio) ** (-1.0 / between("exponent", exponent, 0.01, 1.5)))
 
@@ -121,42 +69,22 @@ def chip_temperature_rise_k(
 ) -> Result:
     """Give the rise of temperature between chip and edge: 0.4 U / (rho C) (v t / K)^(1/3).
 
-    Parameters
-    ----------
-    specific_energy_n_mm2 : float or array
-        Specific cutting energy U, the number of the specific force [N/mm2].
-    cutting_speed_m_min : float or array
-        Cutting speed v [m/min].
-    chip_mm : float or array
-        Chip thickness t before the cut [mm].
-    heat_capacity_j_mm3_k : float or array
-        Heat capacity for each volume of the work rho C [J/(mm3 K)].
-    diffusivity_mm2_s : float or array
-        Thermal diffusivity of the work K [mm2/s].
+    specific_energy_n_mm2: Specific cutting energy U, the number of the specific force [N/mm2].
+    cutting_speed_m_min: Cutting speed v [m/min].
+    chip_mm: Chip thickness t before the cut [mm].
+    heat_capacity_j_mm3_k: Heat capacity for each volume of the work rho C [J/(mm3 K)].
+    diffusivity_mm2_s: Thermal diffusivity of the work K [mm2/s].
+    Returns: Mean rise over the air's temperature [K].
+    Raises ValueError: If an argument is not finite or out of range.
 
-    Returns
-    -------
-    float or array
-        Mean rise over the air's temperature [K].
+    Note: Steady orthogonal cutting of metal; an interrupted cut stays cooler. Use it to compare, not to
+      predict.
 
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range.
-
-    Notes
-    -----
-    Steady orthogonal cutting of metal; an interrupted cut stays cooler. Use it to compare, not to predict.
-
-    Examples
-    --------
     >>> round(chip_temperature_rise_k(1038.0, 100.0, 0.5, 3.0e-3, 50.0), -1)
     350.0
 
-    References
-    ----------
-    N. H. Cook, Journal of Engineering for Industry 95 (1973) 931, as given by M. P. Groover, Fundamentals of
-    Modern Manufacturing, chapter on theory of metal machining (from memory).
+    Source: N. H. Cook, Journal of Engineering for Industry 95 (1973) 931, as given by M. P. Groover,
+      Fundamentals of Modern Manufacturing, chapter on theory of metal machining (from memory).
     """
     energy = positive("specific_energy_n_mm2", specific_energy_n_mm2) / 1000.0
     speed_mm_s = positive("cutting_speed_m_min", cutting_speed_m_min) * 1000.0 / 60.0

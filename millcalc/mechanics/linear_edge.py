@@ -29,12 +29,8 @@ from millcalc.mechanics.kienzle import specific_force_n_mm2
 class EdgeCoefficients:
     """Coefficients of the linear-edge force model.
 
-    Attributes
-    ----------
-    ktc_n_mm2, krc_n_mm2, kac_n_mm2 : float
-        Cutting coefficients, tangential, radial, axial [N/mm2].
-    kte_n_mm, kre_n_mm, kae_n_mm : float
-        Edge coefficients, tangential, radial, axial [N/mm].
+    ktc_n_mm2, krc_n_mm2, kac_n_mm2: Cutting coefficients, tangential, radial, axial [N/mm2].
+    kte_n_mm, kre_n_mm, kae_n_mm: Edge coefficients, tangential, radial, axial [N/mm].
     """
 
     ktc_n_mm2: float
@@ -54,22 +50,10 @@ class EdgeCoefficients:
     def scaled(self, cutting: float = 1.0, edge: float = 1.0) -> EdgeCoefficients:
         """Give the coefficients with the cutting and edge parts multiplied.
 
-        Parameters
-        ----------
-        cutting : float
-            Factor on the three cutting coefficients, e.g. for a published spread [-].
-        edge : float
-            Factor on the three edge coefficients, e.g. 2 to 4 for a blunt edge [-].
-
-        Returns
-        -------
-        EdgeCoefficients
-            The scaled set.
-
-        Raises
-        ------
-        ValueError
-            If a factor is not finite, negative, or `cutting` is zero.
+        cutting: Factor on the three cutting coefficients, e.g. for a published spread [-].
+        edge: Factor on the three edge coefficients, e.g. 2 to 4 for a blunt edge [-].
+        Returns: The scaled set.
+        Raises ValueError: If a factor is not finite, negative, or `cutting` is zero.
         """
         positive("cutting", cutting)
         not_negative("edge", edge)
@@ -88,34 +72,18 @@ def tooth_forces_n(
 ) -> tuple[Result, Result, Result]:
     """Give tangential, radial and axial force on a straight tooth at a chip thickness.
 
-    Parameters
-    ----------
-    coefficients : EdgeCoefficients
-        Coefficients of the material.
-    axial_depth_mm : float or array
-        Axial depth a [mm].
-    chip_mm : float or array
-        Chip thickness h [mm].
+    coefficients: Coefficients of the material.
+    axial_depth_mm: Axial depth a [mm].
+    chip_mm: Chip thickness h [mm].
+    Returns: Tangential, radial and axial force on the tooth [N].
+    Raises ValueError: If an argument is not finite or negative.
 
-    Returns
-    -------
-    tuple of float or array
-        Tangential, radial and axial force on the tooth [N].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or negative.
-
-    Examples
-    --------
     >>> set_6082 = EdgeCoefficients(631.0, 99.0, 273.0, 13.0, 10.0, 2.8)
     >>> [round(force, 1) for force in tooth_forces_n(set_6082, 1.0, 0.03)]
     [31.9, 13.0, 11.0]
 
-    References
-    ----------
-    E. Budak, Y. Altintas, E. J. A. Armarego, Journal of Engineering for Industry 118 (1996) 216 (from memory).
+    Source: E. Budak, Y. Altintas, E. J. A. Armarego, Journal of Engineering for Industry 118 (1996) 216
+      (from memory).
     """
     depth = not_negative("axial_depth_mm", axial_depth_mm)
     chip = not_negative("chip_mm", chip_mm)
@@ -130,35 +98,18 @@ def tooth_forces_n(
 def specific_energy_n_mm2(coefficients: EdgeCoefficients, chip_mm: Numbers) -> Result:
     """Give the specific energy at a chip thickness: Ktc + Kte / h.
 
-    Parameters
-    ----------
-    coefficients : EdgeCoefficients
-        Coefficients of the material.
-    chip_mm : float or array
-        Mean chip thickness h [mm].
+    coefficients: Coefficients of the material.
+    chip_mm: Mean chip thickness h [mm].
+    Returns: Energy for each volume removed, numerically in mJ/mm3 [N/mm2].
+    Raises ValueError: If the thickness is not finite or not positive.
 
-    Returns
-    -------
-    float or array
-        Energy for each volume removed, numerically in mJ/mm3 [N/mm2].
+    Note: Rises without bound as the chip thins: energy goes into rubbing and heat.
 
-    Raises
-    ------
-    ValueError
-        If the thickness is not finite or not positive.
-
-    Notes
-    -----
-    Rises without bound as the chip thins: energy goes into rubbing and heat.
-
-    Examples
-    --------
     >>> round(specific_energy_n_mm2(EdgeCoefficients(631.0, 99.0, 273.0, 13.0, 10.0, 2.8), 0.05))
     891
 
-    References
-    ----------
-    E. Budak, Y. Altintas, E. J. A. Armarego, Journal of Engineering for Industry 118 (1996) 216 (from memory).
+    Source: E. Budak, Y. Altintas, E. J. A. Armarego, Journal of Engineering for Industry 118 (1996) 216
+      (from memory).
     """
     return result(coefficients.ktc_n_mm2 + coefficients.kte_n_mm / positive("chip_mm", chip_mm))
 
@@ -173,43 +124,23 @@ def mean_forces_n(
 ) -> tuple[Result, Result, Result]:
     """Give the forces averaged over one turn, in closed form.
 
-    Parameters
-    ----------
-    coefficients : EdgeCoefficients
-        Coefficients of the material.
-    flutes : int or array
-        Number of teeth N [-].
-    axial_depth_mm : float or array
-        Axial depth a [mm].
-    feed_per_tooth_mm : float or array
-        Feed per tooth c [mm].
-    entry_rad, exit_rad : float or array
-        Entry and exit angle, 0 to pi [rad].
+    coefficients: Coefficients of the material.
+    flutes: Number of teeth N [-].
+    axial_depth_mm: Axial depth a [mm].
+    feed_per_tooth_mm: Feed per tooth c [mm].
+    entry_rad, exit_rad: Entry and exit angle, 0 to pi [rad].
+    Returns: Mean force on the cutter along the feed, across it, and along the axis [N].
+    Raises ValueError: If an argument is not finite or out of range, or exit comes before entry.
 
-    Returns
-    -------
-    tuple of float or array
-        Mean force on the cutter along the feed, across it, and along the axis [N].
+    Note: The means do not depend on the helix. No run-out.
 
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range, or exit comes before entry.
-
-    Notes
-    -----
-    The means do not depend on the helix. No run-out.
-
-    Examples
-    --------
     >>> set_6082 = EdgeCoefficients(631.0, 99.0, 273.0, 13.0, 10.0, 2.8)
     >>> [round(force, 2) for force in mean_forces_n(set_6082, 2, 1.0, 0.03, 0.0, np.pi)]
     [-7.85, 17.74, 8.01]
 
-    References
-    ----------
-    E. Budak, Y. Altintas, E. J. A. Armarego, Journal of Engineering for Industry 118 (1996) 216; Y. Altintas,
-    Manufacturing Automation, 2nd ed., Cambridge 2012, chapter 2 (from memory, re-derived numerically).
+    Source: E. Budak, Y. Altintas, E. J. A. Armarego, Journal of Engineering for Industry 118 (1996) 216; Y.
+      Altintas, Manufacturing Automation, 2nd ed., Cambridge 2012, chapter 2 (from memory, re-derived
+      numerically).
     """
     entry, leave = check_arc(entry_rad, exit_rad)
     depth = whole("flutes", flutes) * not_negative("axial_depth_mm", axial_depth_mm)
@@ -229,20 +160,9 @@ def mean_forces_n(
 def check_arc(entry_rad: Numbers, exit_rad: Numbers) -> tuple[FloatArray, FloatArray]:
     """Give entry and exit angle as arrays after checking that they bound an arc of cut.
 
-    Parameters
-    ----------
-    entry_rad, exit_rad : float or array
-        Entry and exit angle [rad].
-
-    Returns
-    -------
-    tuple of array
-        The two angles [rad].
-
-    Raises
-    ------
-    ValueError
-        If an angle is outside 0 to pi, or exit comes before entry.
+    entry_rad, exit_rad: Entry and exit angle [rad].
+    Returns: The two angles [rad].
+    Raises ValueError: If an angle is outside 0 to pi, or exit comes before entry.
     """
     entry = finite("entry_rad", entry_rad)
     leave = finite("exit_rad", exit_rad)
@@ -268,43 +188,24 @@ def edge_from_kienzle(
 ) -> EdgeCoefficients:
     """Give linear-edge coefficients that follow a Kienzle curve over a range of chips.
 
-    Parameters
-    ----------
-    kc11_n_mm2, mc : float
-        Kienzle specific force [N/mm2] and exponent [-].
-    cap_mm : float or None
-        Chip thickness below which the specific force is held; None for none [mm].
-    radial_ratio, axial_ratio : float
-        Radial and axial force as shares of the tangential one [-].
-    chip_low_mm, chip_high_mm : float
-        Range of chips that matter [mm].
+    kc11_n_mm2, mc: Kienzle specific force [N/mm2] and exponent [-].
+    cap_mm: Chip thickness below which the specific force is held; None for none [mm].
+    radial_ratio, axial_ratio: Radial and axial force as shares of the tangential one [-].
+    chip_low_mm, chip_high_mm: Range of chips that matter [mm].
+    Returns: Least-squares line through kc(h) h over the range; exact for mc = 0.
+    Raises ValueError: If an argument is not finite or out of range, or the range of chips is empty.
 
-    Returns
-    -------
-    EdgeCoefficients
-        Least-squares line through kc(h) h over the range; exact for mc = 0.
+    Note: A stand-in where no milling coefficients were published; the ratios are the caller's assumption.
+      Runs as high as the Kienzle curve does where that is extrapolated.
 
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range, or the range of chips is empty.
-
-    Notes
-    -----
-    A stand-in where no milling coefficients were published; the ratios are the caller's assumption. Runs as
-    high as the Kienzle curve does where that is extrapolated.
-
-    Examples
-    --------
     >>> fit = edge_from_kienzle(
     ...     800.0, 0.25, radial_ratio=0.4, axial_ratio=0.3, chip_low_mm=0.01, chip_high_mm=0.05
     ... )
     >>> round(fit.ktc_n_mm2), round(fit.kte_n_mm, 1)
     (1465, 12.8)
 
-    References
-    ----------
-    Least squares; the curve is Kienzle's, see :func:`millcalc.mechanics.kienzle.specific_force_n_mm2`.
+    Source: Least squares; the curve is Kienzle's, see
+      :func:`millcalc.mechanics.kienzle.specific_force_n_mm2`.
     """
     low = float(positive("chip_low_mm", chip_low_mm))
     high = float(positive("chip_high_mm", chip_high_mm))

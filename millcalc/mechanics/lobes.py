@@ -29,32 +29,16 @@ ComplexArray = NDArray[np.complex128]
 def response_mm_n(frequency_hz: FloatArray, modes: Sequence[VibrationMode]) -> ComplexArray:
     """Give the vibration at the tip for a unit force, summed over modes.
 
-    Parameters
-    ----------
-    frequency_hz : array
-        Frequencies [Hz].
-    modes : sequence of VibrationMode
-        Modes of one direction; none for a rigid direction.
+    frequency_hz: Frequencies [Hz].
+    modes: Modes of one direction; none for a rigid direction.
+    Returns: Frequency response [mm/N].
+    Raises ValueError: If a frequency is not finite or negative.
 
-    Returns
-    -------
-    complex array of the shape of `frequency_hz`
-        Frequency response [mm/N].
-
-    Raises
-    ------
-    ValueError
-        If a frequency is not finite or negative.
-
-    Examples
-    --------
     >>> static = response_mm_n(np.array([0.0]), [VibrationMode(900.0, 0.02, 2.0)])
     >>> round(float(static[0].real), 6)
     0.0005
 
-    References
-    ----------
-    Damped oscillator; Y. Altintas, Manufacturing Automation, 2nd ed., chapter 3 (from memory).
+    Source: Damped oscillator; Y. Altintas, Manufacturing Automation, 2nd ed., chapter 3 (from memory).
     """
     frequency = not_negative("frequency_hz", frequency_hz)
     total = np.zeros(frequency.shape, dtype=np.complex128)
@@ -67,31 +51,15 @@ def response_mm_n(frequency_hz: FloatArray, modes: Sequence[VibrationMode]) -> C
 def directional_matrix(radial_ratio: float, entry_rad: float, exit_rad: float) -> FloatArray:
     """Give the mean directional factors of a milling cut.
 
-    Parameters
-    ----------
-    radial_ratio : float
-        Radial over tangential cutting coefficient Kr [-].
-    entry_rad, exit_rad : float
-        Entry and exit angle, 0 to pi [rad].
+    radial_ratio: Radial over tangential cutting coefficient Kr [-].
+    entry_rad, exit_rad: Entry and exit angle, 0 to pi [rad].
+    Returns: [[axx, axy], [ayx, ayy]], x along the feed [-]. (shape (2, 2))
+    Raises ValueError: If an argument is not finite or out of range.
 
-    Returns
-    -------
-    array of shape (2, 2)
-        [[axx, axy], [ayx, ayy]], x along the feed [-].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range.
-
-    Examples
-    --------
     >>> directional_matrix(0.0, 0.0, np.pi).round(3).tolist()
     [[0.0, -3.142], [3.142, 0.0]]
 
-    References
-    ----------
-    Y. Altintas, E. Budak, CIRP Annals 44/1 (1995) 357 (from memory, re-derived in the tests).
+    Source: Y. Altintas, E. Budak, CIRP Annals 44/1 (1995) 357 (from memory, re-derived in the tests).
     """
     kr = float(not_negative("radial_ratio", radial_ratio))
     entry, leave = (float(angle) for angle in check_arc(entry_rad, exit_rad))
@@ -112,18 +80,11 @@ def directional_matrix(radial_ratio: float, entry_rad: float, exit_rad: float) -
 class ChatterCut:
     """A milling cut as the zero-order chatter solution needs it.
 
-    Attributes
-    ----------
-    tangential_n_mm2 : float
-        Tangential cutting coefficient Ktc [N/mm2].
-    radial_ratio : float
-        Krc over Ktc [-].
-    flutes : int
-        Number of teeth N [-].
-    entry_rad, exit_rad : float
-        Entry and exit angle, 0 to pi [rad].
-    modes_x, modes_y : tuple of VibrationMode
-        Modes along the feed and across it; empty for a rigid direction.
+    tangential_n_mm2: Tangential cutting coefficient Ktc [N/mm2].
+    radial_ratio: Krc over Ktc [-].
+    flutes: Number of teeth N [-].
+    entry_rad, exit_rad: Entry and exit angle, 0 to pi [rad].
+    modes_x, modes_y: Modes along the feed and across it; empty for a rigid direction.
     """
 
     tangential_n_mm2: float
@@ -161,32 +122,16 @@ def _frequencies(cut: ChatterCut) -> FloatArray:
 def chatter_depths_mm(cut: ChatterCut, frequency_hz: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Give the depths at which a cut vibrates at each frequency, and the phase between waves.
 
-    Parameters
-    ----------
-    cut : ChatterCut
-        The cut and its modes.
-    frequency_hz : array of shape (n,)
-        Chatter frequencies [Hz].
+    cut: The cut and its modes.
+    frequency_hz: Chatter frequencies [Hz]. (shape (n,))
+    Returns: depth_mm: Limit depth of the two solutions; NaN where a solution needs no positive depth [mm].
+      (shape (2, n)) phase_rad: Phase from one wave to the next, 0 to 2 pi [rad]. (shape (2, n))
+    Raises ValueError: If a frequency is not finite or negative.
 
-    Returns
-    -------
-    depth_mm : array of shape (2, n)
-        Limit depth of the two solutions; NaN where a solution needs no positive depth [mm].
-    phase_rad : array of shape (2, n)
-        Phase from one wave to the next, 0 to 2 pi [rad].
+    Note: The two solutions are the eigenvalues of the oriented response; a rigid direction makes one of
+      them void.
 
-    Raises
-    ------
-    ValueError
-        If a frequency is not finite or negative.
-
-    Notes
-    -----
-    The two solutions are the eigenvalues of the oriented response; a rigid direction makes one of them void.
-
-    References
-    ----------
-    Y. Altintas, E. Budak, CIRP Annals 44/1 (1995) 357 (from memory).
+    Source: Y. Altintas, E. Budak, CIRP Annals 44/1 (1995) 357 (from memory).
     """
     matrix = directional_matrix(cut.radial_ratio, cut.entry_rad, cut.exit_rad)
     gx = response_mm_n(frequency_hz, cut.modes_x)
@@ -211,30 +156,15 @@ def chatter_depths_mm(cut: ChatterCut, frequency_hz: FloatArray) -> tuple[FloatA
 def conservative_limit_mm(cut: ChatterCut) -> float:
     """Give the depth below which a cut does not chatter at any speed.
 
-    Parameters
-    ----------
-    cut : ChatterCut
-        The cut and its modes.
+    cut: The cut and its modes.
+    Returns: Lowest limit depth over all frequencies; infinite when none is positive [mm].
+    Raises ValueError: If a frequency of the modes is not finite.
 
-    Returns
-    -------
-    float
-        Lowest limit depth over all frequencies; infinite when none is positive [mm].
-
-    Raises
-    ------
-    ValueError
-        If a frequency of the modes is not finite.
-
-    Examples
-    --------
     >>> mode = VibrationMode(922.0, 0.011, 1.34)
     >>> round(conservative_limit_mm(ChatterCut(600.0, 200.0 / 600.0, 2, 0.0, np.pi, (mode,), (mode,))), 3)
     0.048
 
-    References
-    ----------
-    Y. Altintas, E. Budak, CIRP Annals 44/1 (1995) 357 (from memory).
+    Source: Y. Altintas, E. Budak, CIRP Annals 44/1 (1995) 357 (from memory).
     """
     depth, _ = chatter_depths_mm(cut, _frequencies(cut))
     return float(np.nanmin(depth)) if np.isfinite(depth).any() else float("inf")
@@ -243,39 +173,22 @@ def conservative_limit_mm(cut: ChatterCut) -> float:
 def limit_at_speed_mm(cut: ChatterCut, speed_rpm: Numbers) -> Result:
     """Give the depth at which a cut begins to chatter at a spindle speed.
 
-    Parameters
-    ----------
-    cut : ChatterCut
-        The cut and its modes.
-    speed_rpm : float or array
-        Spindle speeds [rev/min].
+    cut: The cut and its modes.
+    speed_rpm: Spindle speeds [rev/min].
+    Returns: Limit depth; infinite where no frequency fits [mm].
+    Raises ValueError: If a speed is not finite or not positive.
 
-    Returns
-    -------
-    float or array
-        Limit depth; infinite where no frequency fits [mm].
+    Note: At each speed the frequencies are sought at which the waves left by two following teeth have the
+      phase of the limit; the lowest depth counts. Mean directional factors only: for very small radial
+      widths a second kind of chatter (period doubling) is not found, and at low speed process damping,
+      which helps, is left out.
 
-    Raises
-    ------
-    ValueError
-        If a speed is not finite or not positive.
-
-    Notes
-    -----
-    At each speed the frequencies are sought at which the waves left by two following teeth have the phase of
-    the limit; the lowest depth counts. Mean directional factors only: for very small radial widths a second
-    kind of chatter (period doubling) is not found, and at low speed process damping, which helps, is left out.
-
-    Examples
-    --------
     >>> mode = VibrationMode(922.0, 0.011, 1.34)
     >>> cut = ChatterCut(600.0, 200.0 / 600.0, 2, 0.0, np.pi, (mode,), (mode,))
     >>> limit_at_speed_mm(cut, 27000.0) > 5 * limit_at_speed_mm(cut, 20000.0)
     True
 
-    References
-    ----------
-    Y. Altintas, E. Budak, CIRP Annals 44/1 (1995) 357 (from memory).
+    Source: Y. Altintas, E. Budak, CIRP Annals 44/1 (1995) 357 (from memory).
     """
     speeds = positive("speed_rpm", speed_rpm)
     frequency = _frequencies(cut)
@@ -309,37 +222,19 @@ def lobes(
 ) -> tuple[FloatArray, FloatArray]:
     """Give the limit depth over a range of speeds, for a picture of the pockets.
 
-    Parameters
-    ----------
-    cut : ChatterCut
-        The cut and its modes.
-    lowest_rpm, highest_rpm : float
-        Range of speeds [rev/min].
-    points : int
-        Number of speeds, evenly spread [-].
+    cut: The cut and its modes.
+    lowest_rpm, highest_rpm: Range of speeds [rev/min].
+    points: Number of speeds, evenly spread [-].
+    Returns: speed_rpm: Spindle speeds [rev/min]. (shape (points,)) depth_mm: Limit depth at each; infinite
+      where no frequency fits [mm]. (shape (points,))
+    Raises ValueError: If an argument is not finite or out of range.
 
-    Returns
-    -------
-    speed_rpm : array of shape (points,)
-        Spindle speeds [rev/min].
-    depth_mm : array of shape (points,)
-        Limit depth at each; infinite where no frequency fits [mm].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range.
-
-    Examples
-    --------
     >>> mode = VibrationMode(922.0, 0.011, 1.34)
     >>> speeds, depths = lobes(ChatterCut(600.0, 1 / 3, 2, 0.0, np.pi, (mode,), (mode,)), 5e3, 3e4, 60)
     >>> len(speeds), bool(depths.min() > 0.04)
     (60, True)
 
-    References
-    ----------
-    See :func:`limit_at_speed_mm`.
+    Source: See :func:`limit_at_speed_mm`.
     """
     low = float(positive("lowest_rpm", lowest_rpm))
     high = float(positive("highest_rpm", highest_rpm))
@@ -354,36 +249,19 @@ def pocket_speeds_rpm(
 ) -> FloatArray:
     """Give the speeds of a range at which the limit depth has a local maximum, deepest first.
 
-    Parameters
-    ----------
-    cut : ChatterCut
-        The cut and its modes.
-    lowest_rpm, highest_rpm : float
-        Range of speeds [rev/min].
-    points : int
-        Number of speeds tried, evenly spread [-].
+    cut: The cut and its modes.
+    lowest_rpm, highest_rpm: Range of speeds [rev/min].
+    points: Number of speeds tried, evenly spread [-].
+    Returns: Speeds in the middle of the pockets; an end of the range counts when the limit still rises
+      there. Empty when the limit does not change with speed [rev/min].
+    Raises ValueError: If an argument is not finite or out of range.
 
-    Returns
-    -------
-    array
-        Speeds in the middle of the pockets; an end of the range counts when the limit still rises there.
-        Empty when the limit does not change with speed [rev/min].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range.
-
-    Examples
-    --------
     >>> mode = VibrationMode(922.0, 0.011, 1.34)
     >>> cut = ChatterCut(600.0, 1 / 3, 2, 0.0, np.pi, (mode,), (mode,))
     >>> bool(26500 < pocket_speeds_rpm(cut, 20000.0, 32000.0)[0] < 28000)
     True
 
-    References
-    ----------
-    See :func:`limit_at_speed_mm`.
+    Source: See :func:`limit_at_speed_mm`.
     """
     speeds, depths = lobes(cut, lowest_rpm, highest_rpm, points)
     padded = np.concatenate([[-np.inf], depths, [-np.inf]])

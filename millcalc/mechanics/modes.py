@@ -11,14 +11,9 @@ from millcalc.mechanics._arrays import between, positive
 class VibrationMode:
     """One mode of vibration at the tip of the cutter.
 
-    Attributes
-    ----------
-    frequency_hz : float
-        Natural frequency [Hz].
-    damping_ratio : float
-        Damping as a share of critical damping [-].
-    stiffness_n_um : float
-        Modal stiffness [N/um].
+    frequency_hz: Natural frequency [Hz].
+    damping_ratio: Damping as a share of critical damping [-].
+    stiffness_n_um: Modal stiffness [N/um].
     """
 
     frequency_hz: float

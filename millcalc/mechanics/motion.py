@@ -10,35 +10,17 @@ from millcalc.mechanics._arrays import Numbers, Result, between, finite, not_neg
 def reachable_feed_mm_min(length_mm: Numbers, acceleration_mm_s2: Numbers) -> Result:
     """Give the highest feed a move from rest to rest can touch: v = sqrt(a L).
 
-    Parameters
-    ----------
-    length_mm : float or array
-        Length L of the move [mm].
-    acceleration_mm_s2 : float or array
-        Acceleration a, the same up and down [mm/s2].
+    length_mm: Length L of the move [mm].
+    acceleration_mm_s2: Acceleration a, the same up and down [mm/s2].
+    Returns: Feed in the middle of the move [mm/min].
+    Raises ValueError: If an argument is not finite or out of range.
 
-    Returns
-    -------
-    float or array
-        Feed in the middle of the move [mm/min].
+    Note: Constant acceleration; a controller that limits jerk or looks ahead over few lines stays lower.
 
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range.
-
-    Notes
-    -----
-    Constant acceleration; a controller that limits jerk or looks ahead over few lines stays lower.
-
-    Examples
-    --------
     >>> round(reachable_feed_mm_min(0.5, 100.0))
     424
 
-    References
-    ----------
-    Kinematics of constant acceleration.
+    Source: Kinematics of constant acceleration.
     """
     length = not_negative("length_mm", length_mm)
     return result(60.0 * np.sqrt(length * positive("acceleration_mm_s2", acceleration_mm_s2)))
@@ -47,31 +29,15 @@ def reachable_feed_mm_min(length_mm: Numbers, acceleration_mm_s2: Numbers) -> Re
 def arc_feed_limit_mm_min(path_radius_mm: Numbers, acceleration_mm_s2: Numbers) -> Result:
     """Give the feed at which an arc needs all the acceleration: v = sqrt(a r).
 
-    Parameters
-    ----------
-    path_radius_mm : float or array
-        Radius r of the path of the centre [mm].
-    acceleration_mm_s2 : float or array
-        Acceleration a of the weaker axis [mm/s2].
+    path_radius_mm: Radius r of the path of the centre [mm].
+    acceleration_mm_s2: Acceleration a of the weaker axis [mm/s2].
+    Returns: Feed limit [mm/min].
+    Raises ValueError: If an argument is not finite or out of range.
 
-    Returns
-    -------
-    float or array
-        Feed limit [mm/min].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range.
-
-    Examples
-    --------
     >>> round(arc_feed_limit_mm_min(2.0, 300.0))
     1470
 
-    References
-    ----------
-    Centripetal acceleration v^2 / r.
+    Source: Centripetal acceleration v^2 / r.
     """
     radius = not_negative("path_radius_mm", path_radius_mm)
     return result(60.0 * np.sqrt(radius * positive("acceleration_mm_s2", acceleration_mm_s2)))
@@ -82,33 +48,16 @@ def length_to_reach_mm(
 ) -> Result:
     """Give the distance needed to change from one feed to another: |v^2 - u^2| / (2 a).
 
-    Parameters
-    ----------
-    feed_mm_min : float or array
-        Feed v to reach [mm/min].
-    acceleration_mm_s2 : float or array
-        Acceleration a [mm/s2].
-    start_mm_min : float or array
-        Feed u at the start [mm/min].
+    feed_mm_min: Feed v to reach [mm/min].
+    acceleration_mm_s2: Acceleration a [mm/s2].
+    start_mm_min: Feed u at the start [mm/min].
+    Returns: Distance [mm].
+    Raises ValueError: If an argument is not finite or out of range.
 
-    Returns
-    -------
-    float or array
-        Distance [mm].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range.
-
-    Examples
-    --------
     >>> length_to_reach_mm(1200.0, 100.0)
     2.0
 
-    References
-    ----------
-    Kinematics of constant acceleration.
+    Source: Kinematics of constant acceleration.
     """
     end = not_negative("feed_mm_min", feed_mm_min) / 60.0
     start = not_negative("start_mm_min", start_mm_min) / 60.0
@@ -124,35 +73,19 @@ def trapezoid_time_s(
 ) -> Result:
     """Give the time of a move that speeds up, runs and slows down at constant acceleration.
 
-    Parameters
-    ----------
-    length_mm : float or array
-        Length of the move [mm].
-    feed_mm_min : float or array
-        Programmed feed [mm/min].
-    acceleration_mm_s2 : float or array
-        Acceleration [mm/s2].
-    start_mm_min, end_mm_min : float or array
-        Feed at the start and at the end, at most the programmed one [mm/min].
+    length_mm: Length of the move [mm].
+    feed_mm_min: Programmed feed [mm/min].
+    acceleration_mm_s2: Acceleration [mm/s2].
+    start_mm_min, end_mm_min: Feed at the start and at the end, at most the programmed one [mm/min].
+    Returns: Time; where the move is too short for its end feeds, the time of the one steady change it
+      allows [s].
+    Raises ValueError: If an argument is not finite or out of range, or an end feed exceeds the programmed
+      feed.
 
-    Returns
-    -------
-    float or array
-        Time; where the move is too short for its end feeds, the time of the one steady change it allows [s].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range, or an end feed exceeds the programmed feed.
-
-    Examples
-    --------
     >>> round(trapezoid_time_s(10.0, 600.0, 100.0), 3)
     1.1
 
-    References
-    ----------
-    Kinematics of constant acceleration.
+    Source: Kinematics of constant acceleration.
     """
     length = not_negative("length_mm", length_mm)
     feed = positive("feed_mm_min", feed_mm_min) / 60.0
@@ -173,31 +106,15 @@ def trapezoid_time_s(
 def corner_feed_mm_min(turn_deg: Numbers, speed_step_mm_min: Numbers) -> Result:
     """Give the feed through a corner at which the velocity jumps by no more than a step: dv / (2 sin(turn/2)).
 
-    Parameters
-    ----------
-    turn_deg : float or array
-        Change of direction, 0 for straight on, 180 for a reversal [deg].
-    speed_step_mm_min : float or array
-        Jump of velocity the drives accept at once [mm/min].
+    turn_deg: Change of direction, 0 for straight on, 180 for a reversal [deg].
+    speed_step_mm_min: Jump of velocity the drives accept at once [mm/min].
+    Returns: Feed through the corner; infinite straight on [mm/min].
+    Raises ValueError: If an argument is not finite or out of range.
 
-    Returns
-    -------
-    float or array
-        Feed through the corner; infinite straight on [mm/min].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range.
-
-    Examples
-    --------
     >>> round(corner_feed_mm_min(90.0, 300.0))
     212
 
-    References
-    ----------
-    Vector difference of two velocities of equal size.
+    Source: Vector difference of two velocities of equal size.
     """
     turn = np.radians(between("turn_deg", turn_deg, 0.0, 180.0))
     step = not_negative("speed_step_mm_min", speed_step_mm_min)
@@ -208,35 +125,17 @@ def corner_feed_mm_min(turn_deg: Numbers, speed_step_mm_min: Numbers) -> Result:
 def fillet_radius_mm(turn_deg: Numbers, tolerance_mm: Numbers) -> Result:
     """Give the radius of the fillet that cuts a corner by no more than a path tolerance.
 
-    Parameters
-    ----------
-    turn_deg : float or array
-        Change of direction, 0 for straight on [deg].
-    tolerance_mm : float or array
-        Largest distance of the fillet from the corner [mm].
+    turn_deg: Change of direction, 0 for straight on [deg].
+    tolerance_mm: Largest distance of the fillet from the corner [mm].
+    Returns: Radius t / (1/cos(turn/2) - 1); infinite straight on, 0 for a reversal [mm].
+    Raises ValueError: If an argument is not finite or out of range.
 
-    Returns
-    -------
-    float or array
-        Radius t / (1/cos(turn/2) - 1); infinite straight on, 0 for a reversal [mm].
+    Note: With :func:`arc_feed_limit_mm_min` this is the feed a corner allows inside a path tolerance.
 
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range.
-
-    Notes
-    -----
-    With :func:`arc_feed_limit_mm_min` this is the feed a corner allows inside a path tolerance.
-
-    Examples
-    --------
     >>> round(fillet_radius_mm(90.0, 0.05), 3)
     0.121
 
-    References
-    ----------
-    Plane geometry of a circle tangent to two lines.
+    Source: Plane geometry of a circle tangent to two lines.
     """
     half = np.radians(between("turn_deg", turn_deg, 0.0, 180.0)) / 2.0
     tolerance = not_negative("tolerance_mm", tolerance_mm)
@@ -251,31 +150,16 @@ def direction_limit(
 ) -> Result:
     """Give what the axes together allow along a direction when each has its own limit.
 
-    Parameters
-    ----------
-    along_x, along_y, along_z : float or array
-        Components of the direction, of any length above 0 [mm].
-    limit_x, limit_y, limit_z : float or array
-        Feed, acceleration or force limit of each axis, in one unit [any].
+    along_x, along_y, along_z: Components of the direction, of any length above 0 [mm].
+    limit_x, limit_y, limit_z: Feed, acceleration or force limit of each axis, in one unit [any].
+    Returns: Smallest limit_i / |u_i| over the axes that move, u the unit direction [any].
+    Raises ValueError: If an argument is not finite, a limit is not positive, or the direction has no
+      length.
 
-    Returns
-    -------
-    float or array
-        Smallest limit_i / |u_i| over the axes that move, u the unit direction [any].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite, a limit is not positive, or the direction has no length.
-
-    Examples
-    --------
     >>> round(direction_limit(1.0, 1.0, 0.0, 3000.0, 2000.0, 600.0))
     2828
 
-    References
-    ----------
-    Components of a vector.
+    Source: Components of a vector.
     """
     parts = [finite(n, v) for n, v in (("along_x", along_x), ("along_y", along_y), ("along_z", along_z))]
     limits = [positive(n, v) for n, v in (("limit_x", limit_x), ("limit_y", limit_y), ("limit_z", limit_z))]

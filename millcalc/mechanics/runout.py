@@ -18,38 +18,19 @@ from millcalc.mechanics._arrays import (
 def tooth_radii_mm(runout_mm: float, flutes: int, phase_rad: float = 0.0) -> FloatArray:
     """Give by how much each tooth stands out when the cutter turns off its axis.
 
-    Parameters
-    ----------
-    runout_mm : float
-        Total indicator reading, twice the offset of the axes [mm].
-    flutes : int
-        Number of teeth, evenly spread over the turn [-].
-    phase_rad : float
-        Angle of the offset from the first tooth [rad].
+    runout_mm: Total indicator reading, twice the offset of the axes [mm].
+    flutes: Number of teeth, evenly spread over the turn [-].
+    phase_rad: Angle of the offset from the first tooth [rad].
+    Returns: Radius of each tooth minus the mean radius [mm]. (shape (flutes,))
+    Raises ValueError: If an argument is not finite or out of range.
 
-    Returns
-    -------
-    array of shape (flutes,)
-        Radius of each tooth minus the mean radius [mm].
+    Note: Parallel offset only; tilt of the axis is not in it.
 
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range.
-
-    Notes
-    -----
-    Parallel offset only; tilt of the axis is not in it.
-
-    Examples
-    --------
     >>> tooth_radii_mm(0.02, 2).tolist()
     [0.01, -0.01]
 
-    References
-    ----------
-    W. A. Kline, R. E. DeVor, International Journal of Machine Tool Design and Research 23 (1983) 123
-    (model from memory).
+    Source: W. A. Kline, R. E. DeVor, International Journal of Machine Tool Design and Research 23 (1983)
+      123 (model from memory).
     """
     offset = float(not_negative("runout_mm", runout_mm)) / 2.0
     count = int(whole("flutes", flutes))
@@ -60,42 +41,23 @@ def tooth_radii_mm(runout_mm: float, flutes: int, phase_rad: float = 0.0) -> Flo
 def runout_chips_mm(feed_per_tooth_mm: Numbers, runout_mm: Numbers, flutes: Numbers) -> tuple[Result, Result]:
     """Give the thinnest and thickest share of the feed that one tooth of a turn takes under run-out.
 
-    Parameters
-    ----------
-    feed_per_tooth_mm : float or array
-        Feed per tooth fz, the mean over the teeth [mm].
-    runout_mm : float or array
-        Total indicator reading at the cutting edges [mm].
-    flutes : int or array
-        Number of teeth z [-].
+    feed_per_tooth_mm: Feed per tooth fz, the mean over the teeth [mm].
+    runout_mm: Total indicator reading at the cutting edges [mm].
+    flutes: Number of teeth z [-].
+    Returns: Least and most feed one tooth takes [mm]; they add up with the others to fz z.
+    Raises ValueError: If an argument is not finite or out of range.
 
-    Returns
-    -------
-    tuple of float or array
-        Least and most feed one tooth takes [mm]; they add up with the others to fz z.
+    Note: The worst angle of the offset is taken for each number of teeth. A tooth that reaches no material
+      leaves its share to the next ones, so with enough run-out one tooth takes the whole feed per turn. A
+      single tooth takes the whole feed whatever the run-out.
 
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range.
-
-    Notes
-    -----
-    The worst angle of the offset is taken for each number of teeth. A tooth that reaches no material leaves
-    its share to the next ones, so with enough run-out one tooth takes the whole feed per turn. A single
-    tooth takes the whole feed whatever the run-out.
-
-    Examples
-    --------
     >>> [round(chip, 3) for chip in runout_chips_mm(0.03, 0.02, 2)]
     [0.01, 0.05]
     >>> [round(chip, 3) for chip in runout_chips_mm(0.03, 0.05, 2)]
     [0.0, 0.06]
 
-    References
-    ----------
-    W. A. Kline, R. E. DeVor, International Journal of Machine Tool Design and Research 23 (1983) 123
-    (model from memory).
+    Source: W. A. Kline, R. E. DeVor, International Journal of Machine Tool Design and Research 23 (1983)
+      123 (model from memory).
     """
     tooth = not_negative("feed_per_tooth_mm", feed_per_tooth_mm)
     reading = not_negative("runout_mm", runout_mm)
@@ -123,32 +85,17 @@ def _worst_share(feed: float, reading: float, count: int) -> tuple[float, float]
 def tooth_shares_mm(feed_per_tooth_mm: float, radii_mm: FloatArray) -> FloatArray:
     """Give the thickness each tooth takes straight ahead when the teeth stand out by different amounts.
 
-    Parameters
-    ----------
-    feed_per_tooth_mm : float
-        Feed between two teeth [mm].
-    radii_mm : array of shape (flutes,)
-        How far each tooth stands out, in the order in which they cut [mm].
+    feed_per_tooth_mm: Feed between two teeth [mm].
+    radii_mm: How far each tooth stands out, in the order in which they cut [mm]. (shape (flutes,))
+    Returns: Chip of each tooth: the smallest of k fz + r_i - r_(i-k) over the teeth before it, at least 0
+      [mm]. (shape (flutes,))
+    Raises ValueError: If an argument is not finite or out of range.
 
-    Returns
-    -------
-    array of shape (flutes,)
-        Chip of each tooth: the smallest of k fz + r_i - r_(i-k) over the teeth before it, at least 0 [mm].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range.
-
-    Examples
-    --------
     >>> tooth_shares_mm(0.03, np.array([0.01, -0.01])).round(3).tolist()
     [0.05, 0.01]
 
-    References
-    ----------
-    W. A. Kline, R. E. DeVor, International Journal of Machine Tool Design and Research 23 (1983) 123
-    (model from memory).
+    Source: W. A. Kline, R. E. DeVor, International Journal of Machine Tool Design and Research 23 (1983)
+      123 (model from memory).
     """
     feed = float(not_negative("feed_per_tooth_mm", feed_per_tooth_mm))
     radii = finite("radii_mm", radii_mm)

@@ -25,39 +25,20 @@ def power_at_speed_w(
 ) -> Result:
     """Give the shaft power a spindle can hold at a speed.
 
-    Parameters
-    ----------
-    speed_rpm : float or array
-        Spindle speed [rev/min].
-    rpm_points : sequence of float
-        Speeds of the known points, rising [rev/min].
-    power_points_w : sequence of float
-        Shaft power at those speeds [W].
+    speed_rpm: Spindle speed [rev/min].
+    rpm_points: Speeds of the known points, rising [rev/min].
+    power_points_w: Shaft power at those speeds [W].
+    Returns: Power: linear between points, at the torque of the first point below it, at the power of the
+      last point above it [W].
+    Raises ValueError: If an argument is not finite or out of range, or the points do not rise.
 
-    Returns
-    -------
-    float or array
-        Power: linear between points, at the torque of the first point below it, at the power of the last
-        point above it [W].
+    Note: A motor fed by a frequency drive has about constant torque up to its rated speed, so half the
+      speed gives half the power.
 
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range, or the points do not rise.
-
-    Notes
-    -----
-    A motor fed by a frequency drive has about constant torque up to its rated speed, so half the speed gives
-    half the power.
-
-    Examples
-    --------
     >>> power_at_speed_w(12000.0, [24000.0], [800.0])
     400.0
 
-    References
-    ----------
-    Behaviour of induction motors on a frequency drive, from memory.
+    Source: Behaviour of induction motors on a frequency drive, from memory.
     """
     speeds, powers = _points(rpm_points, power_points_w)
     speed = positive("speed_rpm", speed_rpm)
@@ -70,33 +51,16 @@ def torque_at_speed_nm(
 ) -> Result:
     """Give the torque a spindle can hold at a speed.
 
-    Parameters
-    ----------
-    speed_rpm : float or array
-        Spindle speed [rev/min].
-    rpm_points : sequence of float
-        Speeds of the known points, rising [rev/min].
-    power_points_w : sequence of float
-        Shaft power at those speeds [W].
+    speed_rpm: Spindle speed [rev/min].
+    rpm_points: Speeds of the known points, rising [rev/min].
+    power_points_w: Shaft power at those speeds [W].
+    Returns: Torque [Nm].
+    Raises ValueError: If an argument is not finite or out of range, or the points do not rise.
 
-    Returns
-    -------
-    float or array
-        Torque [Nm].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range, or the points do not rise.
-
-    Examples
-    --------
     >>> round(torque_at_speed_nm(12000.0, [24000.0], [800.0]), 3)
     0.318
 
-    References
-    ----------
-    Definition of power; see :func:`power_at_speed_w`.
+    Source: Definition of power; see :func:`power_at_speed_w`.
     """
     return torque_nm(power_at_speed_w(speed_rpm, rpm_points, power_points_w), speed_rpm)
 
@@ -104,35 +68,19 @@ def torque_at_speed_nm(
 def nearest_dial(speed_rpm: float, dial_rpm: Sequence[float], highest_rpm: float | None = None) -> int:
     """Give the place of the dial mark whose speed is nearest to a wanted one, by ratio.
 
-    Parameters
-    ----------
-    speed_rpm : float
-        Wanted speed [rev/min].
-    dial_rpm : sequence of float
-        Speeds of the marks, in any order [rev/min].
-    highest_rpm : float or None
-        Speed that must not be exceeded; None for no limit [rev/min].
+    speed_rpm: Wanted speed [rev/min].
+    dial_rpm: Speeds of the marks, in any order [rev/min].
+    highest_rpm: Speed that must not be exceeded; None for no limit [rev/min].
+    Returns: Index of the mark; the slower one when two are equally near [-].
+    Raises ValueError: If an argument is not finite or not positive, or no mark stays at or below
+      `highest_rpm`.
 
-    Returns
-    -------
-    int
-        Index of the mark; the slower one when two are equally near [-].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or not positive, or no mark stays at or below `highest_rpm`.
-
-    Examples
-    --------
     >>> nearest_dial(17000.0, [10000.0, 13000.0, 17500.0, 22000.0])
     2
     >>> nearest_dial(17000.0, [10000.0, 13000.0, 17500.0, 22000.0], highest_rpm=17000.0)
     1
 
-    References
-    ----------
-    Distance of logarithms: a dial 10 % fast is as far off as one 10 % slow.
+    Source: Distance of logarithms: a dial 10 % fast is as far off as one 10 % slow.
     """
     wanted = float(positive("speed_rpm", speed_rpm))
     marks = positive("dial_rpm", np.asarray(dial_rpm, dtype=np.float64))

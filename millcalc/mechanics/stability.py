@@ -20,31 +20,15 @@ from millcalc.mechanics.modes import VibrationMode as VibrationMode
 def mean_teeth(flutes: Numbers, entry_rad: Numbers, exit_rad: Numbers) -> Result:
     """Give the average number of teeth in the cut between two angles.
 
-    Parameters
-    ----------
-    flutes : int or array
-        Number of teeth N [-].
-    entry_rad, exit_rad : float or array
-        Entry and exit angle, 0 to pi [rad].
+    flutes: Number of teeth N [-].
+    entry_rad, exit_rad: Entry and exit angle, 0 to pi [rad].
+    Returns: N (exit - entry) / (2 pi) [-].
+    Raises ValueError: If an argument is not finite or out of range.
 
-    Returns
-    -------
-    float or array
-        N (exit - entry) / (2 pi) [-].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range.
-
-    Examples
-    --------
     >>> mean_teeth(1, 0.0, np.pi)
     0.5
 
-    References
-    ----------
-    T. L. Schmitz, K. S. Smith, Machining Dynamics (from memory).
+    Source: T. L. Schmitz, K. S. Smith, Machining Dynamics (from memory).
     """
     entry, leave = check_arc(entry_rad, exit_rad)
     return result(whole("flutes", flutes) * (leave - entry) / (2.0 * np.pi))
@@ -59,44 +43,23 @@ def limit_depth_mm(
 ) -> Result:
     """Give the depth below which one mode does not chatter at any speed: 2 k zeta (1 + zeta) / (Ks mu N*).
 
-    Parameters
-    ----------
-    specific_force_n_mm2 : float or array
-        Cutting coefficient Ks [N/mm2].
-    stiffness_n_um : float or array
-        Stiffness k of the mode [N/um].
-    damping_ratio : float or array
-        Damping ratio zeta [-].
-    teeth_in_cut : float or array
-        Average number of teeth in the cut N* [-].
-    directional_factor : float or array
-        Share mu of the force and chip that fall on the mode, at most 1 [-].
+    specific_force_n_mm2: Cutting coefficient Ks [N/mm2].
+    stiffness_n_um: Stiffness k of the mode [N/um].
+    damping_ratio: Damping ratio zeta [-].
+    teeth_in_cut: Average number of teeth in the cut N* [-].
+    directional_factor: Share mu of the force and chip that fall on the mode, at most 1 [-].
+    Returns: Depth ap at the bottom of all pockets [mm].
+    Raises ValueError: If an argument is not finite or out of range.
 
-    Returns
-    -------
-    float or array
-        Depth ap at the bottom of all pockets [mm].
+    Note: Exact minimum of the real part of a one-mode response, at sqrt(1 + 2 zeta) times its natural
+      frequency. Process damping at low speed, which helps, is left out. With guessed stiffness and damping
+      the figure ranks cuts; it does not promise a depth.
 
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range.
-
-    Notes
-    -----
-    Exact minimum of the real part of a one-mode response, at sqrt(1 + 2 zeta) times its natural frequency.
-    Process damping at low speed, which helps, is left out. With guessed stiffness and damping the figure
-    ranks cuts; it does not promise a depth.
-
-    Examples
-    --------
     >>> round(limit_depth_mm(750.0, 1.0, 0.03, 0.5), 3)
     0.165
 
-    References
-    ----------
-    J. Tlusty, Manufacturing Processes and Equipment; T. L. Schmitz, K. S. Smith, Machining Dynamics
-    (from memory).
+    Source: J. Tlusty, Manufacturing Processes and Equipment; T. L. Schmitz, K. S. Smith, Machining Dynamics
+      (from memory).
     """
     damping = between("damping_ratio", damping_ratio, 0.0, 0.99, open_low=True)
     top = 2000.0 * positive("stiffness_n_um", stiffness_n_um) * damping * (1.0 + damping)
@@ -108,38 +71,19 @@ def limit_depth_mm(
 def best_speeds_rpm(frequency_hz: float, flutes: int, lowest_rpm: float, highest_rpm: float) -> FloatArray:
     """Give the speeds in a range at which the teeth fall in step with a chatter frequency.
 
-    Parameters
-    ----------
-    frequency_hz : float
-        Chatter frequency, e.g. measured with a microphone [Hz].
-    flutes : int
-        Number of teeth z [-].
-    lowest_rpm, highest_rpm : float
-        Range of the spindle [rev/min].
+    frequency_hz: Chatter frequency, e.g. measured with a microphone [Hz].
+    flutes: Number of teeth z [-].
+    lowest_rpm, highest_rpm: Range of the spindle [rev/min].
+    Returns: Speeds 60 f / (z k) for k = 1, 2, ..., fastest first; may be empty [rev/min].
+    Raises ValueError: If an argument is not finite or out of range.
 
-    Returns
-    -------
-    array
-        Speeds 60 f / (z k) for k = 1, 2, ..., fastest first; may be empty [rev/min].
+    Note: The true pockets lie slightly below, near the natural frequency, which is a little lower than the
+      frequency heard.
 
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range.
-
-    Notes
-    -----
-    The true pockets lie slightly below, near the natural frequency, which is a little lower than the
-    frequency heard.
-
-    Examples
-    --------
     >>> best_speeds_rpm(950.0, 1, 12000.0, 30000.0).tolist()
     [28500.0, 19000.0, 14250.0]
 
-    References
-    ----------
-    T. L. Schmitz, K. S. Smith, Machining Dynamics (from memory).
+    Source: T. L. Schmitz, K. S. Smith, Machining Dynamics (from memory).
     """
     low = float(positive("lowest_rpm", lowest_rpm))
     high = float(positive("highest_rpm", highest_rpm))

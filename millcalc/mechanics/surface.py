@@ -19,31 +19,16 @@ from millcalc.mechanics._arrays import (
 def scallop_mm(stepover_mm: Numbers, diameter_mm: Numbers) -> Result:
     """Give the height of the ridge between two passes of a ball: R - sqrt(R^2 - (s/2)^2).
 
-    Parameters
-    ----------
-    stepover_mm : float or array
-        Distance s of the passes, on a flat floor [mm].
-    diameter_mm : float or array
-        Ball diameter D = 2 R; twice the corner radius of a bull-nose for the curved part [mm].
+    stepover_mm: Distance s of the passes, on a flat floor [mm].
+    diameter_mm: Ball diameter D = 2 R; twice the corner radius of a bull-nose for the curved part [mm].
+    Returns: Height of the ridge [mm].
+    Raises ValueError: If an argument is not finite, negative, or the stepover exceeds D.
 
-    Returns
-    -------
-    float or array
-        Height of the ridge [mm].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite, negative, or the stepover exceeds D.
-
-    Examples
-    --------
     >>> round(1000 * scallop_mm(0.62, 6.0), 1)
     16.1
 
-    References
-    ----------
-    Plane geometry; agrees with the stepover table of Dormer Pramet, milling catalogue 2021-22, p. 114.
+    Source: Plane geometry; agrees with the stepover table of Dormer Pramet, milling catalogue 2021-22, p.
+      114.
     """
     radius = positive("diameter_mm", diameter_mm) / 2.0
     step = at_most("stepover_mm", not_negative("stepover_mm", stepover_mm), "diameter_mm", 2.0 * radius)
@@ -54,31 +39,16 @@ def scallop_mm(stepover_mm: Numbers, diameter_mm: Numbers) -> Result:
 def stepover_for_scallop_mm(scallop_mm: Numbers, diameter_mm: Numbers) -> Result:
     """Give the distance of passes that leaves a ridge of a height: s = 2 sqrt(h (D - h)).
 
-    Parameters
-    ----------
-    scallop_mm : float or array
-        Height h of the ridge allowed [mm].
-    diameter_mm : float or array
-        Ball diameter D [mm].
+    scallop_mm: Height h of the ridge allowed [mm].
+    diameter_mm: Ball diameter D [mm].
+    Returns: Stepover s [mm].
+    Raises ValueError: If an argument is not finite, negative, or the height exceeds D/2.
 
-    Returns
-    -------
-    float or array
-        Stepover s [mm].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite, negative, or the height exceeds D/2.
-
-    Examples
-    --------
     >>> round(stepover_for_scallop_mm(0.016, 6.0), 2)
     0.62
 
-    References
-    ----------
-    Plane geometry; agrees with the stepover table of Dormer Pramet, milling catalogue 2021-22, p. 114.
+    Source: Plane geometry; agrees with the stepover table of Dormer Pramet, milling catalogue 2021-22, p.
+      114.
     """
     diameter = positive("diameter_mm", diameter_mm)
     height = not_negative("scallop_mm", scallop_mm)
@@ -89,35 +59,17 @@ def stepover_for_scallop_mm(scallop_mm: Numbers, diameter_mm: Numbers) -> Result
 def feed_mark_mm(feed_per_tooth_mm: Numbers, diameter_mm: Numbers) -> Result:
     """Give the depth of the waves a tooth leaves on a side wall: fz^2 / (4 D).
 
-    Parameters
-    ----------
-    feed_per_tooth_mm : float or array
-        Feed per tooth fz; the feed per turn where run-out lets one tooth finish alone [mm].
-    diameter_mm : float or array
-        Cutter diameter D [mm].
+    feed_per_tooth_mm: Feed per tooth fz; the feed per turn where run-out lets one tooth finish alone [mm].
+    diameter_mm: Cutter diameter D [mm].
+    Returns: Ideal depth of the waves, without vibration [mm].
+    Raises ValueError: If an argument is not finite, negative, or fz exceeds D.
 
-    Returns
-    -------
-    float or array
-        Ideal depth of the waves, without vibration [mm].
+    Note: First term of the exact scallop; within 1 % for fz below D/5.
 
-    Raises
-    ------
-    ValueError
-        If an argument is not finite, negative, or fz exceeds D.
-
-    Notes
-    -----
-    First term of the exact scallop; within 1 % for fz below D/5.
-
-    Examples
-    --------
     >>> round(1000 * feed_mark_mm(0.1, 6.0), 2)
     0.42
 
-    References
-    ----------
-    A. Ghosh, A. K. Mallik, Manufacturing Science, p. 272 (as transcribed in published notes).
+    Source: A. Ghosh, A. K. Mallik, Manufacturing Science, p. 272 (as transcribed in published notes).
     """
     diameter = positive("diameter_mm", diameter_mm)
     tooth = not_negative("feed_per_tooth_mm", feed_per_tooth_mm)
@@ -129,40 +81,20 @@ def mark_pitch_mm(
 ) -> Result:
     """Give the spacing of feed marks on a side wall: fz, or the feed per turn once one tooth finishes alone.
 
-    Parameters
-    ----------
-    feed_per_tooth_mm : float or array
-        Feed per tooth fz [mm].
-    flutes : int or array
-        Number of teeth [-].
-    runout_mm : float or array
-        Total indicator reading [mm].
-    diameter_mm : float or array
-        Cutter diameter D [mm].
+    feed_per_tooth_mm: Feed per tooth fz [mm].
+    flutes: Number of teeth [-].
+    runout_mm: Total indicator reading [mm].
+    diameter_mm: Cutter diameter D [mm].
+    Returns: Spacing of the marks [mm].
+    Raises ValueError: If an argument is not finite or out of range.
 
-    Returns
-    -------
-    float or array
-        Spacing of the marks [mm].
+    Note: One tooth wipes out the marks of the others as soon as it stands out by more than the depth its
+      own wave, one turn wide, reaches; on a router run-out is nearly always above that.
 
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range.
-
-    Notes
-    -----
-    One tooth wipes out the marks of the others as soon as it stands out by more than the depth its own wave,
-    one turn wide, reaches; on a router run-out is nearly always above that.
-
-    Examples
-    --------
     >>> mark_pitch_mm(0.1, 2, 0.02, 6.0), mark_pitch_mm(0.1, 2, 0.0, 6.0)
     (0.2, 0.1)
 
-    References
-    ----------
-    P. Koch, Wood Machining Processes (rule from memory); plane geometry of two arcs.
+    Source: P. Koch, Wood Machining Processes (rule from memory); plane geometry of two arcs.
     """
     tooth = not_negative("feed_per_tooth_mm", feed_per_tooth_mm)
     turn = tooth * whole("flutes", flutes)
@@ -173,33 +105,16 @@ def mark_pitch_mm(
 def vee_scallop_mm(stepover_mm: Numbers, tip_diameter_mm: Numbers, included_angle_deg: Numbers) -> Result:
     """Give the height of the ridge between two passes of a vee cutter on a flat floor.
 
-    Parameters
-    ----------
-    stepover_mm : float or array
-        Distance of the passes [mm].
-    tip_diameter_mm : float or array
-        Flat at the point [mm].
-    included_angle_deg : float or array
-        Included angle [deg].
+    stepover_mm: Distance of the passes [mm].
+    tip_diameter_mm: Flat at the point [mm].
+    included_angle_deg: Included angle [deg].
+    Returns: Height of the ridge; 0 while the flat reaches over the stepover [mm].
+    Raises ValueError: If an argument is not finite or out of range.
 
-    Returns
-    -------
-    float or array
-        Height of the ridge; 0 while the flat reaches over the stepover [mm].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range.
-
-    Examples
-    --------
     >>> round(vee_scallop_mm(0.5, 0.1, 90.0), 3)
     0.2
 
-    References
-    ----------
-    Plane geometry of a cone.
+    Source: Plane geometry of a cone.
     """
     angle = np.radians(between("included_angle_deg", included_angle_deg, 0.0, 179.0, open_low=True))
     gap = not_negative("stepover_mm", stepover_mm) - not_negative("tip_diameter_mm", tip_diameter_mm)
@@ -209,31 +124,15 @@ def vee_scallop_mm(stepover_mm: Numbers, tip_diameter_mm: Numbers, included_angl
 def tilt_step_mm(stepover_mm: Numbers, tilt_mm_per_m: Numbers) -> Result:
     """Give the step between two passes of a flat cutter when the spindle leans across the passes.
 
-    Parameters
-    ----------
-    stepover_mm : float or array
-        Distance of the passes [mm].
-    tilt_mm_per_m : float or array
-        Lean of the spindle, in millimetres on one metre [mm/m].
+    stepover_mm: Distance of the passes [mm].
+    tilt_mm_per_m: Lean of the spindle, in millimetres on one metre [mm/m].
+    Returns: Height of the step [mm].
+    Raises ValueError: If an argument is not finite or negative.
 
-    Returns
-    -------
-    float or array
-        Height of the step [mm].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or negative.
-
-    Examples
-    --------
     >>> tilt_step_mm(15.0, 1.0)
     0.015
 
-    References
-    ----------
-    Plane geometry, small angle.
+    Source: Plane geometry, small angle.
     """
     lean = not_negative("tilt_mm_per_m", tilt_mm_per_m) / 1000.0
     return result(not_negative("stepover_mm", stepover_mm) * lean)

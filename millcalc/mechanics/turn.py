@@ -33,24 +33,16 @@ _LEAST_LAG_RAD = 1e-7  # [rad] helix lag below which an edge counts as straight
 class TurnForces:
     """Forces on the cutter over one turn, each a float or an array over depths and feeds.
 
-    Attributes
-    ----------
-    mean_tangential_n, peak_tangential_n : float or array
-        Sum of the tangential forces of all teeth; the mean times the cutting speed is the power [N].
-    mean_radial_n, peak_radial_n : float or array
-        Sum of the radial forces of all teeth [N].
-    mean_axial_n, peak_axial_n : float or array
-        Force along the axis; positive lifts the work (up-cut), negative presses it down [N].
-    mean_in_plane_n, peak_in_plane_n : float or array
-        Size of the resultant across the axis, its mean and peak [N].
-    mean_x_n, mean_y_n : float or array
-        Mean of the force along the feed and across it [N].
-    peak_x_n, peak_y_n : float or array
-        Value of largest size along the feed and across it, with its sign [N].
-    swing_n : float or array
-        Largest distance of the in-plane force from its mean: the part that shakes the machine [N].
-    mean_torque_nm, peak_torque_nm : float or array
-        Torque [Nm].
+    mean_tangential_n, peak_tangential_n: Sum of the tangential forces of all teeth; the mean times the
+      cutting speed is the power [N].
+    mean_radial_n, peak_radial_n: Sum of the radial forces of all teeth [N].
+    mean_axial_n, peak_axial_n: Force along the axis; positive lifts the work (up-cut), negative presses it
+      down [N].
+    mean_in_plane_n, peak_in_plane_n: Size of the resultant across the axis, its mean and peak [N].
+    mean_x_n, mean_y_n: Mean of the force along the feed and across it [N].
+    peak_x_n, peak_y_n: Value of largest size along the feed and across it, with its sign [N].
+    swing_n: Largest distance of the in-plane force from its mean: the part that shakes the machine [N].
+    mean_torque_nm, peak_torque_nm: Torque [Nm].
     """
 
     mean_tangential_n: Result
@@ -89,54 +81,30 @@ def turn_forces(
 ) -> TurnForces:
     """Give the forces on the cutter over one turn, run-out and helix included.
 
-    Parameters
-    ----------
-    coefficients : EdgeCoefficients
-        Coefficients of the material.
-    diameter_mm : float
-        Cutter diameter D [mm].
-    flutes : int
-        Number of teeth, evenly spread [-].
-    axial_depth_mm : float
-        Axial depth a [mm].
-    feed_per_tooth_mm : float
-        Feed per tooth c [mm].
-    entry_rad, exit_rad : float
-        Entry and exit angle, 0 to pi [rad].
-    helix_deg : float
-        Helix angle; negative for a down-cut, 0 for straight flutes [deg].
-    runout_mm : float
-        Total indicator reading; the first tooth stands out most [mm].
-    steps : int
-        Positions over the turn [-].
+    coefficients: Coefficients of the material.
+    diameter_mm: Cutter diameter D [mm].
+    flutes: Number of teeth, evenly spread [-].
+    axial_depth_mm: Axial depth a [mm].
+    feed_per_tooth_mm: Feed per tooth c [mm].
+    entry_rad, exit_rad: Entry and exit angle, 0 to pi [rad].
+    helix_deg: Helix angle; negative for a down-cut, 0 for straight flutes [deg].
+    runout_mm: Total indicator reading; the first tooth stands out most [mm].
+    steps: Positions over the turn [-].
+    Returns: Mean, peak and swing of the components.
+    Raises ValueError: If an argument is not finite or out of range.
 
-    Returns
-    -------
-    TurnForces
-        Mean, peak and swing of the components.
+    Note: Rigid cutter, circular tooth paths, straight wall. A down-cut turns the axial force around. With
+      run-out the chip of tooth i is the smallest of k c sin(phi) + r_i - r_(i-k) over the k teeth before
+      it, at least 0; a tooth that misses carries no edge force.
 
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range.
-
-    Notes
-    -----
-    Rigid cutter, circular tooth paths, straight wall. A down-cut turns the axial force around. With run-out
-    the chip of tooth i is the smallest of k c sin(phi) + r_i - r_(i-k) over the k teeth before it, at least 0;
-    a tooth that misses carries no edge force.
-
-    Examples
-    --------
     >>> set_6082 = EdgeCoefficients(631.0, 99.0, 273.0, 13.0, 10.0, 2.8)
     >>> turn = turn_forces(set_6082, 6.0, 2, 1.0, 0.03, 0.0, np.pi, 30.0)
     >>> round(turn.mean_x_n, 2), round(turn.mean_y_n, 2), round(turn.mean_axial_n, 2)
     (-7.85, 17.74, 8.01)
 
-    References
-    ----------
-    E. Budak, Y. Altintas, E. J. A. Armarego, Journal of Engineering for Industry 118 (1996) 216; W. A. Kline,
-    R. E. DeVor, International Journal of Machine Tool Design and Research 23 (1983) 123 (from memory).
+    Source: E. Budak, Y. Altintas, E. J. A. Armarego, Journal of Engineering for Industry 118 (1996) 216; W.
+      A. Kline, R. E. DeVor, International Journal of Machine Tool Design and Research 23 (1983) 123 (from
+      memory).
     """
     depth = not_negative("axial_depth_mm", axial_depth_mm)
     feed = not_negative("feed_per_tooth_mm", feed_per_tooth_mm)
@@ -168,46 +136,25 @@ def turn_peaks(
 ) -> TurnForces:
     """Give the forces over one turn for many depths and feeds at once, without run-out.
 
-    Parameters
-    ----------
-    coefficients : EdgeCoefficients
-        Coefficients of the material.
-    diameter_mm : float
-        Cutter diameter D [mm].
-    flutes : int
-        Number of teeth, evenly spread [-].
-    axial_depth_mm, feed_per_tooth_mm : float or array
-        Axial depths and feeds per tooth, broadcast against each other [mm].
-    entry_rad, exit_rad : float
-        Entry and exit angle, 0 to pi [rad].
-    helix_deg : float
-        Helix angle; negative for a down-cut, 0 for straight flutes [deg].
-    steps : int
-        Positions over the turn [-].
+    coefficients: Coefficients of the material.
+    diameter_mm: Cutter diameter D [mm].
+    flutes: Number of teeth, evenly spread [-].
+    axial_depth_mm, feed_per_tooth_mm: Axial depths and feeds per tooth, broadcast against each other [mm].
+    entry_rad, exit_rad: Entry and exit angle, 0 to pi [rad].
+    helix_deg: Helix angle; negative for a down-cut, 0 for straight flutes [deg].
+    steps: Positions over the turn [-].
+    Returns: Fields of the broadcast shape of depth and feed.
+    Raises ValueError: If an argument is not finite or out of range.
 
-    Returns
-    -------
-    TurnForces
-        Fields of the broadcast shape of depth and feed.
+    Note: As :func:`turn_forces` with no run-out; the force is linear in the feed, so the arc is integrated
+      once.
 
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range.
-
-    Notes
-    -----
-    As :func:`turn_forces` with no run-out; the force is linear in the feed, so the arc is integrated once.
-
-    Examples
-    --------
     >>> set_6082 = EdgeCoefficients(631.0, 99.0, 273.0, 13.0, 10.0, 2.8)
     >>> turn_peaks(set_6082, 6.0, 2, np.array([1.0, 2.0]), 0.03, 0.0, np.pi, 30.0).mean_y_n.round(2).tolist()
     [17.74, 35.48]
 
-    References
-    ----------
-    E. Budak, Y. Altintas, E. J. A. Armarego, Journal of Engineering for Industry 118 (1996) 216 (from memory).
+    Source: E. Budak, Y. Altintas, E. J. A. Armarego, Journal of Engineering for Industry 118 (1996) 216
+      (from memory).
     """
     depth, feed = np.broadcast_arrays(
         not_negative("axial_depth_mm", axial_depth_mm), not_negative("feed_per_tooth_mm", feed_per_tooth_mm)

@@ -16,35 +16,18 @@ def unit_power_w(
 ) -> Result:
     """Give the power by the unit-power form of handbooks: P = Kp C Q W / E.
 
-    Parameters
-    ----------
-    unit_power_j_mm3 : float or array
-        Power constant Kp, the same number as in kW per cm3/s [J/mm3].
-    removal_rate_mm3_min : float or array
-        Removal rate Q [mm3/min].
-    feed_factor, wear_factor : float or array
-        Factors C for the feed and W for a worn edge [-].
-    efficiency : float or array
-        Efficiency E of the drive; 1 for the power at the edges [-].
+    unit_power_j_mm3: Power constant Kp, the same number as in kW per cm3/s [J/mm3].
+    removal_rate_mm3_min: Removal rate Q [mm3/min].
+    feed_factor, wear_factor: Factors C for the feed and W for a worn edge [-].
+    efficiency: Efficiency E of the drive; 1 for the power at the edges [-].
+    Returns: Power at the motor, or at the edges with E = 1 [W].
+    Raises ValueError: If an argument is not finite or out of range.
 
-    Returns
-    -------
-    float or array
-        Power at the motor, or at the edges with E = 1 [W].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range.
-
-    Examples
-    --------
     >>> unit_power_w(3.0, 150_000.0)
     7500.0
 
-    References
-    ----------
-    Machinery's Handbook, 31st ed., p. 1147, table 1b (constants); factors of tables 2 to 4 from memory.
+    Source: Machinery's Handbook, 31st ed., p. 1147, table 1b (constants); factors of tables 2 to 4 from
+      memory.
     """
     kp = positive("unit_power_j_mm3", unit_power_j_mm3)
     rate = not_negative("removal_rate_mm3_min", removal_rate_mm3_min) / 60.0
@@ -61,29 +44,14 @@ _FEED_FACTORS = (  # feed per tooth [mm], factor C [-]; Machinery's Handbook, ta
 def unit_power_feed_factor(feed_per_tooth_mm: Numbers) -> Result:
     """Give the factor C of the unit-power form for a feed per tooth, linear between table rows.
 
-    Parameters
-    ----------
-    feed_per_tooth_mm : float or array
-        Feed per tooth [mm].
+    feed_per_tooth_mm: Feed per tooth [mm].
+    Returns: Factor C [-].
+    Raises ValueError: If the feed is outside the table, 0.02 to 0.50 mm.
 
-    Returns
-    -------
-    float or array
-        Factor C [-].
-
-    Raises
-    ------
-    ValueError
-        If the feed is outside the table, 0.02 to 0.50 mm.
-
-    Examples
-    --------
     >>> unit_power_feed_factor(0.10)
     1.25
 
-    References
-    ----------
-    Machinery's Handbook, table 2 of the chapter on estimating power (from memory).
+    Source: Machinery's Handbook, table 2 of the chapter on estimating power (from memory).
     """
     feed = between("feed_per_tooth_mm", feed_per_tooth_mm, _FEED_FACTORS[0][0], _FEED_FACTORS[0][-1])
     return result(np.interp(feed, *_FEED_FACTORS))
@@ -94,33 +62,16 @@ def approximate_power_w(
 ) -> Result:
     """Give the machine power by the catalogue rule P[kW] = ap ae vf / x.
 
-    Parameters
-    ----------
-    axial_depth_mm, radial_width_mm : float or array
-        Axial depth ap and radial width ae [mm].
-    feed_mm_min : float or array
-        Feed vf [mm/min].
-    divisor : float or array
-        Divisor x of the material: 120 000 aluminium, 30 000 cast iron, 24 000 steel [mm3/(kW min)].
+    axial_depth_mm, radial_width_mm: Axial depth ap and radial width ae [mm].
+    feed_mm_min: Feed vf [mm/min].
+    divisor: Divisor x of the material: 120 000 aluminium, 30 000 cast iron, 24 000 steel [mm3/(kW min)].
+    Returns: Machine power, losses included [W].
+    Raises ValueError: If an argument is not finite or out of range.
 
-    Returns
-    -------
-    float or array
-        Machine power, losses included [W].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range.
-
-    Examples
-    --------
     >>> round(approximate_power_w(2.0, 10.0, 1000.0, 120_000.0))
     167
 
-    References
-    ----------
-    Dormer Pramet, milling catalogue 2021-22, p. 783.
+    Source: Dormer Pramet, milling catalogue 2021-22, p. 783.
     """
     area = not_negative("axial_depth_mm", axial_depth_mm) * not_negative("radial_width_mm", radial_width_mm)
     rate = area * not_negative("feed_mm_min", feed_mm_min)

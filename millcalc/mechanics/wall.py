@@ -26,45 +26,23 @@ def wall_error_mm(
 ) -> tuple[Result, Result]:
     """Give how far a wall stands from its place at the bottom and at the top of a pass.
 
-    Parameters
-    ----------
-    across_force_n : float or array
-        Force across the feed while the wall is generated [N].
-    axial_depth_mm : float or array
-        Axial depth ap; the force acts at half of it [mm].
-    diameter_mm, flute_length_mm, shank_mm : float or array
-        Cutting diameter, length of the flutes, and shank diameter [mm].
-    stickout_mm : float or array
-        From the collet face to the tip [mm].
-    rest_compliance_um_n : float or array
-        Compliance of everything but the cutter, taken as a shift without tilt [um/N].
-    youngs_n_mm2 : float or array
-        Young's modulus [N/mm2].
-    flute_diameter_ratio : float or array
-        Bending diameter of the flutes over the cutting diameter [-].
+    across_force_n: Force across the feed while the wall is generated [N].
+    axial_depth_mm: Axial depth ap; the force acts at half of it [mm].
+    diameter_mm, flute_length_mm, shank_mm: Cutting diameter, length of the flutes, and shank diameter [mm].
+    stickout_mm: From the collet face to the tip [mm].
+    rest_compliance_um_n: Compliance of everything but the cutter, taken as a shift without tilt [um/N].
+    youngs_n_mm2: Young's modulus [N/mm2].
+    flute_diameter_ratio: Bending diameter of the flutes over the cutting diameter [-].
+    Returns: Error at the tip (bottom of the wall) and at the top of the pass, with the sign of the force
+      [mm].
+    Raises ValueError: If an argument is not finite or out of range, or the depth exceeds the stickout.
 
-    Returns
-    -------
-    tuple of float or array
-        Error at the tip (bottom of the wall) and at the top of the pass, with the sign of the force [mm].
+    Note: Static. The difference of the two is how much the wall leans.
 
-    Raises
-    ------
-    ValueError
-        If an argument is not finite or out of range, or the depth exceeds the stickout.
-
-    Notes
-    -----
-    Static. The difference of the two is how much the wall leans.
-
-    Examples
-    --------
     >>> [round(1000 * e, 1) for e in wall_error_mm(50.0, 6.0, 6.0, 25.0, 6.0, 25.0, 1.0, 600_000.0)]
     [63.7, 59.0]
 
-    References
-    ----------
-    Unit-load theorem of beam theory, see :func:`cutter_influence_um_n`.
+    Source: Unit-load theorem of beam theory, see :func:`cutter_influence_um_n`.
     """
     force = finite("across_force_n", across_force_n)
     depth = positive("axial_depth_mm", axial_depth_mm)

@@ -15,25 +15,11 @@ WATER_SPREAD = 0.006  # [-] between ice-cold and 40 deg C it stays within this s
 def density_kg_m3(mass_kg: Numbers, volume_mm3: Numbers) -> Result:
     """Density as mass over volume.
 
-    Parameters
-    ----------
-    mass_kg : float or array
-        Mass [kg].
-    volume_mm3 : float or array
-        Volume [mm3].
+    mass_kg: Mass [kg].
+    volume_mm3: Volume [mm3].
+    Returns: Density [kg/m3].
+    Raises ValueError: If an argument is not greater than 0.
 
-    Returns
-    -------
-    float or array
-        Density [kg/m3].
-
-    Raises
-    ------
-    ValueError
-        If an argument is not greater than 0.
-
-    Example
-    -------
     >>> float(density_kg_m3(0.324, 200 * 100 * 6))
     2700.0
     """
@@ -44,26 +30,12 @@ def density_kg_m3(mass_kg: Numbers, volume_mm3: Numbers) -> Result:
 def box_volumes_mm3(sides_mm: Sequence[float], error_mm: float) -> tuple[float, float, float]:
     """Volume of a cuboid, with the least and the greatest that the readings allow.
 
-    Parameters
-    ----------
-    sides_mm : sequence of float
-        The three sides [mm].
-    error_mm : float
-        What each reading may be off, either way [mm].
+    sides_mm: The three sides [mm].
+    error_mm: What each reading may be off, either way [mm].
+    Returns: Least, as read, greatest [mm3].
+    Raises ValueError: If there are not three sides greater than 0, or an error reaches the smallest side.
 
-    Returns
-    -------
-    tuple of float
-        Least, as read, greatest [mm3].
-
-    Raises
-    ------
-    ValueError
-        If there are not three sides greater than 0, or an error reaches the smallest side.
-
-    Notes
-    -----
-    Every side off at once, the worst case, is wider than what is likely.
+    Note: Every side off at once, the worst case, is wider than what is likely.
     """
     sides = positive("sides_mm", np.asarray(sides_mm, dtype=np.float64))
     error = float(not_negative("error_mm", error_mm))
@@ -77,24 +49,11 @@ def box_volumes_mm3(sides_mm: Sequence[float], error_mm: float) -> tuple[float, 
 def bar_volumes_mm3(diameter_mm: float, length_mm: float, error_mm: float) -> tuple[float, float, float]:
     """Volume of a round bar, with the least and the greatest that the readings allow.
 
-    Parameters
-    ----------
-    diameter_mm : float
-        Diameter [mm].
-    length_mm : float
-        Length [mm].
-    error_mm : float
-        What each reading may be off, either way [mm].
-
-    Returns
-    -------
-    tuple of float
-        Least, as read, greatest [mm3].
-
-    Raises
-    ------
-    ValueError
-        If a size is not greater than 0, or an error reaches the smaller one.
+    diameter_mm: Diameter [mm].
+    length_mm: Length [mm].
+    error_mm: What each reading may be off, either way [mm].
+    Returns: Least, as read, greatest [mm3].
+    Raises ValueError: If a size is not greater than 0, or an error reaches the smaller one.
     """
     least, read, most = box_volumes_mm3((diameter_mm, diameter_mm, length_mm), error_mm)
     return least * np.pi / 4, read * np.pi / 4, most * np.pi / 4
@@ -103,26 +62,12 @@ def bar_volumes_mm3(diameter_mm: float, length_mm: float, error_mm: float) -> tu
 def displaced_volumes_mm3(water_kg: float, error_kg: float) -> tuple[float, float, float]:
     """Volume of a piece hung into a vessel of water on a scale, from what the scale then shows more.
 
-    Parameters
-    ----------
-    water_kg : float
-        Rise of the reading while the piece hangs in the water and touches nothing [kg].
-    error_kg : float
-        What the rise may be off, either way [kg].
+    water_kg: Rise of the reading while the piece hangs in the water and touches nothing [kg].
+    error_kg: What the rise may be off, either way [kg].
+    Returns: Least, as read, greatest [mm3].
+    Raises ValueError: If the rise is not greater than its error.
 
-    Returns
-    -------
-    tuple of float
-        Least, as read, greatest [mm3].
-
-    Raises
-    ------
-    ValueError
-        If the rise is not greater than its error.
-
-    Notes
-    -----
-    The rise is the mass of the water displaced (Archimedes), whatever the shape of the piece.
+    Note: The rise is the mass of the water displaced (Archimedes), whatever the shape of the piece.
     """
     rise, error = float(positive("water_kg", water_kg)), float(not_negative("error_kg", error_kg))
     if error >= rise:
@@ -139,27 +84,12 @@ def density_range_kg_m3(
 ) -> tuple[float, float, float]:
     """Density with the least and the greatest that the readings allow.
 
-    Parameters
-    ----------
-    mass_kg : float
-        Mass as read [kg].
-    mass_error_kg : float
-        What the scale may be off, either way [kg].
-    volumes_mm3 : sequence of float
-        Least volume, volume as read, greatest volume [mm3].
+    mass_kg: Mass as read [kg].
+    mass_error_kg: What the scale may be off, either way [kg].
+    volumes_mm3: Least volume, volume as read, greatest volume [mm3].
+    Returns: Least, as read, greatest [kg/m3].
+    Raises ValueError: If the mass is not greater than its error, or a volume is not greater than 0.
 
-    Returns
-    -------
-    tuple of float
-        Least, as read, greatest [kg/m3].
-
-    Raises
-    ------
-    ValueError
-        If the mass is not greater than its error, or a volume is not greater than 0.
-
-    Example
-    -------
     >>> volumes = box_volumes_mm3((200, 100, 6), 0.1)
     >>> [round(rho) for rho in density_range_kg_m3(0.324, 0.001, volumes)]
     [2644, 2700, 2758]

@@ -14,15 +14,8 @@ from millcalc.preflight.registry import rule
 def z_doubt_mm(ctx: Context) -> float:
     """How far the real height of the stock's underside may be off, from what the job says.
 
-    Parameters
-    ----------
-    ctx : Context
-        Program and set-up.
-
-    Returns
-    -------
-    float
-        Thickness spread and bed flatness, added [mm].
+    ctx: Program and set-up.
+    Returns: Thickness spread and bed flatness, added [mm].
     """
     assert ctx.setup is not None
     job = ctx.setup.job

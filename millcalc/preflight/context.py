@@ -21,20 +21,12 @@ if TYPE_CHECKING:
 class Context:
     """Input of the rules.
 
-    Attributes
-    ----------
-    program : Program
-        The program as read.
-    setup : Setup or None
-        The job; None when there is none.
-    removal : Removal or None
-        What the simulation found, one entry a motion; None when it could not run.
-    units : str
-        Units in which findings speak to the person, ``mm`` or ``in``.
-    quiet : mapping of str to str
-        Codes accepted for this run, with the reason.
-    removal_missing : str
-        Why there is no removal, in words.
+    program: The program as read.
+    setup: The job; None when there is none.
+    removal: What the simulation found, one entry a motion; None when it could not run.
+    units: Units in which findings speak to the person, ``mm`` or ``in``.
+    quiet: Codes accepted for this run, with the reason.
+    removal_missing: Why there is no removal, in words.
     """
 
     program: Program

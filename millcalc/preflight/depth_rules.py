@@ -19,10 +19,7 @@ from millcalc.stock.result import EngagementJump
 def titles() -> dict[str, str]:
     """Names of the advice's limits by key.
 
-    Returns
-    -------
-    dict of str to str
-        Title shown to the person.
+    Returns: Title shown to the person.
     """
     from millcalc.advise.limits import LIMITS
 
@@ -73,15 +70,8 @@ def _too_deep(ctx: Context) -> Iterator[Finding | NotChecked]:
 def tool_name(tool: int) -> str:
     """Tool number as shown.
 
-    Parameters
-    ----------
-    tool : int
-        Tool number, -1 unknown [-].
-
-    Returns
-    -------
-    str
-        The number or ``?``.
+    tool: Tool number, -1 unknown [-].
+    Returns: The number or ``?``.
     """
     return str(tool) if tool >= 0 else "?"
 
@@ -89,17 +79,9 @@ def tool_name(tool: int) -> str:
 def passes(ctx: Context, depth_mm: float, limit_mm: float) -> str:
     """How many equal passes keep a depth within a limit, in words.
 
-    Parameters
-    ----------
-    ctx : Context
-        For the person's units.
-    depth_mm, limit_mm : float
-        Depth asked for and depth allowed [mm].
-
-    Returns
-    -------
-    str
-        The remedy.
+    ctx: For the person's units.
+    depth_mm, limit_mm: Depth asked for and depth allowed [mm].
+    Returns: The remedy.
     """
     if limit_mm < tuning.SMALLEST_DEPTH_MM:
         return "no depth worth cutting remains; another cutter, less stickout or a lower feed is needed"

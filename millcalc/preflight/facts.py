@@ -28,10 +28,7 @@ LEVEL_STEP_MM = 1e-3  # mm; levels closer than this are one
 class Facts:
     """Derived columns, one entry a motion unless said otherwise; NaN is unknown.
 
-    Parameters
-    ----------
-    context : Context
-        Program and set-up.
+    context: Program and set-up.
     """
 
     def __init__(self, context: Context) -> None:
@@ -125,15 +122,8 @@ class Facts:
     def fitted(self, number: int) -> FittedCutter | None:
         """Cutter of a tool number, or None when the job has none.
 
-        Parameters
-        ----------
-        number : int
-            Tool number [-].
-
-        Returns
-        -------
-        FittedCutter or None
-            The job's entry.
+        number: Tool number [-].
+        Returns: The job's entry.
         """
         setup = self._ctx.setup
         return setup.cutters.get(number) if setup else None
@@ -141,15 +131,8 @@ class Facts:
     def split(self, mask: Mask) -> list[tuple[int, NDArray[np.intp]]]:
         """Rows of a mask, one entry a tool number.
 
-        Parameters
-        ----------
-        mask : bool (n,)
-            Motions of interest.
-
-        Returns
-        -------
-        list of (int, array of int)
-            Tool number and its rows, ascending; tools without rows left out.
+        mask: Motions of interest.
+        Returns: Tool number and its rows, ascending; tools without rows left out.
         """
         rows = np.flatnonzero(mask)
         tools = self.tool[rows]
@@ -161,15 +144,8 @@ class Facts:
     def per_tool(self, values: dict[int, float | None]) -> Floats:
         """A column from one value a tool number.
 
-        Parameters
-        ----------
-        values : dict of int to float or None
-            Value of each tool number (any unit).
-
-        Returns
-        -------
-        float64 (n,)
-            The value of each motion's tool, NaN where there is none.
+        values: Value of each tool number (any unit).
+        Returns: The value of each motion's tool, NaN where there is none.
         """
         column = np.full(self.n, np.nan)
         for number, value in values.items():

@@ -23,16 +23,10 @@ Floats = NDArray[np.float64]
 class FeedModel:
     """Feeds and times, one entry a motion.
 
-    Attributes
-    ----------
-    top_feed_mm_min : float64 (n,)
-        Highest feed along the motion that every axis can follow [mm/min].
-    length_mm : float64 (n,)
-        Path length [mm].
-    time_quick_s, time_strict_s : float64 (n,)
-        Duration without stops at corners, and with; dwells included [s].
-    mean_quick_mm_min, mean_strict_mm_min : float64 (n,)
-        Average feed reached in both cases; NaN where unknown [mm/min].
+    top_feed_mm_min: Highest feed along the motion that every axis can follow [mm/min].
+    length_mm: Path length [mm].
+    time_quick_s, time_strict_s: Duration without stops at corners, and with; dwells included [s].
+    mean_quick_mm_min, mean_strict_mm_min: Average feed reached in both cases; NaN where unknown [mm/min].
     """
 
     top_feed_mm_min: Floats
@@ -56,22 +50,12 @@ class FeedModel:
 def feed_model(motions: MotionTable, machine: Machine) -> FeedModel:
     """Feeds a machine reaches along a program.
 
-    Parameters
-    ----------
-    motions : MotionTable
-        The motions.
-    machine : Machine
-        Top feeds, rapids and accelerations.
+    motions: The motions.
+    machine: Top feeds, rapids and accelerations.
+    Returns: Both cases.
 
-    Returns
-    -------
-    FeedModel
-        Both cases.
-
-    Notes
-    -----
-    Constant acceleration along the path; arcs at no more than sqrt(a r) with the slower axis of their plane.
-    A motion whose feed is unknown takes no time and is NaN.
+    Note: Constant acceleration along the path; arcs at no more than sqrt(a r) with the slower axis of their
+      plane. A motion whose feed is unknown takes no time and is NaN.
     """
     from millcalc.preflight.feed_kernels import joint_speeds, motion_times
 

@@ -79,15 +79,8 @@ def _above_machine(ctx: Context) -> Iterator[Finding]:
 def feed_limit_mm_min(ctx: Context) -> NDArray[np.float64]:
     """Highest feed along each motion that no axis limit breaks.
 
-    Parameters
-    ----------
-    ctx : Context
-        Program and a set-up with a machine.
-
-    Returns
-    -------
-    float64 (n,)
-        Feed along the path [mm/min].
+    ctx: Program and a set-up with a machine.
+    Returns: Feed along the path [mm/min].
     """
     assert ctx.feeds is not None
     return ctx.feeds.top_feed_mm_min
@@ -103,15 +96,8 @@ def _chips(ctx: Context, rows: NDArray[np.intp], diameter_mm: float) -> NDArray[
 def width_words(ctx: Context) -> str:
     """How the width of cut is known, for the end of a fact.
 
-    Parameters
-    ----------
-    ctx : Context
-        Program and set-up.
-
-    Returns
-    -------
-    str
-        Empty when it was simulated.
+    ctx: Program and set-up.
+    Returns: Empty when it was simulated.
     """
     return "" if ctx.removal is not None else " (cutting at full width assumed)"
 

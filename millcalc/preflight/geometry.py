@@ -21,13 +21,9 @@ Z_TOUCH_MM = 1e-6  # mm; a tip exactly at a surface does not reach below it
 class Clearance:
     """Distance of each motion from one keep-out, for one body.
 
-    Attributes
-    ----------
-    gap_mm : float64 (n,)
-        Distance between the body's edge and the keep-out's edge; negative where they overlap; infinity
-        where the body stays above; NaN where a coordinate is unknown [mm].
-    place : float64 (n,)
-        Share of the motion's length at which it is smallest; -1 where only a lower bound was needed [-].
+    gap_mm: Distance between the body's edge and the keep-out's edge; negative where they overlap; infinity
+      where the body stays above; NaN where a coordinate is unknown [mm].
+    place: Share of the motion's length at which it is smallest; -1 where only a lower bound was needed [-].
     """
 
     gap_mm: NDArray[np.float64]
@@ -60,25 +56,13 @@ def gap_to_cylinder(
 ) -> Clearance:
     """Gap between a body that travels with the tip and an upright cylinder.
 
-    Parameters
-    ----------
-    motions : MotionTable
-        The motions.
-    x_mm, y_mm : float
-        Axis of the cylinder in part coordinates [mm].
-    radius_mm, top_mm : float
-        Its radius and the height of its top [mm].
-    body_radius_mm : float or array (n,)
-        Radius of the body; NaN leaves that motion out [mm].
-    body_above_tip_mm : float or array (n,)
-        Height of the body's lower face above the tip; NaN leaves that motion out [mm].
-    reach_mm : float
-        Gaps larger than about this may be given as a lower bound [mm].
-
-    Returns
-    -------
-    Clearance
-        One entry a motion.
+    motions: The motions.
+    x_mm, y_mm: Axis of the cylinder in part coordinates [mm].
+    radius_mm, top_mm: Its radius and the height of its top [mm].
+    body_radius_mm: Radius of the body; NaN leaves that motion out [mm].
+    body_above_tip_mm: Height of the body's lower face above the tip; NaN leaves that motion out [mm].
+    reach_mm: Gaps larger than about this may be given as a lower bound [mm].
+    Returns: One entry a motion.
     """
     box = (x_mm, x_mm, y_mm, y_mm)
     return _gap(motions, box, radius_mm, top_mm, body_radius_mm, body_above_tip_mm, reach_mm)
@@ -98,25 +82,13 @@ def gap_to_box(
 ) -> Clearance:
     """Gap between a body that travels with the tip and an upright box.
 
-    Parameters
-    ----------
-    motions : MotionTable
-        The motions.
-    x_min_mm, x_max_mm, y_min_mm, y_max_mm : float
-        Sides of the box in part coordinates [mm].
-    top_mm : float
-        Height of its top [mm].
-    body_radius_mm : float or array (n,)
-        Radius of the body; NaN leaves that motion out [mm].
-    body_above_tip_mm : float or array (n,)
-        Height of the body's lower face above the tip; NaN leaves that motion out [mm].
-    reach_mm : float
-        Gaps larger than about this may be given as a lower bound [mm].
-
-    Returns
-    -------
-    Clearance
-        One entry a motion.
+    motions: The motions.
+    x_min_mm, x_max_mm, y_min_mm, y_max_mm: Sides of the box in part coordinates [mm].
+    top_mm: Height of its top [mm].
+    body_radius_mm: Radius of the body; NaN leaves that motion out [mm].
+    body_above_tip_mm: Height of the body's lower face above the tip; NaN leaves that motion out [mm].
+    reach_mm: Gaps larger than about this may be given as a lower bound [mm].
+    Returns: One entry a motion.
     """
     box = (x_min_mm, x_max_mm, y_min_mm, y_max_mm)
     return _gap(motions, box, 0.0, top_mm, body_radius_mm, body_above_tip_mm, reach_mm)
@@ -160,19 +132,10 @@ def _gap(
 def point_on_motion(motions: MotionTable, row: int, share: float) -> tuple[float, float, float]:
     """Point of a motion at a share of its length.
 
-    Parameters
-    ----------
-    motions : MotionTable
-        The motions.
-    row : int
-        Row of the table [-].
-    share : float
-        0 at the start, 1 at the end [-].
-
-    Returns
-    -------
-    tuple of float
-        x, y, z in part coordinates [mm].
+    motions: The motions.
+    row: Row of the table [-].
+    share: 0 at the start, 1 at the end [-].
+    Returns: x, y, z in part coordinates [mm].
     """
     point = places_mm(motions, np.array([row]), np.array([share]))[0, 0]
     return float(point[0]), float(point[1]), float(point[2])
@@ -183,19 +146,10 @@ def places_mm(
 ) -> NDArray[np.float64]:
     """Places along motions, arcs followed.
 
-    Parameters
-    ----------
-    motions : MotionTable
-        The motions.
-    rows : array (m,) of int
-        Rows of the table [-].
-    shares : array (k,)
-        Shares of each motion's length, 0 to 1 [-].
-
-    Returns
-    -------
-    float64 (m, k, 3)
-        Places in part coordinates [mm].
+    motions: The motions.
+    rows: Rows of the table [-].
+    shares: Shares of each motion's length, 0 to 1 [-].
+    Returns: Places in part coordinates [mm].
     """
     start, end = motions.start_mm[rows], motions.end_mm[rows]
     out = start[:, None, :] + shares[None, :, None] * (end - start)[:, None, :]
@@ -215,15 +169,8 @@ def places_mm(
 def motion_bounds_mm(motions: MotionTable) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Lowest and highest coordinate each motion reaches, arcs' true extremes included.
 
-    Parameters
-    ----------
-    motions : MotionTable
-        The motions.
-
-    Returns
-    -------
-    tuple of float64 (n, 3)
-        Lowest and highest x, y, z; NaN where unknown [mm].
+    motions: The motions.
+    Returns: Lowest and highest x, y, z; NaN where unknown [mm].
     """
     low = np.minimum(motions.start_mm, motions.end_mm)
     high = np.maximum(motions.start_mm, motions.end_mm)
@@ -252,15 +199,8 @@ def motion_bounds_mm(motions: MotionTable) -> tuple[NDArray[np.float64], NDArray
 def turn_angles_rad(motions: MotionTable) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
     """Unit directions at the start and the end of each motion.
 
-    Parameters
-    ----------
-    motions : MotionTable
-        The motions.
-
-    Returns
-    -------
-    tuple of float64 (n, 3)
-        Direction at the start and at the end; zero for motions without length, NaN where unknown [-].
+    motions: The motions.
+    Returns: Direction at the start and at the end; zero for motions without length, NaN where unknown [-].
     """
     chord = motions.end_mm - motions.start_mm
     start, end = chord.copy(), chord.copy()

@@ -22,20 +22,11 @@ FIELDS = ("bed.wood_density_kg_m3", "screws.shank_diameter_mm", "screws.depth_in
 def judge_hold(ctx: Context) -> Iterator[Finding | NotChecked]:
     """Compare the load on the most loaded screw with what the wood bears.
 
-    Parameters
-    ----------
-    ctx : Context
-        Program and a set-up with hold-downs.
+    ctx: Program and a set-up with hold-downs.
+    Yields: A finding when a screw is asked for more than its share.
 
-    Yields
-    ------
-    Finding or NotChecked
-        A finding when a screw is asked for more than its share.
-
-    Notes
-    -----
-    Needed pull of a screw = side load / friction + share of the lift; available = withdrawal / 5. The board
-    is taken as a panel (0.3 of the solid-wood formula): solid wood holds about three times as much.
+    Note: Needed pull of a screw = side load / friction + share of the lift; available = withdrawal / 5. The
+      board is taken as a panel (0.3 of the solid-wood formula): solid wood holds about three times as much.
     """
     assert ctx.setup is not None
     screws = [s for s in ctx.setup.screws or () if s.holds]
@@ -93,15 +84,8 @@ def judge_hold(ctx: Context) -> Iterator[Finding | NotChecked]:
 def worst_force(cut: CutUses) -> tuple[float, float, int]:
     """Greatest side force and lift of a tool's cuts, with the upper published coefficients.
 
-    Parameters
-    ----------
-    cut : CutUses
-        The tool's cuts.
-
-    Returns
-    -------
-    tuple of float, float and int
-        Peak force along the table [N], lift [N], and the index of the cut [-].
+    cut: The tool's cuts.
+    Returns: Peak force along the table [N], lift [N], and the index of the cut [-].
     """
     from millcalc.advise.limits import State
     from millcalc.advise.tooling import CutRequest

@@ -28,15 +28,8 @@ class Body:
 def cutter_body(ctx: Context) -> Body:
     """The cutter, as a cylinder of its full diameter.
 
-    Parameters
-    ----------
-    ctx : Context
-        Program and set-up.
-
-    Returns
-    -------
-    Body
-        Radius of the table or as measured; NaN where the job names no cutter.
+    ctx: Program and set-up.
+    Returns: Radius of the table or as measured; NaN where the job names no cutter.
     """
     return Body("cutter", ctx.facts.diameter_mm / 2, np.zeros(ctx.facts.n))
 
@@ -44,15 +37,8 @@ def cutter_body(ctx: Context) -> Body:
 def holder_bodies(ctx: Context) -> list[Body]:
     """Shank, collet nut, spindle body and dust shoe, as far as they are known.
 
-    Parameters
-    ----------
-    ctx : Context
-        Program and set-up.
-
-    Returns
-    -------
-    list of Body
-        From the tip upwards; a tool without a known stickout is left out (NaN).
+    ctx: Program and set-up.
+    Returns: From the tip upwards; a tool without a known stickout is left out (NaN).
     """
     facts, setup = ctx.facts, ctx.setup
     if setup is None:
@@ -84,19 +70,10 @@ def holder_bodies(ctx: Context) -> list[Body]:
 def screw_gap(ctx: Context, screw: Keepout, body: Body) -> Clearance:
     """Gap of a body from a screw for every motion.
 
-    Parameters
-    ----------
-    ctx : Context
-        Program and set-up.
-    screw : Keepout
-        The screw; its margin is not deducted.
-    body : Body
-        What travels with the tip.
-
-    Returns
-    -------
-    Clearance
-        Gaps [mm].
+    ctx: Program and set-up.
+    screw: The screw; its margin is not deducted.
+    body: What travels with the tip.
+    Returns: Gaps [mm].
     """
     gap = gap_to_cylinder(
         ctx.program.motions,
@@ -123,21 +100,11 @@ def least_gap(
 ) -> tuple[float, int] | None:
     """Smallest gap of a body from a keep-out, measured once.
 
-    Parameters
-    ----------
-    ctx : Context
-        Program and set-up.
-    name : str
-        Name of the screw or clamp.
-    body : Body
-        What travels with the tip.
-    measure : callable
-        Measures the gap where no rule has yet.
-
-    Returns
-    -------
-    tuple of float and int, or None
-        Gap [mm] and row of the motion [-]; None where nothing comes down to it.
+    ctx: Program and set-up.
+    name: Name of the screw or clamp.
+    body: What travels with the tip.
+    measure: Measures the gap where no rule has yet.
+    Returns: Gap [mm] and row of the motion [-]; None where nothing comes down to it.
     """
     known = ctx.__dict__.setdefault("_least", {})
     if (name, body.name) not in known:
@@ -148,21 +115,11 @@ def least_gap(
 def clamp_gap(ctx: Context, name: str, box: Box, body: Body) -> Clearance:
     """Gap of a body from a clamp's box for every motion.
 
-    Parameters
-    ----------
-    ctx : Context
-        Program and set-up.
-    name : str
-        Name of the clamp.
-    box : Box
-        The clamp in part coordinates [mm].
-    body : Body
-        What travels with the tip.
-
-    Returns
-    -------
-    Clearance
-        Gaps [mm].
+    ctx: Program and set-up.
+    name: Name of the clamp.
+    box: The clamp in part coordinates [mm].
+    body: What travels with the tip.
+    Returns: Gaps [mm].
     """
     gap = gap_to_box(
         ctx.program.motions,

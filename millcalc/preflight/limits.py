@@ -17,22 +17,13 @@ if TYPE_CHECKING:
 class Limits:
     """Limits of one cutter in one material.
 
-    Attributes
-    ----------
-    chip_low_mm, chip_high_mm : float
-        Chip-load band [mm].
-    min_chip_mm : float
-        Thinnest chip that still cuts [mm].
-    chip_diameter_mm : float
-        Diameter the band belongs to [mm].
-    plunge_share : float
-        Straight plunge feed as a share of the side feed [-].
-    stroke_mm : float
-        Deepest straight plunge before a retract [mm].
-    ramp_angle_deg : float
-        Steepest ramp [deg].
-    source : str
-        Source of the chip band.
+    chip_low_mm, chip_high_mm: Chip-load band [mm].
+    min_chip_mm: Thinnest chip that still cuts [mm].
+    chip_diameter_mm: Diameter the band belongs to [mm].
+    plunge_share: Straight plunge feed as a share of the side feed [-].
+    stroke_mm: Deepest straight plunge before a retract [mm].
+    ramp_angle_deg: Steepest ramp [deg].
+    source: Source of the chip band.
     """
 
     chip_low_mm: float
@@ -48,17 +39,9 @@ class Limits:
 def tooling(ctx: Context, tool: int) -> Tooling | str:
     """Machine, material and fitted cutter put together, as the advice sees them.
 
-    Parameters
-    ----------
-    ctx : Context
-        Program and set-up.
-    tool : int
-        Tool number [-].
-
-    Returns
-    -------
-    Tooling or str
-        Or why it cannot be put together, in words.
+    ctx: Program and set-up.
+    tool: Tool number [-].
+    Returns: Or why it cannot be put together, in words.
     """
     from millcalc.advise.fitted import tooling_for
 
@@ -79,19 +62,10 @@ def tooling(ctx: Context, tool: int) -> Tooling | str:
 def limits(ctx: Context, tool: int, *, slot: bool = True) -> Limits | None:
     """Chip and entry limits of a tool number's cutter.
 
-    Parameters
-    ----------
-    ctx : Context
-        Program and set-up.
-    tool : int
-        Tool number [-].
-    slot : bool
-        Cutting at full width; False for a side cut.
-
-    Returns
-    -------
-    Limits or None
-        None without cutter or material. A machine is not needed.
+    ctx: Program and set-up.
+    tool: Tool number [-].
+    slot: Cutting at full width; False for a side cut.
+    Returns: None without cutter or material. A machine is not needed.
     """
     setup, fitted = ctx.setup, ctx.facts.fitted(tool)
     if setup is None or fitted is None or setup.material is None:

@@ -81,15 +81,8 @@ def _tabs(ctx: Context) -> list[Tab]:
 def tab_thickness_needed_mm(ctx: Context) -> float:
     """Least effective thickness of a tab in this material.
 
-    Parameters
-    ----------
-    ctx : Context
-        Program and set-up.
-
-    Returns
-    -------
-    float
-        Thickness [mm].
+    ctx: Program and set-up.
+    Returns: Thickness [mm].
     """
     material = ctx.setup.material if ctx.setup else None
     hard = material is not None and material.family in ("aluminium", "copper alloy", "steel", "laminate")
@@ -214,15 +207,8 @@ def _box(ctx: Context, run: NDArray[np.intp]) -> tuple[float, float, float, floa
 def runs(ctx: Context) -> list[NDArray[np.intp]]:
     """Unbroken stretches of feed motions.
 
-    Parameters
-    ----------
-    ctx : Context
-        Program and set-up.
-
-    Returns
-    -------
-    list of array of int
-        Rows of each stretch.
+    ctx: Program and set-up.
+    Returns: Rows of each stretch.
     """
     rows = np.flatnonzero(ctx.facts.feed)
     if not len(rows):
@@ -233,15 +219,8 @@ def runs(ctx: Context) -> list[NDArray[np.intp]]:
 def closed_runs(ctx: Context) -> list[NDArray[np.intp]]:
     """Stretches whose lowest level goes through the stock and closes on itself.
 
-    Parameters
-    ----------
-    ctx : Context
-        Program and a set-up with a known underside.
-
-    Returns
-    -------
-    list of array of int
-        Rows of the through part of each.
+    ctx: Program and a set-up with a known underside.
+    Returns: Rows of the through part of each.
     """
     facts, bottom = ctx.facts, ctx.facts.bottom_mm
     if bottom is None:

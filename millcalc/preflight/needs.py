@@ -82,17 +82,9 @@ NEEDS: dict[str, tuple[Test, str, tuple[str, ...]]] = {
 def missing(ctx: Context, needs: tuple[str, ...]) -> tuple[str, tuple[str, ...]] | None:
     """The first fact a rule needs and the context does not have.
 
-    Parameters
-    ----------
-    ctx : Context
-        What is known.
-    needs : tuple of str
-        Names out of `NEEDS`.
-
-    Returns
-    -------
-    tuple of str and tuple of str, or None
-        Its absence in words, and the job fields that would supply it; None when nothing is missing.
+    ctx: What is known.
+    needs: Names out of `NEEDS`.
+    Returns: Its absence in words, and the job fields that would supply it; None when nothing is missing.
     """
     if ctx.setup is None and any(need not in ("motions", "removal") for need in needs):
         fields = tuple(field for need in needs for field in NEEDS[need][2])

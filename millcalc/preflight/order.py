@@ -19,15 +19,8 @@ _RANK = {family: rank for rank, family in enumerate(FAMILY_ORDER)}
 def sort_key(finding: Finding) -> tuple[int, int, int, str]:
     """Severity first, then what breaks things first, then the place in the program.
 
-    Parameters
-    ----------
-    finding : Finding
-        Any finding.
-
-    Returns
-    -------
-    tuple
-        A key for sorting, worst first.
+    finding: Any finding.
+    Returns: A key for sorting, worst first.
     """
     family = finding.code.split("-")[0]
     return -int(finding.severity), _RANK.get(family, len(_RANK)), finding.line or 0, finding.code
@@ -36,16 +29,9 @@ def sort_key(finding: Finding) -> tuple[int, int, int, str]:
 def grouped(findings: Iterable[Finding]) -> list[Finding]:
     """Join equal findings: same code, severity, action and expectation.
 
-    Parameters
-    ----------
-    findings : iterable of Finding
-        In program order.
-
-    Returns
-    -------
-    list of Finding
-        One for each kind: the first one met, with count and last line; the numbers are those of the worst
-        where both findings carry a measured value and a limit.
+    findings: In program order.
+    Returns: One for each kind: the first one met, with count and last line; the numbers are those of the
+      worst where both findings carry a measured value and a limit.
     """
     kept: dict[tuple[object, ...], Finding] = {}
     for finding in findings:

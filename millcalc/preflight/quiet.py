@@ -22,14 +22,9 @@ ACCEPT = re.compile(r"^accept\s+([A-Z]+-\d+)\s*:\s*(\S.{2,})$", re.IGNORECASE)
 class Acceptance:
     """A rule accepted by the person.
 
-    Attributes
-    ----------
-    code : str
-        Code of the rule.
-    reason : str
-        The person's reason.
-    origin : str
-        ``this run``, ``job file`` or ``program line N``.
+    code: Code of the rule.
+    reason: The person's reason.
+    origin: ``this run``, ``job file`` or ``program line N``.
     """
 
     code: str
@@ -48,15 +43,8 @@ class Quieted:
 def acceptances(ctx: Context) -> tuple[dict[str, Acceptance], list[Finding]]:
     """All acceptances in force, and findings about those that cannot be used.
 
-    Parameters
-    ----------
-    ctx : Context
-        Run options, job and program.
-
-    Returns
-    -------
-    tuple of dict and list of Finding
-        Acceptance by code; notes on comments that were not understood and on unknown codes.
+    ctx: Run options, job and program.
+    Returns: Acceptance by code; notes on comments that were not understood and on unknown codes.
     """
     from millcalc.preflight.registry import all_rules
 
@@ -88,10 +76,7 @@ def acceptances(ctx: Context) -> tuple[dict[str, Acceptance], list[Finding]]:
 def reader_codes() -> set[str]:
     """Codes of the reader's own findings, so that they can be accepted too.
 
-    Returns
-    -------
-    set of str
-        The codes.
+    Returns: The codes.
     """
     from millcalc.gcode.codes import CODES
 

@@ -20,13 +20,9 @@ SECTIONS = ("Flags", "Why", "Wrong", "Right", "Limits of the rule", "Source")
 class RuleDoc:
     """A rule's documentation, read from its docstring.
 
-    Attributes
-    ----------
-    summary : str
-        First line.
-    flags, why, wrong, right, limits, source : str
-        What it flags; why that matters; an example that is wrong and one that is right; what the rule
-        cannot see; where the limit comes from.
+    summary: First line.
+    flags, why, wrong, right, limits, source: What it flags; why that matters; an example that is wrong and
+      one that is right; what the rule cannot see; where the limit comes from.
     """
 
     summary: str
@@ -41,15 +37,8 @@ class RuleDoc:
 def read_doc(function: RuleFunction) -> RuleDoc:
     """Read the sections of a rule's docstring.
 
-    Parameters
-    ----------
-    function : callable
-        The rule function.
-
-    Returns
-    -------
-    RuleDoc
-        Its sections; an absent one is empty.
+    function: The rule function.
+    Returns: Its sections; an absent one is empty.
     """
     text = inspect.getdoc(function) or ""
     parts = re.split(rf"^({'|'.join(SECTIONS)}):\s*", text, flags=re.MULTILINE)
@@ -61,21 +50,13 @@ def read_doc(function: RuleFunction) -> RuleDoc:
 class Rule:
     """A registered rule.
 
-    Attributes
-    ----------
-    code : str
-        ``FAMILY-NN``.
-    severity : Severity
-        Highest severity it gives.
-    title : str
-        A few words.
-    needs : tuple of str
-        Dotted job or machine facts without which the rule cannot run, e.g. ``stock``, ``machine``,
-        ``cutters``, ``screws``, ``removal``.
-    what : str
-        What stays unchecked when a need is missing, in words.
-    function : callable
-        Takes a Context, yields findings, and NotChecked for the part it could not judge.
+    code: ``FAMILY-NN``.
+    severity: Highest severity it gives.
+    title: A few words.
+    needs: Dotted job or machine facts without which the rule cannot run, e.g. ``stock``, ``machine``,
+      ``cutters``, ``screws``, ``removal``.
+    what: What stays unchecked when a need is missing, in words.
+    function: Takes a Context, yields findings, and NotChecked for the part it could not judge.
     """
 
     code: str
@@ -104,28 +85,13 @@ def rule(
 ) -> Callable[[RuleFunction], RuleFunction]:
     """Register a rule function under its code.
 
-    Parameters
-    ----------
-    code : str
-        ``FAMILY-NN``, unique.
-    severity : Severity
-        Highest severity the rule gives.
-    title : str
-        A few words.
-    needs : tuple of str
-        Facts it cannot do without.
-    what : str
-        What stays unchecked without them.
-
-    Returns
-    -------
-    callable
-        The decorator; the function itself is returned unchanged.
-
-    Raises
-    ------
-    ValueError
-        If the code is taken.
+    code: ``FAMILY-NN``, unique.
+    severity: Highest severity the rule gives.
+    title: A few words.
+    needs: Facts it cannot do without.
+    what: What stays unchecked without them.
+    Returns: The decorator; the function itself is returned unchanged.
+    Raises ValueError: If the code is taken.
     """
 
     def register(function: RuleFunction) -> RuleFunction:

@@ -17,18 +17,11 @@ from millcalc.preflight.registry import Rule, all_rules
 class Outcome:
     """What the rules found.
 
-    Attributes
-    ----------
-    findings : tuple of Finding
-        Worst first; what was accepted is not among them.
-    not_checked : tuple of NotChecked
-        What could not be judged, and which fact is missing.
-    quieted : tuple of Quieted
-        Accepted findings with the reason.
-    idle : tuple of Acceptance
-        Acceptances that met no finding.
-    checked : tuple of str
-        Codes of the rules that ran in full.
+    findings: Worst first; what was accepted is not among them.
+    not_checked: What could not be judged, and which fact is missing.
+    quieted: Accepted findings with the reason.
+    idle: Acceptances that met no finding.
+    checked: Codes of the rules that ran in full.
     """
 
     findings: tuple[Finding, ...]
@@ -50,19 +43,10 @@ def run_rules(
 ) -> Outcome:
     """Run rules over a context.
 
-    Parameters
-    ----------
-    ctx : Context
-        Program, set-up and what was simulated.
-    rules : tuple of Rule or None
-        Rules to run; None runs all.
-    progress : callable or None
-        Told each rule's title before it runs.
-
-    Returns
-    -------
-    Outcome
-        Findings (the reader's among them), what was not checked, what was accepted.
+    ctx: Program, set-up and what was simulated.
+    rules: Rules to run; None runs all.
+    progress: Told each rule's title before it runs.
+    Returns: Findings (the reader's among them), what was not checked, what was accepted.
     """
     findings: list[Finding] = list(ctx.program.findings)
     not_checked: list[NotChecked] = []

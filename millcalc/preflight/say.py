@@ -31,10 +31,7 @@ COMMENT = re.compile(rb"\([^)]*\)?|;.*")
 class Say:
     """How rules speak: built once for a context.
 
-    Parameters
-    ----------
-    context : Context
-        Program, set-up and the person's units.
+    context: Program, set-up and the person's units.
     """
 
     def __init__(self, context: Context) -> None:
@@ -93,17 +90,9 @@ class Say:
     def word_span(self, line: int, letter: str) -> Span:
         """The first word of a letter in a line, comments left out; the whole line when there is none.
 
-        Parameters
-        ----------
-        line : int
-            Line of the program, 1-based [-].
-        letter : str
-            Word letter; empty for the whole line.
-
-        Returns
-        -------
-        Span
-            Its columns.
+        line: Line of the program, 1-based [-].
+        letter: Word letter; empty for the whole line.
+        Returns: Its columns.
         """
         program = self._ctx.program
         if not letter or not 1 <= line <= program.lines:
@@ -125,32 +114,17 @@ class Say:
     def events(self, kind: str) -> list[Event]:
         """All events of a kind, in order.
 
-        Parameters
-        ----------
-        kind : str
-            One of the event kinds.
-
-        Returns
-        -------
-        list of Event
-            The events.
+        kind: One of the event kinds.
+        Returns: The events.
         """
         return self._words.get(kind, ([], []))[1]
 
     def last_event(self, kind: str, row: int) -> Event | None:
         """The last event of a kind before (or at) a motion.
 
-        Parameters
-        ----------
-        kind : str
-            One of the event kinds.
-        row : int
-            Row of the motion table [-].
-
-        Returns
-        -------
-        Event or None
-            The event, or None when none came before.
+        kind: One of the event kinds.
+        row: Row of the motion table [-].
+        Returns: The event, or None when none came before.
         """
         rows, events = self._words.get(kind, ([], []))
         at = bisect_right(rows, row)
@@ -159,17 +133,9 @@ class Say:
     def set_where(self, row: int, letter: str) -> Span:
         """Where the modal word in force for a motion was written: in its own line, or before.
 
-        Parameters
-        ----------
-        row : int
-            Row of the motion table [-].
-        letter : str
-            ``F`` or ``S``.
-
-        Returns
-        -------
-        Span
-            The word's place.
+        row: Row of the motion table [-].
+        letter: ``F`` or ``S``.
+        Returns: The word's place.
         """
         line = int(self._ctx.program.motions.line[row])
         span = self.word_span(line, letter)
@@ -206,23 +172,14 @@ class Say:
     ) -> Finding:
         """One finding that stands for all motions `rows`, worded for the worst of them.
 
-        Parameters
-        ----------
-        code, severity, fact, action, why, measured, limit, unit, source
-            As in :class:`millcalc.findings.Finding`.
-        rows : array of int
-            Rows of the motion table, ascending, never empty [-].
-        worst : int or None
-            Row the fact is worded for; None for the first [-].
-        word : str
-            Letter of the word to point at.
-        place : tuple of float or None
-            Where on the part; None takes the end of the worst motion [mm].
-
-        Returns
-        -------
-        Finding
-            The finding; its first span is the worst motion's line, its second the first line if another.
+        code, severity, fact, action, why, measured, limit, unit, source: As in
+          :class:`millcalc.findings.Finding`.
+        rows: Rows of the motion table, ascending, never empty [-].
+        worst: Row the fact is worded for; None for the first [-].
+        word: Letter of the word to point at.
+        place: Where on the part; None takes the end of the worst motion [mm].
+        Returns: The finding; its first span is the worst motion's line, its second the first line if
+          another.
         """
         motions = self._ctx.program.motions
         worst = int(rows[0]) if worst is None else int(worst)
@@ -270,19 +227,10 @@ class Say:
     ) -> Finding:
         """A finding that points at an event's line.
 
-        Parameters
-        ----------
-        code, severity, fact, action, why, source, count
-            As in :class:`millcalc.findings.Finding`.
-        event : Event
-            The event.
-        word : str
-            Letter of the word to point at.
-
-        Returns
-        -------
-        Finding
-            The finding.
+        code, severity, fact, action, why, source, count: As in :class:`millcalc.findings.Finding`.
+        event: The event.
+        word: Letter of the word to point at.
+        Returns: The finding.
         """
         span = self.word_span(event.line, word)
         return Finding(code, severity, fact, action, why, (span,), source=source, count=count)

@@ -96,17 +96,9 @@ def _cutter_screw(ctx: Context) -> Iterator[Finding | NotChecked]:
 def unknown_places(ctx: Context, code: str) -> Iterator[NotChecked]:
     """What stays unchecked of motions whose place is unknown: the way from where the machine stands, mostly.
 
-    Parameters
-    ----------
-    ctx : Context
-        Program and set-up.
-    code : str
-        Rule that asks.
-
-    Yields
-    ------
-    NotChecked
-        At most one.
+    ctx: Program and set-up.
+    code: Rule that asks.
+    Yields: At most one.
     """
     motions = ctx.program.motions
     unknown = (np.isnan(motions.start_mm) | np.isnan(motions.end_mm)).any(axis=1) & motions.moves

@@ -19,15 +19,8 @@ from millcalc.tables.models import Band, Speeds
 def by_hand(ctx: Context) -> bool:
     """Whether the speed is set by hand, not by the program.
 
-    Parameters
-    ----------
-    ctx : Context
-        Program and set-up.
-
-    Returns
-    -------
-    bool
-        True for a dialled or fixed spindle.
+    ctx: Program and set-up.
+    Returns: True for a dialled or fixed spindle.
     """
     return ctx.facts.speed_set_by in ("dial", "fixed")
 
@@ -179,17 +172,9 @@ def _reverse(ctx: Context) -> Iterator[Finding]:
 def speed_band(speeds: Speeds, cutter_material: str) -> Band | None:
     """Cutting-speed band for a cutter material.
 
-    Parameters
-    ----------
-    speeds : Speeds
-        Bands of a material.
-    cutter_material : str
-        ``carbide uncoated``, ``carbide coated`` or ``hss``.
-
-    Returns
-    -------
-    Band or None
-        None where the table names none.
+    speeds: Bands of a material.
+    cutter_material: ``carbide uncoated``, ``carbide coated`` or ``hss``.
+    Returns: None where the table names none.
     """
     if cutter_material == "hss":
         return speeds.hss

@@ -18,14 +18,9 @@ THROUGH_MM = 0.3  # mm; a pass this close to the underside is meant to go throug
 class Tab:
     """One tab.
 
-    Attributes
-    ----------
-    up, side, down : int
-        Rows of the lift, the (first) way across and the way down [-].
-    top_mm, low_mm : float
-        Height of the cutter over the tab and beside it [mm].
-    length_mm : float
-        Way of the cutter's centre across the tab [mm].
+    up, side, down: Rows of the lift, the (first) way across and the way down [-].
+    top_mm, low_mm: Height of the cutter over the tab and beside it [mm].
+    length_mm: Way of the cutter's centre across the tab [mm].
     """
 
     up: int
@@ -39,21 +34,12 @@ class Tab:
 def find_tabs(ctx: Context) -> list[Tab]:
     """Tabs left by the passes that go through the stock.
 
-    Parameters
-    ----------
-    ctx : Context
-        Program and a set-up with a known underside.
+    ctx: Program and a set-up with a known underside.
+    Returns: In program order; empty when the underside is unknown.
 
-    Returns
-    -------
-    list of Tab
-        In program order; empty when the underside is unknown.
-
-    Notes
-    -----
-    A tab is a rise at feed rate out of a pass that reaches the underside (within 0.3 mm), one or more level
-    feed motions above, no longer than 40 mm in all, and a way down again to the same depth. The slopes of
-    ramped tabs count half to the length.
+    Note: A tab is a rise at feed rate out of a pass that reaches the underside (within 0.3 mm), one or more
+      level feed motions above, no longer than 40 mm in all, and a way down again to the same depth. The
+      slopes of ramped tabs count half to the length.
     """
     facts, bottom = ctx.facts, ctx.facts.bottom_mm
     if bottom is None or facts.top_mm is None:

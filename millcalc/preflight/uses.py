@@ -23,20 +23,12 @@ MOST_CASES = 4000  # different cuts judged one by one; beyond, they are rounded 
 class CutUses:
     """The sideways cuts of one tool and what they use of each limit.
 
-    Attributes
-    ----------
-    tool : int
-        Tool number [-].
-    tooling : Tooling
-        What cuts what.
-    rows : int (m,)
-        Rows of the motion table [-].
-    depth_mm, width_mm : float64 (m,)
-        Depth and width of each cut [mm].
-    rpm, chip_mm : float64 (m,)
-        Speed [rev/min] and feed per tooth [mm].
-    uses : dict of str to float64 (m,)
-        Share of each limit's whole value by key; above 1 the limit does not hold [-].
+    tool: Tool number [-].
+    tooling: What cuts what.
+    rows: Rows of the motion table [-].
+    depth_mm, width_mm: Depth and width of each cut [mm].
+    rpm, chip_mm: Speed [rev/min] and feed per tooth [mm].
+    uses: Share of each limit's whole value by key; above 1 the limit does not hold [-].
     """
 
     tool: int
@@ -58,15 +50,8 @@ class CutUses:
 def cut_uses(ctx: Context) -> tuple[list[CutUses], list[tuple[int, str]]]:
     """Judge every sideways cut, one entry a tool.
 
-    Parameters
-    ----------
-    ctx : Context
-        Program and set-up.
-
-    Returns
-    -------
-    tuple of list of CutUses and list of (int, str)
-        What could be judged; and for the other tools why not.
+    ctx: Program and set-up.
+    Returns: What could be judged; and for the other tools why not.
     """
     cached = ctx.__dict__.get("_cut_uses")
     if cached is None:

@@ -41,15 +41,8 @@ class Extent:
 def extent(ctx: Context) -> Extent | None:
     """Extents of what the program cuts, whatever the job says about zero.
 
-    Parameters
-    ----------
-    ctx : Context
-        Program and set-up.
-
-    Returns
-    -------
-    Extent or None
-        None when nothing moves at feed below the travel height.
+    ctx: Program and set-up.
+    Returns: None when nothing moves at feed below the travel height.
     """
     if "_extent" not in ctx.__dict__:
         ctx.__dict__["_extent"] = _measure(ctx)

@@ -17,17 +17,9 @@ if TYPE_CHECKING:
 def question_text(symptom: Symptom, rows: tuple[Cause, ...]) -> str:
     """The one question with its answers.
 
-    Parameters
-    ----------
-    symptom : Symptom
-        What is asked about.
-    rows : tuple of Cause
-        Possible answers.
-
-    Returns
-    -------
-    str
-        Several lines.
+    symptom: What is asked about.
+    rows: Possible answers.
+    Returns: Several lines.
     """
     width = max(len(row.answer) for row in rows)
     lines = [f"{row.answer:<{width}}  {row.says}" for row in rows]
@@ -37,17 +29,9 @@ def question_text(symptom: Symptom, rows: tuple[Cause, ...]) -> str:
 def settings_text(answer: Adjustment, units: System = "mm") -> str:
     """The settings in use on one line.
 
-    Parameters
-    ----------
-    answer : Adjustment
-        The answer.
-    units : str
-        ``mm`` or ``in``.
-
-    Returns
-    -------
-    str
-        One line.
+    answer: The answer.
+    units: ``mm`` or ``in``.
+    Returns: One line.
     """
     used = answer.used
     return (
@@ -60,14 +44,9 @@ def settings_text(answer: Adjustment, units: System = "mm") -> str:
 def print_adjustment(console: Console, answer: Adjustment, units: System = "mm") -> None:
     """Print causes and next settings.
 
-    Parameters
-    ----------
-    console : Console
-        Where to print.
-    answer : Adjustment
-        The answer.
-    units : str
-        ``mm`` or ``in``.
+    console: Where to print.
+    answer: The answer.
+    units: ``mm`` or ``in``.
     """
     from rich.padding import Padding
     from rich.text import Text

@@ -16,15 +16,8 @@ SCHEMA = "millcalc-settings/1"
 def advice_data(advice: Advice) -> dict[str, Any]:
     """An advice as JSON-ready data; lengths in mm, feeds in mm/min, speeds in rev/min.
 
-    Parameters
-    ----------
-    advice : Advice
-        The answer.
-
-    Returns
-    -------
-    dict
-        Only strings, numbers, booleans, lists and dicts.
+    advice: The answer.
+    Returns: Only strings, numbers, booleans, lists and dicts.
     """
     tooling, request, settings = advice.tooling, advice.request, advice.settings
     bare: dict[str, float] = {}

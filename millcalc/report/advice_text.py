@@ -40,20 +40,12 @@ def print_advice(
 ) -> None:
     """Print an advice.
 
-    Parameters
-    ----------
-    console : Console
-        Where to print.
-    advice : Advice
-        What to print.
-    cautions : dict of str to str
-        Caution texts by key.
-    units : str
-        ``mm`` or ``in``.
-    full : bool
-        Also the sources of every number.
-    past : tuple of str
-        Past cuts like this one, one sentence each.
+    console: Where to print.
+    advice: What to print.
+    cautions: Caution texts by key.
+    units: ``mm`` or ``in``.
+    full: Also the sources of every number.
+    past: Past cuts like this one, one sentence each.
     """
     from rich.padding import Padding
     from rich.text import Text
@@ -201,19 +193,10 @@ def _print_settings(console: Console, advice: Advice, units: System) -> None:
 def limit_amount(limit: LimitShare, value: float, units: System) -> str:
     """A demand or limit as shown.
 
-    Parameters
-    ----------
-    limit : LimitShare
-        The limit it belongs to.
-    value : float
-        In the limit's unit.
-    units : str
-        ``mm`` or ``in``.
-
-    Returns
-    -------
-    str
-        Number and unit.
+    limit: The limit it belongs to.
+    value: In the limit's unit.
+    units: ``mm`` or ``in``.
+    Returns: Number and unit.
     """
     if limit.key in ("chip-load", "rubbing"):
         return show_chip(value, units)
@@ -231,17 +214,9 @@ def limit_amount(limit: LimitShare, value: float, units: System) -> str:
 def show_small(value_mm: float, units: System) -> str:
     """A deflection as shown: micrometres, or thousandths of an inch.
 
-    Parameters
-    ----------
-    value_mm : float
-        Deflection [mm].
-    units : str
-        ``mm`` or ``in``.
-
-    Returns
-    -------
-    str
-        Two digits and the unit.
+    value_mm: Deflection [mm].
+    units: ``mm`` or ``in``.
+    Returns: Two digits and the unit.
     """
     if units == "mm":
         return f"{show_number(1000 * value_mm)} µm"
@@ -251,17 +226,9 @@ def show_small(value_mm: float, units: System) -> str:
 def sure(advice: Advice, key: str) -> str:
     """How sure a limit is to hold, as shown.
 
-    Parameters
-    ----------
-    advice : Advice
-        The answer.
-    key : str
-        Limit.
-
-    Returns
-    -------
-    str
-        Per cent; empty where no input has a spread.
+    advice: The answer.
+    key: Limit.
+    Returns: Per cent; empty where no input has a spread.
     """
     chance = None if advice.chances is None else advice.chances.by_key.get(key)
     return "" if chance is None else chance_text(chance)
@@ -270,18 +237,9 @@ def sure(advice: Advice, key: str) -> str:
 def chance_text(chance: float) -> str:
     """A probability as shown: never 100 %, since the model does not know everything.
 
-    Parameters
-    ----------
-    chance : float
-        Probability [-].
+    chance: Probability [-].
+    Returns: Per cent.
 
-    Returns
-    -------
-    str
-        Per cent.
-
-    Example
-    -------
     >>> chance_text(0.9231), chance_text(1.0), chance_text(0.002)
     ('92 %', '>99 %', '<1 %')
     """

@@ -36,14 +36,9 @@ def _sayer(console: Console) -> Any:
 def print_identified(console: Console, found: Identified, cautions: dict[str, str]) -> None:
     """Print what a piece may be, why, and what to test next.
 
-    Parameters
-    ----------
-    console : Console
-        Where to print.
-    found : Identified
-        What is left.
-    cautions : dict of str to str
-        Caution texts by key.
+    console: Where to print.
+    found: What is left.
+    cautions: Caution texts by key.
     """
     say = _sayer(console)
     density = found.answers.density_kg_m3
@@ -88,15 +83,9 @@ def print_identified(console: Console, found: Identified, cautions: dict[str, st
 def band_data(band: SettingsBand) -> dict[str, Any]:
     """A band as JSON-ready data; lengths in mm, feeds in mm/min, speeds in rev/min.
 
-    Parameters
-    ----------
-    band : SettingsBand
-        The band.
-
-    Returns
-    -------
-    dict
-        ``rows``, shallowest first, and ``common`` settings with the material that holds them back, or None.
+    band: The band.
+    Returns: ``rows``, shallowest first, and ``common`` settings with the material that holds them back, or
+      None.
     """
     rows = [
         {
@@ -129,18 +118,11 @@ def print_band(
 ) -> None:
     """Print the settings over several materials, and those that hold in all.
 
-    Parameters
-    ----------
-    console : Console
-        Where to print.
-    band : SettingsBand
-        The band.
-    cut : str
-        Kind of cut.
-    units : str
-        ``mm`` or ``in``.
-    advised : Advice or None
-        What was advised for the unknown alloy itself, to be compared.
+    console: Where to print.
+    band: The band.
+    cut: Kind of cut.
+    units: ``mm`` or ``in``.
+    advised: What was advised for the unknown alloy itself, to be compared.
     """
     from rich.padding import Padding
     from rich.table import Table

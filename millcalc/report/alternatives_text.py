@@ -30,16 +30,10 @@ def print_alternatives(
 ) -> None:
     """Print alternatives, quickest first, with what each needs.
 
-    Parameters
-    ----------
-    console : Console
-        Where to print.
-    found : tuple of Alternative
-        The ways.
-    left_out : tuple of str
-        Ways that do not hold, with the limit in the way.
-    units : str
-        ``mm`` or ``in``.
+    console: Where to print.
+    found: The ways.
+    left_out: Ways that do not hold, with the limit in the way.
+    units: ``mm`` or ``in``.
     """
     from rich.padding import Padding
     from rich.table import Table
@@ -85,14 +79,9 @@ def print_alternatives(
 def print_bed(console: Console, rows: tuple[BedRow, ...], units: System = "mm") -> None:
     """Print settings over bed height with a small picture.
 
-    Parameters
-    ----------
-    console : Console
-        Where to print.
-    rows : tuple of BedRow
-        Smallest drop first.
-    units : str
-        ``mm`` or ``in``.
+    console: Where to print.
+    rows: Smallest drop first.
+    units: ``mm`` or ``in``.
     """
     from rich.padding import Padding
     from rich.table import Table

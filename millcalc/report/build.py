@@ -51,17 +51,9 @@ CAUTIONS_SHOWN = 6
 def build_report(ctx: Context, outcome: Outcome) -> CheckReport:
     """Build the report of a check.
 
-    Parameters
-    ----------
-    ctx : Context
-        Program, set-up and simulated cut.
-    outcome : Outcome
-        What the rules found.
-
-    Returns
-    -------
-    CheckReport
-        The result model.
+    ctx: Program, set-up and simulated cut.
+    outcome: What the rules found.
+    Returns: The result model.
     """
     titles = _titles()
     return CheckReport(
@@ -287,15 +279,8 @@ def _times(ctx: Context) -> Times | None:
 def clearances(ctx: Context) -> tuple[Clearance, ...]:
     """Smallest gap of cutter and holder from every screw and clamp.
 
-    Parameters
-    ----------
-    ctx : Context
-        Program and set-up.
-
-    Returns
-    -------
-    tuple of Clearance
-        Nearest first; keep-outs that nothing comes down to are left out.
+    ctx: Program and set-up.
+    Returns: Nearest first; keep-outs that nothing comes down to are left out.
     """
     setup = ctx.setup
     if setup is None or not len(ctx.program.motions):

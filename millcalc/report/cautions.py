@@ -14,15 +14,8 @@ FOOTER = (
 def caution_keys(material: Material | None) -> tuple[str, ...]:
     """Keys of the cautions for a material, the usual ones first.
 
-    Parameters
-    ----------
-    material : Material or None
-        The work material, None when unknown.
-
-    Returns
-    -------
-    tuple of str
-        Keys of ``cautions.yaml`` without repeats.
+    material: The work material, None when unknown.
+    Returns: Keys of ``cautions.yaml`` without repeats.
     """
     special = material.cautions if material is not None else ("dust-wood", "fire-wood", "chips-sharp")
     return tuple(dict.fromkeys((*ALWAYS, *special)))

@@ -28,21 +28,11 @@ BLOCKS, BLOCKS_ASCII = " ▁▂▃▄▅▆▇█", " _.-=+*%#"
 def picture(ctx: Context, report: CheckReport, width: int = 78, *, unicode: bool = True) -> tuple[str, ...]:
     """Top view and strips of a check as lines of text.
 
-    Parameters
-    ----------
-    ctx : Context
-        Program, set-up and simulated cut.
-    report : CheckReport
-        What was found in them.
-    width : int
-        Columns, 40 at least [-].
-    unicode : bool
-        Whether shades and blocks can be shown; else ASCII only.
-
-    Returns
-    -------
-    tuple of str
-        Lines no longer than the width; empty when nothing has a known place.
+    ctx: Program, set-up and simulated cut.
+    report: What was found in them.
+    width: Columns, 40 at least [-].
+    unicode: Whether shades and blocks can be shown; else ASCII only.
+    Returns: Lines no longer than the width; empty when nothing has a known place.
     """
     from millcalc.report.scene import make_scene
     from millcalc.report.strips import make_strips
@@ -67,19 +57,10 @@ def picture(ctx: Context, report: CheckReport, width: int = 78, *, unicode: bool
 def top_lines(scene: Scene, width: int, *, unicode: bool = True) -> list[str]:
     """The top view as lines of text.
 
-    Parameters
-    ----------
-    scene : Scene
-        What to show.
-    width : int
-        Columns [-].
-    unicode : bool
-        Whether shades can be shown.
-
-    Returns
-    -------
-    list of str
-        The picture and its key.
+    scene: What to show.
+    width: Columns [-].
+    unicode: Whether shades can be shown.
+    Returns: The picture and its key.
     """
     columns = width
     rows = max(4, round(columns / ASPECT * scene.height_mm / scene.width_mm))
@@ -160,21 +141,11 @@ def _stroke(grid: np.ndarray, line: np.ndarray, scene: Scene, sign: str) -> None
 def strip_lines(strip: Strip, width: int, units: str, *, unicode: bool = True) -> list[str]:
     """A strip as two lines of text: its name and numbers, and its height over time.
 
-    Parameters
-    ----------
-    strip : Strip
-        What to show.
-    width : int
-        Columns [-].
-    units : str
-        ``mm`` or ``in``.
-    unicode : bool
-        Whether blocks can be shown.
-
-    Returns
-    -------
-    list of str
-        Two lines; three where a limit does not hold, with ``^`` below those moments.
+    strip: What to show.
+    width: Columns [-].
+    units: ``mm`` or ``in``.
+    unicode: Whether blocks can be shown.
+    Returns: Two lines; three where a limit does not hold, with ``^`` below those moments.
     """
     factor, unit = shown_unit(strip.unit, units == "in")
     if not unicode:

@@ -11,15 +11,8 @@ from millcalc.report.model import FORMAT, VERSION, CheckReport
 def check_json(report: CheckReport) -> str:
     """A check as JSON text.
 
-    Parameters
-    ----------
-    report : CheckReport
-        What to write.
-
-    Returns
-    -------
-    str
-        One JSON document with a final line end; only ASCII, so that any pipe carries it.
+    report: What to write.
+    Returns: One JSON document with a final line end; only ASCII, so that any pipe carries it.
     """
     return json.dumps(report.model_dump(mode="json"), indent=2, ensure_ascii=True, allow_nan=False) + "\n"
 
@@ -27,10 +20,7 @@ def check_json(report: CheckReport) -> str:
 def report_schema() -> dict[str, Any]:
     """JSON Schema (draft 2020-12) of the check's JSON.
 
-    Returns
-    -------
-    dict
-        The schema, with its own identifier and version.
+    Returns: The schema, with its own identifier and version.
     """
     schema = CheckReport.model_json_schema(mode="serialization")
     return {

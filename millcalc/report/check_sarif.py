@@ -32,16 +32,10 @@ MESSAGE_OF_CHECKLIST = "no check sees this; look yourself before the start: "
 class SarifPart:
     """What one program adds to a log; plain data, so that another process can make it.
 
-    Attributes
-    ----------
-    artifact : dict
-        The program file.
-    results : list of dict
-        Findings, accepted findings and checks that were not made.
-    notes : list of str
-        What the person has to look at, and cautions.
-    failed : str
-        Why the program could not be checked; empty when it was.
+    artifact: The program file.
+    results: Findings, accepted findings and checks that were not made.
+    notes: What the person has to look at, and cautions.
+    failed: Why the program could not be checked; empty when it was.
     """
 
     artifact: dict[str, Any]
@@ -53,17 +47,9 @@ class SarifPart:
 def sarif_part(report: CheckReport, program: Program) -> SarifPart:
     """The part of a log that one checked program makes.
 
-    Parameters
-    ----------
-    report : CheckReport
-        What was found.
-    program : Program
-        The program, for the exact columns.
-
-    Returns
-    -------
-    SarifPart
-        Plain data.
+    report: What was found.
+    program: The program, for the exact columns.
+    Returns: Plain data.
     """
     place = artifact_location(report.program.name)
     artifact: dict[str, Any] = {
@@ -103,17 +89,9 @@ def sarif_part(report: CheckReport, program: Program) -> SarifPart:
 def sarif_failed(name: str, reason: str) -> SarifPart:
     """The part of a log for a program that could not be checked.
 
-    Parameters
-    ----------
-    name : str
-        The program file.
-    reason : str
-        Why.
-
-    Returns
-    -------
-    SarifPart
-        Plain data.
+    name: The program file.
+    reason: Why.
+    Returns: Plain data.
     """
     return SarifPart({"location": artifact_location(name), "roles": ["analysisTarget"]}, failed=reason)
 
@@ -121,15 +99,8 @@ def sarif_failed(name: str, reason: str) -> SarifPart:
 def sarif_text(parts: Sequence[SarifPart]) -> str:
     """A whole log.
 
-    Parameters
-    ----------
-    parts : sequence of SarifPart
-        One a program.
-
-    Returns
-    -------
-    str
-        One JSON document with a final line end; only ASCII, so that any pipe carries it.
+    parts: One a program.
+    Returns: One JSON document with a final line end; only ASCII, so that any pipe carries it.
     """
     results = [dict(result) for part in parts for result in part.results]
     codes = sorted({result["ruleId"] for result in results})
@@ -176,20 +147,10 @@ def sarif_text(parts: Sequence[SarifPart]) -> str:
 def artifact_location(name: str, base: Path | None = None) -> dict[str, Any]:
     """Where a program lies: relative to the working folder, absolute only when it lies elsewhere.
 
-    Parameters
-    ----------
-    name : str
-        The file as the person named it.
-    base : Path or None
-        The folder relative to which it is named; None takes the working folder.
+    name: The file as the person named it.
+    base: The folder relative to which it is named; None takes the working folder.
+    Returns: ``uri`` and, for a relative one, ``uriBaseId``.
 
-    Returns
-    -------
-    dict
-        ``uri`` and, for a relative one, ``uriBaseId``.
-
-    Example
-    -------
     >>> artifact_location("a plate.nc")["uri"]
     'a%20plate.nc'
     """
@@ -205,20 +166,10 @@ def artifact_location(name: str, base: Path | None = None) -> dict[str, Any]:
 def utf16_column(raw: bytes, column: int) -> int:
     """Column in UTF-16 code units of a column in bytes.
 
-    Parameters
-    ----------
-    raw : bytes
-        The line without its end; bytes that are not UTF-8 are read as Windows-1252.
-    column : int
-        Column in bytes, from 1 [-].
+    raw: The line without its end; bytes that are not UTF-8 are read as Windows-1252.
+    column: Column in bytes, from 1 [-].
+    Returns: Column in UTF-16 code units, from 1 [-].
 
-    Returns
-    -------
-    int
-        Column in UTF-16 code units, from 1 [-].
-
-    Example
-    -------
     >>> utf16_column("(é) X1".encode("utf-8"), 6)
     5
     """

@@ -49,16 +49,10 @@ def print_check(
 ) -> None:
     """Print a check.
 
-    Parameters
-    ----------
-    console : Console
-        Where to print.
-    report : CheckReport
-        What to print.
-    units : str
-        ``mm`` or ``in``.
-    everything : bool
-        Every finding in full, every check that was not made, the reasons and the sources.
+    console: Where to print.
+    report: What to print.
+    units: ``mm`` or ``in``.
+    everything: Every finding in full, every check that was not made, the reasons and the sources.
     """
     page = _Page(console)
     _top(page, report, units)
@@ -97,18 +91,9 @@ def _top(page: _Page, report: CheckReport, units: System) -> None:
 def clock(seconds: float) -> str:
     """A duration as a person says it.
 
-    Parameters
-    ----------
-    seconds : float
-        How long [s].
+    seconds: How long [s].
+    Returns: Seconds, minutes or hours.
 
-    Returns
-    -------
-    str
-        Seconds, minutes or hours.
-
-    Example
-    -------
     >>> clock(12.2), clock(754)
     ('12 s', '12 min 34 s')
     """
@@ -238,15 +223,8 @@ def _accepted(page: _Page, report: CheckReport) -> None:
 def grouped_by_fact(entries: tuple[NotCheckedOut, ...]) -> list[tuple[str, list[NotCheckedOut]]]:
     """Checks that were not made, by the missing fact, the one that stops most checks first.
 
-    Parameters
-    ----------
-    entries : tuple of NotCheckedOut
-        What was not checked.
-
-    Returns
-    -------
-    list of (str, list of NotCheckedOut)
-        Missing fact and the checks that wait for it.
+    entries: What was not checked.
+    Returns: Missing fact and the checks that wait for it.
     """
     groups: dict[str, list[NotCheckedOut]] = {}
     for entry in entries:

@@ -10,15 +10,8 @@ MOST = 10
 def checklist(ctx: Context) -> tuple[str, ...]:
     """Questions to answer at the machine before the start.
 
-    Parameters
-    ----------
-    ctx : Context
-        Program and set-up.
-
-    Returns
-    -------
-    tuple of str
-        Ten at most, the costliest mistakes first.
+    ctx: Program and set-up.
+    Returns: Ten at most, the costliest mistakes first.
     """
     facts, setup = ctx.facts, ctx.setup
     job = setup.job if setup else None

@@ -45,10 +45,7 @@ def _all_docs() -> dict[str, dict[str, str]]:
 def known_codes() -> list[str]:
     """All codes of findings, sorted.
 
-    Returns
-    -------
-    list of str
-        ``FAMILY-NN`` codes.
+    Returns: ``FAMILY-NN`` codes.
     """
     return sorted(_all_docs())
 
@@ -56,15 +53,8 @@ def known_codes() -> list[str]:
 def code_doc(code: str) -> dict[str, str] | None:
     """What a code means.
 
-    Parameters
-    ----------
-    code : str
-        ``FAMILY-NN``.
-
-    Returns
-    -------
-    dict of str to str or None
-        code, title, severity, flags, why, wrong, right, limits, source, needs; None if unknown.
+    code: ``FAMILY-NN``.
+    Returns: code, title, severity, flags, why, wrong, right, limits, source, needs; None if unknown.
     """
     return _all_docs().get(code)
 
@@ -72,10 +62,7 @@ def code_doc(code: str) -> dict[str, str] | None:
 def rule_table() -> str:
     """The Markdown list of all codes for README, made from the rules themselves.
 
-    Returns
-    -------
-    str
-        One line a family: its codes with their titles.
+    Returns: One line a family: its codes with their titles.
     """
     families: dict[str, list[str]] = {}
     for code in known_codes():

@@ -27,16 +27,10 @@ SPINDLE_WORDS = {0: "off", 1: "clockwise", -1: "counter-clockwise", 2: "unknown"
 class LeftOver:
     """Where the material that is left differs; only with both cuts simulated on the same cells.
 
-    Attributes
-    ----------
-    area_mm2 : float
-        Plan area with another height [mm2].
-    more_in_a_mm3, more_in_b_mm3 : float
-        Material that only one of them leaves [mm3].
-    greatest_mm : float
-        Greatest difference in height, B less A [mm].
-    x_mm, y_mm : float
-        Where that is [mm].
+    area_mm2: Plan area with another height [mm2].
+    more_in_a_mm3, more_in_b_mm3: Material that only one of them leaves [mm3].
+    greatest_mm: Greatest difference in height, B less A [mm].
+    x_mm, y_mm: Where that is [mm].
     """
 
     area_mm2: float
@@ -51,18 +45,11 @@ class LeftOver:
 class Compared:
     """Two programs, held against each other.
 
-    Attributes
-    ----------
-    a, b : Looked
-        What was found in each.
-    summary_a, summary_b : ProgramSummary
-        Each in numbers.
-    difference : Comparison
-        In what they differ.
-    left : LeftOver or None
-        Where what is left differs; None when both cuts could not be simulated alike.
-    left_missing : str
-        Why there is none.
+    a, b: What was found in each.
+    summary_a, summary_b: Each in numbers.
+    difference: In what they differ.
+    left: Where what is left differs; None when both cuts could not be simulated alike.
+    left_missing: Why there is none.
     """
 
     a: Looked
@@ -89,26 +76,12 @@ def compare_files(
 ) -> Compared:
     """Compare two program files.
 
-    Parameters
-    ----------
-    a, b : Path
-        The programs.
-    job : Path or None
-        The job of both; None compares what needs none.
-    options : CheckOptions or None
-        Options of both checks.
-    within_mm : float
-        Points closer than this are the same [mm].
-
-    Returns
-    -------
-    Compared
-        Both, and in what they differ.
-
-    Raises
-    ------
-    ProgramError, JobError, TableError
-        If a file cannot be used.
+    a, b: The programs.
+    job: The job of both; None compares what needs none.
+    options: Options of both checks.
+    within_mm: Points closer than this are the same [mm].
+    Returns: Both, and in what they differ.
+    Raises ProgramError, JobError, TableError: If a file cannot be used.
     """
     options = options or CheckOptions()
     one = look_at(a, job, options)
@@ -161,15 +134,8 @@ def _same_cells(a: Heightfield, b: Heightfield) -> bool:
 def findings_by_code(report: CheckReport) -> dict[str, str]:
     """Codes that a report holds, with the severity of each.
 
-    Parameters
-    ----------
-    report : CheckReport
-        A check.
-
-    Returns
-    -------
-    dict of str to str
-        Worst severity by code.
+    report: A check.
+    Returns: Worst severity by code.
     """
     found: dict[str, str] = {}
     for finding in report.findings:  # worst first
@@ -180,19 +146,10 @@ def findings_by_code(report: CheckReport) -> dict[str, str]:
 def describe(compared: Compared, stretch: Stretch, units: System = "mm") -> list[str]:
     """In what the first motion of a stretch differs, in words and numbers.
 
-    Parameters
-    ----------
-    compared : Compared
-        The comparison.
-    stretch : Stretch
-        One of its stretches.
-    units : str
-        ``mm`` or ``in``.
-
-    Returns
-    -------
-    list of str
-        One entry a thing: ``feed 900 mm/min → 540 mm/min``.
+    compared: The comparison.
+    stretch: One of its stretches.
+    units: ``mm`` or ``in``.
+    Returns: One entry a thing: ``feed 900 mm/min → 540 mm/min``.
     """
     one, two = compared.a.ctx.program.motions, compared.b.ctx.program.motions
     if stretch.motion_a is None or stretch.motion_b is None:
@@ -272,15 +229,8 @@ def _coolant(bits: int) -> str:
 def event_text(event: Event) -> str:
     """An event in words.
 
-    Parameters
-    ----------
-    event : Event
-        What a program does besides moving.
-
-    Returns
-    -------
-    str
-        ``spindle off``, ``stop M0`` and the like.
+    event: What a program does besides moving.
+    Returns: ``spindle off``, ``stop M0`` and the like.
     """
     value = event.value if event.value == event.value else None
     if event.kind == "spindle" and value is not None:
@@ -298,15 +248,8 @@ def event_text(event: Event) -> str:
 def compared_data(compared: Compared) -> dict[str, Any]:
     """A comparison as data for JSON; lengths in mm, feeds in mm/min, times in s.
 
-    Parameters
-    ----------
-    compared : Compared
-        The comparison.
-
-    Returns
-    -------
-    dict
-        Only strings, numbers, booleans, lists, dicts and None.
+    compared: The comparison.
+    Returns: Only strings, numbers, booleans, lists, dicts and None.
     """
     difference = compared.difference
     left = compared.left
@@ -363,16 +306,8 @@ def _side(looked: Looked, summary: ProgramSummary) -> dict[str, Any]:
 def line_text(program: Program, line: int) -> str:
     """Text of a line, blanks at its ends removed.
 
-    Parameters
-    ----------
-    program : Program
-        The program.
-    line : int
-        Line, 1-based [-].
-
-    Returns
-    -------
-    str
-        The text; empty for a line the program does not have.
+    program: The program.
+    line: Line, 1-based [-].
+    Returns: The text; empty for a line the program does not have.
     """
     return program.line_text(line).strip() if 1 <= line <= program.lines else ""

@@ -26,16 +26,10 @@ def print_compared(
 ) -> None:
     """Print two programs side by side and in what they differ.
 
-    Parameters
-    ----------
-    console : Console
-        Where to print.
-    compared : Compared
-        The comparison.
-    units : str
-        ``mm`` or ``in``.
-    everything : bool
-        Every stretch that was kept instead of the first ones.
+    console: Where to print.
+    compared: The comparison.
+    units: ``mm`` or ``in``.
+    everything: Every stretch that was kept instead of the first ones.
     """
     page = _Page(console)
     page.head(_verdict(compared))

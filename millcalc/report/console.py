@@ -39,15 +39,8 @@ _ASCII = {
 def can_show_unicode(stream: IO[str] | None = None) -> bool:
     """Whether a stream's encoding can carry the characters we use.
 
-    Parameters
-    ----------
-    stream : text stream or None
-        Standard output when None.
-
-    Returns
-    -------
-    bool
-        True where box, bar and degree characters survive.
+    stream: Standard output when None.
+    Returns: True where box, bar and degree characters survive.
     """
     encoding = getattr(stream or sys.stdout, "encoding", None) or "ascii"
     try:
@@ -60,17 +53,9 @@ def can_show_unicode(stream: IO[str] | None = None) -> bool:
 def plain(text: str, stream: IO[str] | None = None) -> str:
     """Text with characters the stream cannot carry replaced by plain ones.
 
-    Parameters
-    ----------
-    text : str
-        Any text.
-    stream : text stream or None
-        Standard output when None.
-
-    Returns
-    -------
-    str
-        The text, unchanged where the stream can carry it.
+    text: Any text.
+    stream: Standard output when None.
+    Returns: The text, unchanged where the stream can carry it.
     """
     if can_show_unicode(stream):
         return text
@@ -82,18 +67,10 @@ def plain(text: str, stream: IO[str] | None = None) -> str:
 def make_console(stream: IO[str] | None = None, *, width: int | None = None) -> Console:
     """A rich console for standard output or another stream.
 
-    Parameters
-    ----------
-    stream : text stream or None
-        Standard output when None.
-    width : int or None
-        Columns; None takes the terminal's; on a pipe COLUMNS, or 100 [-].
-
-    Returns
-    -------
-    Console
-        Without markup interpretation of square brackets in our texts and without highlighting; colour only on
-        a terminal that has it and where NO_COLOR is not set.
+    stream: Standard output when None.
+    width: Columns; None takes the terminal's; on a pipe COLUMNS, or 100 [-].
+    Returns: Without markup interpretation of square brackets in our texts and without highlighting; colour
+      only on a terminal that has it and where NO_COLOR is not set.
     """
     from rich.console import Console
 

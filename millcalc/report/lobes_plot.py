@@ -20,17 +20,9 @@ _ROWS = 12
 def stability_lines(found: Stability, units: System = "mm") -> list[str]:
     """The limit, the pockets and the frame's margin in words.
 
-    Parameters
-    ----------
-    found : Stability
-        The chatter limit.
-    units : str
-        ``mm`` or ``in``.
-
-    Returns
-    -------
-    list of str
-        Lines.
+    found: The chatter limit.
+    units: ``mm`` or ``in``.
+    Returns: Lines.
     """
     tooling, mode = found.tooling, found.mode
     known = (
@@ -82,23 +74,12 @@ def character_plot(
 ) -> list[str]:
     """A filled curve in characters.
 
-    Parameters
-    ----------
-    x, y : array
-        Points, x rising; any units.
-    width : int
-        Columns of the picture [-].
-    fancy : bool
-        Block characters instead of ``#``.
-    x_label, y_label : str
-        Names with units.
-    top : float
-        Upper end of the y axis; 0 takes the largest finite value [unit of y].
-
-    Returns
-    -------
-    list of str
-        Lines, the y axis at the left.
+    x, y: Points, x rising; any units.
+    width: Columns of the picture [-].
+    fancy: Block characters instead of ``#``.
+    x_label, y_label: Names with units.
+    top: Upper end of the y axis; 0 takes the largest finite value [unit of y].
+    Returns: Lines, the y axis at the left.
     """
     finite = y[np.isfinite(y)]
     highest = top or (float(finite.max()) if finite.size else 1.0)
@@ -123,15 +104,8 @@ def character_plot(
 def plot_top_mm(found: Stability) -> float:
     """Upper end of the depth axis: what is of use, not the tip of the highest lobe.
 
-    Parameters
-    ----------
-    found : Stability
-        The chatter limit.
-
-    Returns
-    -------
-    float
-        Depth [mm].
+    found: The chatter limit.
+    Returns: Depth [mm].
     """
     useful = max((pocket.depth_mm for pocket in found.pockets), default=3.0 * found.bound_mm)
     return float(1.3 * max(useful, 2.0 * found.bound_mm))
@@ -140,19 +114,10 @@ def plot_top_mm(found: Stability) -> float:
 def save_plot(found: Stability, path: Path, units: System = "mm") -> None:
     """Draw the limit as PNG or SVG.
 
-    Parameters
-    ----------
-    found : Stability
-        The chatter limit of a tapped cutter.
-    path : Path
-        File; its ending decides the format.
-    units : str
-        ``mm`` or ``in``.
-
-    Raises
-    ------
-    InputError
-        With another ending, without a tapped mode, or where the folder cannot be written to.
+    found: The chatter limit of a tapped cutter.
+    path: File; its ending decides the format.
+    units: ``mm`` or ``in``.
+    Raises InputError: With another ending, without a tapped mode, or where the folder cannot be written to.
     """
     if path.suffix.lower() not in (".png", ".svg"):
         raise InputError(path.suffix or "no ending", ".png or .svg", file=str(path))

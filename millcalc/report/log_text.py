@@ -51,16 +51,10 @@ def _outcome(entry: Entry) -> str:
 def print_list(console: Console, found: Sequence[Stored], total: int, units: System) -> None:
     """Entries as a table, newest first.
 
-    Parameters
-    ----------
-    console : Console
-        Where to.
-    found : sequence of Stored
-        The entries.
-    total : int
-        How many there are in all [-].
-    units : str
-        ``mm`` or ``in``.
+    console: Where to.
+    found: The entries.
+    total: How many there are in all [-].
+    units: ``mm`` or ``in``.
     """
     if not found:
         console.print("no such cut in the log")
@@ -100,14 +94,9 @@ def print_list(console: Console, found: Sequence[Stored], total: int, units: Sys
 def print_entry(console: Console, stored: Stored, changes: Sequence[Change]) -> None:
     """One entry with everything known about it, and its history.
 
-    Parameters
-    ----------
-    console : Console
-        Where to.
-    stored : Stored
-        The entry.
-    changes : sequence of Change
-        Its history.
+    console: Where to.
+    stored: The entry.
+    changes: Its history.
     """
     entry = stored.entry
     console.print(f"entry {stored.number}{' (taken out)' if stored.removed else ''}")
@@ -143,17 +132,9 @@ def _shown(value: Any) -> str:
 def similar_line(neighbour: Neighbour, units: System) -> str:
     """A past cut in one sentence, for beside an advice.
 
-    Parameters
-    ----------
-    neighbour : Neighbour
-        The past cut.
-    units : str
-        ``mm`` or ``in``.
-
-    Returns
-    -------
-    str
-        For example ``2025-10-12, entry 7: ap 0.6 mm, good; close: stickout 24, not 18 mm``.
+    neighbour: The past cut.
+    units: ``mm`` or ``in``.
+    Returns: For example ``2025-10-12, entry 7: ap 0.6 mm, good; close: stickout 24, not 18 mm``.
     """
     entry = neighbour.stored.entry
     parts = [
@@ -175,16 +156,10 @@ def similar_line(neighbour: Neighbour, units: System) -> str:
 def print_similar(console: Console, neighbours: Sequence[Neighbour], support: str, units: System) -> None:
     """Past cuts like a planned one.
 
-    Parameters
-    ----------
-    console : Console
-        Where to.
-    neighbours : sequence of Neighbour
-        Nearest first.
-    support : str
-        What the log says for it, in a few words.
-    units : str
-        ``mm`` or ``in``.
+    console: Where to.
+    neighbours: Nearest first.
+    support: What the log says for it, in a few words.
+    units: ``mm`` or ``in``.
     """
     from rich.padding import Padding
 
@@ -196,12 +171,8 @@ def print_similar(console: Console, neighbours: Sequence[Neighbour], support: st
 def print_margins(console: Console, margins: Margins) -> None:
     """What outcomes have taught about a machine.
 
-    Parameters
-    ----------
-    console : Console
-        Where to.
-    margins : Margins
-        From the log.
+    console: Where to.
+    margins: From the log.
     """
     console.print(f"{margins.machine}: {margins.cuts} cuts looked at")
     if margins.since is not None:
@@ -230,12 +201,8 @@ def print_margins(console: Console, margins: Margins) -> None:
 def print_wear(console: Console, wear: Sequence[BitWear]) -> None:
     """Time in the cut of each cutter.
 
-    Parameters
-    ----------
-    console : Console
-        Where to.
-    wear : sequence of BitWear
-        One a cutter.
+    console: Where to.
+    wear: One a cutter.
     """
     if not wear:
         console.print("no such cutter in the log")
@@ -258,12 +225,8 @@ def print_wear(console: Console, wear: Sequence[BitWear]) -> None:
 def print_stats(console: Console, worked: Sequence[dict[str, Any]], drift: Sequence[dict[str, Any]]) -> None:
     """What worked by material and cutter, and how it drifts.
 
-    Parameters
-    ----------
-    console : Console
-        Where to.
-    worked, drift : sequence of dict
-        Rows of the two tables of :mod:`millcalc.cutlog.stats`.
+    console: Where to.
+    worked, drift: Rows of the two tables of :mod:`millcalc.cutlog.stats`.
     """
     if not worked:
         console.print("no such cut in the log")
@@ -298,14 +261,9 @@ def print_stats(console: Console, worked: Sequence[dict[str, Any]], drift: Seque
 def print_verdict(console: Console, verdict: Verdict, path: str) -> None:
     """What the check of the log's file found.
 
-    Parameters
-    ----------
-    console : Console
-        Where to.
-    verdict : Verdict
-        From the check.
-    path : str
-        The log file.
+    console: Where to.
+    verdict: From the check.
+    path: The log file.
     """
     console.print(
         f"{path}: {verdict.entries} entries, {verdict.removed} taken out, {verdict.changes} changes noted"

@@ -14,12 +14,8 @@ from millcalc.report.pipeline import CheckOptions, judge, make_context
 class Looked:
     """A program that was looked over.
 
-    Attributes
-    ----------
-    ctx : Context
-        Program, set-up and simulated cut.
-    report : CheckReport
-        What was found in them.
+    ctx: Program, set-up and simulated cut.
+    report: What was found in them.
     """
 
     ctx: Context
@@ -31,24 +27,11 @@ def look_at(
 ) -> Looked:
     """Check a program file against a job file and keep what was computed.
 
-    Parameters
-    ----------
-    program_path : Path or str
-        The program.
-    job_path : Path or str or None
-        The job; None checks what needs none.
-    options : CheckOptions or None
-        Options.
-
-    Returns
-    -------
-    Looked
-        Context and report.
-
-    Raises
-    ------
-    ProgramError, JobError, TableError
-        If a file cannot be used.
+    program_path: The program.
+    job_path: The job; None checks what needs none.
+    options: Options.
+    Returns: Context and report.
+    Raises ProgramError, JobError, TableError: If a file cannot be used.
     """
     from millcalc.gcode.source import read_bytes
     from millcalc.job import build_setup, load_job

@@ -30,14 +30,9 @@ Told = Callable[["Row", int, int], None]
 class Found:
     """Programs that were named, or lie in a folder that was.
 
-    Attributes
-    ----------
-    programs : tuple of Path
-        In the order they were named, each folder's by name.
-    passed_over : int
-        Files in the folders that do not end as a program does [-].
-    unreadable : tuple of str
-        Folders inside them that could not be looked into.
+    programs: In the order they were named, each folder's by name.
+    passed_over: Files in the folders that do not end as a program does [-].
+    unreadable: Folders inside them that could not be looked into.
     """
 
     programs: tuple[Path, ...]
@@ -49,14 +44,9 @@ class Found:
 class Task:
     """A program to check.
 
-    Attributes
-    ----------
-    program : Path
-        The file.
-    job : Path or None
-        Its job.
-    trouble : str
-        Why its job cannot be told; empty when it can.
+    program: The file.
+    job: Its job.
+    trouble: Why its job cannot be told; empty when it can.
     """
 
     program: Path
@@ -68,20 +58,12 @@ class Task:
 class Row:
     """What came of one program.
 
-    Attributes
-    ----------
-    program, job : str, str or None
-        The files.
-    report : CheckReport or None
-        What was found; None when it could not be checked.
-    error : str
-        Why it could not be checked; empty when it was.
-    failed_code : int
-        Exit code of the error; 0 without one [-].
-    seconds : float
-        How long the check took [s].
-    sarif : SarifPart or None
-        Its part of a SARIF log, where one is wanted.
+    program, job: The files.
+    report: What was found; None when it could not be checked.
+    error: Why it could not be checked; empty when it was.
+    failed_code: Exit code of the error; 0 without one [-].
+    seconds: How long the check took [s].
+    sarif: Its part of a SARIF log, where one is wanted.
     """
 
     program: str
@@ -95,15 +77,8 @@ class Row:
     def exit_code(self, floor: Word = "warning") -> int:
         """Exit code of this program alone.
 
-        Parameters
-        ----------
-        floor : str
-            Lowest severity that counts.
-
-        Returns
-        -------
-        int
-            0 nothing from the floor on, 1 findings, 2 unusable input, 3 an error of millcalc [-].
+        floor: Lowest severity that counts.
+        Returns: 0 nothing from the floor on, 1 findings, 2 unusable input, 3 an error of millcalc [-].
         """
         return self.failed_code if self.report is None else self.report.exit_code(floor)
 
@@ -111,20 +86,9 @@ class Row:
 def find_programs(named: Sequence[Path]) -> Found:
     """Programs among files and folders; folders inside folders are looked into, hidden ones are not.
 
-    Parameters
-    ----------
-    named : sequence of Path
-        Files and folders; a file that is named counts as a program whatever it ends in.
-
-    Returns
-    -------
-    Found
-        Each program once.
-
-    Raises
-    ------
-    InputError
-        If a folder holds no program, cannot be read, or there are too many.
+    named: Files and folders; a file that is named counts as a program whatever it ends in.
+    Returns: Each program once.
+    Raises InputError: If a folder holds no program, cannot be read, or there are too many.
     """
     programs: dict[Path, Path] = {}
     passed_over = 0
@@ -169,21 +133,12 @@ def _files(folder: Path, unreadable: list[str]) -> Iterator[Path]:
 def find_job(program: Path) -> Task:
     """The job that lies beside a program and names it.
 
-    Parameters
-    ----------
-    program : Path
-        The program.
+    program: The program.
+    Returns: With the job file; without one when none beside it names it.
 
-    Returns
-    -------
-    Task
-        With the job file; without one when none beside it names it.
-
-    Notes
-    -----
-    Looked at are ``NAME.job.yaml``, ``NAME.yaml`` (for a program ``NAME.nc``) and ``job.yaml``.  A job counts when its
-    field ``program`` names the program.  A job file of that name that cannot be read is an error of the program, not
-    a job that is missing.
+    Note: Looked at are ``NAME.job.yaml``, ``NAME.yaml`` (for a program ``NAME.nc``) and ``job.yaml``.  A
+      job counts when its field ``program`` names the program.  A job file of that name that cannot be read
+      is an error of the program, not a job that is missing.
     """
     for name in (f"{program.stem}.job.yaml", f"{program.stem}.yaml", "job.yaml"):
         path = program.parent / name
@@ -218,19 +173,10 @@ def _same_file(one: Path, two: Path) -> bool:
 def check_task(task: Task, options: CheckOptions, sarif: bool = False) -> Row:
     """Check one program; whatever goes wrong becomes part of the row.
 
-    Parameters
-    ----------
-    task : Task
-        Program and job.
-    options : CheckOptions
-        Options.
-    sarif : bool
-        Whether its part of a SARIF log is wanted.
-
-    Returns
-    -------
-    Row
-        What came of it.
+    task: Program and job.
+    options: Options.
+    sarif: Whether its part of a SARIF log is wanted.
+    Returns: What came of it.
     """
     from millcalc.report.looked import look_at
 
@@ -270,28 +216,14 @@ def check_all(
 ) -> list[Row]:
     """Check several programs at once, each in a process of its own.
 
-    Parameters
-    ----------
-    tasks : sequence of Task
-        Programs with their jobs.
-    options : CheckOptions
-        Options of every check; its progress is not used.
-    workers : int or None
-        Processes; None takes what the work is worth, at most one for each processor; 1 makes no process [-].
-    sarif : bool
-        Whether the parts of a SARIF log are wanted.
-    tell : callable or None
-        Called with each row when it is done, the number done, and the number of all.
-
-    Returns
-    -------
-    list of Row
-        In the order of the tasks.
-
-    Raises
-    ------
-    KeyboardInterrupt
-        If the person stops it; the processes have ended then.
+    tasks: Programs with their jobs.
+    options: Options of every check; its progress is not used.
+    workers: Processes; None takes what the work is worth, at most one for each processor; 1 makes no
+      process [-].
+    sarif: Whether the parts of a SARIF log are wanted.
+    tell: Called with each row when it is done, the number done, and the number of all.
+    Returns: In the order of the tasks.
+    Raises KeyboardInterrupt: If the person stops it; the processes have ended then.
     """
     options = replace(options, progress=None, quiet=dict(options.quiet))
     count = max(1, min(workers or _worth(tasks), len(tasks), MOST_WORKERS))

@@ -29,16 +29,9 @@ SAID = ("Zero", "The right cutter", "Cutter", "Shank")
 def many_json(rows: Sequence[Row]) -> str:
     """The checks of several programs as JSON text.
 
-    Parameters
-    ----------
-    rows : sequence of Row
-        What came of each.
-
-    Returns
-    -------
-    str
-        A list: of each program its report as ``--json`` gives it for one, or, where it could not be checked, an
-        object of the format ``millcalc-check-error`` with program, job, error and exit code.
+    rows: What came of each.
+    Returns: A list: of each program its report as ``--json`` gives it for one, or, where it could not be
+      checked, an object of the format ``millcalc-check-error`` with program, job, error and exit code.
     """
     listed: list[dict[str, Any]] = []
     for row in rows:
@@ -61,16 +54,10 @@ def many_json(rows: Sequence[Row]) -> str:
 def print_many(console: Console, rows: Sequence[Row], found: Found, seconds: float) -> None:
     """Print the checks of several programs as one table, worst first, and what the person looks at.
 
-    Parameters
-    ----------
-    console : Console
-        Where to print.
-    rows : sequence of Row
-        What came of each.
-    found : Found
-        The programs that were found.
-    seconds : float
-        How long it took in all [s].
+    console: Where to print.
+    rows: What came of each.
+    found: The programs that were found.
+    seconds: How long it took in all [s].
     """
     from rich import box
     from rich.padding import Padding

@@ -25,15 +25,8 @@ _FIELD_WORDS = {
 def how_text(procedure: str) -> str:
     """A procedure in words.
 
-    Parameters
-    ----------
-    procedure : str
-        Key of ``HOW``.
-
-    Returns
-    -------
-    str
-        Several lines.
+    procedure: Key of ``HOW``.
+    Returns: Several lines.
     """
     lines = [line[4:] if line.startswith("    ") else line for line in HOW[procedure].strip("\n").split("\n")]
     return BEFORE + "\n\n" + "\n".join(lines).rstrip() + "\n"
@@ -42,15 +35,8 @@ def how_text(procedure: str) -> str:
 def stiffness_lines(result: StiffnessResult) -> list[str]:
     """What the pulls say, line by line.
 
-    Parameters
-    ----------
-    result : StiffnessResult
-        From :func:`millcalc.measure.stiffness.stiffness_from`.
-
-    Returns
-    -------
-    list of str
-        Lines.
+    result: From :func:`millcalc.measure.stiffness.stiffness_from`.
+    Returns: Lines.
     """
     lines = ["axis  drop       frame           uncertain  scatter    up/down    readings"]
     for one in result.gives:
@@ -85,15 +71,8 @@ def stiffness_lines(result: StiffnessResult) -> list[str]:
 def tap_lines(tap: Tap) -> list[str]:
     """What a tap recording says, line by line.
 
-    Parameters
-    ----------
-    tap : Tap
-        From :func:`millcalc.measure.tap.tap_from_signal`.
-
-    Returns
-    -------
-    list of str
-        Lines.
+    tap: From :func:`millcalc.measure.tap.tap_from_signal`.
+    Returns: Lines.
     """
     lines = [
         f"{tap.taps} taps: {tap.frequency_hz:.4g} Hz (±{tap.frequency_sd_hz:.2g} Hz)",
@@ -107,15 +86,8 @@ def tap_lines(tap: Tap) -> list[str]:
 def change_lines(change: Change) -> list[str]:
     """What would be written, line by line.
 
-    Parameters
-    ----------
-    change : Change
-        New values.
-
-    Returns
-    -------
-    list of str
-        Lines.
+    change: New values.
+    Returns: Lines.
     """
     lines = []
     for key, value in {**change.fields, **{f"spindle.{k}": v for k, v in change.spindle.items()}}.items():
@@ -144,15 +116,8 @@ def change_lines(change: Change) -> list[str]:
 def written_line(written: Written) -> str:
     """Where it was written.
 
-    Parameters
-    ----------
-    written : Written
-        From :func:`millcalc.measure.machine_file.write_change`.
-
-    Returns
-    -------
-    str
-        One sentence.
+    written: From :func:`millcalc.measure.machine_file.write_change`.
+    Returns: One sentence.
     """
     kept = f"; the earlier one is {written.backup.name}" if written.backup else ""
     return f"written to {written.path}{kept}. Use it with --machine {written.path.stem}"

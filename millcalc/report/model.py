@@ -207,30 +207,16 @@ class CheckReport(Out):
     def count(self, word: Word) -> int:
         """Number of findings of a severity, equal ones counted once.
 
-        Parameters
-        ----------
-        word : str
-            ``stop``, ``warning`` or ``note``.
-
-        Returns
-        -------
-        int
-            How many [-].
+        word: ``stop``, ``warning`` or ``note``.
+        Returns: How many [-].
         """
         return sum(finding.severity == word for finding in self.findings)
 
     def exit_code(self, floor: Word = "warning") -> int:
         """Exit code for a severity floor.
 
-        Parameters
-        ----------
-        floor : str
-            Lowest severity that counts.
-
-        Returns
-        -------
-        int
-            0 when no finding reaches the floor, else 1 [-].
+        floor: Lowest severity that counts.
+        Returns: 0 when no finding reaches the floor, else 1 [-].
         """
         rank = {"note": 1, "warning": 2, "stop": 3}
         return int(any(rank[finding.severity] >= rank[floor] for finding in self.findings))
@@ -238,10 +224,7 @@ class CheckReport(Out):
     def verdict(self) -> str:
         """One sentence: what was found in how many things; never that anything is safe.
 
-        Returns
-        -------
-        str
-            The sentence.
+        Returns: The sentence.
         """
         things = len(self.checked)
         if not self.findings:

@@ -27,25 +27,15 @@ MOST_POINTS = 40  # cuts of a program drawn into a map
 class OperatingMap:
     """Limits over speed and depth at one chip load and width.
 
-    Attributes
-    ----------
-    title, cut : str
-        What cuts what, and what is held fixed, in words.
-    speeds_rpm : float64 (m,)
-        Speeds, rising [rev/min].
-    depths_mm : dict of str to float64 (m,)
-        By title of the limit: the depth at which its usable share is used up [mm]; the map's top where
-        it is not.
-    verticals : tuple of (str, float)
-        Limits that do not depend on the depth: name and speed [rev/min].
-    allowed_rpm : tuple of float
-        Lowest and highest speed at which those hold [rev/min].
-    points : tuple of (float, float)
-        Speed [rev/min] and depth [mm] of your cut, or of the program's.
-    top_mm : float
-        Upper end of the depth axis [mm].
-    holds_always : str
-        What does not hold at any speed and depth; empty when nothing.
+    title, cut: What cuts what, and what is held fixed, in words.
+    speeds_rpm: Speeds, rising [rev/min].
+    depths_mm: By title of the limit: the depth at which its usable share is used up [mm]; the map's top
+      where it is not.
+    verticals: Limits that do not depend on the depth: name and speed [rev/min].
+    allowed_rpm: Lowest and highest speed at which those hold [rev/min].
+    points: Speed [rev/min] and depth [mm] of your cut, or of the program's.
+    top_mm: Upper end of the depth axis [mm].
+    holds_always: What does not hold at any speed and depth; empty when nothing.
     """
 
     title: str
@@ -87,23 +77,12 @@ def make_map(
 ) -> OperatingMap:
     """Compute an operating map.
 
-    Parameters
-    ----------
-    tooling : Tooling
-        What cuts what.
-    request : CutRequest
-        Kind of cut; a first cut keeps its reserve of each limit.
-    feed_per_tooth_mm, width_mm : float
-        Chip load and width of cut, held fixed: the feed grows with the speed [mm].
-    points : tuple of (float, float)
-        Speed [rev/min] and depth [mm] to show.
-    units : str
-        ``mm`` or ``in``, for the words.
-
-    Returns
-    -------
-    OperatingMap
-        The map.
+    tooling: What cuts what.
+    request: Kind of cut; a first cut keeps its reserve of each limit.
+    feed_per_tooth_mm, width_mm: Chip load and width of cut, held fixed: the feed grows with the speed [mm].
+    points: Speed [rev/min] and depth [mm] to show.
+    units: ``mm`` or ``in``, for the words.
+    Returns: The map.
     """
     speeds, verticals, allowed = _speeds(tooling, feed_per_tooth_mm, points)
     reach = 1.5 * max([depth for _, depth in points] or [0.1])
@@ -188,17 +167,9 @@ def _crossing(depths: Floats, use: Floats) -> Floats:
 def advice_map(advice: Advice, units: System = "mm") -> OperatingMap:
     """The operating map around an advice.
 
-    Parameters
-    ----------
-    advice : Advice
-        Settings that were advised or judged, of any cut but drilling and plunging.
-    units : str
-        ``mm`` or ``in``, for the words.
-
-    Returns
-    -------
-    OperatingMap
-        At its chip load and width.
+    advice: Settings that were advised or judged, of any cut but drilling and plunging.
+    units: ``mm`` or ``in``, for the words.
+    Returns: At its chip load and width.
     """
     settings = advice.settings
     return make_map(
@@ -214,15 +185,9 @@ def advice_map(advice: Advice, units: System = "mm") -> OperatingMap:
 def program_maps(ctx: Context) -> list[OperatingMap]:
     """An operating map of every cutter of a program, with the program's cuts in it.
 
-    Parameters
-    ----------
-    ctx : Context
-        Program, set-up and simulated cut.
-
-    Returns
-    -------
-    list of OperatingMap
-        At the chip load and width of most of each cutter's way; only cutters whose cuts could be judged.
+    ctx: Program, set-up and simulated cut.
+    Returns: At the chip load and width of most of each cutter's way; only cutters whose cuts could be
+      judged.
     """
     from millcalc.preflight.uses import SLOT_SHARE, cut_uses
 
@@ -261,12 +226,8 @@ def _middle(values: Floats, weights: Floats) -> float:
 class MapDrawing:
     """An operating map as SVG paths on a field of 640 by 300.
 
-    Parameters
-    ----------
-    found : OperatingMap
-        The map.
-    inch : bool
-        Whether depths are shown in inches.
+    found: The map.
+    inch: Whether depths are shown in inches.
     """
 
     WIDTH, HEIGHT = 640, 300

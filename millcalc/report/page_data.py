@@ -44,23 +44,12 @@ def page_data(
 ) -> dict[str, Any]:
     """Everything the page's script needs.
 
-    Parameters
-    ----------
-    ctx : Context
-        Program, set-up and simulated cut.
-    report : CheckReport
-        Its findings.
-    timeline : Timeline or None
-        The program along time.
-    scene, side : Scene, SideView or None
-        The pictures.
-    strips : tuple of Strip
-        Values along time.
-
-    Returns
-    -------
-    dict
-        JSON-ready; lengths in mm, times in the timeline's unit.
+    ctx: Program, set-up and simulated cut.
+    report: Its findings.
+    timeline: The program along time.
+    scene, side: The pictures.
+    strips: Values along time.
+    Returns: JSON-ready; lengths in mm, times in the timeline's unit.
     """
     inch = ctx.units == "in"
     data: dict[str, Any] = {
@@ -95,18 +84,9 @@ def page_data(
 def as_json(data: dict[str, Any]) -> str:
     """JSON that can stand in a page: nothing in it can end the script element it is in.
 
-    Parameters
-    ----------
-    data : dict
-        JSON-ready data.
+    data: JSON-ready data.
+    Returns: ASCII JSON with ``<``, ``>`` and ``&`` written as escapes.
 
-    Returns
-    -------
-    str
-        ASCII JSON with ``<``, ``>`` and ``&`` written as escapes.
-
-    Example
-    -------
     >>> as_json({"a": "</script>"})
     '{"a":"\\\\u003c/script\\\\u003e"}'
     """
@@ -158,17 +138,9 @@ def _columns(text: str, start: int, end: int) -> tuple[int, int]:
 def stock_over_time(ctx: Context, timeline: Timeline) -> dict[str, Any] | None:
     """The stock at evenly spaced moments, as differences of coarse heights, deflated.
 
-    Parameters
-    ----------
-    ctx : Context
-        Program, set-up and simulated cut.
-    timeline : Timeline
-        The program along time.
-
-    Returns
-    -------
-    dict or None
-        None where the cut was not simulated. Coarser until the packed size is at most 2.2 MB.
+    ctx: Program, set-up and simulated cut.
+    timeline: The program along time.
+    Returns: None where the cut was not simulated. Coarser until the packed size is at most 2.2 MB.
     """
     setup = ctx.setup
     if setup is None or setup.stock is None or ctx.removal is None:
@@ -231,17 +203,9 @@ def _strip(strip: Strip, inch: bool) -> dict[str, Any]:
 def shown_unit(unit: str, inch: bool) -> tuple[float, str]:
     """Factor and name of the unit a strip is shown in.
 
-    Parameters
-    ----------
-    unit : str
-        The strip's unit.
-    inch : bool
-        Whether lengths are shown in inches.
-
-    Returns
-    -------
-    tuple of float and str
-        Factor [-] and unit.
+    unit: The strip's unit.
+    inch: Whether lengths are shown in inches.
+    Returns: Factor [-] and unit.
     """
     if inch and unit in ("mm", "mm/min"):
         return 1 / 25.4, unit.replace("mm", "in")
@@ -251,17 +215,10 @@ def shown_unit(unit: str, inch: bool) -> tuple[float, str]:
 def text_parts(program: Program, report: CheckReport) -> dict[str, Any]:
     """The program's text: whole when it is short, else the lines around what was found.
 
-    Parameters
-    ----------
-    program : Program
-        The program.
-    report : CheckReport
-        Its findings.
-
-    Returns
-    -------
-    dict
-        ``lines``: how many the program has; ``whole``: whether all are here; ``parts``: first line and texts.
+    program: The program.
+    report: Its findings.
+    Returns: ``lines``: how many the program has; ``whole``: whether all are here; ``parts``: first line and
+      texts.
     """
     total = program.lines
     whole = len(program.data) <= WHOLE_TEXT_BYTES and total <= WHOLE_TEXT_LINES

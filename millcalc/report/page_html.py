@@ -36,18 +36,10 @@ BOX_NAMES = {"stop": "STOP", "warning": "WARNING", "note": "NOTE"}
 def report_page(ctx: Context, report: CheckReport) -> str:
     """The report of a check as a self-contained HTML page.
 
-    Parameters
-    ----------
-    ctx : Context
-        Program, set-up and simulated cut.
-    report : CheckReport
-        What was found in them.
-
-    Returns
-    -------
-    str
-        The page. Its policy forbids every request and every script but its own; whatever comes from the program or
-        the job is escaped.
+    ctx: Program, set-up and simulated cut.
+    report: What was found in them.
+    Returns: The page. Its policy forbids every request and every script but its own; whatever comes from
+      the program or the job is escaped.
     """
     from millcalc.report.scene import make_scene
     from millcalc.report.side_view import make_side_view
@@ -83,18 +75,9 @@ def report_page(ctx: Context, report: CheckReport) -> str:
 def base_name(name: str) -> str:
     """A program's name without its folders, which are nobody else's business.
 
-    Parameters
-    ----------
-    name : str
-        Name or path as the person gave it.
+    name: Name or path as the person gave it.
+    Returns: The last part; ``program`` where there is none.
 
-    Returns
-    -------
-    str
-        The last part; ``program`` where there is none.
-
-    Example
-    -------
     >>> base_name("parts/plate.nc"), base_name("C:\\\\parts\\\\plate.nc"), base_name("")
     ('plate.nc', 'plate.nc', 'program')
     """
@@ -104,15 +87,8 @@ def base_name(name: str) -> str:
 def policy(style: str, script: str) -> str:
     """Content security policy of a page with one style sheet and one script.
 
-    Parameters
-    ----------
-    style, script : str
-        Their texts, exactly as they stand between the tags.
-
-    Returns
-    -------
-    str
-        Everything is forbidden but these two, by their hashes, and pictures inside the page.
+    style, script: Their texts, exactly as they stand between the tags.
+    Returns: Everything is forbidden but these two, by their hashes, and pictures inside the page.
     """
 
     def source(text: str) -> str:
@@ -127,15 +103,8 @@ def policy(style: str, script: str) -> str:
 def template_text(name: str) -> str:
     """Text of a file beside the templates.
 
-    Parameters
-    ----------
-    name : str
-        File name.
-
-    Returns
-    -------
-    str
-        Its text with plain line ends, so that its hash is the same everywhere.
+    name: File name.
+    Returns: Its text with plain line ends, so that its hash is the same everywhere.
     """
     text = resources.files("millcalc.report").joinpath(TEMPLATES, name).read_text(encoding="utf-8")
     return text.replace("\r\n", "\n")
@@ -144,15 +113,8 @@ def template_text(name: str) -> str:
 def environment(units: str) -> Environment:
     """The templates' environment: everything escaped, missing names are errors.
 
-    Parameters
-    ----------
-    units : str
-        ``mm`` or ``in``.
-
-    Returns
-    -------
-    Environment
-        With the filters that show numbers.
+    units: ``mm`` or ``in``.
+    Returns: With the filters that show numbers.
     """
     from jinja2 import Environment, FunctionLoader, StrictUndefined
 
@@ -186,18 +148,9 @@ def environment(units: str) -> Environment:
 def clock(seconds: float) -> str:
     """A moment or duration as minutes and seconds, hours where there are any.
 
-    Parameters
-    ----------
-    seconds : float
-        Duration [s].
+    seconds: Duration [s].
+    Returns: Like ``4:07`` or ``1:02:09``.
 
-    Returns
-    -------
-    str
-        Like ``4:07`` or ``1:02:09``.
-
-    Example
-    -------
     >>> clock(247.2), clock(3729)
     ('4:07', '1:02:09')
     """
@@ -211,15 +164,8 @@ def clock(seconds: float) -> str:
 def capital(text: str) -> str:
     """A text as a sentence without its full stop.
 
-    Parameters
-    ----------
-    text : str
-        Any text.
-
-    Returns
-    -------
-    str
-        First letter large, no full stop at the end.
+    text: Any text.
+    Returns: First letter large, no full stop at the end.
     """
     text = text.strip().rstrip(".")
     return text[:1].upper() + text[1:]
@@ -228,17 +174,9 @@ def capital(text: str) -> str:
 def picture_url(picture: Picture, *, grey: bool = False) -> str:
     """The finished stock as a PNG inside a URL.
 
-    Parameters
-    ----------
-    picture : Picture
-        Levels.
-    grey : bool
-        Without colour, for paper.
-
-    Returns
-    -------
-    str
-        ``data:image/png;base64,...``.
+    picture: Levels.
+    grey: Without colour, for paper.
+    Returns: ``data:image/png;base64,...``.
     """
     import io
 
@@ -285,14 +223,9 @@ def _ticks(timeline: Timeline | None) -> list[tuple[float, str]]:
 class StripDrawing:
     """A strip as SVG paths on a field of 900 by 72.
 
-    Parameters
-    ----------
-    strip : Strip
-        What to draw.
-    timeline : Timeline
-        The program along time.
-    inch : bool
-        Whether lengths are shown in inches.
+    strip: What to draw.
+    timeline: The program along time.
+    inch: Whether lengths are shown in inches.
     """
 
     def __init__(self, strip: Strip, timeline: Timeline, inch: bool) -> None:
@@ -393,15 +326,8 @@ class ScaleBar:
 def scale_bar(scene: Scene) -> ScaleBar:
     """A bar of a round length, at most a quarter of the top view.
 
-    Parameters
-    ----------
-    scene : Scene
-        The top view.
-
-    Returns
-    -------
-    ScaleBar
-        Round in the person's unit.
+    scene: The top view.
+    Returns: Round in the person's unit.
     """
     unit = 25.4 if scene.units == "in" else 1.0
     length = nice_length(scene.width_mm / 4 / unit)

@@ -3,10 +3,9 @@
 No colour stands alone: kinds of path differ in dash and width, severities in the shape of their mark, depths in
 lightness, and everything is named in words.
 
-References
-----------
-Okabe M., Ito K.: Color Universal Design (CUD), how to make figures and presentations that are friendly to
-colorblind people, 2002, revised 2008: the eight colours below, by their sRGB values (from memory).
+Source: Okabe M., Ito K.: Color Universal Design (CUD), how to make figures and presentations that are
+  friendly to colorblind people, 2002, revised 2008: the eight colours below, by their sRGB values (from
+  memory).
 """
 
 from __future__ import annotations
@@ -33,10 +32,7 @@ RAMP_FLOOR: Final = (62, 74, 92)
 def height_colours() -> NDArray[np.uint8]:
     """Colour of each of the 256 height levels; level 0 is cut through and transparent.
 
-    Returns
-    -------
-    uint8 (256, 4)
-        Red, green, blue, opacity.
+    Returns: Red, green, blue, opacity.
     """
     share = np.linspace(0.0, 1.0, 256)[:, None]
     rgb = np.asarray(RAMP_FLOOR) + (np.asarray(RAMP_TOP) - np.asarray(RAMP_FLOOR)) * share
@@ -49,15 +45,8 @@ def height_colours() -> NDArray[np.uint8]:
 def shaded(levels: NDArray[np.uint8]) -> NDArray[np.uint8]:
     """Heights as a picture: the ramp, and walls darkened or lightened as by light from the back left.
 
-    Parameters
-    ----------
-    levels : uint8 (ny, nx)
-        Heights, row 0 at the smallest y [-].
-
-    Returns
-    -------
-    uint8 (ny, nx, 4)
-        Red, green, blue, opacity; row 0 is the largest y, as pictures are.
+    levels: Heights, row 0 at the smallest y [-].
+    Returns: Red, green, blue, opacity; row 0 is the largest y, as pictures are.
     """
     image = height_colours()[levels].astype(np.float32)
     height = levels.astype(np.float32)

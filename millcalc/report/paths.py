@@ -26,14 +26,9 @@ MOST_CHORDS = 96  # chords of one arc
 class WayLines:
     """The tool's way seen from above.
 
-    Attributes
-    ----------
-    x0_mm, y0_mm, step_mm : float
-        Place of raster point (0, 0) and its spacing [mm].
-    segments : dict of str to int64 (k, 4)
-        For each kind: from x, y to x, y on the raster, in program order, no segment twice.
-    plunges_mm : float64 (p, 2)
-        Where the tool goes straight down into the work [mm].
+    x0_mm, y0_mm, step_mm: Place of raster point (0, 0) and its spacing [mm].
+    segments: For each kind: from x, y to x, y on the raster, in program order, no segment twice.
+    plunges_mm: Where the tool goes straight down into the work [mm].
     """
 
     x0_mm: float
@@ -45,15 +40,8 @@ class WayLines:
     def polylines(self, kind: str) -> list[Ints]:
         """Segments of a kind chained where one ends and the next begins.
 
-        Parameters
-        ----------
-        kind : str
-            One of KINDS.
-
-        Returns
-        -------
-        list of int64 (m, 2)
-            Raster points.
+        kind: One of KINDS.
+        Returns: Raster points.
         """
         seg = self.segments.get(kind)
         if seg is None or not len(seg):
@@ -64,15 +52,8 @@ class WayLines:
     def path_data(self, kind: str) -> str:
         """The lines of a kind as SVG path data on the raster.
 
-        Parameters
-        ----------
-        kind : str
-            One of KINDS.
-
-        Returns
-        -------
-        str
-            Absolute first points, then relative steps; empty for no lines.
+        kind: One of KINDS.
+        Returns: Absolute first points, then relative steps; empty for no lines.
         """
         parts: list[str] = []
         for line in self.polylines(kind):
@@ -83,15 +64,8 @@ class WayLines:
     def places_mm(self, kind: str) -> list[Floats]:
         """The lines of a kind in part coordinates.
 
-        Parameters
-        ----------
-        kind : str
-            One of KINDS.
-
-        Returns
-        -------
-        list of float64 (m, 2)
-            Points [mm].
+        kind: One of KINDS.
+        Returns: Points [mm].
         """
         origin = np.array([self.x0_mm, self.y0_mm])
         return [origin + line * self.step_mm for line in self.polylines(kind)]
@@ -100,19 +74,10 @@ class WayLines:
 def way_lines(ctx: Context, box: tuple[float, float, float, float], most_segments: int = 24_000) -> WayLines:
     """The tool's way as lines for a picture.
 
-    Parameters
-    ----------
-    ctx : Context
-        Program and set-up.
-    box : tuple of float
-        The picture: x low, x high, y low, y high; ways that lie outside are left out [mm].
-    most_segments : int
-        Greatest number of line pieces; the raster becomes coarser until they fit [-].
-
-    Returns
-    -------
-    WayLines
-        Lines of each kind, and the straight plunges.
+    ctx: Program and set-up.
+    box: The picture: x low, x high, y low, y high; ways that lie outside are left out [mm].
+    most_segments: Greatest number of line pieces; the raster becomes coarser until they fit [-].
+    Returns: Lines of each kind, and the straight plunges.
     """
     facts, motions = ctx.facts, ctx.program.motions
     kind = np.where(facts.rapid, 0, np.where(facts.cutting, 2, 1)).astype(np.int64)
@@ -217,18 +182,9 @@ def _joined(a: Ints, b: Ints) -> Ints:
 def nice_length(most: float) -> float:
     """The largest of 1, 2, 5 times a power of ten that is no longer.
 
-    Parameters
-    ----------
-    most : float
-        Longest length, above zero (any unit).
+    most: Longest length, above zero (any unit).
+    Returns: The length (same unit).
 
-    Returns
-    -------
-    float
-        The length (same unit).
-
-    Example
-    -------
     >>> nice_length(37.0), nice_length(0.6)
     (20.0, 0.5)
     """

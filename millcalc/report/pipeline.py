@@ -27,22 +27,13 @@ Progress = Callable[[str, float], None]
 class CheckOptions:
     """Options of a check.
 
-    Attributes
-    ----------
-    units : str
-        Units the report speaks in; None takes the job's.
-    quiet : mapping of str to str
-        Codes accepted for this run, with the reason.
-    simulate : bool
-        Whether to simulate the cut where the job allows it.
-    cell_mm : float or None
-        Cell size of the simulated cut; None lets the program choose [mm].
-    profile : str or None
-        Dialect profile; None takes the job's.
-    block_delete : bool
-        Whether lines that begin with ``/`` are skipped.
-    progress : callable or None
-        Called with a stage's name and the share of it that is done, 0 to 1.
+    units: Units the report speaks in; None takes the job's.
+    quiet: Codes accepted for this run, with the reason.
+    simulate: Whether to simulate the cut where the job allows it.
+    cell_mm: Cell size of the simulated cut; None lets the program choose [mm].
+    profile: Dialect profile; None takes the job's.
+    block_delete: Whether lines that begin with ``/`` are skipped.
+    progress: Called with a stage's name and the share of it that is done, 0 to 1.
     """
 
     units: Literal["mm", "in"] | None = None
@@ -59,24 +50,11 @@ def check_program(
 ) -> CheckReport:
     """Check a program file against a job file.
 
-    Parameters
-    ----------
-    program_path : Path or str
-        The program.
-    job_path : Path or str or None
-        The job; None checks what needs none.
-    options : CheckOptions or None
-        Options.
-
-    Returns
-    -------
-    CheckReport
-        What was found and what was not looked at.
-
-    Raises
-    ------
-    ProgramError, JobError, TableError
-        If a file cannot be used.
+    program_path: The program.
+    job_path: The job; None checks what needs none.
+    options: Options.
+    Returns: What was found and what was not looked at.
+    Raises ProgramError, JobError, TableError: If a file cannot be used.
     """
     from millcalc.gcode.source import read_bytes
     from millcalc.job import build_setup, load_job
@@ -94,21 +72,11 @@ def check_text(
 ) -> CheckReport:
     """Check a program given as bytes.
 
-    Parameters
-    ----------
-    data : bytes
-        The program's text.
-    name : str
-        Name to show.
-    setup : Setup or None
-        The job; None checks what needs none.
-    options : CheckOptions or None
-        Options.
-
-    Returns
-    -------
-    CheckReport
-        What was found and what was not looked at.
+    data: The program's text.
+    name: Name to show.
+    setup: The job; None checks what needs none.
+    options: Options.
+    Returns: What was found and what was not looked at.
     """
     from millcalc.report.build import build_report
 
@@ -121,17 +89,9 @@ def check_text(
 def judge(ctx: Context, options: CheckOptions) -> Outcome:
     """Run every rule over a context.
 
-    Parameters
-    ----------
-    ctx : Context
-        Program, set-up and simulated cut.
-    options : CheckOptions
-        For the progress.
-
-    Returns
-    -------
-    Outcome
-        What the rules found.
+    ctx: Program, set-up and simulated cut.
+    options: For the progress.
+    Returns: What the rules found.
     """
     tell = options.progress
     return run_rules(ctx, progress=(lambda title: tell(f"rule: {title}", 0.0)) if tell else None)
@@ -142,21 +102,11 @@ def make_context(
 ) -> Context:
     """Read a program and simulate its cut, ready for the rules.
 
-    Parameters
-    ----------
-    data : bytes
-        The program's text.
-    name : str
-        Name to show.
-    setup : Setup or None
-        The job.
-    options : CheckOptions or None
-        Options.
-
-    Returns
-    -------
-    Context
-        What the rules are given.
+    data: The program's text.
+    name: Name to show.
+    setup: The job.
+    options: Options.
+    Returns: What the rules are given.
     """
     options = options or CheckOptions()
     return context_of(read_for(data, name, setup, options), setup, options)
@@ -165,19 +115,10 @@ def make_context(
 def context_of(program: Program, setup: Setup | None = None, options: CheckOptions | None = None) -> Context:
     """Simulate the cut of a program that was read, ready for the rules.
 
-    Parameters
-    ----------
-    program : Program
-        The program.
-    setup : Setup or None
-        The job.
-    options : CheckOptions or None
-        Options.
-
-    Returns
-    -------
-    Context
-        What the rules are given.
+    program: The program.
+    setup: The job.
+    options: Options.
+    Returns: What the rules are given.
     """
     options = options or CheckOptions()
     removal, missing = _simulate(program, setup, options)
@@ -201,23 +142,12 @@ def read_for(
 ) -> Program:
     """Read a program with what the job knows of the controller.
 
-    Parameters
-    ----------
-    data : bytes
-        The program's text.
-    name : str
-        Name to show.
-    setup : Setup or None
-        The job.
-    options : CheckOptions or None
-        Options.
-    observe : callable or None
-        Told of every block just before it is carried out.
-
-    Returns
-    -------
-    Program
-        The program.
+    data: The program's text.
+    name: Name to show.
+    setup: The job.
+    options: Options.
+    observe: Told of every block just before it is carried out.
+    Returns: The program.
     """
     from millcalc.gcode.options import ReadOptions
     from millcalc.gcode.reader import read_program

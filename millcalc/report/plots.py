@@ -30,19 +30,10 @@ DASHES = ("-", "--", ":", "-.", (0, (1, 3)), (0, (8, 3)), (0, (5, 1, 1, 1)))
 def check_picture(ctx: Context, report: CheckReport, form: Format = "png") -> bytes | None:
     """Top view and strips of a check as a picture.
 
-    Parameters
-    ----------
-    ctx : Context
-        Program, set-up and simulated cut.
-    report : CheckReport
-        What was found in them.
-    form : str
-        ``png`` or ``svg``.
-
-    Returns
-    -------
-    bytes or None
-        The file; None when nothing has a known place.
+    ctx: Program, set-up and simulated cut.
+    report: What was found in them.
+    form: ``png`` or ``svg``.
+    Returns: The file; None when nothing has a known place.
     """
     from matplotlib.figure import Figure
 
@@ -178,19 +169,10 @@ def _draw_strip(axes: Any, strip: Strip, timeline: Timeline, inch: bool, *, last
 def map_picture(found: OperatingMap, units: str = "mm", form: Format = "png") -> bytes:
     """An operating map as a picture.
 
-    Parameters
-    ----------
-    found : OperatingMap
-        The map.
-    units : str
-        ``mm`` or ``in``.
-    form : str
-        ``png`` or ``svg``.
-
-    Returns
-    -------
-    bytes
-        The file.
+    found: The map.
+    units: ``mm`` or ``in``.
+    form: ``png`` or ``svg``.
+    Returns: The file.
     """
     from matplotlib.figure import Figure
 

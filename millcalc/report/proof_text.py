@@ -33,17 +33,9 @@ if TYPE_CHECKING:
 def card_text(strip: Strip, units: System = "mm") -> str:
     """A card to print and tick beside the machine, at most 80 columns wide.
 
-    Parameters
-    ----------
-    strip : Strip
-        The strip.
-    units : str
-        ``mm`` or ``in``.
-
-    Returns
-    -------
-    str
-        Plain text.
+    strip: The strip.
+    units: ``mm`` or ``in``.
+    Returns: Plain text.
     """
     tooling = strip.tooling
     mark = dial_mark(tooling, strip.speed_rpm)
@@ -81,19 +73,10 @@ def card_text(strip: Strip, units: System = "mm") -> str:
 def record_data(strip: Strip, program: str, written: datetime) -> dict[str, Any]:
     """The record that is kept beside the program, JSON-ready.
 
-    Parameters
-    ----------
-    strip : Strip
-        The strip.
-    program : str
-        File name of the program.
-    written : datetime
-        When it is written.
-
-    Returns
-    -------
-    dict
-        As :class:`millcalc.advise.proof_record.ProofRecord` reads it.
+    strip: The strip.
+    program: File name of the program.
+    written: When it is written.
+    Returns: As :class:`millcalc.advise.proof_record.ProofRecord` reads it.
     """
     tooling = strip.tooling
     steps = []
@@ -143,18 +126,11 @@ def print_proven(
 ) -> None:
     """Print the settings that follow from a strip.
 
-    Parameters
-    ----------
-    console : Console
-        Where to print.
-    proven : Proven
-        The result.
-    cautions : dict of str to str
-        Caution texts by key.
-    material : Material or None
-        The work material, for its cautions; None when the tables no longer hold it.
-    units : str
-        ``mm`` or ``in``.
+    console: Where to print.
+    proven: The result.
+    cautions: Caution texts by key.
+    material: The work material, for its cautions; None when the tables no longer hold it.
+    units: ``mm`` or ``in``.
     """
     from rich.padding import Padding
     from rich.table import Table

@@ -26,16 +26,11 @@ LOOSE_ROWS = 220  # rows of the outline of a loose piece
 class Mark:
     """A finding in the picture.
 
-    Attributes
-    ----------
-    number : int
-        Its place in the list of findings, from 1 [-].
-    severity, title : str
-        Of the finding.
-    x_mm, y_mm : float
-        Where [mm].
-    aside : tuple of float
-        Where the sign stands beside that place, in sign sizes, so that signs do not cover each other [-].
+    number: Its place in the list of findings, from 1 [-].
+    severity, title: Of the finding.
+    x_mm, y_mm: Where [mm].
+    aside: Where the sign stands beside that place, in sign sizes, so that signs do not cover each other
+      [-].
     """
 
     number: int
@@ -86,12 +81,8 @@ class LooseShape:
 class Picture:
     """The finished stock as levels.
 
-    Attributes
-    ----------
-    x_min, x_max, y_min, y_max : float
-        What it covers [mm].
-    levels : uint8 (ny, nx)
-        0 cut through, 255 uncut; row 0 at the smallest y [-].
+    x_min, x_max, y_min, y_max: What it covers [mm].
+    levels: 0 cut through, 255 uncut; row 0 at the smallest y [-].
     """
 
     x_min: float
@@ -105,14 +96,9 @@ class Picture:
 class Scene:
     """Everything the top and side view show.
 
-    Attributes
-    ----------
-    units : str
-        Units for people.
-    box : tuple of float
-        The top view: x low, x high, y low, y high [mm].
-    stock : Box or None
-        The uncut stock.
+    units: Units for people.
+    box: The top view: x low, x high, y low, y high [mm].
+    stock: The uncut stock.
     """
 
     units: Literal["mm", "in"]
@@ -140,17 +126,9 @@ class Scene:
 def make_scene(ctx: Context, report: CheckReport) -> Scene | None:
     """Gather what the pictures show.
 
-    Parameters
-    ----------
-    ctx : Context
-        Program, set-up and simulated cut.
-    report : CheckReport
-        Its findings.
-
-    Returns
-    -------
-    Scene or None
-        None when nothing has a known place.
+    ctx: Program, set-up and simulated cut.
+    report: Its findings.
+    Returns: None when nothing has a known place.
     """
     box = _box(ctx)
     if box is None:

@@ -16,22 +16,12 @@ FORMAT, VERSION = "hold-down", 1
 def screws_json(answer: HoldDown, lines: tuple[str, ...], again: tuple[Finding, ...], *, name: str) -> str:
     """The answer as JSON text.
 
-    Parameters
-    ----------
-    answer : HoldDown
-        What was found.
-    lines : tuple of str
-        The screws as lines for the job file.
-    again : tuple of Finding
-        What the check's rules say of the proposal.
-    name : str
-        Name of the program.
-
-    Returns
-    -------
-    str
-        One JSON document with a final line end; lengths in mm, forces in N; null where nothing is known or nothing
-        comes down.
+    answer: What was found.
+    lines: The screws as lines for the job file.
+    again: What the check's rules say of the proposal.
+    name: Name of the program.
+    Returns: One JSON document with a final line end; lengths in mm, forces in N; null where nothing is
+      known or nothing comes down.
     """
     place = answer.map
     document: dict[str, Any] = {

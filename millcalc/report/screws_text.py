@@ -36,15 +36,8 @@ LOOK = (
 def map_size(size_x_mm: float, size_y_mm: float) -> tuple[int, int]:
     """Columns and rows of a map in characters.
 
-    Parameters
-    ----------
-    size_x_mm, size_y_mm : float
-        Size of the stock [mm].
-
-    Returns
-    -------
-    tuple of int
-        Columns and rows [-].
+    size_x_mm, size_y_mm: Size of the stock [mm].
+    Returns: Columns and rows [-].
     """
     columns = MAP_COLUMNS
     rows = max(4, round(columns / ASPECT * size_y_mm / size_x_mm))
@@ -94,22 +87,13 @@ def print_screws(
 ) -> None:
     """Print the whole answer.
 
-    Parameters
-    ----------
-    console : Console
-        Where to print.
-    answer : HoldDown
-        What was found.
-    lines : tuple of str
-        The screws as lines for the job file.
-    again : tuple of Finding
-        What the check's rules say of the proposal.
-    name : str
-        Name of the program.
-    units : str
-        ``mm`` or ``in``.
-    picture : bool
-        Whether to print the map.
+    console: Where to print.
+    answer: What was found.
+    lines: The screws as lines for the job file.
+    again: What the check's rules say of the proposal.
+    name: Name of the program.
+    units: ``mm`` or ``in``.
+    picture: Whether to print the map.
     """
     page = _Page(console, units)
     new = [p for p in answer.proposal if not p.given]

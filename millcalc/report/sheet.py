@@ -71,10 +71,7 @@ FITS = (
 class SheetTool:
     """A cutter on the sheet; texts as they are shown.
 
-    Attributes
-    ----------
-    speed : str
-        Dial step or speed, large on the sheet.
+    speed: Dial step or speed, large on the sheet.
     """
 
     name: str
@@ -103,19 +100,10 @@ class SheetScrew:
 def sheet_page(ctx: Context, report: CheckReport, *, job_name: str = "") -> str:
     """The sheet as an HTML page that prints on one side of A4 or Letter.
 
-    Parameters
-    ----------
-    ctx : Context
-        Program, set-up and simulated cut.
-    report : CheckReport
-        What was found in them.
-    job_name : str
-        The job file as the person named it, for the line that logs the cut.
-
-    Returns
-    -------
-    str
-        The page: no script, no network.
+    ctx: Program, set-up and simulated cut.
+    report: What was found in them.
+    job_name: The job file as the person named it, for the line that logs the cut.
+    Returns: The page: no script, no network.
     """
     from millcalc.cutlog import models
 
@@ -191,10 +179,8 @@ def _fit(report: CheckReport, tools: list[SheetTool], holds: list[SheetScrew]) -
 def _height_mm(report: CheckReport, tools: list[SheetTool], holds: list[SheetScrew], fit: Fit) -> float:
     """Height of the page [mm]: lines counted by their letters, on the wide side.
 
-    Notes
-    -----
-    A line of a half column holds 55 letters at 8.2 pt and is 3.6 mm high. The tests print crowded sheets on both
-    papers.
+    Note: A line of a half column holds 55 letters at 8.2 pt and is 3.6 mm high. The tests print crowded
+      sheets on both papers.
     """
     scale = TYPE_PT[fit.dense] / TYPE_PT[0]
     tools, holds = tools[: fit.tools], holds[: fit.holds]
@@ -230,17 +216,9 @@ def _short(text: str) -> str:
 def sheet_tools(ctx: Context, report: CheckReport) -> list[SheetTool]:
     """The program's cutters in the order in which they are used.
 
-    Parameters
-    ----------
-    ctx : Context
-        Program, set-up and simulated cut.
-    report : CheckReport
-        What was found in them.
-
-    Returns
-    -------
-    list of SheetTool
-        Texts for the sheet.
+    ctx: Program, set-up and simulated cut.
+    report: What was found in them.
+    Returns: Texts for the sheet.
     """
     facts, say = ctx.facts, ctx.say
     used = facts.tool[facts.feed]

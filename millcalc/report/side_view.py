@@ -36,22 +36,14 @@ class Silhouette:
 class SideView:
     """A section along X.
 
-    Attributes
-    ----------
-    x_min, x_max, z_min, z_max : float
-        What it shows [mm].
-    stretch : float
-        Heights are drawn this many times as large as lengths [-].
-    top_mm, bottom_mm, board_mm : float
-        Stock top, stock bottom, bottom of the board (equal to the stock's where unknown) [mm].
-    below : str
-        What lies under the board.
-    lowest_mm, travel_mm : float or None
-        Lowest point of the program, and the height at which it travels [mm].
-    cutters : tuple of Silhouette
-        The job's cutters.
-    y_mm : float
-        Where the section is when nothing else is chosen [mm].
+    x_min, x_max, z_min, z_max: What it shows [mm].
+    stretch: Heights are drawn this many times as large as lengths [-].
+    top_mm, bottom_mm, board_mm: Stock top, stock bottom, bottom of the board (equal to the stock's where
+      unknown) [mm].
+    below: What lies under the board.
+    lowest_mm, travel_mm: Lowest point of the program, and the height at which it travels [mm].
+    cutters: The job's cutters.
+    y_mm: Where the section is when nothing else is chosen [mm].
     """
 
     x_min: float
@@ -71,15 +63,8 @@ class SideView:
     def z(self, height_mm: float) -> float:
         """Height as it is drawn, downwards.
 
-        Parameters
-        ----------
-        height_mm : float
-            Height in part coordinates [mm].
-
-        Returns
-        -------
-        float
-            Coordinate in the drawing [mm].
+        height_mm: Height in part coordinates [mm].
+        Returns: Coordinate in the drawing [mm].
         """
         return -height_mm * self.stretch
 
@@ -91,17 +76,9 @@ class SideView:
     def stock_path(self, finished: Picture | None, y_mm: float) -> str:
         """The stock's section as SVG path data.
 
-        Parameters
-        ----------
-        finished : Picture or None
-            What is left of the stock; None draws it uncut.
-        y_mm : float
-            Where the section is [mm].
-
-        Returns
-        -------
-        str
-            Closed outlines, one for each standing part.
+        finished: What is left of the stock; None draws it uncut.
+        y_mm: Where the section is [mm].
+        Returns: Closed outlines, one for each standing part.
         """
         if finished is None:
             row = np.full(1, 255, np.uint8)
@@ -116,19 +93,10 @@ class SideView:
 def section_path(row: NDArray[np.uint8], left: float, right: float, bottom: float, top: float) -> str:
     """One row of levels as closed outlines.
 
-    Parameters
-    ----------
-    row : uint8 (nx,)
-        Levels along the section, 0 cut through [-].
-    left, right : float
-        Ends of the row [mm].
-    bottom, top : float
-        Drawing coordinates of levels 0 and 255 [mm].
-
-    Returns
-    -------
-    str
-        SVG path data.
+    row: Levels along the section, 0 cut through [-].
+    left, right: Ends of the row [mm].
+    bottom, top: Drawing coordinates of levels 0 and 255 [mm].
+    Returns: SVG path data.
     """
     step = (right - left) / len(row)
     parts: list[str] = []
@@ -157,17 +125,9 @@ def section_path(row: NDArray[np.uint8], left: float, right: float, bottom: floa
 def make_side_view(ctx: Context, scene: Scene) -> SideView | None:
     """Lay out the side view.
 
-    Parameters
-    ----------
-    ctx : Context
-        Program and set-up.
-    scene : Scene
-        The top view.
-
-    Returns
-    -------
-    SideView or None
-        None without a placed stock.
+    ctx: Program and set-up.
+    scene: The top view.
+    Returns: None without a placed stock.
     """
     setup, stock = ctx.setup, scene.stock
     if setup is None or stock is None:

@@ -23,16 +23,10 @@ SPANS = 900  # spans along a strip: about the pixels of a wide screen
 class LimitLine:
     """A limit along a strip.
 
-    Attributes
-    ----------
-    title : str
-        What it is.
-    values : float64 (spans,)
-        In the strip's unit; NaN where there is none.
-    smallest : bool
-        Values should stay above it, not below.
-    reference : bool
-        Only to compare with: passing it is nothing wrong.
+    title: What it is.
+    values: In the strip's unit; NaN where there is none.
+    smallest: Values should stay above it, not below.
+    reference: Only to compare with: passing it is nothing wrong.
     """
 
     title: str
@@ -45,18 +39,11 @@ class LimitLine:
 class Strip:
     """One value along the program.
 
-    Attributes
-    ----------
-    key, title, unit : str
-        Short name, name for people, unit of every number in it.
-    bands : Bands
-        Least and greatest in each span.
-    limits : tuple of LimitLine
-        Limits that apply.
-    basis : str
-        How the value was computed and what it leaves out, one sentence.
-    over : bool (spans,)
-        Spans with a motion for which a limit does not hold.
+    key, title, unit: Short name, name for people, unit of every number in it.
+    bands: Least and greatest in each span.
+    limits: Limits that apply.
+    basis: How the value was computed and what it leaves out, one sentence.
+    over: Spans with a motion for which a limit does not hold.
     """
 
     key: str
@@ -87,20 +74,11 @@ class Strip:
 def make_strips(ctx: Context, timeline: Timeline, count: int = SPANS) -> tuple[Strip, ...]:
     """Values of a program along time.
 
-    Parameters
-    ----------
-    ctx : Context
-        Program, set-up and simulated cut.
-    timeline : Timeline
-        The program along time.
-    count : int
-        Spans along each strip [-].
-
-    Returns
-    -------
-    tuple of Strip
-        Only those that could be computed; feed first. Feeds in mm/min, chips and depths in mm, angles in
-        degrees, forces in N, powers in W.
+    ctx: Program, set-up and simulated cut.
+    timeline: The program along time.
+    count: Spans along each strip [-].
+    Returns: Only those that could be computed; feed first. Feeds in mm/min, chips and depths in mm, angles
+      in degrees, forces in N, powers in W.
     """
     spans = Spans(timeline, count)
     strips = [_feed(ctx, spans), _chip(ctx, spans), _engagement(ctx, spans), _depth(ctx, spans)]

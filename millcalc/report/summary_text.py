@@ -21,17 +21,9 @@ _MOST_EVENTS = 12
 def summary_data(program: Program, summary: ProgramSummary) -> dict[str, Any]:
     """A summary as JSON-ready data; lengths in mm, feeds in mm/min, times in s.
 
-    Parameters
-    ----------
-    program : Program
-        The program.
-    summary : ProgramSummary
-        Its summary.
-
-    Returns
-    -------
-    dict
-        Only strings, numbers, booleans, lists, dicts and None.
+    program: The program.
+    summary: Its summary.
+    Returns: Only strings, numbers, booleans, lists, dicts and None.
     """
     data = {"schema": SCHEMA, **asdict(summary)}
     for event in data["events"]:
@@ -47,16 +39,10 @@ def summary_data(program: Program, summary: ProgramSummary) -> dict[str, Any]:
 def print_summary(console: Console, program: Program, summary: ProgramSummary, units: System = "mm") -> None:
     """Print a program's summary.
 
-    Parameters
-    ----------
-    console : Console
-        Where to print.
-    program : Program
-        The program.
-    summary : ProgramSummary
-        Its summary.
-    units : str
-        ``mm`` or ``in``.
+    console: Where to print.
+    program: The program.
+    summary: Its summary.
+    units: ``mm`` or ``in``.
     """
     from rich.padding import Padding
     from rich.table import Table

@@ -30,22 +30,13 @@ DIGITS_SINGLE = 3  # of what is stored in single precision
 def write_table(stream: IO[str], ctx: Context) -> int:
     """Write the motion table of a checked program.
 
-    Parameters
-    ----------
-    stream : text stream
-        Where to; opened with ``newline=""``.
-    ctx : Context
-        Program, set-up and simulated cut.
+    stream: Where to; opened with ``newline=""``.
+    ctx: Program, set-up and simulated cut.
+    Returns: Motions written [-].
 
-    Returns
-    -------
-    int
-        Motions written [-].
-
-    Notes
-    -----
-    Written in slices, so that a program of a million motions needs no second copy of its table.  The columns of the
-    cut are empty without a simulated cut; feeds that are reached, and times, need a machine.
+    Note: Written in slices, so that a program of a million motions needs no second copy of its table.  The
+      columns of the cut are empty without a simulated cut; feeds that are reached, and times, need a
+      machine.
     """
     import pandas as pd
 
@@ -62,15 +53,8 @@ def write_table(stream: IO[str], ctx: Context) -> int:
 def column_names(ctx: Context) -> list[str]:
     """Names of the columns, in order.
 
-    Parameters
-    ----------
-    ctx : Context
-        Any checked program.
-
-    Returns
-    -------
-    list of str
-        The header.
+    ctx: Any checked program.
+    Returns: The header.
     """
     return list(_columns(ctx))
 

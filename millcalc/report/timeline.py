@@ -23,12 +23,8 @@ Ints = NDArray[np.int64]
 class Timeline:
     """The program laid out along time, or along its way where the machine is unknown.
 
-    Attributes
-    ----------
-    unit : str
-        ``s`` for the run time without stops at corners; ``mm`` for the way of the tool.
-    ends : float64 (n,)
-        Moment at which each motion ends, rising (`unit`).
+    unit: ``s`` for the run time without stops at corners; ``mm`` for the way of the tool.
+    ends: Moment at which each motion ends, rising (`unit`).
     """
 
     motions: MotionTable
@@ -48,15 +44,8 @@ class Timeline:
     def rows_at(self, moments: Floats) -> tuple[Ints, Floats]:
         """Motions that run at moments, and how much of each is done.
 
-        Parameters
-        ----------
-        moments : float64 (m,)
-            Moments between 0 and the total (`unit`).
-
-        Returns
-        -------
-        rows, shares : int64 (m,), float64 (m,)
-            Rows of the motion table, and shares between 0 and 1 [-].
+        moments: Moments between 0 and the total (`unit`).
+        Returns: rows, shares: Rows of the motion table, and shares between 0 and 1 [-].
         """
         rows = np.minimum(np.searchsorted(self.ends, moments, "left"), len(self.ends) - 1).astype(np.int64)
         length = self.ends[rows] - self.starts[rows]
@@ -67,15 +56,8 @@ class Timeline:
     def moment_of_line(self, line: int) -> float | None:
         """Moment at which the first motion of a program line begins.
 
-        Parameters
-        ----------
-        line : int
-            Line of the program, 1-based [-].
-
-        Returns
-        -------
-        float or None
-            The moment (`unit`); None when the line moves nothing.
+        line: Line of the program, 1-based [-].
+        Returns: The moment (`unit`); None when the line moves nothing.
         """
         rows = np.flatnonzero(self.motions.line == line)
         return float(self.starts[rows[0]]) if len(rows) else None
@@ -84,15 +66,8 @@ class Timeline:
 def make_timeline(ctx: Context) -> Timeline | None:
     """Lay a program out along time.
 
-    Parameters
-    ----------
-    ctx : Context
-        Program and set-up.
-
-    Returns
-    -------
-    Timeline or None
-        None when the program moves nothing at all.
+    ctx: Program and set-up.
+    Returns: None when the program moves nothing at all.
     """
     motions = ctx.program.motions
     if not len(motions):
@@ -109,14 +84,9 @@ def make_timeline(ctx: Context) -> Timeline | None:
 class Samples:
     """Where the tool is at evenly spaced moments.
 
-    Attributes
-    ----------
-    moments : float64 (m,)
-        Moments (the timeline's unit).
-    row : int64 (m,)
-        Motion that runs [-].
-    place_mm : float64 (m, 3)
-        Tip; NaN where unknown [mm].
+    moments: Moments (the timeline's unit).
+    row: Motion that runs [-].
+    place_mm: Tip; NaN where unknown [mm].
     """
 
     moments: Floats
@@ -127,21 +97,11 @@ class Samples:
 def sample(timeline: Timeline, count: int) -> Samples:
     """Sample a timeline at evenly spaced moments, both ends included.
 
-    Parameters
-    ----------
-    timeline : Timeline
-        The program along time.
-    count : int
-        Number of moments, 2 or more [-].
+    timeline: The program along time.
+    count: Number of moments, 2 or more [-].
+    Returns: Moments, motions, places.
 
-    Returns
-    -------
-    Samples
-        Moments, motions, places.
-
-    Notes
-    -----
-    Within one motion the tool is taken to move evenly.
+    Note: Within one motion the tool is taken to move evenly.
     """
     moments = np.linspace(0.0, timeline.total, count)
     rows, shares = timeline.rows_at(moments)
@@ -151,17 +111,9 @@ def sample(timeline: Timeline, count: int) -> Samples:
 def cut_at(timeline: Timeline, moments: Floats) -> tuple[Pieces, Ints]:
     """Cut the motions at moments, so that each moment falls between two pieces.
 
-    Parameters
-    ----------
-    timeline : Timeline
-        The program along time.
-    moments : float64 (k,)
-        Rising moments (the timeline's unit).
-
-    Returns
-    -------
-    pieces, done : Pieces, int64 (k,)
-        Pieces in program order, and how many of them are done at each moment [-].
+    timeline: The program along time.
+    moments: Rising moments (the timeline's unit).
+    Returns: pieces, done: Pieces in program order, and how many of them are done at each moment [-].
     """
     n = len(timeline.ends)
     at = moments[(moments > 0) & (moments < timeline.total)]
@@ -187,10 +139,7 @@ def cut_at(timeline: Timeline, moments: Floats) -> tuple[Pieces, Ints]:
 class Bands:
     """A value along time: the least and the greatest in each of evenly spaced spans; NaN where there is none.
 
-    Attributes
-    ----------
-    low, high : float64 (spans,)
-        In the value's unit.
+    low, high: In the value's unit.
     """
 
     low: Floats
@@ -200,12 +149,8 @@ class Bands:
 class Spans:
     """Evenly spaced spans of a timeline, and which motions fall into them.
 
-    Parameters
-    ----------
-    timeline : Timeline
-        The program along time.
-    count : int
-        Number of spans [-].
+    timeline: The program along time.
+    count: Number of spans [-].
     """
 
     def __init__(self, timeline: Timeline, count: int) -> None:
@@ -222,15 +167,8 @@ class Spans:
     def bands(self, values: Floats) -> Bands:
         """Least and greatest of a value in each span.
 
-        Parameters
-        ----------
-        values : float64 (n,)
-            One entry a motion; NaN counts for nothing.
-
-        Returns
-        -------
-        Bands
-            NaN where no motion of the span has a value.
+        values: One entry a motion; NaN counts for nothing.
+        Returns: NaN where no motion of the span has a value.
         """
         mine = values[self._rows]
         good = np.isfinite(mine)

@@ -14,15 +14,8 @@ MOST = 8
 def watch_list(ctx: Context) -> tuple[Watch, ...]:
     """Moments of the run to be present at.
 
-    Parameters
-    ----------
-    ctx : Context
-        Program and a set-up with a machine.
-
-    Returns
-    -------
-    tuple of Watch
-        In order of time, eight at most.
+    ctx: Program and a set-up with a machine.
+    Returns: In order of time, eight at most.
     """
     facts, model = ctx.facts, ctx.feeds
     if model is None:

@@ -249,15 +249,8 @@ WORDS: tuple[Word, ...] = (
 def find_word(text: str) -> Word | None:
     """The word with that name or spelling.
 
-    Parameters
-    ----------
-    text : str
-        What the person typed.
-
-    Returns
-    -------
-    Word or None
-        None when it is not known.
+    text: What the person typed.
+    Returns: None when it is not known.
     """
     wanted = text.strip().lower().replace("_", " ")
     for word in WORDS:

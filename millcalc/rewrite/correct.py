@@ -37,22 +37,13 @@ ROUNDS = 4  # corrections of corrections; more would mean that two limits pull a
 class Change:
     """One changed word.
 
-    Attributes
-    ----------
-    line : int
-        Line [-].
-    letter : str
-        ``F`` or ``S``.
-    old : float or None
-        Number before; None where a word was put in [as programmed].
-    new : float
-        Number after [as programmed].
-    in_force : float
-        Number that was in force in a line without the word; NaN for none [as programmed].
-    why : str
-        Which limit asked for it.
-    inch : bool
-        Whether the line is in inches.
+    line: Line [-].
+    letter: ``F`` or ``S``.
+    old: Number before; None where a word was put in [as programmed].
+    new: Number after [as programmed].
+    in_force: Number that was in force in a line without the word; NaN for none [as programmed].
+    why: Which limit asked for it.
+    inch: Whether the line is in inches.
     """
 
     line: int
@@ -68,18 +59,11 @@ class Change:
 class Corrected:
     """A corrected copy and what was found in it.
 
-    Attributes
-    ----------
-    data : bytes
-        The copy.
-    changes : tuple of Change
-        In the order of the lines.
-    before, after : Outcome
-        What the checks find in the original and in the copy.
-    left : tuple of Finding
-        Stops and warnings of the copy; while there are any it is not named good.
-    context : Context
-        The copy as checked.
+    data: The copy.
+    changes: In the order of the lines.
+    before, after: What the checks find in the original and in the copy.
+    left: Stops and warnings of the copy; while there are any it is not named good.
+    context: The copy as checked.
     """
 
     data: bytes
@@ -112,25 +96,13 @@ class _Wish:
 def correct(desk: Desk, *, by_engagement: bool = False) -> Corrected:
     """Change the F and S words of a program so that its cuts stay within the limits.
 
-    Parameters
-    ----------
-    desk : Desk
-        The program and its job.
-    by_engagement : bool
-        Give every side cut and slot the chip of a first cut at its own engagement, instead of changing only
-        what is outside the limits.
-
-    Returns
-    -------
-    Corrected
-        The copy, read again, compared motion by motion, simulated and checked again.
-
-    Raises
-    ------
-    InputError
-        If the job does not name machine, material and cutters, or the stock that the cut is simulated in.
-    ProgramError
-        If the program cannot be read to its end or runs in inverse time.
+    desk: The program and its job.
+    by_engagement: Give every side cut and slot the chip of a first cut at its own engagement, instead of
+      changing only what is outside the limits.
+    Returns: The copy, read again, compared motion by motion, simulated and checked again.
+    Raises InputError: If the job does not name machine, material and cutters, or the stock that the cut is
+      simulated in.
+    Raises ProgramError: If the program cannot be read to its end or runs in inverse time.
     """
     _needs(desk)
     first = desk.look(desk.data)
@@ -362,10 +334,7 @@ def _listed(
 def _only_words_differ(old: Program, new: Program) -> None:
     """Make sure that a copy makes the very same motions, at other feeds and speeds only.
 
-    Raises
-    ------
-    ProgramError
-        If it does not; nothing may be written then.
+    Raises ProgramError: If it does not; nothing may be written then.
     """
     a, b = old.motions, new.motions
     for column in fields(MotionTable):

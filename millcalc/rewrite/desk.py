@@ -18,20 +18,12 @@ from millcalc.preflight.run import Outcome, run_rules
 class Desk:
     """A program and the means to look at it and at copies of it.
 
-    Attributes
-    ----------
-    data : bytes
-        The program as it is in its file.
-    name : str
-        Its name.
-    setup : Setup or None
-        The job.
-    read : callable
-        Reads bytes, told an observer of the blocks or None, as the job's controller would.
-    place : callable
-        Puts a program that was read on the job's stock and simulates its cut.
-    quiet : mapping of str to str
-        Codes accepted for this run, with the reason.
+    data: The program as it is in its file.
+    name: Its name.
+    setup: The job.
+    read: Reads bytes, told an observer of the blocks or None, as the job's controller would.
+    place: Puts a program that was read on the job's stock and simulates its cut.
+    quiet: Codes accepted for this run, with the reason.
     """
 
     data: bytes
@@ -44,15 +36,8 @@ class Desk:
     def look(self, data: bytes) -> Context:
         """Read a program and simulate its cut.
 
-        Parameters
-        ----------
-        data : bytes
-            The program.
-
-        Returns
-        -------
-        Context
-            Ready for the rules.
+        data: The program.
+        Returns: Ready for the rules.
         """
         return self.place(self.read(data, None))
 
@@ -60,15 +45,8 @@ class Desk:
 def judged(ctx: Context) -> tuple[Outcome, tuple[Finding, ...]]:
     """Run every rule, and name the findings that keep a program from being called good.
 
-    Parameters
-    ----------
-    ctx : Context
-        Program, job and simulated cut.
-
-    Returns
-    -------
-    tuple of Outcome and tuple of Finding
-        Everything, and the stops and warnings that nobody accepted.
+    ctx: Program, job and simulated cut.
+    Returns: Everything, and the stops and warnings that nobody accepted.
     """
     outcome = run_rules(ctx)
     return outcome, tuple(f for f in outcome.findings if f.severity >= Severity.WARNING)
@@ -77,17 +55,9 @@ def judged(ctx: Context) -> tuple[Outcome, tuple[Finding, ...]]:
 def refuse_unreadable(program: Program, original: bytes) -> None:
     """Refuse a program whose text is not what a controller reads, or that cannot be read to its end.
 
-    Parameters
-    ----------
-    program : Program
-        The program as read.
-    original : bytes
-        The bytes of its file.
-
-    Raises
-    ------
-    ProgramError
-        With the first reason and its line.
+    program: The program as read.
+    original: The bytes of its file.
+    Raises ProgramError: With the first reason and its line.
     """
     if program.data != original:
         raise ProgramError(

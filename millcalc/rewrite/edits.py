@@ -18,14 +18,9 @@ _LITERAL = re.compile(r"[A-Za-z][ \t]*[+-]?(?:[0-9][0-9 \t]*\.?[0-9 \t]*|\.[0-9 
 class Edit:
     """One replaced stretch of a line.
 
-    Attributes
-    ----------
-    line : int
-        Line of the program, 1-based [-].
-    start, end : int
-        Bytes of the line that are replaced, 0-based; equal for an insertion [-].
-    text : str
-        What stands there instead; plain ASCII.
+    line: Line of the program, 1-based [-].
+    start, end: Bytes of the line that are replaced, 0-based; equal for an insertion [-].
+    text: What stands there instead; plain ASCII.
     """
 
     line: int
@@ -37,25 +32,11 @@ class Edit:
 def apply(program: Program, edits: Iterable[Edit]) -> bytes:
     """The program's bytes with some words changed.
 
-    Parameters
-    ----------
-    program : Program
-        The program.
-    edits : iterable of Edit
-        The changes, in any order; they must not overlap.
+    program: The program.
+    edits: The changes, in any order; they must not overlap.
+    Returns: The new text.
+    Raises ValueError: If two edits overlap.
 
-    Returns
-    -------
-    bytes
-        The new text.
-
-    Raises
-    ------
-    ValueError
-        If two edits overlap.
-
-    Example
-    -------
     >>> from millcalc.gcode.reader import read_program
     >>> apply(read_program(b"G1 X1 F90 (edge)\\r\\n"), [Edit(1, 6, 9, "F60")])
     b'G1 X1 F60 (edge)\\r\\n'
@@ -76,18 +57,9 @@ def apply(program: Program, edits: Iterable[Edit]) -> bytes:
 def is_literal(text: str) -> bool:
     """Whether a word is a letter with a plain number, nothing computed.
 
-    Parameters
-    ----------
-    text : str
-        The word as written.
+    text: The word as written.
+    Returns: False for parameters and expressions.
 
-    Returns
-    -------
-    bool
-        False for parameters and expressions.
-
-    Example
-    -------
     >>> is_literal("Z-1.5"), is_literal("Z #5"), is_literal("Z[1+2]")
     (True, False, False)
     """
@@ -97,20 +69,10 @@ def is_literal(text: str) -> bool:
 def raised(text: str, by: Decimal) -> str:
     """A literal word with something added to its number; its decimals are kept, more are added where needed.
 
-    Parameters
-    ----------
-    text : str
-        The word as written.
-    by : Decimal
-        What to add (unit of the program).
+    text: The word as written.
+    by: What to add (unit of the program).
+    Returns: The word with its new number.
 
-    Returns
-    -------
-    str
-        The word with its new number.
-
-    Example
-    -------
     >>> raised("Z-6.200", Decimal("12")), raised("z -.5", Decimal("2.25")), raised("Z-12", Decimal("12"))
     ('Z5.800', 'z 1.75', 'Z0')
     """
@@ -129,15 +91,8 @@ def raised(text: str, by: Decimal) -> str:
 def end_of_words(block: Block) -> int:
     """Where the last word of a line ends, comments left out.
 
-    Parameters
-    ----------
-    block : Block
-        The line as read.
-
-    Returns
-    -------
-    int
-        Byte column behind the last word, 0-based [-].
+    block: The line as read.
+    Returns: Byte column behind the last word, 0-based [-].
     """
     ends = [end for _, _, end in block.words.values()]
     ends += [end for _, _, end in (*block.g, *block.m)]
@@ -147,15 +102,8 @@ def end_of_words(block: Block) -> int:
 def spaced(block: Block) -> bool | None:
     """Whether the words of a line are written apart from each other.
 
-    Parameters
-    ----------
-    block : Block
-        The line as read.
-
-    Returns
-    -------
-    bool or None
-        True with a blank between any two words; None for a line of one word.
+    block: The line as read.
+    Returns: True with a blank between any two words; None for a line of one word.
     """
     spans = sorted(
         [(s, e) for _, s, e in block.words.values()] + [(s, e) for _, s, e in (*block.g, *block.m)]

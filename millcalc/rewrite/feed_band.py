@@ -29,18 +29,12 @@ MOST_CASES = 3000  # different cuts that are judged one by one; beyond, they are
 class FeedBand:
     """Feeds each motion may have; arrays (n,) with NaN where nothing is known.
 
-    Attributes
-    ----------
-    high_mm_min : float64 (n,)
-        Highest feed that every limit allows; infinite where none applies [mm/min].
-    low_mm_min : float64 (n,)
-        Feed below which the edge rubs; 0 where it does not matter [mm/min].
-    begin_mm_min : float64 (n,)
-        Feed that gives a chip where the band begins, no higher than `high_mm_min` [mm/min].
-    gentle_mm_min : float64 (n,)
-        Feed that gives the chip a first cut should have at this engagement, within the limits [mm/min].
-    by : object (n,)
-        Which limit makes the highest feed.
+    high_mm_min: Highest feed that every limit allows; infinite where none applies [mm/min].
+    low_mm_min: Feed below which the edge rubs; 0 where it does not matter [mm/min].
+    begin_mm_min: Feed that gives a chip where the band begins, no higher than `high_mm_min` [mm/min].
+    gentle_mm_min: Feed that gives the chip a first cut should have at this engagement, within the limits
+      [mm/min].
+    by: Which limit makes the highest feed.
     """
 
     high_mm_min: Floats
@@ -52,14 +46,9 @@ class FeedBand:
     def cap(self, rows: NDArray[np.intp], feed_mm_min: Floats, why: str) -> None:
         """Lower the highest feed of some motions.
 
-        Parameters
-        ----------
-        rows : array of int
-            Rows of the motion table [-].
-        feed_mm_min : array
-            New highest feed [mm/min].
-        why : str
-            Name of the limit.
+        rows: Rows of the motion table [-].
+        feed_mm_min: New highest feed [mm/min].
+        why: Name of the limit.
         """
         lower = feed_mm_min < self.high_mm_min[rows]
         self.high_mm_min[rows[lower]] = feed_mm_min[lower]
@@ -69,20 +58,11 @@ class FeedBand:
 def feed_band(ctx: Context) -> FeedBand:
     """Compute the feeds each motion may have at its speed and simulated engagement.
 
-    Parameters
-    ----------
-    ctx : Context
-        Program, job with machine, material and cutters, and the simulated cut.
+    ctx: Program, job with machine, material and cutters, and the simulated cut.
+    Returns: One entry a motion.
 
-    Returns
-    -------
-    FeedBand
-        One entry a motion.
-
-    Notes
-    -----
-    The limits are the whole ones (no first-cut reserve), as in the checks: chip-load band, force, deflection and
-    strength at the simulated depth and width, plunge and ramp, and what the axes can do.
+    Note: The limits are the whole ones (no first-cut reserve), as in the checks: chip-load band, force,
+      deflection and strength at the simulated depth and width, plunge and ramp, and what the axes can do.
     """
     facts = ctx.facts
     n = facts.n
@@ -111,19 +91,10 @@ def feed_band(ctx: Context) -> FeedBand:
 def chip_factor(ctx: Context, rows: NDArray[np.intp], diameter_mm: float) -> Floats:
     """Thickest chip of each motion for a feed of 1 mm a tooth.
 
-    Parameters
-    ----------
-    ctx : Context
-        Program and simulated cut.
-    rows : array of int
-        Motions [-].
-    diameter_mm : float
-        Cutter diameter [mm].
-
-    Returns
-    -------
-    array
-        Chip over feed per tooth, at most 1 [-].
+    ctx: Program and simulated cut.
+    rows: Motions [-].
+    diameter_mm: Cutter diameter [mm].
+    Returns: Chip over feed per tooth, at most 1 [-].
     """
     width = np.clip(np.nan_to_num(ctx.facts.width_mm[rows], nan=diameter_mm), 1e-6, diameter_mm)
     return np.asarray(max_chip_mm(np.ones(len(rows)), width, diameter_mm), dtype=np.float64)

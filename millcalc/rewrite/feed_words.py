@@ -25,28 +25,16 @@ SAME = 1e-9  # share; numbers closer than this are the same word
 class Said:
     """What one executed block says of feed and speed.
 
-    Attributes
-    ----------
-    line : int
-        Its line [-].
-    row : int
-        Motions made before it [-].
-    f, s : tuple of float, int, int, or None
-        F and S word: number as programmed and byte columns.
-    f_text, s_text : str
-        The words as written.
-    unit_mm : float
-        Millimetres per length unit [mm].
-    mode : int
-        93, 94 or 95 [-].
-    place : int
-        Byte column behind its last word [-].
-    apart : bool
-        Whether its words are written apart.
-    lower : bool
-        Whether its letters are lower case.
-    deleted : bool
-        Whether it is a block-delete line.
+    line: Its line [-].
+    row: Motions made before it [-].
+    f, s: F and S word: number as programmed and byte columns.
+    f_text, s_text: The words as written.
+    unit_mm: Millimetres per length unit [mm].
+    mode: 93, 94 or 95 [-].
+    place: Byte column behind its last word [-].
+    apart: Whether its words are written apart.
+    lower: Whether its letters are lower case.
+    deleted: Whether it is a block-delete line.
     """
 
     line: int
@@ -73,14 +61,9 @@ class Listener:
     def block(self, block: Block, request: Request, machine: Executor) -> None:
         """Note one block.
 
-        Parameters
-        ----------
-        block : Block
-            The block.
-        request : Request
-            Its codes.
-        machine : Executor
-            The modal state before it.
+        block: The block.
+        request: Its codes.
+        machine: The modal state before it.
         """
         if block.kind or block.broken or not (block.words or block.g or block.m):
             return
@@ -114,22 +97,14 @@ class Listener:
 class WordChange:
     """A word that is changed or put in.
 
-    Attributes
-    ----------
-    edit : Edit
-        The change.
-    letter : str
-        ``F`` or ``S``.
-    old : float or None
-        Number before; None where the word is put in [as programmed].
-    new : float
-        Number after [as programmed].
-    in_force : float
-        For a word that is put in: the number that would have been in force [as programmed]; NaN for none.
-    unit_mm : float
-        Millimetres per length unit of the line [mm].
-    row : int
-        First motion it is for [-].
+    edit: The change.
+    letter: ``F`` or ``S``.
+    old: Number before; None where the word is put in [as programmed].
+    new: Number after [as programmed].
+    in_force: For a word that is put in: the number that would have been in force [as programmed]; NaN for
+      none.
+    unit_mm: Millimetres per length unit of the line [mm].
+    row: First motion it is for [-].
     """
 
     edit: Edit
@@ -152,32 +127,19 @@ def feed_changes(
 ) -> list[WordChange]:
     """F words that make motions run at wanted feeds.
 
-    Parameters
-    ----------
-    program : Program
-        The program.
-    said : list of Said
-        What its blocks say.
-    wanted_mm_min : float64 (n,)
-        Wanted feed of each motion at feed rate, NaN for the others [mm/min].
-    changed : bool (n,)
-        Motions whose wanted feed is not the program's own.
-    write : callable
-        From highest and lowest feed and the scale [mm/min per unit] to the number to write.
-    low_mm_min : float64 (n,)
-        Lowest feed of each motion; a number is rounded so that it stays above where it can [mm/min].
-    idle : bool (n,)
-        Motions that cut nothing and may stay at a lower feed that is in force [-].
+    program: The program.
+    said: What its blocks say.
+    wanted_mm_min: Wanted feed of each motion at feed rate, NaN for the others [mm/min].
+    changed: Motions whose wanted feed is not the program's own.
+    write: From highest and lowest feed and the scale [mm/min per unit] to the number to write.
+    low_mm_min: Lowest feed of each motion; a number is rounded so that it stays above where it can
+      [mm/min].
+    idle: Motions that cut nothing and may stay at a lower feed that is in force [-].
+    Returns: In the order of the lines. A line that is run more than once gets the lowest of its wanted
+      feeds.
 
-    Returns
-    -------
-    list of WordChange
-        In the order of the lines. A line that is run more than once gets the lowest of its wanted feeds.
-
-    Notes
-    -----
-    A word that governs later lines only is changed where that spares putting one in. After a block-delete line that
-    says a feed, the next motion says its own, so that the switch does not matter.
+    Note: A word that governs later lines only is changed where that spares putting one in. After a
+      block-delete line that says a feed, the next motion says its own, so that the switch does not matter.
     """
     numbers = _numbers(program, said, wanted_mm_min, changed, write, low_mm_min)
     short = _all_idle(program, said, idle)
@@ -314,17 +276,9 @@ def _word(each: Said, letter: str, number: float, in_force: float, row: int) -> 
 def speed_change(each: Said, rpm: float) -> WordChange:
     """The change of an S word.
 
-    Parameters
-    ----------
-    each : Said
-        Block with the word.
-    rpm : float
-        New speed [rev/min].
-
-    Returns
-    -------
-    WordChange
-        The change.
+    each: Block with the word.
+    rpm: New speed [rev/min].
+    Returns: The change.
     """
     return _word(each, "S", rpm, math.nan, each.row)
 
@@ -332,18 +286,9 @@ def speed_change(each: Said, rpm: float) -> WordChange:
 def number_text(number: float) -> str:
     """A number as a program writes it: no exponent, no needless digits.
 
-    Parameters
-    ----------
-    number : float
-        The number.
+    number: The number.
+    Returns: At most nine decimals.
 
-    Returns
-    -------
-    str
-        At most nine decimals.
-
-    Example
-    -------
     >>> number_text(390.0), number_text(0.0312), number_text(1e-10)
     ('390', '0.0312', '0')
     """
@@ -354,22 +299,11 @@ def number_text(number: float) -> str:
 def number_to_write(high_mm_min: float, low_mm_min: float, scale_mm_min: float) -> float:
     """The roundest number whose feed is not above one feed and, where it can be, not below another.
 
-    Parameters
-    ----------
-    high_mm_min : float
-        Feed that must not be passed [mm/min].
-    low_mm_min : float
-        Feed that should be kept [mm/min].
-    scale_mm_min : float
-        Feed for the number 1 [mm/min].
+    high_mm_min: Feed that must not be passed [mm/min].
+    low_mm_min: Feed that should be kept [mm/min].
+    scale_mm_min: Feed for the number 1 [mm/min].
+    Returns: The number as programmed; at least its feed is above zero [as programmed].
 
-    Returns
-    -------
-    float
-        The number as programmed; at least its feed is above zero [as programmed].
-
-    Example
-    -------
     >>> number_to_write(547.3, 0, 1.0), number_to_write(547.3, 541, 1.0), number_to_write(547.3, 0, 25.4)
     (540.0, 545.0, 21.0)
     """

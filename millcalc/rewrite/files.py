@@ -12,19 +12,10 @@ from millcalc.errors import InputError
 def check_target(target: Path, source: Path, *, force: bool = False) -> None:
     """Refuse a target that is the program itself, or another file that may not be replaced.
 
-    Parameters
-    ----------
-    target : Path
-        Where the copy is to go.
-    source : Path
-        The program.
-    force : bool
-        Whether another existing file may be replaced.
-
-    Raises
-    ------
-    InputError
-        Naming the file.
+    target: Where the copy is to go.
+    source: The program.
+    force: Whether another existing file may be replaced.
+    Raises InputError: Naming the file.
     """
     name = str(target)
     if target.exists() and source.exists() and target.samefile(source):
@@ -46,21 +37,11 @@ def check_target(target: Path, source: Path, *, force: bool = False) -> None:
 def write_copy(target: Path, data: bytes, source: Path, *, force: bool = False) -> None:
     """Write the copy's bytes by way of a temporary file in the same folder.
 
-    Parameters
-    ----------
-    target : Path
-        Where the copy is to go.
-    data : bytes
-        The copy.
-    source : Path
-        The program.
-    force : bool
-        Whether another existing file may be replaced.
-
-    Raises
-    ------
-    InputError
-        If the target is refused or its folder does not take the file.
+    target: Where the copy is to go.
+    data: The copy.
+    source: The program.
+    force: Whether another existing file may be replaced.
+    Raises InputError: If the target is refused or its folder does not take the file.
     """
     check_target(target, source, force=force)
     try:

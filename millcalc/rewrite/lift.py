@@ -33,20 +33,12 @@ INCH = Decimal("25.4")
 class Lifted:
     """A raised copy.
 
-    Attributes
-    ----------
-    data : bytes
-        The copy.
-    height_mm : float
-        By how much it was raised [mm].
-    edits : tuple of Edit
-        The words that were changed.
-    motions : int
-        Motions that were compared [-].
-    heights : Heights
-        Lowest and highest points, and what they were held against.
-    notes : tuple of str
-        What the person should know.
+    data: The copy.
+    height_mm: By how much it was raised [mm].
+    edits: The words that were changed.
+    motions: Motions that were compared [-].
+    heights: Lowest and highest points, and what they were held against.
+    notes: What the person should know.
     """
 
     data: bytes
@@ -60,30 +52,15 @@ class Lifted:
 def lift(desk: Desk, by_mm: float | None = None) -> Lifted:
     """Raise a program so that it runs in the air.
 
-    Parameters
-    ----------
-    desk : Desk
-        The program and its job.
-    by_mm : float or None
-        By how much; None takes what clears stock, screws and clamps of the job [mm].
+    desk: The program and its job.
+    by_mm: By how much; None takes what clears stock, screws and clamps of the job [mm].
+    Returns: The copy, read again and compared with the original motion by motion.
+    Raises InputError: If the height is impossible, or if there is none and the job does not give one.
+    Raises ProgramError: If a height cannot be raised with certainty; every such line is named.
 
-    Returns
-    -------
-    Lifted
-        The copy, read again and compared with the original motion by motion.
-
-    Raises
-    ------
-    InputError
-        If the height is impossible, or if there is none and the job does not give one.
-    ProgramError
-        If a height cannot be raised with certainty; every such line is named.
-
-    Notes
-    -----
-    Absolute Z words, R of canned cycles, absolute K and G92 Z get the height added. Words in incremental mode stay,
-    but for the first one after a height that the program did not set. G53 and the points of G28 and G30 stay; the
-    way point of an absolute G28 is raised.
+    Note: Absolute Z words, R of canned cycles, absolute K and G92 Z get the height added. Words in
+      incremental mode stay, but for the first one after a height that the program did not set. G53 and the
+      points of G28 and G30 stay; the way point of an absolute G28 is raised.
     """
     program = desk.read(desk.data, None)
     refuse_unreadable(program, desk.data)
@@ -143,12 +120,8 @@ def _height_to_add(by_mm: float, program: Program) -> Decimal:
 class _Watch:
     """Follows the blocks as they are carried out and decides which words get the height.
 
-    Parameters
-    ----------
-    by : Decimal
-        Height to add [mm].
-    name : str
-        Name of the program, for errors.
+    by: Height to add [mm].
+    name: Name of the program, for errors.
     """
 
     def __init__(self, by: Decimal, name: str) -> None:
@@ -163,10 +136,7 @@ class _Watch:
     def result(self) -> tuple[Edit, ...]:
         """The changes.
 
-        Raises
-        ------
-        ProgramError
-            If something cannot be raised.
+        Raises ProgramError: If something cannot be raised.
         """
         if self.errors:
             errors = [self.errors[line] for line in sorted(self.errors)]
@@ -179,14 +149,9 @@ class _Watch:
     def block(self, block: Block, request: Request, machine: Executor) -> None:
         """Look at one block before it is carried out.
 
-        Parameters
-        ----------
-        block : Block
-            The block.
-        request : Request
-            Its codes.
-        machine : Executor
-            The modal state before it.
+        block: The block.
+        request: Its codes.
+        machine: The modal state before it.
         """
         line, words = block.line, block.words
         if block.kind or block.broken or machine.distorted:

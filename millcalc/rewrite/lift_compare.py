@@ -24,18 +24,12 @@ TOUCH_MM = 1e-6  # mm; heights closer than this are the same (rounding of binary
 class Heights:
     """The heights of a program and what limits them, part coordinates.
 
-    Attributes
-    ----------
-    lowest_mm, highest_mm : float
-        Lowest and highest known point of any motion that is not in machine coordinates; NaN without one [mm].
-    obstacle_mm : float or None
-        Top of the highest thing on the bed that the job describes [mm].
-    obstacle : str
-        What that is.
-    ceiling_mm : float or None
-        Upper end of the Z axis [mm]; None when unknown.
-    unknown : tuple of str
-        What was not looked at because the job does not say it.
+    lowest_mm, highest_mm: Lowest and highest known point of any motion that is not in machine coordinates;
+      NaN without one [mm].
+    obstacle_mm: Top of the highest thing on the bed that the job describes [mm].
+    obstacle: What that is.
+    ceiling_mm: Upper end of the Z axis [mm]; None when unknown.
+    unknown: What was not looked at because the job does not say it.
     """
 
     lowest_mm: float
@@ -55,17 +49,9 @@ class Heights:
 def heights(program: Program, setup: Setup | None) -> Heights:
     """Lowest and highest point of a program, and what it must stay between.
 
-    Parameters
-    ----------
-    program : Program
-        The program.
-    setup : Setup or None
-        The job.
-
-    Returns
-    -------
-    Heights
-        Unknown things are named.
+    program: The program.
+    setup: The job.
+    Returns: Unknown things are named.
     """
     table = program.motions
     own = (table.kind != DWELL) & ((table.flags & (FLAG_MACHINE | FLAG_HOME)) == 0)
@@ -103,21 +89,12 @@ def heights(program: Program, setup: Setup | None) -> Heights:
 def compare_raised(desk: Desk, old: Program, new: Program, data: bytes, by_mm: float) -> None:
     """Hold a raised copy against the original: the same X and Y, every cut higher by the same amount.
 
-    Parameters
-    ----------
-    desk : Desk
-        How to read.
-    old, new : Program
-        Original and copy as read.
-    data : bytes
-        The copy.
-    by_mm : float
-        By how much it was raised [mm].
-
-    Raises
-    ------
-    ProgramError
-        If a motion differs in anything but its height, or its height by anything but the amount.
+    desk: How to read.
+    old, new: Original and copy as read.
+    data: The copy.
+    by_mm: By how much it was raised [mm].
+    Raises ProgramError: If a motion differs in anything but its height, or its height by anything but the
+      amount.
     """
     _compare(old, new, by_mm, everything_known=False)
     # once more with the machine's own points given, so that heights which only the machine knows take part

@@ -29,14 +29,9 @@ NEAR_MM = 1e-3  # mm; the rest of the program may begin this far from where it d
 class Survey:
     """A program as one needs to see it in order to begin again.
 
-    Attributes
-    ----------
-    context : Context
-        The program, its job and its simulated cut.
-    points : tuple of Point
-        The natural places to begin again.
-    blocks : Blocks
-        What every executed block says.
+    context: The program, its job and its simulated cut.
+    points: The natural places to begin again.
+    blocks: What every executed block says.
     """
 
     context: Context
@@ -48,28 +43,16 @@ class Survey:
 class Reentry:
     """A program that goes on from a line.
 
-    Attributes
-    ----------
-    data : bytes
-        The program.
-    state : StateAt
-        State at the line that was asked for.
-    begins : StateAt
-        State where the rest of the old program begins in the new one.
-    way : str
-        ``ramp`` down the open path, or ``travel`` height, where the old program goes on by itself.
-    ramp_mm, ramp_deg : float
-        Length [mm] and angle [deg] of the ramp; 0 without one.
-    place_mm : tuple of float
-        Where the cutter first goes down: x, y [mm].
-    added : int
-        Lines put in front of the rest [-].
-    outcome : Outcome
-        What the checks find, with the stock as it is at the stop.
-    left : tuple of Finding
-        Stops and warnings; while there are any it is not named good.
-    simulated : bool
-        Whether its cut could be simulated in what is left of the stock.
+    data: The program.
+    state: State at the line that was asked for.
+    begins: State where the rest of the old program begins in the new one.
+    way: ``ramp`` down the open path, or ``travel`` height, where the old program goes on by itself.
+    ramp_mm, ramp_deg: Length [mm] and angle [deg] of the ramp; 0 without one.
+    place_mm: Where the cutter first goes down: x, y [mm].
+    added: Lines put in front of the rest [-].
+    outcome: What the checks find, with the stock as it is at the stop.
+    left: Stops and warnings; while there are any it is not named good.
+    simulated: Whether its cut could be simulated in what is left of the stock.
     """
 
     data: bytes
@@ -93,20 +76,9 @@ class Reentry:
 def survey(desk: Desk) -> Survey:
     """Read a program for beginning it again.
 
-    Parameters
-    ----------
-    desk : Desk
-        The program, and its job where there is one.
-
-    Returns
-    -------
-    Survey
-        Restart points and blocks.
-
-    Raises
-    ------
-    ProgramError
-        If it cannot be read to its end.
+    desk: The program, and its job where there is one.
+    Returns: Restart points and blocks.
+    Raises ProgramError: If it cannot be read to its end.
     """
     ctx = desk.look(desk.data)
     refuse_unreadable(ctx.program, desk.data)
@@ -118,22 +90,10 @@ def survey(desk: Desk) -> Survey:
 def state_for(desk: Desk, line: int) -> StateAt:
     """The state at a line.
 
-    Parameters
-    ----------
-    desk : Desk
-        The program.
-    line : int
-        Line, 1-based [-].
-
-    Returns
-    -------
-    StateAt
-        The state before the first executed line from there on.
-
-    Raises
-    ------
-    ProgramError
-        If no line from there on is carried out.
+    desk: The program.
+    line: Line, 1-based [-].
+    Returns: The state before the first executed line from there on.
+    Raises ProgramError: If no line from there on is carried out.
     """
     found = state_at(desk.read, desk.data, line) if line >= 1 else None
     if found is None:
@@ -151,24 +111,11 @@ def state_for(desk: Desk, line: int) -> StateAt:
 def reenter(desk: Desk, seen: Survey, line: int) -> Reentry:
     """Make a program that goes on from a line.
 
-    Parameters
-    ----------
-    desk : Desk
-        The program and its job.
-    seen : Survey
-        The program as surveyed.
-    line : int
-        The line that was being carried out when it stopped [-].
-
-    Returns
-    -------
-    Reentry
-        The program, read again, its rest compared with the old one motion by motion, and checked.
-
-    Raises
-    ------
-    ProgramError
-        If the program cannot be begun there with certainty.
+    desk: The program and its job.
+    seen: The program as surveyed.
+    line: The line that was being carried out when it stopped [-].
+    Returns: The program, read again, its rest compared with the old one motion by motion, and checked.
+    Raises ProgramError: If the program cannot be begun there with certainty.
     """
     wanted = state_for(desk, line)
     _refuse_odd(desk, seen, wanted)
@@ -440,10 +387,7 @@ def _plain(value: float) -> str:
 def _compare_rest(old: Program, new: Program, row: int, name: str, line: int) -> None:
     """Make sure that the rest makes the very motions that the old program makes from there on.
 
-    Raises
-    ------
-    ProgramError
-        If it does not.
+    Raises ProgramError: If it does not.
     """
     count = len(old.motions) - row
     shift = len(new.motions) - count

@@ -11,20 +11,10 @@ Floats = NDArray[np.float64]
 def ladder(feed_mm_min: Floats, ratio: float) -> Floats:
     """Feeds rounded down to a ladder of equal ratios.
 
-    Parameters
-    ----------
-    feed_mm_min : array
-        Feeds [mm/min].
-    ratio : float
-        Ratio of neighbouring steps, above 1 [-].
+    feed_mm_min: Feeds [mm/min].
+    ratio: Ratio of neighbouring steps, above 1 [-].
+    Returns: Feeds of the ladder, none above its own [mm/min].
 
-    Returns
-    -------
-    array
-        Feeds of the ladder, none above its own [mm/min].
-
-    Example
-    -------
     >>> ladder(np.array([100.0, 106.0, 113.0]), 1.12).round(1).tolist()
     [100.0, 100.0, 112.0]
     """
@@ -36,29 +26,16 @@ def ladder(feed_mm_min: Floats, ratio: float) -> Floats:
 def without_peaks(feed_mm_min: Floats, length_mm: Floats, run: NDArray[np.int64], least_mm: float) -> Floats:
     """Lower every rise of feed that lasts for less than some path to the higher of its neighbours.
 
-    Parameters
-    ----------
-    feed_mm_min : float64 (n,)
-        Wanted feeds; NaN where a motion has none [mm/min].
-    length_mm : float64 (n,)
-        Path length of each motion [mm].
-    run : int64 (n,)
-        Number of the unbroken run of feed motions that each belongs to; feeds of other runs are no neighbours [-].
-    least_mm : float
-        Shortest rise that is kept [mm].
+    feed_mm_min: Wanted feeds; NaN where a motion has none [mm/min].
+    length_mm: Path length of each motion [mm].
+    run: Number of the unbroken run of feed motions that each belongs to; feeds of other runs are no
+      neighbours [-].
+    least_mm: Shortest rise that is kept [mm].
+    Returns: Feeds, none above its own [mm/min].
 
-    Returns
-    -------
-    float64 (n,)
-        Feeds, none above its own [mm/min].
+    Note: Stretches of equal feed are taken from the highest down; one that is shorter than `least_mm` and
+      has a lower stretch on each side joins the higher of the two.
 
-    Notes
-    -----
-    Stretches of equal feed are taken from the highest down; one that is shorter than `least_mm` and has a lower
-    stretch on each side joins the higher of the two.
-
-    Example
-    -------
     >>> feed, run = np.array([300.0, 500.0, 300.0, 500.0]), np.zeros(4, int)
     >>> without_peaks(feed, np.array([9.0, 1.0, 9.0, 9.0]), run, 3.0).tolist()
     [300.0, 300.0, 300.0, 500.0]

@@ -41,48 +41,26 @@ from millcalc.preflight.context import Context
 class StateAt:
     """What is in force just before a line is carried out.
 
-    Attributes
-    ----------
-    line : int
-        The line that would be carried out next [-].
-    row : int
-        Motions made before it [-].
-    position_mm : tuple of float
-        X, Y, Z of the tip in part coordinates; NaN where unknown [mm].
-    programmed : tuple of float
-        The same in the program's own words: its units and its work offset.
-    unit_mm : float
-        Millimetres per length unit [mm].
-    units_known, incremental, arc_absolute : bool
-        Whether a unit word came; G91; G90.1.
-    motion : int
-        Motion code in force times ten; -1 none [-].
-    plane, feed_mode : int
-        17 to 19; 93 to 95 [-].
-    feed, rpm : float
-        F and S in force; NaN before the first.
-    spindle : int
-        1, -1, 0, or SPINDLE_UNKNOWN [-].
-    tool : int
-        Tool in the spindle; -1 unknown [-].
-    coolant : int
-        Bit 1 mist, bit 2 flood [-].
-    offset : str
-        Work offset, ``G54`` and so on.
-    shifted : bool
-        Whether G92, G52 or another shift is on, or the offset's place is not known.
-    length_offset : str
-        ``G43 H1`` where one is on.
-    compensation : int
-        Flag of G41 or G42; 0 off [-].
-    to_initial : bool
-        G98.
-    path_mode : str
-        ``G64`` and so on; empty before the first.
-    depth : int
-        Depth of subprogram calls [-].
-    times : int
-        How often the line is carried out in the whole program [-].
+    line: The line that would be carried out next [-].
+    row: Motions made before it [-].
+    position_mm: X, Y, Z of the tip in part coordinates; NaN where unknown [mm].
+    programmed: The same in the program's own words: its units and its work offset.
+    unit_mm: Millimetres per length unit [mm].
+    units_known, incremental, arc_absolute: Whether a unit word came; G91; G90.1.
+    motion: Motion code in force times ten; -1 none [-].
+    plane, feed_mode: 17 to 19; 93 to 95 [-].
+    feed, rpm: F and S in force; NaN before the first.
+    spindle: 1, -1, 0, or SPINDLE_UNKNOWN [-].
+    tool: Tool in the spindle; -1 unknown [-].
+    coolant: Bit 1 mist, bit 2 flood [-].
+    offset: Work offset, ``G54`` and so on.
+    shifted: Whether G92, G52 or another shift is on, or the offset's place is not known.
+    length_offset: ``G43 H1`` where one is on.
+    compensation: Flag of G41 or G42; 0 off [-].
+    to_initial: G98.
+    path_mode: ``G64`` and so on; empty before the first.
+    depth: Depth of subprogram calls [-].
+    times: How often the line is carried out in the whole program [-].
     """
 
     line: int
@@ -113,10 +91,7 @@ class StateAt:
     def words(self) -> list[tuple[str, str]]:
         """The state as name and value, for people.
 
-        Returns
-        -------
-        list of tuple of str
-            In the order in which one sets it.
+        Returns: In the order in which one sets it.
         """
         inch = self.unit_mm != 1.0
         x, y, z = (
@@ -150,20 +125,12 @@ class StateAt:
 class Blocks:
     """What restarting needs to know of every executed block; arrays grow with the program.
 
-    Attributes
-    ----------
-    line, row : list of int
-        Line and motions made before it [-].
-    motion_word : list of bool
-        Whether the block names its own motion code or moves nothing.
-    modal : list of int
-        Motion code in force before it, times ten [-].
-    plain : list of bool
-        Whether neither compensation nor a canned cycle is in force before it.
-    moves : list of bool
-        Whether it makes a motion with its motion code.
-    odd : list of (int, str)
-        Lines and reasons why the program cannot be begun in the middle at all; empty when it can.
+    line, row: Line and motions made before it [-].
+    motion_word: Whether the block names its own motion code or moves nothing.
+    modal: Motion code in force before it, times ten [-].
+    plain: Whether neither compensation nor a canned cycle is in force before it.
+    moves: Whether it makes a motion with its motion code.
+    odd: Lines and reasons why the program cannot be begun in the middle at all; empty when it can.
     """
 
     line: list[int] = field(default_factory=list)
@@ -177,14 +144,9 @@ class Blocks:
     def block(self, block: Block, request: Request, machine: Executor) -> None:
         """Note one block.
 
-        Parameters
-        ----------
-        block : Block
-            The block.
-        request : Request
-            Its codes.
-        machine : Executor
-            The modal state before it.
+        block: The block.
+        request: Its codes.
+        machine: The modal state before it.
         """
         state = machine.state
         if block.settings or "#" in _code(block):
@@ -275,19 +237,10 @@ def _state(block: Block, machine: Executor, path: str, length: str) -> StateAt:
 def state_at(read: Callable[[bytes, Observer | None], Program], data: bytes, line: int) -> StateAt | None:
     """The state just before a line is carried out for the first time.
 
-    Parameters
-    ----------
-    read : callable
-        Reads bytes, told an observer of the blocks, as :attr:`millcalc.rewrite.desk.Desk.read`.
-    data : bytes
-        The program.
-    line : int
-        Line, 1-based; a line that does nothing stands for the next one that does [-].
-
-    Returns
-    -------
-    StateAt or None
-        None when no line from there on is carried out.
+    read: Reads bytes, told an observer of the blocks, as :attr:`millcalc.rewrite.desk.Desk.read`.
+    data: The program.
+    line: Line, 1-based; a line that does nothing stands for the next one that does [-].
+    Returns: None when no line from there on is carried out.
     """
     keep = _Snapshot(line)
     read(data, keep.block)
@@ -300,20 +253,13 @@ def state_at(read: Callable[[bytes, Observer | None], Program], data: bytes, lin
 class Point:
     """A place where a program can be begun again: just after a retract.
 
-    Attributes
-    ----------
-    line : int
-        Line to go on with [-].
-    row : int
-        Motions made before it [-].
-    place_mm : tuple of float
-        Where the tip is then, part coordinates [mm].
-    quick_s, strict_s : float or None
-        Time into the program, without and with a stop at every corner [s]; None without a machine.
-    tool : int
-        Tool in the spindle [-].
-    about : str
-        The comment that stands before it, if any.
+    line: Line to go on with [-].
+    row: Motions made before it [-].
+    place_mm: Where the tip is then, part coordinates [mm].
+    quick_s, strict_s: Time into the program, without and with a stop at every corner [s]; None without a
+      machine.
+    tool: Tool in the spindle [-].
+    about: The comment that stands before it, if any.
     """
 
     line: int
@@ -328,15 +274,8 @@ class Point:
 def restart_points(ctx: Context) -> tuple[Point, ...]:
     """The natural places to begin a program again: after each retract to its travel height.
 
-    Parameters
-    ----------
-    ctx : Context
-        The program, and the job where there is one.
-
-    Returns
-    -------
-    tuple of Point
-        In the order of the program; retracts inside subprograms are left out.
+    ctx: The program, and the job where there is one.
+    Returns: In the order of the program; retracts inside subprograms are left out.
     """
     motions, facts = ctx.program.motions, ctx.facts
     n = len(motions)

@@ -16,16 +16,10 @@ LEVEL_MM = 1e-6  # mm; heights closer than this are the same
 class Piece:
     """A level piece of path: a line, or an arc in the XY plane.
 
-    Attributes
-    ----------
-    kind : int
-        LINE, ARC_CW or ARC_CCW [-].
-    start, end : tuple of float
-        X, Y [mm].
-    centre : tuple of float
-        X, Y of an arc's centre [mm].
-    sweep_rad : float
-        Signed sweep of an arc [rad].
+    kind: LINE, ARC_CW or ARC_CCW [-].
+    start, end: X, Y [mm].
+    centre: X, Y of an arc's centre [mm].
+    sweep_rad: Signed sweep of an arc [rad].
     """
 
     kind: int
@@ -44,15 +38,8 @@ class Piece:
     def last(self, length_mm: float) -> Piece:
         """The last part of the piece.
 
-        Parameters
-        ----------
-        length_mm : float
-            Length of that part, no more than the piece's [mm].
-
-        Returns
-        -------
-        Piece
-            The part.
+        length_mm: Length of that part, no more than the piece's [mm].
+        Returns: The part.
         """
         share = length_mm / self.length_mm
         if self.kind == LINE:
@@ -69,19 +56,10 @@ class Piece:
 def path_back(motions: MotionTable, row: int, length_mm: float) -> list[Piece]:
     """The level path that leads to the start of a motion, as far back as wanted or as it goes.
 
-    Parameters
-    ----------
-    motions : MotionTable
-        The program's motions.
-    row : int
-        Motion whose start is to be reached [-].
-    length_mm : float
-        How far to go back [mm].
-
-    Returns
-    -------
-    list of Piece
-        In the order in which they are ridden; empty when no level path at the same height leads there.
+    motions: The program's motions.
+    row: Motion whose start is to be reached [-].
+    length_mm: How far to go back [mm].
+    Returns: In the order in which they are ridden; empty when no level path at the same height leads there.
     """
     z = float(motions.start_mm[row, 2])
     pieces: list[Piece] = []
@@ -116,19 +94,10 @@ def path_back(motions: MotionTable, row: int, length_mm: float) -> list[Piece]:
 def heights_down(pieces: list[Piece], z_mm: float, angle_deg: float) -> list[float]:
     """Heights of a ramp over some pieces: at the start of the first, and at the end of each.
 
-    Parameters
-    ----------
-    pieces : list of Piece
-        The path, in riding order.
-    z_mm : float
-        Height at its end [mm].
-    angle_deg : float
-        Ramp angle [deg].
-
-    Returns
-    -------
-    list of float
-        One more than there are pieces [mm].
+    pieces: The path, in riding order.
+    z_mm: Height at its end [mm].
+    angle_deg: Ramp angle [deg].
+    Returns: One more than there are pieces [mm].
     """
     slope = math.tan(math.radians(angle_deg))
     left = sum(piece.length_mm for piece in pieces)

@@ -25,16 +25,10 @@ TOP_LEVEL = 255
 class Frames:
     """Heights of the stock at moments of the program, on a coarse grid along the axes.
 
-    Attributes
-    ----------
-    x0_mm, y0_mm : float
-        Centre of cell [0, 0] [mm].
-    cell_mm : float
-        Cell size [mm].
-    floor_mm, top_mm : float
-        Heights of level 0 (cut through) and level 255 (uncut) [mm].
-    levels : uint8 (frames, ny, nx)
-        Height of every cell, linear between floor and top; the first frame is the uncut stock [-].
+    x0_mm, y0_mm: Centre of cell [0, 0] [mm].
+    cell_mm: Cell size [mm].
+    floor_mm, top_mm: Heights of level 0 (cut through) and level 255 (uncut) [mm].
+    levels: Height of every cell, linear between floor and top; the first frame is the uncut stock [-].
     """
 
     x0_mm: float
@@ -49,12 +43,8 @@ class Frames:
 class Pieces:
     """Motions cut into pieces at chosen moments.
 
-    Attributes
-    ----------
-    row : int64 (m,)
-        Row of the motion table [-].
-    first, last : float64 (m,)
-        Share of the motion at which the piece begins and ends [-].
+    row: Row of the motion table [-].
+    first, last: Share of the motion at which the piece begins and ends [-].
     """
 
     row: NDArray[np.int64]
@@ -74,32 +64,17 @@ def heights_over_time(
 ) -> Frames:
     """Cut the stock coarsely and keep its heights after chosen pieces.
 
-    Parameters
-    ----------
-    motions : MotionTable
-        The program's motions.
-    stock : Box
-        The uncut stock in part coordinates [mm].
-    shapes : mapping of int to CutterShape
-        Cutters by tool number.
-    pieces : Pieces
-        The motions in program order, cut at the moments of interest.
-    ends : int64 (k,)
-        Number of pieces that are done at each moment, rising [-].
-    assume_tool : int or None
-        Tool number to take where the program names none.
-    most_cells : int
-        Greatest number of cells [-].
+    motions: The program's motions.
+    stock: The uncut stock in part coordinates [mm].
+    shapes: Cutters by tool number.
+    pieces: The motions in program order, cut at the moments of interest.
+    ends: Number of pieces that are done at each moment, rising [-].
+    assume_tool: Tool number to take where the program names none.
+    most_cells: Greatest number of cells [-].
+    Returns: k + 1 frames: the uncut stock, then one for each moment.
 
-    Returns
-    -------
-    Frames
-        k + 1 frames: the uncut stock, then one for each moment.
-
-    Notes
-    -----
-    The same kernels as the simulation proper, on cells as large as the picture shows; a wall is then wrong by up to
-    half a cell. Motions the simulation cannot place are left out here too.
+    Note: The same kernels as the simulation proper, on cells as large as the picture shows; a wall is then
+      wrong by up to half a cell. Motions the simulation cannot place are left out here too.
     """
     box = Region(stock.x_min, stock.x_max, stock.y_min, stock.y_max)
     cell = math.sqrt(box.area_mm2 / most_cells)
@@ -140,19 +115,10 @@ def heights_over_time(
 def piece_columns(motions: MotionTable, pieces: Pieces, shape: NDArray[np.int32]) -> Columns:
     """Columns of the pieces as the kernels take them.
 
-    Parameters
-    ----------
-    motions : MotionTable
-        The motions.
-    pieces : Pieces
-        Pieces of them.
-    shape : int32 (n,)
-        Shape row of each motion [-].
-
-    Returns
-    -------
-    Columns
-        One entry a piece.
+    motions: The motions.
+    pieces: Pieces of them.
+    shape: Shape row of each motion [-].
+    Returns: One entry a piece.
     """
     row = pieces.row
     length = pieces.last - pieces.first
@@ -179,19 +145,10 @@ def points_of(
 ) -> NDArray[np.float64]:
     """Points on motions, one a row, at a share of each path.
 
-    Parameters
-    ----------
-    motions : MotionTable
-        The motions.
-    rows : int64 (m,)
-        Rows of the motion table [-].
-    shares : float64 (m,)
-        Shares of the path, 0 at the start, 1 at the end [-].
-
-    Returns
-    -------
-    float64 (m, 3)
-        Part coordinates; NaN where unknown [mm].
+    motions: The motions.
+    rows: Rows of the motion table [-].
+    shares: Shares of the path, 0 at the start, 1 at the end [-].
+    Returns: Part coordinates; NaN where unknown [mm].
     """
     start, end = motions.start_mm[rows], motions.end_mm[rows]
     points: NDArray[np.float64] = start + (end - start) * shares[:, None]

@@ -80,20 +80,12 @@ class Region:
 class Grid:
     """Cells over the part of the stock that the program can touch.
 
-    Attributes
-    ----------
-    region : Region
-        That part of the stock.
-    stock : Region
-        The whole stock.
-    cell_mm : float
-        Distance of cell centres [mm].
-    x0_mm, y0_mm : float
-        Part coordinates of the centre of cell [0, 0] [mm].
-    rows, columns : int
-        Cells [-].
-    floor_mm, top_mm : float
-        Bottom and top of the stock [mm].
+    region: That part of the stock.
+    stock: The whole stock.
+    cell_mm: Distance of cell centres [mm].
+    x0_mm, y0_mm: Part coordinates of the centre of cell [0, 0] [mm].
+    rows, columns: Cells [-].
+    floor_mm, top_mm: Bottom and top of the stock [mm].
     """
 
     region: Region
@@ -109,10 +101,7 @@ class Grid:
     def geometry(self) -> NDArray[np.float64]:
         """The numbers the kernels need.
 
-        Returns
-        -------
-        ndarray
-            float64 (GEOMETRY_COLUMNS,) [mm].
+        Returns: float64 (GEOMETRY_COLUMNS,) [mm].
         """
         numbers = np.zeros(GEOMETRY_COLUMNS)
         numbers[CELL], numbers[FLOOR], numbers[TOP] = self.cell_mm, np.float32(self.floor_mm), self.top_mm
@@ -124,15 +113,8 @@ class Grid:
     def centres_mm(self, row: NDArray[np.int64], column: NDArray[np.int64]) -> NDArray[np.float64]:
         """Part coordinates of cell centres.
 
-        Parameters
-        ----------
-        row, column : int64 (...)
-            Indices of cells [-].
-
-        Returns
-        -------
-        ndarray
-            float64 (..., 2): x and y [mm].
+        row, column: Indices of cells [-].
+        Returns: float64 (..., 2): x and y [mm].
         """
         cos, sin = math.cos(TURN_RAD) * self.cell_mm, math.sin(TURN_RAD) * self.cell_mm
         return np.stack(
@@ -144,15 +126,8 @@ class Grid:
     ) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
         """Nearest cells of places; they may lie outside the grid.
 
-        Parameters
-        ----------
-        x_mm, y_mm : float64 (...)
-            Part coordinates [mm].
-
-        Returns
-        -------
-        tuple of ndarray
-            int64 rows and columns [-].
+        x_mm, y_mm: Part coordinates [mm].
+        Returns: int64 rows and columns [-].
         """
         cos, sin = math.cos(TURN_RAD) / self.cell_mm, math.sin(TURN_RAD) / self.cell_mm
         dx, dy = x_mm - self.x0_mm, y_mm - self.y0_mm
@@ -161,10 +136,7 @@ class Grid:
     def uncut(self) -> tuple[NDArray[np.float32], NDArray[np.int32]]:
         """Heights and cut-through times before the first motion.
 
-        Returns
-        -------
-        tuple of ndarray
-            float32 (rows, columns) heights [mm] and int32 (rows, columns) motions [-].
+        Returns: float32 (rows, columns) heights [mm] and int32 (rows, columns) motions [-].
         """
         height = np.full((self.rows, self.columns), OUTSIDE, dtype=np.float32)
         through = np.full((self.rows, self.columns), NOT_STOCK, dtype=np.int32)
@@ -179,29 +151,13 @@ def choose_cell_mm(
 ) -> float:
     """Cell size: from the smallest cutter, no finer than memory allows.
 
-    Parameters
-    ----------
-    details_mm : list of float
-        Deciding diameters of the cutters in use [mm].
-    area_mm2 : float
-        Area the grid must cover [mm2].
-    memory_limit_bytes : int
-        Memory for the grid [byte].
-    cell_mm : float or None
-        Cell size asked for; None for the default [mm].
+    details_mm: Deciding diameters of the cutters in use [mm].
+    area_mm2: Area the grid must cover [mm2].
+    memory_limit_bytes: Memory for the grid [byte].
+    cell_mm: Cell size asked for; None for the default [mm].
+    Returns: Cell size [mm].
+    Raises ValueError: If the size asked for is not a positive number.
 
-    Returns
-    -------
-    float
-        Cell size [mm].
-
-    Raises
-    ------
-    ValueError
-        If the size asked for is not a positive number.
-
-    Examples
-    --------
     >>> choose_cell_mm([6.0, 12.0], 100.0, 10**8, None)
     0.1875
     """
@@ -218,19 +174,10 @@ def choose_cell_mm(
 def make_grid(region: Region, stock: BoxLike, cell_mm: float) -> Grid:
     """Lay the turned grid over a region.
 
-    Parameters
-    ----------
-    region : Region
-        Part of the stock to cover [mm].
-    stock : Box
-        The stock [mm].
-    cell_mm : float
-        Cell size [mm].
-
-    Returns
-    -------
-    Grid
-        The grid, with one cell to spare on each side.
+    region: Part of the stock to cover [mm].
+    stock: The stock [mm].
+    cell_mm: Cell size [mm].
+    Returns: The grid, with one cell to spare on each side.
     """
     cos, sin = math.cos(TURN_RAD), math.sin(TURN_RAD)
     corners = [(x, y) for x in (region.x_min, region.x_max) for y in (region.y_min, region.y_max)]
@@ -255,17 +202,10 @@ def make_grid(region: Region, stock: BoxLike, cell_mm: float) -> Grid:
 def straighten(grid: Grid, height: NDArray[np.float32]) -> Heightfield:
     """The field over the whole stock on a grid along the axes, each cell taken from the nearest turned cell.
 
-    Parameters
-    ----------
-    grid : Grid
-        The turned grid.
-    height : float32 (rows, columns)
-        Heights on it [mm].
-
-    Returns
-    -------
-    Heightfield
-        Cells of the same size, or larger where the whole stock would need more than REMOVAL_FINAL_CELLS of them.
+    grid: The turned grid.
+    height: Heights on it [mm].
+    Returns: Cells of the same size, or larger where the whole stock would need more than
+      REMOVAL_FINAL_CELLS of them.
     """
     box = grid.stock
     cell = max(grid.cell_mm, math.sqrt(box.area_mm2 / REMOVAL_FINAL_CELLS))

@@ -20,14 +20,9 @@ if TYPE_CHECKING:
 class Hold:
     """An area where the stock is held.
 
-    Attributes
-    ----------
-    x_mm, y_mm : float
-        Middle, part coordinates [mm].
-    half_x_mm, half_y_mm : float
-        Half its extents; the radius when round [mm].
-    round : bool
-        A disc instead of a rectangle.
+    x_mm, y_mm: Middle, part coordinates [mm].
+    half_x_mm, half_y_mm: Half its extents; the radius when round [mm].
+    round: A disc instead of a rectangle.
     """
 
     x_mm: float
@@ -39,15 +34,8 @@ class Hold:
     def covers(self, x_mm: NDArray[np.float64], y_mm: NDArray[np.float64]) -> NDArray[np.bool_]:
         """Which places lie in the held area.
 
-        Parameters
-        ----------
-        x_mm, y_mm : float64 (...)
-            Places, part coordinates [mm].
-
-        Returns
-        -------
-        ndarray
-            bool (...).
+        x_mm, y_mm: Places, part coordinates [mm].
+        Returns: bool (...).
         """
         if self.round:
             return np.asarray(np.hypot(x_mm - self.x_mm, y_mm - self.y_mm) <= self.half_x_mm)
@@ -58,17 +46,9 @@ class Hold:
 def hold_disc(x_mm: float, y_mm: float, radius_mm: float) -> Hold:
     """A round held area, such as under a screw's head.
 
-    Parameters
-    ----------
-    x_mm, y_mm : float
-        Middle [mm].
-    radius_mm : float
-        Radius [mm].
-
-    Returns
-    -------
-    Hold
-        The area.
+    x_mm, y_mm: Middle [mm].
+    radius_mm: Radius [mm].
+    Returns: The area.
     """
     return Hold(x_mm, y_mm, radius_mm, radius_mm, round=True)
 
@@ -78,17 +58,9 @@ def holds_of(
 ) -> tuple[Hold, ...]:
     """The held areas of a set-up: its screws and clamps that hold.
 
-    Parameters
-    ----------
-    screws : iterable of Keepout or None
-        Screws, part coordinates.
-    clamps : iterable of (Clamp, Box) or None
-        Clamps, part coordinates.
-
-    Returns
-    -------
-    tuple of Hold
-        Empty when nothing is known to hold.
+    screws: Screws, part coordinates.
+    clamps: Clamps, part coordinates.
+    Returns: Empty when nothing is known to hold.
     """
     holds = [
         hold_disc(

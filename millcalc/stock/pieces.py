@@ -31,31 +31,18 @@ def find_loose(
 ) -> tuple[tuple[LoosePiece, ...], int, str]:
     """Find the pieces that come free and the motion in which each one does.
 
-    Parameters
-    ----------
-    grid : Grid
-        The cells.
-    through : int32 (rows, columns)
-        Motion that cut each cell through; NEVER, or NOT_STOCK [-].
-    height : float32 (rows, columns)
-        Heights at the end [mm].
-    holds : sequence of Hold
-        What holds the stock.
-    lines : int32 (n,)
-        Source line of each motion [-].
-    diameter_mm : float
-        Diameter of the largest cutter, decides what is a small piece [mm].
+    grid: The cells.
+    through: Motion that cut each cell through; NEVER, or NOT_STOCK [-].
+    height: Heights at the end [mm].
+    holds: What holds the stock.
+    lines: Source line of each motion [-].
+    diameter_mm: Diameter of the largest cutter, decides what is a small piece [mm].
+    Returns: The pieces in the order in which they come free, the number of slivers left out, and what was
+      taken to hold the stock.
 
-    Returns
-    -------
-    tuple
-        The pieces in the order in which they come free, the number of slivers left out, and what was taken to
-        hold the stock.
-
-    Notes
-    -----
-    Material is joined where cells share an edge. The field is followed backwards from the last motion, adding the
-    cells each motion cut through: one pass with a union-find forest instead of a search after every motion.
+    Note: Material is joined where cells share an edge. The field is followed backwards from the last
+      motion, adding the cells each motion cut through: one pass with a union-find forest instead of a
+      search after every motion.
     """
     held_cells, outer, outer_held = _holding(grid, through, holds)
     met = bool(held_cells.any() or outer_held.any())

@@ -19,18 +19,11 @@ SKIP_NAMES = ("simulated", "no movement", "position unknown", "cutter unknown")
 class Heightfield:
     """What is left of the stock: height of the material over a grid of square cells, part coordinates.
 
-    Attributes
-    ----------
-    x0_mm, y0_mm : float
-        Centre of cell [0, 0] [mm].
-    cell_mm : float
-        Cell size [mm].
-    height_mm : float32 (ny, nx)
-        Top of the material; ``floor_mm`` where it is cut through [mm].
-    floor_mm : float
-        Bottom of the stock [mm].
-    top_mm : float
-        Top of the uncut stock [mm].
+    x0_mm, y0_mm: Centre of cell [0, 0] [mm].
+    cell_mm: Cell size [mm].
+    height_mm: Top of the material; ``floor_mm`` where it is cut through [mm].
+    floor_mm: Bottom of the stock [mm].
+    top_mm: Top of the uncut stock [mm].
     """
 
     x0_mm: float
@@ -50,18 +43,11 @@ class Heightfield:
 class LoosePiece:
     """A piece that comes free of what holds it: where, when and how large.
 
-    Attributes
-    ----------
-    motion, line : int
-        Motion and source line at which it comes free [-].
-    place_mm : tuple of float
-        A point inside the piece: x, y, z [mm].
-    area_mm2 : float
-        Plan area [mm2].
-    size_mm : tuple of float
-        Extents in x and y [mm].
-    small : bool
-        Smaller than about one cutter diameter across.
+    motion, line: Motion and source line at which it comes free [-].
+    place_mm: A point inside the piece: x, y, z [mm].
+    area_mm2: Plan area [mm2].
+    size_mm: Extents in x and y [mm].
+    small: Smaller than about one cutter diameter across.
     """
 
     motion: int
@@ -76,15 +62,10 @@ class LoosePiece:
 class EngagementJump:
     """A place where the cutter is suddenly engaged further than just before.
 
-    Attributes
-    ----------
-    motion, line : int
-        Motion and source line in which the jump begins [-].
-    place_mm : tuple of float
-        Where: x, y, z of the tip [mm].
-    before_rad, after_rad : float
-        Engagement angle just before, and the greatest one before it falls again [rad]; 0 before for an
-        entry from air.
+    motion, line: Motion and source line in which the jump begins [-].
+    place_mm: Where: x, y, z of the tip [mm].
+    before_rad, after_rad: Engagement angle just before, and the greatest one before it falls again [rad]; 0
+      before for an entry from air.
     """
 
     motion: int
@@ -98,19 +79,13 @@ class EngagementJump:
 class ThinWeb:
     """Material that is narrow or thin when the program has ended: a tab, a web between cuts, a skin.
 
-    Attributes
-    ----------
-    kind : str
-        ``tab``: a lowered bridge left in a cut that goes through; ``web``: another narrow piece that joins
-        two regions of the plate; ``wall``: stands between two cuts that do not go through; ``skin``: a thin floor.
-    place_mm : tuple of float
-        Its narrowest (or thinnest) place: x, y, z of its top [mm].
-    width_mm : float
-        Width at the narrowest place; of a tab: its length along the cut [mm].
-    thickness_mm : float
-        Thickness left in a tab, web or skin, height of a wall above the floor beside it [mm].
-    area_mm2 : float
-        Plan area of the thin region [mm2].
+    kind: ``tab``: a lowered bridge left in a cut that goes through; ``web``: another narrow piece that
+      joins two regions of the plate; ``wall``: stands between two cuts that do not go through; ``skin``: a
+      thin floor.
+    place_mm: Its narrowest (or thinnest) place: x, y, z of its top [mm].
+    width_mm: Width at the narrowest place; of a tab: its length along the cut [mm].
+    thickness_mm: Thickness left in a tab, web or skin, height of a wall above the floor beside it [mm].
+    area_mm2: Plan area of the thin region [mm2].
     """
 
     kind: str
@@ -124,48 +99,28 @@ class ThinWeb:
 class Removal:
     """What the cutter really bites, one entry a motion.
 
-    Attributes
-    ----------
-    axial_depth_mm : float32 (n,)
-        Greatest axial depth of cut: height of the material met above the tip or the stock bottom [mm].
-    radial_width_mm : float32 (n,)
-        Greatest radial width of cut [mm].
-    engagement_rad : float32 (n,)
-        Greatest engagement angle; full turn for a plunge into solid [rad].
-    engagement_start_rad : float32 (n,)
-        Engagement angle at the start of the motion [rad].
-    side : uint8 (n,)
-        SIDE_* for a clockwise spindle, where the engagement is greatest [-].
-    volume_mm3 : float64 (n,)
-        Removed volume [mm3].
-    peak_place_mm : float32 (n, 3)
-        Where the greatest engagement occurs; NaN where nothing is cut [mm].
-    shank_contact_mm, holder_contact_mm : float32 (n,)
-        Greatest depth by which shank or collet nut overlaps the stock; 0 for none [mm].
-    bed_depth_mm : float32 (n,)
-        Greatest depth below the stock bottom [mm].
-    final : Heightfield
-        The stock after the last motion.
-    loose : tuple of LoosePiece
-        Pieces that come free, in the order in which they do.
-    cell_mm : float
-        Cell size used [mm].
-    depth_error_mm, width_error_mm : float
-        Bound of the error that follows from the cell size [mm].
-    section_mm2 : float32 (n,)
-        Greatest removed cross-section: volume a millimetre of lateral travel [mm2].
-    skip_reason : uint8 (n,)
-        RAN, NOT_A_MOVE, POSITION_UNKNOWN or TOOL_UNKNOWN [-].
-    jumps : tuple of EngagementJump
-        Places where the engagement jumps, in program order.
-    jumps_left_out : int
-        Further jumps beyond the number that is kept [-].
-    webs : tuple of ThinWeb
-        Thin webs, walls and skins at the end.
-    held_by : str
-        What was taken to hold the stock, in words.
-    slivers : int
-        Pieces too small to tell from the cell size, not listed in `loose` [-].
+    axial_depth_mm: Greatest axial depth of cut: height of the material met above the tip or the stock
+      bottom [mm].
+    radial_width_mm: Greatest radial width of cut [mm].
+    engagement_rad: Greatest engagement angle; full turn for a plunge into solid [rad].
+    engagement_start_rad: Engagement angle at the start of the motion [rad].
+    side: SIDE_* for a clockwise spindle, where the engagement is greatest [-].
+    volume_mm3: Removed volume [mm3].
+    peak_place_mm: Where the greatest engagement occurs; NaN where nothing is cut [mm].
+    shank_contact_mm, holder_contact_mm: Greatest depth by which shank or collet nut overlaps the stock; 0
+      for none [mm].
+    bed_depth_mm: Greatest depth below the stock bottom [mm].
+    final: The stock after the last motion.
+    loose: Pieces that come free, in the order in which they do.
+    cell_mm: Cell size used [mm].
+    depth_error_mm, width_error_mm: Bound of the error that follows from the cell size [mm].
+    section_mm2: Greatest removed cross-section: volume a millimetre of lateral travel [mm2].
+    skip_reason: RAN, NOT_A_MOVE, POSITION_UNKNOWN or TOOL_UNKNOWN [-].
+    jumps: Places where the engagement jumps, in program order.
+    jumps_left_out: Further jumps beyond the number that is kept [-].
+    webs: Thin webs, walls and skins at the end.
+    held_by: What was taken to hold the stock, in words.
+    slivers: Pieces too small to tell from the cell size, not listed in `loose` [-].
     """
 
     axial_depth_mm: NDArray[np.float32]

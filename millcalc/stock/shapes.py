@@ -39,26 +39,15 @@ class CutterShape:
     Every kind is a case of this: a flat cutter is all disc; a ball is all corner; a vee is a disc (the flat at
     its tip) and a cone; a tapered ball is a corner and the cone that touches it; a drill point is a cone.
 
-    Attributes
-    ----------
-    radius_mm : float
-        Radius of the cylinder [mm].
-    flat_mm : float
-        Radius of the flat disc at the tip [mm].
-    corner_mm : float
-        Radius of the corner that follows it; 0 for a sharp edge [mm].
-    join_mm : float
-        Radius at which the corner ends and the cone begins [mm].
-    cone : float
-        Rise of the cone a millimetre of radius; 0 without a cone [-].
-    flute_length_mm : float
-        Cutting length from the tip; infinity when unknown [mm].
-    shank_radius_mm : float
-        Shank radius above the flutes; 0 when unknown [mm].
-    stickout_mm : float
-        From tip to the face of the collet nut; infinity when unknown [mm].
-    nut_radius_mm : float
-        Radius of the collet nut; 0 when unknown [mm].
+    radius_mm: Radius of the cylinder [mm].
+    flat_mm: Radius of the flat disc at the tip [mm].
+    corner_mm: Radius of the corner that follows it; 0 for a sharp edge [mm].
+    join_mm: Radius at which the corner ends and the cone begins [mm].
+    cone: Rise of the cone a millimetre of radius; 0 without a cone [-].
+    flute_length_mm: Cutting length from the tip; infinity when unknown [mm].
+    shank_radius_mm: Shank radius above the flutes; 0 when unknown [mm].
+    stickout_mm: From tip to the face of the collet nut; infinity when unknown [mm].
+    nut_radius_mm: Radius of the collet nut; 0 when unknown [mm].
     """
 
     radius_mm: float
@@ -112,18 +101,9 @@ class CutterShape:
     def height_mm(self, radius_mm: float) -> float:
         """Height of the cutting surface above the tip.
 
-        Parameters
-        ----------
-        radius_mm : float
-            Distance from the axis, at most the cutter's radius [mm].
+        radius_mm: Distance from the axis, at most the cutter's radius [mm].
+        Returns: Height above the tip [mm].
 
-        Returns
-        -------
-        float
-            Height above the tip [mm].
-
-        Examples
-        --------
         >>> round(ball(6.0).height_mm(3.0), 3), flat(6.0).height_mm(3.0)
         (3.0, 0.0)
         """
@@ -133,17 +113,9 @@ class CutterShape:
 def flat(diameter_mm: float, corner_mm: float = 0.0) -> CutterShape:
     """A flat or bull-nose cutter.
 
-    Parameters
-    ----------
-    diameter_mm : float
-        Cutting diameter [mm].
-    corner_mm : float
-        Corner radius; half the diameter makes a ball [mm].
-
-    Returns
-    -------
-    CutterShape
-        The shape, without shank and nut.
+    diameter_mm: Cutting diameter [mm].
+    corner_mm: Corner radius; half the diameter makes a ball [mm].
+    Returns: The shape, without shank and nut.
     """
     radius = diameter_mm / 2
     return CutterShape(radius, max(radius - corner_mm, 0.0), corner_mm, radius)
@@ -152,15 +124,8 @@ def flat(diameter_mm: float, corner_mm: float = 0.0) -> CutterShape:
 def ball(diameter_mm: float) -> CutterShape:
     """A ball cutter.
 
-    Parameters
-    ----------
-    diameter_mm : float
-        Cutting diameter [mm].
-
-    Returns
-    -------
-    CutterShape
-        The shape, without shank and nut.
+    diameter_mm: Cutting diameter [mm].
+    Returns: The shape, without shank and nut.
     """
     return flat(diameter_mm, diameter_mm / 2)
 
@@ -168,24 +133,11 @@ def ball(diameter_mm: float) -> CutterShape:
 def vee(diameter_mm: float, included_angle_deg: float, tip_diameter_mm: float = 0.0) -> CutterShape:
     """A vee, engraving or drill point: a cone that ends in a point or a small flat.
 
-    Parameters
-    ----------
-    diameter_mm : float
-        Largest diameter [mm].
-    included_angle_deg : float
-        Angle between opposite flanks, above 0 and below 180 [deg].
-    tip_diameter_mm : float
-        Flat at the tip [mm].
-
-    Returns
-    -------
-    CutterShape
-        The shape, without shank and nut.
-
-    Raises
-    ------
-    ValueError
-        If the angle is not between 0 and 180.
+    diameter_mm: Largest diameter [mm].
+    included_angle_deg: Angle between opposite flanks, above 0 and below 180 [deg].
+    tip_diameter_mm: Flat at the tip [mm].
+    Returns: The shape, without shank and nut.
+    Raises ValueError: If the angle is not between 0 and 180.
     """
     if not 0 < included_angle_deg < 180:
         raise ValueError(f"included angle {included_angle_deg} deg; accepted: above 0, below 180")
@@ -197,24 +149,11 @@ def vee(diameter_mm: float, included_angle_deg: float, tip_diameter_mm: float = 
 def tapered_ball(diameter_mm: float, tip_radius_mm: float, included_angle_deg: float) -> CutterShape:
     """A ball tip with a conical body that touches it.
 
-    Parameters
-    ----------
-    diameter_mm : float
-        Largest diameter [mm].
-    tip_radius_mm : float
-        Radius of the ball [mm].
-    included_angle_deg : float
-        Twice the taper of one side [deg].
-
-    Returns
-    -------
-    CutterShape
-        The shape, without shank and nut.
-
-    Raises
-    ------
-    ValueError
-        If the angle is not between 0 and 180.
+    diameter_mm: Largest diameter [mm].
+    tip_radius_mm: Radius of the ball [mm].
+    included_angle_deg: Twice the taper of one side [deg].
+    Returns: The shape, without shank and nut.
+    Raises ValueError: If the angle is not between 0 and 180.
     """
     if not 0 < included_angle_deg < 180:
         raise ValueError(f"included angle {included_angle_deg} deg; accepted: above 0, below 180")
@@ -233,24 +172,11 @@ def shape_from_cutter(
 ) -> CutterShape:
     """The shape of a table cutter as it sits in the collet.
 
-    Parameters
-    ----------
-    cutter : Cutter
-        Table row, with the job's measured values put in.
-    stickout_mm : float or None
-        From collet face to tip; None when unknown [mm].
-    nut_diameter_mm : float or None
-        Diameter of the collet nut; None when unknown [mm].
-
-    Returns
-    -------
-    CutterShape
-        The shape. Contact of the nut is only looked for when both optional numbers are given.
-
-    Raises
-    ------
-    ValueError
-        If the row lacks the angle its kind needs.
+    cutter: Table row, with the job's measured values put in.
+    stickout_mm: From collet face to tip; None when unknown [mm].
+    nut_diameter_mm: Diameter of the collet nut; None when unknown [mm].
+    Returns: The shape. Contact of the nut is only looked for when both optional numbers are given.
+    Raises ValueError: If the row lacks the angle its kind needs.
     """
     base = _cutting_surface(cutter)
     return CutterShape(

@@ -67,44 +67,24 @@ def simulate(
 ) -> Removal:
     """Remove material motion by motion and report what the cutter meets.
 
-    Parameters
-    ----------
-    motions : MotionTable
-        The program's motions, tip coordinates.
-    stock : Box
-        The uncut stock in part coordinates [mm].
-    shapes : mapping of int to CutterShape
-        Cutters by tool number.
-    holds : sequence of Hold or None
-        Screws and clamps that hold the stock; None or empty: whatever keeps the stock's edge is taken as held.
-    assume_tool : int or None
-        Tool number to take where the program names none.
-    cell_mm : float or None
-        Cell size; None takes the smallest cutter's diameter / 32 [mm].
-    memory_limit_bytes : int
-        Memory the grid may take; the cells become coarser beyond [byte].
-    progress : callable or None
-        Called as ``progress(motions done, motions)`` now and then.
-    pieces : bool
-        Whether to look for loose pieces and thin webs.
+    motions: The program's motions, tip coordinates.
+    stock: The uncut stock in part coordinates [mm].
+    shapes: Cutters by tool number.
+    holds: Screws and clamps that hold the stock; None or empty: whatever keeps the stock's edge is taken as
+      held.
+    assume_tool: Tool number to take where the program names none.
+    cell_mm: Cell size; None takes the smallest cutter's diameter / 32 [mm].
+    memory_limit_bytes: Memory the grid may take; the cells become coarser beyond [byte].
+    progress: Called as ``progress(motions done, motions)`` now and then.
+    pieces: Whether to look for loose pieces and thin webs.
+    Returns: One entry a motion; the stock that is left.
+    Raises ValueError: If the stock has no volume or the cell size is not positive.
 
-    Returns
-    -------
-    Removal
-        One entry a motion; the stock that is left.
-
-    Raises
-    ------
-    ValueError
-        If the stock has no volume or the cell size is not positive.
-
-    Notes
-    -----
-    The cutter removes what its cutting surface and the cylinder above it meet. Arcs are walked in chords that lie
-    within a twentieth of a cell of the arc. Depths of level cuts with flat cutters are exact; widths and engagement
-    angles follow from the lateral offsets of removed cells over a window of travel (an eighth of the diameter, four
-    cells at least). Whether the end of a cutter can cut at all is not looked at. A bed or anything else beside the
-    stock is not part of the field.
+    Note: The cutter removes what its cutting surface and the cylinder above it meet. Arcs are walked in
+      chords that lie within a twentieth of a cell of the arc. Depths of level cuts with flat cutters are
+      exact; widths and engagement angles follow from the lateral offsets of removed cells over a window of
+      travel (an eighth of the diameter, four cells at least). Whether the end of a cutter can cut at all is
+      not looked at. A bed or anything else beside the stock is not part of the field.
     """
     if not (stock.x_max > stock.x_min and stock.y_max > stock.y_min and stock.z_max > stock.z_min):
         raise ValueError("stock without volume: every maximum must lie above its minimum")
@@ -157,18 +137,10 @@ def simulate(
 def depth_error_mm(shapes: Sequence[CutterShape], cell_mm: float) -> float:
     """Bound of the error of a depth.
 
-    Parameters
-    ----------
-    shapes : sequence of CutterShape
-        Cutters in use.
-    cell_mm : float
-        Cell size [mm].
-
-    Returns
-    -------
-    float
-        Rounding of the field, chord of an arc, and how much higher than the tip a cutter stands over the nearest
-        cell centre, half a cell's diagonal away [mm].
+    shapes: Cutters in use.
+    cell_mm: Cell size [mm].
+    Returns: Rounding of the field, chord of an arc, and how much higher than the tip a cutter stands over
+      the nearest cell centre, half a cell's diagonal away [mm].
     """
     tip = max((shape.height_mm(min(cell_mm / 2**0.5, shape.radius_mm)) for shape in shapes), default=0.0)
     return NOISE_MM + CHORD_SHARE * cell_mm + tip
@@ -177,17 +149,10 @@ def depth_error_mm(shapes: Sequence[CutterShape], cell_mm: float) -> float:
 def width_error_mm(cell_mm: float) -> float:
     """Bound of the error of a radial width.
 
-    Parameters
-    ----------
-    cell_mm : float
-        Cell size [mm].
-
-    Returns
-    -------
-    float
-        Two cells: both ends of the engaged arc are known to a cell in the worst direction of travel. Over all
-        directions the root mean square is under half a cell, and one window of travel tends to miss width, not
-        to add it (tests/stock/test_convergence.py) [mm].
+    cell_mm: Cell size [mm].
+    Returns: Two cells: both ends of the engaged arc are known to a cell in the worst direction of travel.
+      Over all directions the root mean square is under half a cell, and one window of travel tends to miss
+      width, not to add it (tests/stock/test_convergence.py) [mm].
     """
     return WIDTH_ERROR_CELLS * cell_mm
 
@@ -289,17 +254,9 @@ def _run(
 def empty_output(motions: int, jumps: int) -> Output:
     """Room for what the walk writes.
 
-    Parameters
-    ----------
-    motions : int
-        Number of motions [-].
-    jumps : int
-        Number of engagement jumps to keep [-].
-
-    Returns
-    -------
-    Output
-        Zeros; NaN for places that are not known yet, -1 for jumps.
+    motions: Number of motions [-].
+    jumps: Number of engagement jumps to keep [-].
+    Returns: Zeros; NaN for places that are not known yet, -1 for jumps.
     """
     out = Output(
         numbers=np.zeros((motions, NUMBER_COLUMNS), np.float32),

@@ -48,26 +48,15 @@ def find_webs(
 ) -> tuple[ThinWeb, ...]:
     """Find what is narrow or thin in the stock that is left.
 
-    Parameters
-    ----------
-    grid : Grid
-        The cells.
-    height : float32 (rows, columns)
-        Heights at the end [mm].
-    through : int32 (rows, columns)
-        Motion that cut each cell through [-].
-    diameter_mm : float
-        Diameter of the largest cutter; narrower than this is thin [mm].
+    grid: The cells.
+    height: Heights at the end [mm].
+    through: Motion that cut each cell through [-].
+    diameter_mm: Diameter of the largest cutter; narrower than this is thin [mm].
+    Returns: Tabs, webs, walls, skins; the narrowest first.
 
-    Returns
-    -------
-    tuple of ThinWeb
-        Tabs, webs, walls, skins; the narrowest first.
-
-    Notes
-    -----
-    A region is thin where a disc of the limit's diameter does not fit (a morphological opening by distance
-    transforms); it is a web where it joins the rest in two places or more. Widths are good to about one cell.
+    Note: A region is thin where a disc of the limit's diameter does not fit (a morphological opening by
+      distance transforms); it is a web where it joins the rest in two places or more. Widths are good to
+      about one cell.
     """
     limit = REMOVAL_WEB_PER_DIAMETER * diameter_mm
     plan = _plan(grid, height, through, limit)

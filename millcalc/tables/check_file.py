@@ -28,18 +28,12 @@ _TELLING: Final[dict[Kind, set[str]]] = {
 class TableCheck:
     """What the check of one table file found.
 
-    Attributes
-    ----------
-    path : Path
-        The file.
-    kind : str
-        ``materials``, ``cutters``, ``machines``, ``sources``, ``cautions``, ``shop`` or empty when unknown.
-    name : str
-        Name of the row, or empty.
-    errors : list of InputError
-        What keeps it from being used.
-    notes : list of str
-        What the person should know although it can be used.
+    path: The file.
+    kind: ``materials``, ``cutters``, ``machines``, ``sources``, ``cautions``, ``shop`` or empty when
+      unknown.
+    name: Name of the row, or empty.
+    errors: What keeps it from being used.
+    notes: What the person should know although it can be used.
     """
 
     path: Path
@@ -57,17 +51,9 @@ class TableCheck:
 def check_table_file(path: Path, *, start: Path | None = None) -> TableCheck:
     """Check one table file; never raises for what stands in it.
 
-    Parameters
-    ----------
-    path : Path
-        A material, cutter, machine, sources, cautions or shop file.
-    start : Path or None
-        Working folder for the other tables; None takes the current one.
-
-    Returns
-    -------
-    TableCheck
-        Errors and notes.
+    path: A material, cutter, machine, sources, cautions or shop file.
+    start: Working folder for the other tables; None takes the current one.
+    Returns: Errors and notes.
     """
     check = TableCheck(path)
     try:

@@ -18,15 +18,8 @@ _LENGTH_SLACK = 0.02  # mm: rounding of lengths written with two digits
 def problems(row: Row) -> list[Problem]:
     """Find what does not fit together in a row.
 
-    Parameters
-    ----------
-    row : Material, Cutter or Machine
-        A row whose fields have the right types.
-
-    Returns
-    -------
-    list of tuple
-        Path of the field, what was found, what is accepted.
+    row: A row whose fields have the right types.
+    Returns: Path of the field, what was found, what is accepted.
     """
     found = list(_orders(row, ()))
     if isinstance(row, Material):

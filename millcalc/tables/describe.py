@@ -13,20 +13,12 @@ from millcalc.tables.rows import load_row
 class Line(NamedTuple):
     """One line of the description of a table row.
 
-    Attributes
-    ----------
-    field : str
-        Dotted name as in the table file.
-    text : str
-        The value with its spread, without the unit.
-    unit : str
-        Unit, empty for a plain number or text.
-    source : str
-        Key of sources.yaml, empty for plain texts.
-    confidence : str
-        How far to trust it, empty for plain texts.
-    note : str
-        Remark.
+    field: Dotted name as in the table file.
+    text: The value with its spread, without the unit.
+    unit: Unit, empty for a plain number or text.
+    source: Key of sources.yaml, empty for plain texts.
+    confidence: How far to trust it, empty for plain texts.
+    note: Remark.
     """
 
     field: str
@@ -60,18 +52,9 @@ _UNITS: Final = (
 def unit_of(field: str) -> str:
     """Tell the unit of a table field from its name.
 
-    Parameters
-    ----------
-    field : str
-        Field name, dotted or not.
+    field: Field name, dotted or not.
+    Returns: Unit as shown, empty for a number without one.
 
-    Returns
-    -------
-    str
-        Unit as shown, empty for a number without one.
-
-    Example
-    -------
     >>> unit_of("spindle.stiffness_n_um"), unit_of("mc")
     ('N/um', '')
     """
@@ -83,24 +66,11 @@ def unit_of(field: str) -> str:
 def describe(kind: str, name: str, *, start: Path | None = None) -> list[Line]:
     """Describe a row by name or alias.
 
-    Parameters
-    ----------
-    kind : str
-        ``materials``, ``cutters`` or ``machines``.
-    name : str
-        File stem or alias, in any case.
-    start : Path or None
-        Working folder; None takes the current one.
-
-    Returns
-    -------
-    list of Line
-        Every field that holds something, in the order of the model.
-
-    Raises
-    ------
-    InputError
-        Unknown name, or a table that cannot be used.
+    kind: ``materials``, ``cutters`` or ``machines``.
+    name: File stem or alias, in any case.
+    start: Working folder; None takes the current one.
+    Returns: Every field that holds something, in the order of the model.
+    Raises InputError: Unknown name, or a table that cannot be used.
     """
     return describe_row(load_row(kind, name, start=start))
 
@@ -108,15 +78,8 @@ def describe(kind: str, name: str, *, start: Path | None = None) -> list[Line]:
 def describe_row(row: Row) -> list[Line]:
     """Describe a loaded row.
 
-    Parameters
-    ----------
-    row : Material, Cutter or Machine
-        The row.
-
-    Returns
-    -------
-    list of Line
-        Every field that holds something, in the order of the model.
+    row: The row.
+    Returns: Every field that holds something, in the order of the model.
     """
     return list(_lines(row, "", "", ""))
 

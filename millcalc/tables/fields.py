@@ -23,16 +23,10 @@ _SOURCE_FIELDS: Final = {"source", "power_source", "iso_group_source"}
 class Raw:
     """Plain data of one table file with the line of each value; base rows already laid under it.
 
-    Attributes
-    ----------
-    path : Path
-        The file.
-    data : dict
-        Plain values.
-    marks : dict
-        Line of each value, 1-based [-].
-    errors : list of InputError
-        What was wrong on the way here.
+    path: The file.
+    data: Plain values.
+    marks: Line of each value, 1-based [-].
+    errors: What was wrong on the way here.
     """
 
     path: Path
@@ -43,17 +37,9 @@ class Raw:
     def error(self, key: Key, found: str, accepted: str, action: str = "") -> TableError:
         """Make an error at a value.
 
-        Parameters
-        ----------
-        key : tuple
-            Path of the value.
-        found, accepted, action : str
-            See `InputError`.
-
-        Returns
-        -------
-        TableError
-            With file, line and field filled in.
+        key: Path of the value.
+        found, accepted, action: See `InputError`.
+        Returns: With file, line and field filled in.
         """
         line = line_of(key, self.marks)
         return TableError(found, accepted, action, file=str(self.path), line=line, field=dotted(key) or None)
@@ -62,15 +48,8 @@ class Raw:
 def each_error(problem: InputError) -> list[InputError]:
     """Take an error apart into the single ones it reports.
 
-    Parameters
-    ----------
-    problem : InputError
-        One error, or several together.
-
-    Returns
-    -------
-    list of InputError
-        The single errors.
+    problem: One error, or several together.
+    Returns: The single errors.
     """
     return list(problem.errors) if isinstance(problem, ManyErrors) else [problem]
 
@@ -78,15 +57,8 @@ def each_error(problem: InputError) -> list[InputError]:
 def raise_all(errors: list[InputError]) -> None:
     """Raise what was found: one error as itself, several together in the order of the file.
 
-    Parameters
-    ----------
-    errors : list of InputError
-        May be empty: then nothing happens.
-
-    Raises
-    ------
-    InputError
-        The only error, or a ManyErrors.
+    errors: May be empty: then nothing happens.
+    Raises InputError: The only error, or a ManyErrors.
     """
     if len(errors) == 1:
         raise errors[0]
@@ -97,17 +69,9 @@ def raise_all(errors: list[InputError]) -> None:
 def walk(value: object, key: Key = ()) -> Iterator[tuple[Key, object]]:
     """Go through data, each value with its path, groups before what they hold.
 
-    Parameters
-    ----------
-    value : object
-        Plain data.
-    key : tuple
-        Path of the value.
-
-    Yields
-    ------
-    tuple
-        Path and value.
+    value: Plain data.
+    key: Path of the value.
+    Yields: Path and value.
     """
     yield key, value
     if isinstance(value, dict):
@@ -146,15 +110,8 @@ _BANDS: Final = {"carbide_uncoated", "carbide_coated", "hss"}
 def convert_units(raw: Raw) -> list[InputError]:
     """Turn texts with units, such as ``1/4 in``, into numbers in the unit of their field, in place.
 
-    Parameters
-    ----------
-    raw : Raw
-        Data of a table; changed.
-
-    Returns
-    -------
-    list of InputError
-        Texts that are no quantity, and true/false where none belongs.
+    raw: Data of a table; changed.
+    Returns: Texts that are no quantity, and true/false where none belongs.
     """
     errors: list[InputError] = []
     for key, value in list(walk(raw.data)):
@@ -189,17 +146,9 @@ def _put(data: Any, key: Key, value: object) -> None:
 def check_sources(raw: Raw, sources: Mapping[str, Source]) -> list[InputError]:
     """Look up every source key of a table, and hold `published` to published sources.
 
-    Parameters
-    ----------
-    raw : Raw
-        Data of a table.
-    sources : mapping
-        Known sources by key.
-
-    Returns
-    -------
-    list of InputError
-        Unknown keys, and values called published whose source is not.
+    raw: Data of a table.
+    sources: Known sources by key.
+    Returns: Unknown keys, and values called published whose source is not.
     """
     errors: list[InputError] = []
     for key, value in walk(raw.data):

@@ -18,10 +18,7 @@ def _shipped(name: str) -> Path:
 def data_root() -> Path:
     """Give the folder of the shipped tables.
 
-    Returns
-    -------
-    Path
-        ``millcalc/_data/materials`` in an installed wheel, else the checkout's ``materials``.
+    Returns: ``millcalc/_data/materials`` in an installed wheel, else the checkout's ``materials``.
     """
     return _shipped("materials")
 
@@ -29,10 +26,7 @@ def data_root() -> Path:
 def demo_root() -> Path:
     """Give the folder of the shipped demo jobs.
 
-    Returns
-    -------
-    Path
-        ``millcalc/_data/demo_jobs`` in an installed wheel, else the checkout's ``demo_jobs``.
+    Returns: ``millcalc/_data/demo_jobs`` in an installed wheel, else the checkout's ``demo_jobs``.
     """
     return _shipped("demo_jobs")
 
@@ -40,11 +34,8 @@ def demo_root() -> Path:
 def config_root() -> Path:
     """Give the folder of the person's own settings; it need not exist.
 
-    Returns
-    -------
-    Path
-        ``millcalc`` below APPDATA on Windows, ``~/Library/Application Support`` on a Mac, and
-        XDG_CONFIG_HOME or ``~/.config`` elsewhere.
+    Returns: ``millcalc`` below APPDATA on Windows, ``~/Library/Application Support`` on a Mac, and
+      XDG_CONFIG_HOME or ``~/.config`` elsewhere.
     """
     home = Path.home()
     if sys.platform == "win32":
@@ -61,16 +52,9 @@ def config_root() -> Path:
 def search_roots(start: Path | None = None) -> tuple[Path, ...]:
     """List the folders searched for tables, the first to hold a name winning.
 
-    Parameters
-    ----------
-    start : Path or None
-        Working folder; None takes the current one.
-
-    Returns
-    -------
-    tuple of Path
-        ``materials`` in the working folder, ``materials`` in the person's settings, the shipped tables;
-        only folders that exist, each once.
+    start: Working folder; None takes the current one.
+    Returns: ``materials`` in the working folder, ``materials`` in the person's settings, the shipped
+      tables; only folders that exist, each once.
     """
     here = Path.cwd() if start is None else start
     roots: list[Path] = []
@@ -83,14 +67,7 @@ def search_roots(start: Path | None = None) -> tuple[Path, ...]:
 def is_shipped(path: Path) -> bool:
     """Tell whether a table file is one of the shipped ones.
 
-    Parameters
-    ----------
-    path : Path
-        A table file.
-
-    Returns
-    -------
-    bool
-        True when it lies below the folder of shipped tables.
+    path: A table file.
+    Returns: True when it lies below the folder of shipped tables.
     """
     return path.resolve().is_relative_to(data_root().resolve())

@@ -26,28 +26,16 @@ class DialMark(Row):
 class Spindle(Row):
     """The spindle of a machine.
 
-    Attributes
-    ----------
-    kind : str
-        Trim router (universal motor), air-cooled or water-cooled motor, mill head.
-    min_rpm, max_rpm : float
-        Speed range [rev/min].
-    speed_set_by : str
-        ``program``, ``dial`` or ``fixed``.
-    dial : tuple of DialMark
-        Dial marks; empty for a spindle set by the program.
-    power : tuple of PowerPoint
-        Shaft power over speed, rising in rpm; linear between points [W].
-    spin_up_s : float
-        Time to reach speed [s].
-    runout_um : Value
-        Total indicator reading at the cutter, near the collet [um].
-    stiffness_n_um : Value
-        Radial stiffness of collet and spindle [N/um].
-    collet_nut_diameter_mm, collet_nut_length_mm, body_diameter_mm : float
-        Nose geometry [mm].
-    largest_shank_mm : float
-        Largest shank the collet takes [mm].
+    kind: Trim router (universal motor), air-cooled or water-cooled motor, mill head.
+    min_rpm, max_rpm: Speed range [rev/min].
+    speed_set_by: ``program``, ``dial`` or ``fixed``.
+    dial: Dial marks; empty for a spindle set by the program.
+    power: Shaft power over speed, rising in rpm; linear between points [W].
+    spin_up_s: Time to reach speed [s].
+    runout_um: Total indicator reading at the cutter, near the collet [um].
+    stiffness_n_um: Radial stiffness of collet and spindle [N/um].
+    collet_nut_diameter_mm, collet_nut_length_mm, body_diameter_mm: Nose geometry [mm].
+    largest_shank_mm: Largest shank the collet takes [mm].
     """
 
     kind: Literal["trim router", "air-cooled", "water-cooled", "mill head"]
@@ -72,10 +60,7 @@ class Spindle(Row):
 class DropLaw(Row):
     """How lateral compliance grows with drop: C(h) = C0 (base + rotary (h/h0)^2 + bending (h/h0)^3).
 
-    Attributes
-    ----------
-    base, rotary, bending : float
-        Shares of the compliance at the stated drop h0; they add up to 1 [-].
+    base, rotary, bending: Shares of the compliance at the stated drop h0; they add up to 1 [-].
     """
 
     base: float = Field(ge=0, le=1)
@@ -100,32 +85,19 @@ class Mode(Row):
 class Machine(Row):
     """A machine class, or the user's own machine.
 
-    Attributes
-    ----------
-    travel_mm : AxisValues
-        Travel of each axis [mm].
-    max_feed_mm_min, max_rapid_mm_min : AxisValues
-        Highest feed and rapid of each axis [mm/min].
-    acceleration_mm_s2 : AxisValues
-        Acceleration of each axis [mm/s2].
-    thrust_n : AxisValues
-        Push force at which the axis stalls [N].
-    stiffness_n_um : AxisValues
-        Static stiffness at the tool at `drop_mm` [N/um].
-    stiffness_spread : float
-        Factor by which a typical stiffness may be off, one standard deviation, log-normal [-].
-    drop_mm : float
-        Drop at which the stiffness was stated [mm].
-    drop_law : DropLaw
-        How the compliance changes with drop.
-    modes : tuple of Mode
-        Measured or typical vibration modes at the tool.
-    typical : bool
-        True for a class value that the user's own numbers should replace.
-    measured : tuple of str
-        Dotted names of the fields that were measured on this very machine.
-    source, confidence : str or None
-        Behind the plain fields (drop, spread, backlash); a table file must give them.
+    travel_mm: Travel of each axis [mm].
+    max_feed_mm_min, max_rapid_mm_min: Highest feed and rapid of each axis [mm/min].
+    acceleration_mm_s2: Acceleration of each axis [mm/s2].
+    thrust_n: Push force at which the axis stalls [N].
+    stiffness_n_um: Static stiffness at the tool at `drop_mm` [N/um].
+    stiffness_spread: Factor by which a typical stiffness may be off, one standard deviation, log-normal
+      [-].
+    drop_mm: Drop at which the stiffness was stated [mm].
+    drop_law: How the compliance changes with drop.
+    modes: Measured or typical vibration modes at the tool.
+    typical: True for a class value that the user's own numbers should replace.
+    measured: Dotted names of the fields that were measured on this very machine.
+    source, confidence: Behind the plain fields (drop, spread, backlash); a table file must give them.
     """
 
     name: str

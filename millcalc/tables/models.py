@@ -60,16 +60,11 @@ class Speeds(Row):
 class ChipLoad(Row):
     """Chip-load band as a function of cutter diameter: fz = max(per_diameter * D, floor_mm).
 
-    Attributes
-    ----------
-    cut : str
-        ``any``, ``slot`` or ``side``: which cut the band is for.
-    per_diameter : Band
-        Chip load per millimetre of cutter diameter [mm/mm]; ``start`` is the light machine's value.
-    floor_mm : float
-        Smallest recommended chip load, source and confidence as per_diameter's [mm].
-    cap_mm : float
-        Largest recommended chip load, whatever the diameter; source as per_diameter's [mm].
+    cut: ``any``, ``slot`` or ``side``: which cut the band is for.
+    per_diameter: Chip load per millimetre of cutter diameter [mm/mm]; ``start`` is the light machine's
+      value.
+    floor_mm: Smallest recommended chip load, source and confidence as per_diameter's [mm].
+    cap_mm: Largest recommended chip load, whatever the diameter; source as per_diameter's [mm].
     """
 
     cut: Literal["any", "slot", "side"]
@@ -81,16 +76,10 @@ class ChipLoad(Row):
 class EdgeSet(Row):
     """One published set of linear-edge milling coefficients (Budak, Altintas & Armarego 1996 form).
 
-    Attributes
-    ----------
-    label : str
-        Alloy, tool and lubrication of the test.
-    ktc_n_mm2, krc_n_mm2, kac_n_mm2 : float
-        Cutting coefficients, tangential, radial, axial [N/mm2].
-    kte_n_mm, kre_n_mm, kae_n_mm : float
-        Edge coefficients, tangential, radial, axial [N/mm].
-    nominal : bool
-        Whether this set is the nominal one of the material.
+    label: Alloy, tool and lubrication of the test.
+    ktc_n_mm2, krc_n_mm2, kac_n_mm2: Cutting coefficients, tangential, radial, axial [N/mm2].
+    kte_n_mm, kre_n_mm, kae_n_mm: Edge coefficients, tangential, radial, axial [N/mm].
+    nominal: Whether this set is the nominal one of the material.
     """
 
     label: str
@@ -117,52 +106,29 @@ class Heat(Row):
 class Material(Row):
     """A work material. Every number carries its source.
 
-    Attributes
-    ----------
-    name : str
-        File stem, the name used on the command line.
-    title : str
-        Name shown to the person.
-    aliases : tuple of str
-        Other names that are understood.
-    family : str
-        Broad family, decides which cautions are shown.
-    iso_group : str or None
-        ISO 513 application group letter, where the material has one.
-    kc11_n_mm2, mc : Value
-        Kienzle specific force at h = b = 1 mm [N/mm2] and exponent [-].
-    chip_cap_mm : Value or None
-        Below this chip thickness [mm] the Kienzle fit is held constant; None for no cap.
-    edge_sets : tuple of EdgeSet
-        Published linear-edge sets; empty where none was found (then derived from Kienzle).
-    cutting_speed_m_min : Speeds
-        Cutting-speed bands [m/min].
-    chip_load : tuple of ChipLoad
-        Chip-load bands.
-    min_chip_mm : Value
-        Smallest chip that still cuts with a sharp cutter [mm].
-    min_chip_edge_ratio : Value
-        Smallest chip as a share of the cutter's edge radius [-].
-    slot_depth_per_diameter, side_depth_per_diameter : Band
-        Depth of cut per diameter [mm/mm]: ``start`` for a light machine, ``high`` the chip-room ceiling.
-    ramp_angle_deg : Band
-        Ramp angle [deg].
-    plunge_share : Band
-        Straight plunge feed as a share of the side feed [-].
-    density_kg_m3 : Value
-        Density [kg/m3].
-    shear_strength_n_mm2 : Value
-        Shear strength of a tab [N/mm2].
-    finish_allowance_mm : Band
-        Stock to leave for a finishing pass [mm].
-    roughing_deflection_mm, finishing_deflection_mm : Value
-        Deflection allowed at the tip [mm].
-    taylor_n : Value or None
-        Taylor tool-life exponent for carbide [-].
-    max_flutes_slot : int
-        Most flutes that still clear their chips in a slot [-].
-    source, confidence : str or None
-        Behind the plain fields (suitability, max_flutes_slot); a table file must give them.
+    name: File stem, the name used on the command line.
+    title: Name shown to the person.
+    aliases: Other names that are understood.
+    family: Broad family, decides which cautions are shown.
+    iso_group: ISO 513 application group letter, where the material has one.
+    kc11_n_mm2, mc: Kienzle specific force at h = b = 1 mm [N/mm2] and exponent [-].
+    chip_cap_mm: Below this chip thickness [mm] the Kienzle fit is held constant; None for no cap.
+    edge_sets: Published linear-edge sets; empty where none was found (then derived from Kienzle).
+    cutting_speed_m_min: Cutting-speed bands [m/min].
+    chip_load: Chip-load bands.
+    min_chip_mm: Smallest chip that still cuts with a sharp cutter [mm].
+    min_chip_edge_ratio: Smallest chip as a share of the cutter's edge radius [-].
+    slot_depth_per_diameter, side_depth_per_diameter: Depth of cut per diameter [mm/mm]: ``start`` for a
+      light machine, ``high`` the chip-room ceiling.
+    ramp_angle_deg: Ramp angle [deg].
+    plunge_share: Straight plunge feed as a share of the side feed [-].
+    density_kg_m3: Density [kg/m3].
+    shear_strength_n_mm2: Shear strength of a tab [N/mm2].
+    finish_allowance_mm: Stock to leave for a finishing pass [mm].
+    roughing_deflection_mm, finishing_deflection_mm: Deflection allowed at the tip [mm].
+    taylor_n: Taylor tool-life exponent for carbide [-].
+    max_flutes_slot: Most flutes that still clear their chips in a slot [-].
+    source, confidence: Behind the plain fields (suitability, max_flutes_slot); a table file must give them.
     """
 
     name: str
@@ -219,30 +185,17 @@ CutterKind = Literal[
 class Cutter(Row):
     """A generic cutter, never a maker's catalogue entry.
 
-    Attributes
-    ----------
-    name : str
-        File stem, the name used on the command line.
-    diameter_mm : float
-        Cutting diameter; for a vee, engraving or tapered ball cutter the largest one [mm].
-    flutes : int
-        Cutting edges [-].
-    flute_length_mm, shank_mm, overall_mm : float
-        Lengths and shank diameter [mm].
-    helix_deg : float
-        Helix angle [deg]; negative for a down-cut.
-    corner_radius_mm : float
-        Corner radius; D/2 for a ball; the ball radius of a tapered ball [mm].
-    tip_diameter_mm : float
-        Flat at the point of a vee or engraving cutter [mm].
-    included_angle_deg : float or None
-        Included angle of a vee, engraving cutter or drill point, or twice the taper [deg].
-    edge_radius_um : Value
-        Cutting-edge radius [um].
-    max_rpm : Value
-        Highest permitted speed [rev/min].
-    centre_cutting : bool
-        Whether the end cuts to the centre.
+    name: File stem, the name used on the command line.
+    diameter_mm: Cutting diameter; for a vee, engraving or tapered ball cutter the largest one [mm].
+    flutes: Cutting edges [-].
+    flute_length_mm, shank_mm, overall_mm: Lengths and shank diameter [mm].
+    helix_deg: Helix angle [deg]; negative for a down-cut.
+    corner_radius_mm: Corner radius; D/2 for a ball; the ball radius of a tapered ball [mm].
+    tip_diameter_mm: Flat at the point of a vee or engraving cutter [mm].
+    included_angle_deg: Included angle of a vee, engraving cutter or drill point, or twice the taper [deg].
+    edge_radius_um: Cutting-edge radius [um].
+    max_rpm: Highest permitted speed [rev/min].
+    centre_cutting: Whether the end cuts to the centre.
     """
 
     name: str

@@ -19,18 +19,9 @@ SINGULAR: Final[dict[str, str]] = {"materials": "material", "cutters": "cutter",
 def slug(name: str) -> str:
     """Write a name the way names are compared: small letters, hyphens for blanks and underscores.
 
-    Parameters
-    ----------
-    name : str
-        Name as typed, or a file stem.
+    name: Name as typed, or a file stem.
+    Returns: Comparable name.
 
-    Returns
-    -------
-    str
-        Comparable name.
-
-    Example
-    -------
     >>> slug(" AL_6061 T6 ")
     'al-6061-t6'
     """
@@ -40,17 +31,9 @@ def slug(name: str) -> str:
 def files_of(kind: Kind, roots: tuple[Path, ...]) -> dict[str, Path]:
     """Index the table files of a kind by comparable name, the first folder winning.
 
-    Parameters
-    ----------
-    kind : str
-        ``materials``, ``cutters`` or ``machines``.
-    roots : tuple of Path
-        Folders in the order searched.
-
-    Returns
-    -------
-    dict
-        Comparable name to file.
+    kind: ``materials``, ``cutters`` or ``machines``.
+    roots: Folders in the order searched.
+    Returns: Comparable name to file.
     """
     found: dict[str, Path] = {}
     for root in roots:
@@ -65,17 +48,9 @@ def files_of(kind: Kind, roots: tuple[Path, ...]) -> dict[str, Path]:
 def aliases_of(files: Mapping[str, Path]) -> tuple[dict[str, str], list[InputError]]:
     """Index the other names of table rows.
 
-    Parameters
-    ----------
-    files : mapping
-        Comparable name to file.
-
-    Returns
-    -------
-    aliases : dict
-        Comparable alias to comparable name.
-    errors : list of InputError
-        Files that could not be read, whose aliases are therefore unknown.
+    files: Comparable name to file.
+    Returns: aliases: Comparable alias to comparable name. errors: Files that could not be read, whose
+      aliases are therefore unknown.
     """
     aliases: dict[str, str] = {}
     errors: list[InputError] = []
@@ -94,24 +69,11 @@ def aliases_of(files: Mapping[str, Path]) -> tuple[dict[str, str], list[InputErr
 def find(kind: Kind, name: str, roots: tuple[Path, ...]) -> Path:
     """Find the table file of a name or alias.
 
-    Parameters
-    ----------
-    kind : str
-        ``materials``, ``cutters`` or ``machines``.
-    name : str
-        File stem or alias, in any case.
-    roots : tuple of Path
-        Folders in the order searched.
-
-    Returns
-    -------
-    Path
-        The table file.
-
-    Raises
-    ------
-    TableError
-        Unknown name, with the closest names.
+    kind: ``materials``, ``cutters`` or ``machines``.
+    name: File stem or alias, in any case.
+    roots: Folders in the order searched.
+    Returns: The table file.
+    Raises TableError: Unknown name, with the closest names.
     """
     files = files_of(kind, roots)
     wanted = slug(name)
@@ -144,21 +106,11 @@ def unknown_name(
 ) -> TableError:
     """Make the error for a name no table has, offering the closest ones.
 
-    Parameters
-    ----------
-    kind : str
-        ``materials``, ``cutters`` or ``machines``.
-    name : str
-        The name as typed.
-    files, aliases : mapping
-        What is known.
-    unread : list of InputError
-        Table files that could not be read.
-
-    Returns
-    -------
-    TableError
-        With up to four names.
+    kind: ``materials``, ``cutters`` or ``machines``.
+    name: The name as typed.
+    files, aliases: What is known.
+    unread: Table files that could not be read.
+    Returns: With up to four names.
     """
     known = [*files, *aliases]
     wanted = slug(name)

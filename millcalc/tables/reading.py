@@ -15,26 +15,13 @@ from millcalc.tables.yaml_lines import Key, Marks, line_of, load_marked, shown
 def read_raw(kind: Kind, path: Path, roots: tuple[Path, ...], seen: tuple[Path, ...] = ()) -> Raw:
     """Read a table file and lay it over the row it names in ``based_on``.
 
-    Parameters
-    ----------
-    kind : str
-        ``materials``, ``cutters`` or ``machines``.
-    path : Path
-        Table file.
-    roots : tuple of Path
-        Folders in the order searched.
-    seen : tuple of Path
-        Files already on the way, to notice a circle.
-
-    Returns
-    -------
-    Raw
-        Merged data with ``name`` filled in and ``based_on`` taken out; lesser faults in its ``errors``.
-
-    Raises
-    ------
-    InputError
-        The file or its base cannot be used.
+    kind: ``materials``, ``cutters`` or ``machines``.
+    path: Table file.
+    roots: Folders in the order searched.
+    seen: Files already on the way, to notice a circle.
+    Returns: Merged data with ``name`` filled in and ``based_on`` taken out; lesser faults in its
+      ``errors``.
+    Raises InputError: The file or its base cannot be used.
     """
     data, marks = load_marked(path)
     if not isinstance(data, dict):

@@ -22,18 +22,11 @@ Model = TypeVar("Model", bound=Row)
 class Summary(NamedTuple):
     """One line of a list of table rows.
 
-    Attributes
-    ----------
-    name, title : str
-        Name for the command line, name for reading.
-    group : str
-        Family of a material, kind of a cutter, drive of a machine.
-    aliases : tuple of str
-        Other names.
-    path : Path
-        The file.
-    shipped : bool
-        False for the person's own tables.
+    name, title: Name for the command line, name for reading.
+    group: Family of a material, kind of a cutter, drive of a machine.
+    aliases: Other names.
+    path: The file.
+    shipped: False for the person's own tables.
     """
 
     name: str
@@ -47,25 +40,11 @@ class Summary(NamedTuple):
 def load_material(name: str, *, start: Path | None = None) -> Material:
     """Load a work material by name or alias.
 
-    Parameters
-    ----------
-    name : str
-        File stem or alias, in any case.
-    start : Path or None
-        Working folder; None takes the current one.
+    name: File stem or alias, in any case.
+    start: Working folder; None takes the current one.
+    Returns: The frozen row.
+    Raises InputError: Unknown name, or a table that cannot be used.
 
-    Returns
-    -------
-    Material
-        The frozen row.
-
-    Raises
-    ------
-    InputError
-        Unknown name, or a table that cannot be used.
-
-    Example
-    -------
     >>> load_material("6082").name
     'al-6082-t6'
     """
@@ -75,25 +54,11 @@ def load_material(name: str, *, start: Path | None = None) -> Material:
 def load_cutter(name: str, *, start: Path | None = None) -> Cutter:
     """Load a cutter by name or alias.
 
-    Parameters
-    ----------
-    name : str
-        File stem or alias, in any case.
-    start : Path or None
-        Working folder; None takes the current one.
+    name: File stem or alias, in any case.
+    start: Working folder; None takes the current one.
+    Returns: The frozen row.
+    Raises InputError: Unknown name, or a table that cannot be used.
 
-    Returns
-    -------
-    Cutter
-        The frozen row.
-
-    Raises
-    ------
-    InputError
-        Unknown name, or a table that cannot be used.
-
-    Example
-    -------
     >>> load_cutter("flat-6mm-1f").diameter_mm
     6.0
     """
@@ -103,25 +68,11 @@ def load_cutter(name: str, *, start: Path | None = None) -> Cutter:
 def load_machine(name: str, *, start: Path | None = None) -> Machine:
     """Load a machine by name or alias.
 
-    Parameters
-    ----------
-    name : str
-        File stem or alias, in any case.
-    start : Path or None
-        Working folder; None takes the current one.
+    name: File stem or alias, in any case.
+    start: Working folder; None takes the current one.
+    Returns: The frozen row.
+    Raises InputError: Unknown name, or a table that cannot be used.
 
-    Returns
-    -------
-    Machine
-        The frozen row.
-
-    Raises
-    ------
-    InputError
-        Unknown name, or a table that cannot be used.
-
-    Example
-    -------
     >>> load_machine("gantry-1500w").typical
     True
     """
@@ -131,24 +82,11 @@ def load_machine(name: str, *, start: Path | None = None) -> Machine:
 def load_row(kind: str, name: str, *, start: Path | None = None) -> Row:
     """Load a row of any kind by name or alias.
 
-    Parameters
-    ----------
-    kind : str
-        ``materials``, ``cutters`` or ``machines``.
-    name : str
-        File stem or alias, in any case.
-    start : Path or None
-        Working folder; None takes the current one.
-
-    Returns
-    -------
-    Material, Cutter or Machine
-        The frozen row.
-
-    Raises
-    ------
-    InputError
-        Unknown name, or a table that cannot be used.
+    kind: ``materials``, ``cutters`` or ``machines``.
+    name: File stem or alias, in any case.
+    start: Working folder; None takes the current one.
+    Returns: The frozen row.
+    Raises InputError: Unknown name, or a table that cannot be used.
     """
     wanted = _kind(kind)
     roots = search_roots(start)
@@ -158,24 +96,11 @@ def load_row(kind: str, name: str, *, start: Path | None = None) -> Row:
 def row_from(kind: Kind, path: Path, *, start: Path | None = None) -> Row:
     """Load a row from its file, whether or not the file lies in a searched folder.
 
-    Parameters
-    ----------
-    kind : str
-        ``materials``, ``cutters`` or ``machines``.
-    path : Path
-        Table file.
-    start : Path or None
-        Working folder; None takes the current one.
-
-    Returns
-    -------
-    Material, Cutter or Machine
-        The frozen row.
-
-    Raises
-    ------
-    InputError
-        Everything found wrong in the file, together.
+    kind: ``materials``, ``cutters`` or ``machines``.
+    path: Table file.
+    start: Working folder; None takes the current one.
+    Returns: The frozen row.
+    Raises InputError: Everything found wrong in the file, together.
     """
     raw = read_raw(kind, path, search_roots(start))
     errors = [*raw.errors, *convert_units(raw)]
@@ -210,22 +135,10 @@ def _cautions(raw: Raw, row: Material, start: Path | None) -> list[InputError]:
 def list_names(kind: str, *, start: Path | None = None) -> list[str]:
     """List the names of a kind, shipped and the person's own.
 
-    Parameters
-    ----------
-    kind : str
-        ``materials``, ``cutters`` or ``machines``.
-    start : Path or None
-        Working folder; None takes the current one.
-
-    Returns
-    -------
-    list of str
-        Names in alphabetical order.
-
-    Raises
-    ------
-    TableError
-        No such kind.
+    kind: ``materials``, ``cutters`` or ``machines``.
+    start: Working folder; None takes the current one.
+    Returns: Names in alphabetical order.
+    Raises TableError: No such kind.
     """
     return sorted(files_of(_kind(kind), search_roots(start)))
 
@@ -233,24 +146,11 @@ def list_names(kind: str, *, start: Path | None = None) -> list[str]:
 def file_of(kind: str, name: str, *, start: Path | None = None) -> Path:
     """Find the file a name or alias is loaded from.
 
-    Parameters
-    ----------
-    kind : str
-        ``materials``, ``cutters`` or ``machines``.
-    name : str
-        File stem or alias, in any case.
-    start : Path or None
-        Working folder; None takes the current one.
-
-    Returns
-    -------
-    Path
-        The table file.
-
-    Raises
-    ------
-    TableError
-        Unknown name, with the closest ones.
+    kind: ``materials``, ``cutters`` or ``machines``.
+    name: File stem or alias, in any case.
+    start: Working folder; None takes the current one.
+    Returns: The table file.
+    Raises TableError: Unknown name, with the closest ones.
     """
     wanted = _kind(kind)
     return find(wanted, name, search_roots(start))
@@ -259,19 +159,9 @@ def file_of(kind: str, name: str, *, start: Path | None = None) -> Path:
 def summaries(kind: str, *, start: Path | None = None) -> tuple[list[Summary], list[InputError]]:
     """Summarise every row of a kind, for a list; rows are not checked in full here.
 
-    Parameters
-    ----------
-    kind : str
-        ``materials``, ``cutters`` or ``machines``.
-    start : Path or None
-        Working folder; None takes the current one.
-
-    Returns
-    -------
-    rows : list of Summary
-        In alphabetical order.
-    errors : list of InputError
-        Files that could not be read.
+    kind: ``materials``, ``cutters`` or ``machines``.
+    start: Working folder; None takes the current one.
+    Returns: rows: In alphabetical order. errors: Files that could not be read.
     """
     wanted = _kind(kind)
     roots = search_roots(start)
@@ -296,17 +186,9 @@ def summaries(kind: str, *, start: Path | None = None) -> tuple[list[Summary], l
 def alias_clashes(kind: str, *, start: Path | None = None) -> list[str]:
     """List aliases that cannot be reached because a name or another row's alias has them already.
 
-    Parameters
-    ----------
-    kind : str
-        ``materials``, ``cutters`` or ``machines``.
-    start : Path or None
-        Working folder; None takes the current one.
-
-    Returns
-    -------
-    list of str
-        One sentence a clash.
+    kind: ``materials``, ``cutters`` or ``machines``.
+    start: Working folder; None takes the current one.
+    Returns: One sentence a clash.
     """
     files = files_of(_kind(kind), search_roots(start))
     known, _ = aliases_of(files)

@@ -17,15 +17,8 @@ from millcalc.tables.yaml_lines import load_marked, shown, validate
 def shop_file(start: Path | None = None) -> Path | None:
     """Find the person's shop.yaml.
 
-    Parameters
-    ----------
-    start : Path or None
-        Working folder; None takes the current one.
-
-    Returns
-    -------
-    Path or None
-        In the working folder, else in the person's settings; None when there is none.
+    start: Working folder; None takes the current one.
+    Returns: In the working folder, else in the person's settings; None when there is none.
     """
     here = Path.cwd() if start is None else start
     for folder in (here, config_root()):
@@ -37,20 +30,9 @@ def shop_file(start: Path | None = None) -> Path | None:
 def load_shop(start: Path | None = None) -> Shop | None:
     """Load the person's shop, its names looked up in the tables.
 
-    Parameters
-    ----------
-    start : Path or None
-        Working folder; None takes the current one.
-
-    Returns
-    -------
-    Shop or None
-        None when there is no shop.yaml.
-
-    Raises
-    ------
-    InputError
-        A shop.yaml that cannot be used, or names no table has.
+    start: Working folder; None takes the current one.
+    Returns: None when there is no shop.yaml.
+    Raises InputError: A shop.yaml that cannot be used, or names no table has.
     """
     path = shop_file(start)
     return None if path is None else read_shop(path, start=start)
@@ -59,22 +41,10 @@ def load_shop(start: Path | None = None) -> Shop | None:
 def read_shop(path: Path, *, start: Path | None = None) -> Shop:
     """Load a shop file by its path.
 
-    Parameters
-    ----------
-    path : Path
-        The file.
-    start : Path or None
-        Working folder for the tables; None takes the current one.
-
-    Returns
-    -------
-    Shop
-        The frozen model.
-
-    Raises
-    ------
-    InputError
-        Everything found wrong in the file, together.
+    path: The file.
+    start: Working folder for the tables; None takes the current one.
+    Returns: The frozen model.
+    Raises InputError: Everything found wrong in the file, together.
     """
     data, marks = load_marked(path)
     if not isinstance(data, dict):
@@ -102,22 +72,10 @@ def read_shop(path: Path, *, start: Path | None = None) -> Shop:
 def drawer(shop: Shop, *, start: Path | None = None) -> tuple[Cutter, ...]:
     """Give the cutters in the drawer, with measured sizes put in.
 
-    Parameters
-    ----------
-    shop : Shop
-        The person's shop.
-    start : Path or None
-        Working folder for the tables; None takes the current one.
-
-    Returns
-    -------
-    tuple of Cutter
-        In the order of the file.
-
-    Raises
-    ------
-    InputError
-        A cutter's table that cannot be used.
+    shop: The person's shop.
+    start: Working folder for the tables; None takes the current one.
+    Returns: In the order of the file.
+    Raises InputError: A cutter's table that cannot be used.
     """
     return tuple(_as_owned(entry, start) for entry in shop.cutters)
 

@@ -18,20 +18,9 @@ Entry = TypeVar("Entry", bound=Row)
 def load_sources(start: Path | None = None) -> dict[str, Source]:
     """Load the sources, the person's own added to the shipped ones.
 
-    Parameters
-    ----------
-    start : Path or None
-        Working folder; None takes the current one.
-
-    Returns
-    -------
-    dict
-        Sources by key; the person's own entry wins over a shipped one of the same key.
-
-    Raises
-    ------
-    InputError
-        A sources.yaml that cannot be used.
+    start: Working folder; None takes the current one.
+    Returns: Sources by key; the person's own entry wins over a shipped one of the same key.
+    Raises InputError: A sources.yaml that cannot be used.
     """
     return _gather("sources.yaml", Source, start)
 
@@ -39,20 +28,9 @@ def load_sources(start: Path | None = None) -> dict[str, Source]:
 def load_cautions(start: Path | None = None) -> dict[str, Caution]:
     """Load the cautions, the person's own added to the shipped ones.
 
-    Parameters
-    ----------
-    start : Path or None
-        Working folder; None takes the current one.
-
-    Returns
-    -------
-    dict
-        Cautions by key, in the order of the file.
-
-    Raises
-    ------
-    InputError
-        A cautions.yaml that cannot be used.
+    start: Working folder; None takes the current one.
+    Returns: Cautions by key, in the order of the file.
+    Raises InputError: A cautions.yaml that cannot be used.
     """
     return _gather("cautions.yaml", Caution, start)
 
@@ -60,22 +38,10 @@ def load_cautions(start: Path | None = None) -> dict[str, Caution]:
 def load_entries(path: Path, model: type[Entry]) -> dict[str, Entry]:
     """Load one file of ``key: {fields}`` entries.
 
-    Parameters
-    ----------
-    path : Path
-        The file.
-    model : type
-        Source or Caution.
-
-    Returns
-    -------
-    dict
-        Entries by key.
-
-    Raises
-    ------
-    InputError
-        The file or an entry cannot be used.
+    path: The file.
+    model: Source or Caution.
+    Returns: Entries by key.
+    Raises InputError: The file or an entry cannot be used.
     """
     stamp = path.stat() if path.is_file() else None
     return dict(_entries(path, model, None if stamp is None else (stamp.st_mtime_ns, stamp.st_size)))

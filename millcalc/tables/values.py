@@ -28,15 +28,8 @@ class Row(BaseModel):
 def each_model(base: type[Row]) -> Iterator[type[Row]]:
     """Go through the table models.
 
-    Parameters
-    ----------
-    base : type
-        Row, or a model whose sub-models are wanted.
-
-    Yields
-    ------
-    type
-        Every model derived from it.
+    base: Row, or a model whose sub-models are wanted.
+    Yields: Every model derived from it.
     """
     for model in base.__subclasses__():
         yield model
@@ -63,18 +56,11 @@ class Caution(Row):
 class Value(Row):
     """A number with its published spread, its source and how far it can be trusted.
 
-    Attributes
-    ----------
-    value : float
-        Nominal value, in the unit of the field that holds it.
-    low, high : float or None
-        Ends of the published spread, same unit.
-    source : str
-        Key of ``sources.yaml``.
-    confidence : str
-        How far to trust it.
-    note : str
-        Remark for the person.
+    value: Nominal value, in the unit of the field that holds it.
+    low, high: Ends of the published spread, same unit.
+    source: Key of ``sources.yaml``.
+    confidence: How far to trust it.
+    note: Remark for the person.
     """
 
     value: float
@@ -98,12 +84,8 @@ class Value(Row):
 class Band(Row):
     """A usable range with its source.
 
-    Attributes
-    ----------
-    low, high : float
-        Ends of the range, in the unit of the field that holds it.
-    start : float or None
-        Where a light machine starts, same unit; None for the middle.
+    low, high: Ends of the range, in the unit of the field that holds it.
+    start: Where a light machine starts, same unit; None for the middle.
     """
 
     low: float

@@ -24,20 +24,10 @@ MAX_ERRORS: Final = 20  # errors shown of one file; more do not help
 def dotted(key: Key, data: object = None) -> str:
     """A path as people read it.
 
-    Parameters
-    ----------
-    key : tuple of str and int
-        Path of field names and list positions.
-    data : object
-        The data the path leads through; tells a list position from a number used as a name.
+    key: Path of field names and list positions.
+    data: The data the path leads through; tells a list position from a number used as a name.
+    Returns: ``screws[2].x_mm``; list positions count from 1, numbers used as names stay: ``cutters.1``.
 
-    Returns
-    -------
-    str
-        ``screws[2].x_mm``; list positions count from 1, numbers used as names stay: ``cutters.1``.
-
-    Examples
-    --------
     >>> dotted(("screws", 1, "x_mm"))
     'screws[2].x_mm'
     >>> dotted(("cutters", 1), {"cutters": {1: "flat"}})
@@ -59,17 +49,9 @@ def dotted(key: Key, data: object = None) -> str:
 def line_of(key: Key, marks: Marks) -> int | None:
     """Line of a value, or of the nearest enclosing one that has a line.
 
-    Parameters
-    ----------
-    key : tuple of str and int
-        Path of the value.
-    marks : dict of tuple to int
-        Marks of the file.
-
-    Returns
-    -------
-    int or None
-        Line, 1-based [-].
+    key: Path of the value.
+    marks: Marks of the file.
+    Returns: Line, 1-based [-].
     """
     for length in range(len(key), -1, -1):
         if key[:length] in marks:
@@ -82,28 +64,13 @@ def validate(
 ) -> Model:
     """Validate data against a model; every problem becomes an error with file, line and field.
 
-    Parameters
-    ----------
-    model : type of pydantic model
-        What the data should be.
-    data : object
-        Plain data, as from :func:`load_marked`.
-    marks : dict of tuple to int
-        Its marks.
-    path : Path or str
-        File name for errors.
-    kind : type of InputError
-        Exception to raise.
-
-    Returns
-    -------
-    model instance
-        The validated, frozen model.
-
-    Raises
-    ------
-    InputError
-        Of the given kind for one problem, :class:`ManyErrors` for several.
+    model: What the data should be.
+    data: Plain data, as from :func:`load_marked`.
+    marks: Its marks.
+    path: File name for errors.
+    kind: Exception to raise.
+    Returns: The validated, frozen model.
+    Raises InputError: Of the given kind for one problem, :class:`ManyErrors` for several.
     """
     try:
         return model.model_validate(data)
@@ -169,15 +136,8 @@ def _explain(
 def shown(value: object) -> str:
     """A value as a person recognises it in the file, cut to one short line.
 
-    Parameters
-    ----------
-    value : object
-        What stands in the file.
-
-    Returns
-    -------
-    str
-        Its text; lists and groups by their size.
+    value: What stands in the file.
+    Returns: Its text; lists and groups by their size.
     """
     if value is None:
         return "nothing"

@@ -48,25 +48,12 @@ _LOADER: Final[Any] = getattr(yaml, "CSafeLoader", yaml.SafeLoader)
 def load_marked(path: Path, kind: type[InputError] = TableError) -> tuple[Any, Marks]:
     """Read a YAML file and remember the line of every key and list item.
 
-    Parameters
-    ----------
-    path : Path
-        File to read.
-    kind : type of InputError
-        Exception to raise.
-
-    Returns
-    -------
-    data : dict, list or scalar
-        The content; None for a file with comments only.
-    marks : dict of tuple to int
-        Line of each value, 1-based [-], by its path of keys and list positions.
-
-    Raises
-    ------
-    InputError
-        Of the given kind: absent, a directory, unreadable, too large, binary, not UTF-8, empty, not YAML,
-        a key given twice, a value that contains itself.
+    path: File to read.
+    kind: Exception to raise.
+    Returns: data: The content; None for a file with comments only. marks: Line of each value, 1-based [-],
+      by its path of keys and list positions.
+    Raises InputError: Of the given kind: absent, a directory, unreadable, too large, binary, not UTF-8,
+      empty, not YAML, a key given twice, a value that contains itself.
     """
     return parse_marked(read_text(path, kind), str(path), kind)
 
@@ -74,22 +61,11 @@ def load_marked(path: Path, kind: type[InputError] = TableError) -> tuple[Any, M
 def read_text(path: Path, kind: type[InputError] = TableError) -> str:
     """Read a text file a person wrote.
 
-    Parameters
-    ----------
-    path : Path
-        File to read.
-    kind : type of InputError
-        Exception to raise.
-
-    Returns
-    -------
-    str
-        The text, without a byte-order mark.
-
-    Raises
-    ------
-    InputError
-        Of the given kind: absent, a directory, unreadable, too large, binary, not UTF-8, empty.
+    path: File to read.
+    kind: Exception to raise.
+    Returns: The text, without a byte-order mark.
+    Raises InputError: Of the given kind: absent, a directory, unreadable, too large, binary, not UTF-8,
+      empty.
     """
     name = str(path)
     wanted = "a text file in YAML"
@@ -125,26 +101,11 @@ def read_text(path: Path, kind: type[InputError] = TableError) -> str:
 def parse_marked(text: str, name: str, kind: type[InputError] = TableError) -> tuple[Any, Marks]:
     """Parse YAML text and remember the line of every key and list item.
 
-    Parameters
-    ----------
-    text : str
-        The text.
-    name : str
-        File name for errors.
-    kind : type of InputError
-        Exception to raise.
-
-    Returns
-    -------
-    data : dict, list or scalar
-        The content; None for comments only.
-    marks : dict of tuple to int
-        Line of each value, 1-based [-], by its path.
-
-    Raises
-    ------
-    InputError
-        Of the given kind, when it is not usable YAML.
+    text: The text.
+    name: File name for errors.
+    kind: Exception to raise.
+    Returns: data: The content; None for comments only. marks: Line of each value, 1-based [-], by its path.
+    Raises InputError: Of the given kind, when it is not usable YAML.
     """
     loader = None
     try:
@@ -238,18 +199,9 @@ def _is_core(tag: str) -> bool:
 def scalar(text: str) -> Any:
     """The value of a plain scalar by the YAML 1.2 core rules: None, bool, int, float or the text.
 
-    Parameters
-    ----------
-    text : str
-        The scalar as written.
+    text: The scalar as written.
+    Returns: Its value; decimal numbers only, whole numbers of at most 18 digits.
 
-    Returns
-    -------
-    None, bool, int, float or str
-        Its value; decimal numbers only, whole numbers of at most 18 digits.
-
-    Examples
-    --------
     >>> scalar("08"), scalar("6.0"), scalar("on"), scalar("true")
     (8, 6.0, 'on', True)
     """

@@ -29,17 +29,21 @@ def _functions() -> Iterator[tuple[str, FunctionType]]:
 FUNCTIONS = dict(_functions())
 
 
+ENTRY = re.compile(r"^(\*{0,2}[a-z_]\w*(?:, \*{0,2}[a-z_]\w*)*): ")
+
+
 def _parameters(doc: str) -> dict[str, str]:
-    """Names and texts of the Parameters section."""
-    match = re.search(r"^Parameters\n-+\n(.*?)(?=^\w[\w ]*\n-{3,}|\Z)", doc, re.S | re.M)
-    if not match:
-        return {}
+    """Names and texts of the lines ``name, name: text`` that follow the first blank line."""
     found: dict[str, str] = {}
-    for block in re.split(r"\n(?=\S)", match.group(1).strip("\n")):
-        names, _, _ = block.partition(":")
-        head, _, text = block.partition("\n")
-        for name in names.split(","):
-            found[name.strip().lstrip("*")] = head + " " + text
+    names: list[str] = []
+    for line in doc.splitlines()[1:]:
+        if entry := ENTRY.match(line):
+            names = [name.lstrip("*") for name in entry[1].split(", ")]
+            found |= {name: line[entry.end() :] for name in names}
+        elif line.startswith("  ") and names:
+            found |= {name: f"{found[name]} {line.strip()}" for name in names}
+        else:
+            names = []
     return found
 
 
@@ -48,19 +52,20 @@ def test_docstring_matches_signature(name: str) -> None:
     function = FUNCTIONS[name]
     doc = inspect.getdoc(function)
     assert doc, f"{name} has no docstring"
-    wanted = [
-        p
-        for p in inspect.signature(function).parameters
-        if p not in ("self", "cls") and not p.startswith("_")
-    ]
-    is_rule = ".preflight." in name and wanted in (["ctx"], ["context"])
-    if not wanted or is_rule or not name.startswith("millcalc.mechanics"):
-        section = _parameters(doc)
-        if section:
-            assert set(section) <= {*wanted, *inspect.signature(function).parameters}, name
+    parameters = inspect.signature(function).parameters
+    wanted = {p for p in parameters if p not in ("self", "cls") and not p.startswith("_")}
+    documented = _parameters(doc)
+    assert set(documented) <= set(parameters), f"{name}: documents {set(documented) - set(parameters)}"
+    if not name.startswith("millcalc.mechanics"):
         return
-    section = _parameters(doc)
-    assert set(section) == set(wanted), f"{name}: documented {sorted(section)}, signature {wanted}"
-    for parameter, text in section.items():
-        if re.search(r"\b(float|int|array)\b", text.splitlines()[0].split(":", 1)[-1][:60]):
+    assert set(documented) == wanted, f"{name}: documented {sorted(documented)}, signature {sorted(wanted)}"
+    for parameter, text in documented.items():
+        if re.search(r"\b(float|int|Array|ArrayLike|NDArray)\b", str(parameters[parameter].annotation)):
             assert UNIT.search(text), f"{name}: {parameter} has no unit"
+
+
+def test_a_number_without_a_unit_and_an_unknown_name_are_seen() -> None:
+    found = _parameters(
+        "Do.\n\nspeed_rpm, depth_mm: Speed and\n  depth [mm].\nReturns: x [mm].\n\nNote: see."
+    )
+    assert found == {"speed_rpm": "Speed and depth [mm].", "depth_mm": "Speed and depth [mm]."}
