@@ -20,7 +20,6 @@ from pathlib import Path
 
 import numpy as np
 
-from millcalc import tuning
 from millcalc.cutlog.evidence import Cut
 from millcalc.cutlog.learn import Curve, outcome_probabilities
 from millcalc.cutlog.margins import learned_margins, margin_from
@@ -29,6 +28,13 @@ from millcalc.cutlog.query import Query
 from millcalc.cutlog.rows import COLUMNS, cell_of, row_of, with_uid
 from millcalc.cutlog.similar import PlannedCut, distance, similar_cuts
 from millcalc.cutlog.store import Log
+from millcalc.cutlog.tuning import (
+    LEARN_INTERVAL,
+    LEARN_PRIOR_SD,
+    LEARN_SCATTER_WEIGHTS,
+    LEARN_SCATTERS,
+    LEARN_SURE_TO_RAISE,
+)
 from millcalc.cutlog.verify import verify_log
 
 START = datetime(2010, 1, 1, tzinfo=UTC)
@@ -127,11 +133,11 @@ def measure_log(rows: int, alike: bool) -> None:
 def measure_shops(shops: int, cuts_each: int, follow: bool, scatter: float | None) -> None:
     """Coverage and crossings over simulated shops."""
     rng = np.random.default_rng(20251012)
-    sd = tuning.LEARN_PRIOR_SD["deflection"]
+    sd = LEARN_PRIOR_SD["deflection"]
     inside = raised = crossed = lowered = failures = 0
     for _ in range(shops):
         truth = rng.normal(0.0, sd)
-        s = rng.choice(tuning.LEARN_SCATTERS, p=tuning.LEARN_SCATTER_WEIGHTS) if scatter is None else scatter
+        s = rng.choice(LEARN_SCATTERS, p=LEARN_SCATTER_WEIGHTS) if scatter is None else scatter
         logged: list[Cut] = []
         advised = 1.0
         for _ in range(cuts_each):
@@ -156,8 +162,8 @@ def measure_shops(shops: int, cuts_each: int, follow: bool, scatter: float | Non
     known = "scatter as assumed" if scatter is None else f"scatter {scatter:g}"
     print(
         f"{shops} shops of {cuts_each} cuts, {how}, {known}: interval holds {inside / shops:.1%} "
-        f"(stated {tuning.LEARN_INTERVAL:.0%}); raised in {raised}, beyond the truth {crossed / max(raised, 1):.1%} "
-        f"of them (stated {1 - tuning.LEARN_SURE_TO_RAISE:.0%}); lowered in {lowered}; "
+        f"(stated {LEARN_INTERVAL:.0%}); raised in {raised}, beyond the truth {crossed / max(raised, 1):.1%} "
+        f"of them (stated {1 - LEARN_SURE_TO_RAISE:.0%}); lowered in {lowered}; "
         f"{failures / shops / cuts_each:.1%} of cuts failed"
     )
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from millcalc import tuning
+from millcalc.advise import tuning
 from millcalc.advise.adjust_changes import Change, NotPossible, next_change
 from millcalc.advise.adjust_data import Cause, Symptom, find_symptom
 from millcalc.advise.adjust_evidence import Evidence, InUse, evidence_for

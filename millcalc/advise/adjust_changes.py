@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from millcalc import tuning
+from millcalc.advise import tuning
 from millcalc.advise.adjust_evidence import InUse, corner_factor, reached_feed_mm_min
 from millcalc.advise.advice import advise
 from millcalc.advise.entries import plunge_share, ramp_angle_deg, slot_feed_mm_min

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from math import ceil
 
-from millcalc import tuning
+from millcalc.advise import tuning
 from millcalc.advise.advice import advise
 from millcalc.advise.entries import entry_for
 from millcalc.advise.result import Advice

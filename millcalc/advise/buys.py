@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from millcalc import tuning
+from millcalc.advise import tuning
 from millcalc.advise.result import Buy
 from millcalc.advise.solve import Point, find, shares
 from millcalc.advise.tooling import FULL_WIDTH, CutRequest, Tooling, default_stickout_mm

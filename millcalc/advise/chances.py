@@ -9,8 +9,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from millcalc import tuning
 from millcalc.advise import limits as rules
+from millcalc.advise import tuning
 from millcalc.advise.limits import State
 from millcalc.advise.loads import unit_loads
 from millcalc.advise.uncertainty import bending_shares, spreads_of
@@ -20,6 +20,7 @@ from millcalc.mechanics.stability import (
     conservative_limit_mm,
     limit_at_speed_mm,
 )
+from millcalc.tuning import RANGE_SIGMAS
 
 Array = NDArray[np.float64]
 _SEED = 20_240_611
@@ -155,8 +156,8 @@ def _runout_factor(state: State, normal: Array) -> Array:
         )
         for tir in at_mm
     ]
-    below = np.log(value.value / max(value.lowest, 1e-3)) / tuning.RANGE_SIGMAS
-    above = np.log(value.highest / value.value) / tuning.RANGE_SIGMAS
+    below = np.log(value.value / max(value.lowest, 1e-3)) / RANGE_SIGMAS
+    above = np.log(value.highest / value.value) / RANGE_SIGMAS
     sampled = value.value / 1e3 * np.exp(np.where(normal > 0, above, below) * normal)
     return np.asarray(np.interp(sampled, at_mm, loads) / loads[2])
 

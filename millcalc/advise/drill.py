@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from millcalc import tuning
+from millcalc.advise import tuning
 from millcalc.advise.entries import plunge_share
 from millcalc.advise.result import Advice, LimitShare, Range, Settings
 from millcalc.advise.solve import dial_mark

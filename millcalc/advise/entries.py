@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from millcalc import tuning
+from millcalc.advise import tuning
 from millcalc.advise.solve import Point
 from millcalc.advise.tooling import Tooling
 from millcalc.mechanics.kinematics import feed_mm_min

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from millcalc import tuning
+from millcalc.advise import tuning
 from millcalc.advise.metals import Bend, Drill, Magnet, Metal, Vinegar, metals
 from millcalc.errors import TableError
 from millcalc.tables import load_material

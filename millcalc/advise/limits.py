@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from millcalc import tuning
+from millcalc.advise import tuning
 from millcalc.advise.loads import UnitLoads, frame_attenuation, unit_loads
 from millcalc.advise.tooling import FULL_WIDTH, CutRequest, Tooling, core_diameter_mm
 from millcalc.mechanics.chip import max_chip_mm, mean_chip_mm

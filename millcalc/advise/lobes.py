@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from millcalc import tuning
+from millcalc.advise import tuning
 from millcalc.advise.tooling import FULL_WIDTH, CutRequest, Tooling, make_tooling
 from millcalc.mechanics.engagement import engagement_angle_rad
 from millcalc.mechanics.kinematics import spindle_speed_rpm

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from millcalc import tuning
+from millcalc.advise import tuning
 from millcalc.advise.advice import advise
 from millcalc.advise.judge import limits_for
 from millcalc.advise.proof_program import Ladder, Setting, Step, mark_depth_mm, program_text, ramp_way_mm

@@ -7,7 +7,7 @@ from typing import Literal
 
 import numpy as np
 
-from millcalc import tuning
+from millcalc.advise import tuning
 from millcalc.advise.entries import ramp_angle_deg
 from millcalc.advise.solve import dial_mark
 from millcalc.advise.tooling import Tooling

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from millcalc import tuning
+from millcalc.advise import tuning
 from millcalc.advise.proof_record import KeptStep, ProofRecord
 from millcalc.errors import InputError
 from millcalc.units_show import System, depth_to_set_mm, show_chip_load, show_length

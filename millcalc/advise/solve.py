@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from millcalc import tuning
+from millcalc.advise import tuning
 from millcalc.advise.limits import DEPTH_LIMITS, LIMITS, SPEED_SLACK, State, worst_use
 from millcalc.advise.result import LimitShare
 from millcalc.advise.tooling import FULL_WIDTH, CutRequest, Tooling

@@ -8,7 +8,7 @@ from typing import Any, Literal
 
 import numpy as np
 
-from millcalc import tuning
+from millcalc.advise import tuning
 from millcalc.errors import InputError
 from millcalc.mechanics.deflection import cutter_compliance_um_n, machine_compliance_um_n
 from millcalc.mechanics.engagement import (

@@ -13,8 +13,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from millcalc import tuning
+from millcalc.advise import tuning
 from millcalc.advise.loads import frame_attenuation, unit_loads
+from millcalc.tuning import RANGE_SIGMAS
 
 if TYPE_CHECKING:
     from millcalc.advise.tooling import CutKind, Tooling
@@ -81,8 +82,8 @@ def spreads_of(tooling: Tooling) -> Spreads:
         frame=float(np.hypot(np.log(spread), moved)),
         spindle=_from_range(spindle.stiffness_n_um.lowest, spindle.stiffness_n_um.highest),
         cutter=tuning.CUTTER_STIFFNESS_SD,
-        force_below=float(np.log(nominal / least)) / tuning.RANGE_SIGMAS,
-        force_above=float(np.log(most / nominal)) / tuning.RANGE_SIGMAS,
+        force_below=float(np.log(nominal / least)) / RANGE_SIGMAS,
+        force_above=float(np.log(most / nominal)) / RANGE_SIGMAS,
         kienzle=float(np.hypot(_from_range(kc.lowest, kc.highest), tuning.KIENZLE_SD)),
         power=known(spindle.power_confidence, tuning.POWER_SD),
         thrust=known(machine.thrust_n.confidence, tuning.THRUST_SD),
@@ -95,7 +96,7 @@ def spreads_of(tooling: Tooling) -> Spreads:
 
 def _from_range(low: float, high: float) -> float:
     """Standard deviation of the logarithm for a published range; 0 for none."""
-    return float(np.log(high / low)) / (2 * tuning.RANGE_SIGMAS) if 0 < low < high else 0.0
+    return float(np.log(high / low)) / (2 * RANGE_SIGMAS) if 0 < low < high else 0.0
 
 
 def _resultant(tooling: Tooling, which: int) -> float:
@@ -160,7 +161,7 @@ def first_cut_budgets(tooling: Tooling, cut: CutKind = "slot") -> dict[str, floa
     bend = bending_shares(tooling, speed, engaged, chip)
     force = float(np.hypot(spread.force_above, tuning.WEAR_LN_SD))
     worn = tuning.WEAR_LN_MEAN
-    from_upper = worn - spread.force_above * tuning.RANGE_SIGMAS  # the demand uses the upper set
+    from_upper = worn - spread.force_above * RANGE_SIGMAS  # the demand uses the upper set
     kc = tooling.material.kc11_n_mm2
     terms: dict[str, tuple[float, tuple[float, ...]]] = {
         "deflection": (

@@ -141,8 +141,8 @@ def _answers(
 
 def _density(texts: dict[str, str | None], units: str) -> tuple[float, float, float] | None:
     """Density range from weight and size [kg/m3]; None when neither was given."""
-    from millcalc import tuning
     from millcalc import units as read
+    from millcalc.cli import tuning
     from millcalc.errors import InputError, UsageError
     from millcalc.mechanics.weighing import (
         bar_volumes_mm3,

@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from millcalc.cli.common import Units, compile_notice, quantity
+from millcalc.gcode.tuning import COMPARE_SAME_MM
 
 
 def command(
@@ -34,7 +35,6 @@ def command(
     from millcalc.errors import InputError
     from millcalc.report.compare import compare_files, compared_data
     from millcalc.report.pipeline import CheckOptions
-    from millcalc.tuning import COMPARE_SAME_MM
 
     within = quantity(tolerance, "tolerance", read.length_mm, (units or Units.mm).value)
     if within is not None and not 1e-6 <= within <= 10.0:

@@ -9,7 +9,7 @@ import typer
 
 
 def command(
-    kind: Annotated[str | None, typer.Argument(help="materials, cutters or machines.")] = None,
+    kind: Annotated[str | None, typer.Argument(help="materials, cutters, machines or tuning.")] = None,
     name: Annotated[str | None, typer.Argument(help="One entry, by name or alias.")] = None,
     check: Annotated[Path | None, typer.Option(help="Check a table file of your own.")] = None,
     json: Annotated[bool, typer.Option("--json", help="As JSON.")] = False,
@@ -25,12 +25,29 @@ def command(
         for each in kinds:
             _list(each, json)
         return
+    if kind == "tuning":
+        _tuning(name)
+        return
     if kind not in kinds:
-        raise InputError(repr(kind), "materials, cutters or machines", field="kind")
+        raise InputError(repr(kind), "materials, cutters, machines or tuning", field="kind")
     if name is None:
         _list(kind, json)
     else:
         _show(kind, name, json)
+
+
+def _tuning(stage: str | None) -> None:
+    """Print every number that tunes the program, or those of one stage, with their reasons."""
+    from millcalc.errors import InputError
+    from millcalc.tuning import tuning_table
+
+    rows = tuning_table()
+    stages = sorted({row.stage for row in rows})
+    if stage is not None and stage not in stages:
+        raise InputError(repr(stage), ", ".join(stages), field="stage")
+    for row in rows:
+        if stage in (None, row.stage):
+            typer.echo(f"{row.stage} {row.name} = {row.value}\n    {row.reason}")
 
 
 def _check(path: Path) -> None:

@@ -11,7 +11,7 @@ import math
 from itertools import product
 from typing import Final
 
-from millcalc import tuning
+from millcalc.cutlog import tuning
 
 REACH: Final = 2  # cells searched to each side in each dimension [-]
 STEP_UNITS: Final = 1.5  # cell width in units of dissimilarity [-]

@@ -9,7 +9,7 @@ from typing import Final
 
 import numpy as np
 
-from millcalc import tuning
+from millcalc.cutlog import tuning
 from millcalc.cutlog.learn import ACCEPTABLE, FAILED, GOOD, Evidence
 
 # Which limits a symptom speaks of; a symptom that is not here says nothing about a limit (a worn cutter, a

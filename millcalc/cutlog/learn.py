@@ -27,7 +27,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from millcalc import tuning
+from millcalc.cutlog import tuning
 
 Floats = NDArray[np.float64]
 GOOD, ACCEPTABLE, FAILED = 0, 1, 2

@@ -10,7 +10,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, Final
 
-from millcalc import tuning
+from millcalc.cutlog import tuning
 from millcalc.cutlog.alterations import alterations
 from millcalc.cutlog.evidence import SYMPTOM_LIMITS, Cut, evidence_for
 from millcalc.cutlog.guard import guarded

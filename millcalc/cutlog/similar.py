@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import datetime
 from typing import Any, Final
 
-from millcalc import tuning
+from millcalc.cutlog import tuning
 from millcalc.cutlog.cells import cells_around
 from millcalc.cutlog.guard import guarded
 from millcalc.cutlog.models import Entry, Stored

@@ -6,7 +6,7 @@ import statistics
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from millcalc import tuning
+from millcalc.cutlog import tuning
 from millcalc.cutlog.models import Entry
 from millcalc.cutlog.query import Query
 from millcalc.cutlog.store import Log

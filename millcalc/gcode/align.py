@@ -12,7 +12,7 @@ from bisect import bisect_left
 import numpy as np
 from numpy.typing import NDArray
 
-from millcalc.tuning import COMPARE_PAIRS
+from millcalc.gcode.tuning import COMPARE_PAIRS
 
 Numbers = NDArray[np.uint64]
 Rows = NDArray[np.int64]

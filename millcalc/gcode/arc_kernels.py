@@ -10,8 +10,7 @@ from numpy.typing import NDArray
 from millcalc.gcode import state as at
 from millcalc.gcode.arc_geometry import LONG_ARC_CHORD, arc_sweep_rad, is_near_half, radius_centre
 from millcalc.gcode.state import Rules
-from millcalc.kernels import kernel
-from millcalc.tuning import (
+from millcalc.gcode.tuning import (
     ARC_EQUAL_MM,
     ARC_HALF_ROUNDING_MM,
     ARC_ROUNDING_MM,
@@ -19,6 +18,7 @@ from millcalc.tuning import (
     ARC_TOLERANCE_IN,
     ARC_TOLERANCE_MM,
 )
+from millcalc.kernels import kernel
 
 Point = tuple[float, float, float]
 ARC_ODD, ARC_FINE, ARC_ROUNDED, ARC_FLAT = 0, 1, 2, 3

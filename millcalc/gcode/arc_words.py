@@ -9,8 +9,7 @@ from typing import Any
 
 from millcalc.gcode.arc_geometry import LONG_ARC_CHORD, PLANE_AXES, arc_sweep_rad, is_near_half, radius_centre
 from millcalc.gcode.problems import Problem
-from millcalc.gcode.words import Block
-from millcalc.tuning import (
+from millcalc.gcode.tuning import (
     ARC_EQUAL_MM,
     ARC_HALF_ROUNDING_MM,
     ARC_ROUNDING_MM,
@@ -18,6 +17,7 @@ from millcalc.tuning import (
     ARC_TOLERANCE_IN,
     ARC_TOLERANCE_MM,
 )
+from millcalc.gcode.words import Block
 
 Report = Callable[..., None]
 AXES = "XYZ"

@@ -13,8 +13,8 @@ from millcalc.gcode.modal import (
 from millcalc.gcode.problems import Problem
 from millcalc.gcode.profiles import Profile
 from millcalc.gcode.request import Request, missing_word
+from millcalc.gcode.tuning import INTEGER_TOLERANCE
 from millcalc.gcode.words import Block
-from millcalc.tuning import INTEGER_TOLERANCE
 
 
 def _whole(block: Block, letter: str, low: int, high: int, what: str) -> Problem | None:

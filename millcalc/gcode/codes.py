@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from millcalc.findings import Severity
-from millcalc.tuning import MAX_FINDINGS_PER_CODE
+from millcalc.gcode.tuning import MAX_FINDINGS_PER_CODE
 
 _STOP, _WARN, _NOTE = Severity.STOP, Severity.WARNING, Severity.NOTE
 

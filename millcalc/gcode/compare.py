@@ -17,7 +17,7 @@ from numpy.typing import NDArray
 from millcalc.gcode.align import align
 from millcalc.gcode.motions import FLAG_HOME, FLAG_MACHINE, MotionTable
 from millcalc.gcode.program import Event, Program
-from millcalc.tuning import COMPARE_PAIRS, COMPARE_SAME_MM, COMPARE_SAME_SHARE, COMPARE_STRETCHES
+from millcalc.gcode.tuning import COMPARE_PAIRS, COMPARE_SAME_MM, COMPARE_SAME_SHARE, COMPARE_STRETCHES
 
 Rows = NDArray[np.int64]
 Mask = NDArray[np.bool_]

@@ -12,8 +12,8 @@ from millcalc.gcode.motions import FLAG_CYCLE
 from millcalc.gcode.problems import Problem
 from millcalc.gcode.request import Request
 from millcalc.gcode.state import FEED_MODE, INCREMENTAL, PLANE, POS, SHIFT, SPINDLE, UNIT, State
+from millcalc.gcode.tuning import INTEGER_TOLERANCE, MAX_PECKS, PECK_CLEARANCE_MM
 from millcalc.gcode.words import Block
-from millcalc.tuning import INTEGER_TOLERANCE, MAX_PECKS, PECK_CLEARANCE_MM
 
 if TYPE_CHECKING:
     from millcalc.gcode.execute import Executor

@@ -9,8 +9,8 @@ from millcalc.gcode.flow_base import Call, FlowBase, Loop
 from millcalc.gcode.line_words import read_block
 from millcalc.gcode.request import Request
 from millcalc.gcode.state import DEPTH
+from millcalc.gcode.tuning import MAX_CALL_DEPTH
 from millcalc.gcode.words import Block, FlowWord
-from millcalc.tuning import MAX_CALL_DEPTH
 
 CLOSERS = {
     "if": ("elseif", "else", "endif"),

@@ -12,7 +12,7 @@ from millcalc.gcode.modal import FRAME_CODES, code_name
 from millcalc.gcode.options import Point, ReadOptions
 from millcalc.gcode.program import Frame
 from millcalc.gcode.state import FRAME, PLACED, POS, SHIFT, State
-from millcalc.tuning import MAX_FRAMES
+from millcalc.gcode.tuning import MAX_FRAMES
 
 NAN = float("nan")
 

@@ -15,8 +15,8 @@ from millcalc.gcode.motions import ARC_CCW, ARC_CW, FLAG_MACHINE, LINE, PROBE, R
 from millcalc.gcode.problems import Problem
 from millcalc.gcode.request import Request
 from millcalc.gcode.state import ARC_ABSOLUTE, INCREMENTAL, PLANE, POS, SHIFT, UNIT
+from millcalc.gcode.tuning import PROBE_CLEARANCE_MM
 from millcalc.gcode.words import Block
-from millcalc.tuning import PROBE_CLEARANCE_MM
 
 if TYPE_CHECKING:
     from millcalc.gcode.execute import Executor

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from millcalc.gcode.problems import BlockError, Problem
-from millcalc.tuning import INTEGER_TOLERANCE
+from millcalc.gcode.tuning import INTEGER_TOLERANCE
 
 BLANKS = " \t\x00\x0b\x0c"
 DIGITS = "0123456789"

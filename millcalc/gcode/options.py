@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from millcalc.tuning import MAX_LOOP_BLOCKS, MAX_LOOP_JUMPS, MAX_MOTIONS
+from millcalc.gcode.tuning import MAX_LOOP_BLOCKS, MAX_LOOP_JUMPS, MAX_MOTIONS
 
 Point = tuple[float, float, float]
 

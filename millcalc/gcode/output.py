@@ -44,7 +44,7 @@ from millcalc.gcode.state import (
     new_columns,
     points_of,
 )
-from millcalc.tuning import MAX_COMMENT_EVENTS
+from millcalc.gcode.tuning import MAX_COMMENT_EVENTS
 
 NAN = float("nan")
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from millcalc.findings import Finding, Severity, Span
 from millcalc.gcode.codes import CODES
-from millcalc.tuning import MAX_FINDINGS_PER_CODE
+from millcalc.gcode.tuning import MAX_FINDINGS_PER_CODE
 
 
 @dataclass(frozen=True, slots=True)

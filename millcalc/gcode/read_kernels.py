@@ -30,8 +30,8 @@ from millcalc.gcode.text_kernels import (
     read_number,
     skip_comment,
 )
+from millcalc.gcode.tuning import MAX_LINE_BYTES
 from millcalc.kernels import kernel
-from millcalc.tuning import MAX_LINE_BYTES
 
 NAN = float("nan")
 

@@ -37,8 +37,8 @@ from millcalc.gcode.state import (
     WORDS,
     new_state,
 )
+from millcalc.gcode.tuning import FAST_FROM_LINES, MAX_BAD_LINES, MAX_LINE_BYTES
 from millcalc.gcode.words import Block
-from millcalc.tuning import FAST_FROM_LINES, MAX_BAD_LINES, MAX_LINE_BYTES
 
 
 def read_program_file(path: Path | str, options: ReadOptions | None = None) -> Program:

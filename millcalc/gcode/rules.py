@@ -36,7 +36,7 @@ from millcalc.gcode.state import (
     SEEN_BITS,
     Rules,
 )
-from millcalc.tuning import MAX_COMMENT_EVENTS, MAX_LINE_BYTES
+from millcalc.gcode.tuning import MAX_COMMENT_EVENTS, MAX_LINE_BYTES
 
 _CLASSES = {
     G_MOTION: (0, 10, 20, 30), G_PLANE: (170, 180, 190), G_UNITS: (200, 210), G_DISTANCE: (900, 910),

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from millcalc.errors import ProgramError
-from millcalc.tuning import MAX_PROGRAM_BYTES
+from millcalc.gcode.tuning import MAX_PROGRAM_BYTES
 
 _UTF8_BOM = codecs.BOM_UTF8
 _LINE_END = re.compile(rb"\r\n|\r|\n")

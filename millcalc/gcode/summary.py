@@ -14,7 +14,7 @@ from millcalc.gcode.arcs import motion_extents
 from millcalc.gcode.modal import code_name
 from millcalc.gcode.motions import KIND_NAMES, RAPID, MotionTable
 from millcalc.gcode.program import Event, Program
-from millcalc.tuning import FAST_FROM_LINES
+from millcalc.gcode.tuning import FAST_FROM_LINES
 
 _COMMENTS = re.compile(rb"\([^)\r\n]*\)?|;[^\r\n]*")
 _WORDS = re.compile(rb"([A-Za-z])[ \t]*([+-]?[0-9]+(?:\.[0-9]+)?|[+-]?\.[0-9]+)")

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from millcalc import tuning
 from millcalc.errors import InputError
+from millcalc.holding import tuning
 from millcalc.job.models import Job, Screw
 from millcalc.preflight.context import Context
 from millcalc.preflight.keepouts import Z_MARGIN_MM

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from millcalc import tuning
+from millcalc.holding import tuning
 from millcalc.holding.clearance import Clearance
 from millcalc.holding.result import ClampRun
 from millcalc.job.setup import Box

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from millcalc import tuning
 from millcalc.gcode.motions import DWELL
+from millcalc.holding import tuning
 from millcalc.preflight.context import Context
 from millcalc.preflight.geometry import Z_TOUCH_MM
 from millcalc.preflight.keepouts import Z_MARGIN_MM, Body, cutter_body, holder_bodies

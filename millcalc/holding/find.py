@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from millcalc import tuning
+from millcalc.holding import tuning
 from millcalc.holding.asked import Wish, prototype, require, require_cutters, require_wish
 from millcalc.holding.clamps import clamp_runs
 from millcalc.holding.clearance import Clearance

@@ -7,10 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from millcalc import tuning
 from millcalc.mechanics.holddown import screw_withdrawal_n
 from millcalc.preflight.context import Context
 from millcalc.preflight.hold import worst_force
+from millcalc.preflight.tuning import HOLD_FRICTION, PANEL_WITHDRAWAL_SHARE
 from millcalc.preflight.uses import cut_uses
 
 Floats = NDArray[np.float64]
@@ -70,7 +70,7 @@ def screw_holds_n(
     if density_kg_m3 is None or not shank_mm or thread_mm is None:
         return None
     gravity = min(density_kg_m3 / 1000.0 / 1.12, 1.3)  # oven-dry weight on volume at 12 % moisture
-    ultimate = screw_withdrawal_n(gravity, shank_mm, thread_mm, tuning.PANEL_WITHDRAWAL_SHARE)
+    ultimate = screw_withdrawal_n(gravity, shank_mm, thread_mm, PANEL_WITHDRAWAL_SHARE)
     return float(np.asarray(ultimate)) / safety
 
 
@@ -112,4 +112,4 @@ def most_loaded_n(places_mm: Floats, screws_mm: Floats, side_n: float, lift_n: f
     a, b, c, d = matrix[..., 0, 0], matrix[..., 0, 1], matrix[..., 1, 0], matrix[..., 1, 1]
     one, two = a**2 + b**2 + c**2 + d**2, a * d - b * c
     largest = np.sqrt((one + np.sqrt(np.maximum(one**2 - 4 * two**2, 0.0))) / 2)
-    return float(largest.max()) * side_n / tuning.HOLD_FRICTION + lift_n / n
+    return float(largest.max()) * side_n / HOLD_FRICTION + lift_n / n

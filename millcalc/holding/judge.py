@@ -7,7 +7,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from millcalc import tuning
+from millcalc.holding import tuning
 from millcalc.holding.clearance import Clearance, Least
 from millcalc.holding.moves import axis_moves, smallest_move
 from millcalc.holding.places import inside_room, room_beside

@@ -8,7 +8,7 @@ from collections.abc import Callable
 import numpy as np
 from numpy.typing import NDArray
 
-from millcalc import tuning
+from millcalc.holding import tuning
 from millcalc.holding.result import Move
 
 Floats = NDArray[np.float64]

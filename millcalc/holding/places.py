@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from millcalc import tuning
+from millcalc.holding import tuning
 from millcalc.holding.clearance import Clearance
 from millcalc.holding.regions import Regions
 from millcalc.job.setup import Box

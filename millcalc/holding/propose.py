@@ -7,8 +7,8 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from millcalc import tuning
 from millcalc.gcode.motions import MotionTable
+from millcalc.holding import tuning
 from millcalc.holding.forces import Demand, most_loaded_n
 from millcalc.holding.places import Places
 from millcalc.holding.regions import Regions

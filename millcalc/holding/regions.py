@@ -7,8 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from millcalc import tuning
+from millcalc.holding import tuning
 from millcalc.stock.result import Heightfield
+from millcalc.stock.tuning import REMOVAL_SKIN_MM, REMOVAL_SLIVER_CELLS, REMOVAL_SLIVER_PER_DIAMETER
 
 Floats = NDArray[np.float64]
 
@@ -121,12 +122,12 @@ def find_regions(field: Heightfield, diameter_mm: float) -> Regions:
     """
     from scipy import ndimage
 
-    material = field.height_mm > field.floor_mm + tuning.REMOVAL_SKIN_MM
+    material = field.height_mm > field.floor_mm + REMOVAL_SKIN_MM
     labels, count = ndimage.label(material)
     sizes = np.bincount(labels.ravel(), minlength=count + 1)[1:]
     least = max(
-        tuning.REMOVAL_SLIVER_CELLS,
-        (tuning.REMOVAL_SLIVER_PER_DIAMETER * diameter_mm / field.cell_mm) ** 2,
+        REMOVAL_SLIVER_CELLS,
+        (REMOVAL_SLIVER_PER_DIAMETER * diameter_mm / field.cell_mm) ** 2,
     )
     order = np.argsort(-sizes, kind="stable")
     real = order[sizes[order] >= least]

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from millcalc import tuning
+from millcalc.holding import tuning
 
 Floats = NDArray[np.float64]
 MOST_PLACES = 1200  # places weighed against each other; thinned beyond

@@ -7,8 +7,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TypeVar
 
-from millcalc import tuning
 from millcalc.errors import InputError, JobError, ManyErrors, TableError
+from millcalc.job import tuning
 from millcalc.job.models import Clamp, Job, JobCutter, Screw, Zero
 from millcalc.job.read import job_line
 from millcalc.job.screws import screw_size

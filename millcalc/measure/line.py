@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from millcalc import tuning
 from millcalc.errors import InputError
+from millcalc.measure import tuning
 from millcalc.measure.readings import Run
 
 Array = NDArray[np.float64]

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from millcalc import tuning
 from millcalc.errors import InputError
+from millcalc.measure import tuning
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,8 +8,8 @@ import re
 from dataclasses import dataclass
 from pathlib import Path
 
-from millcalc import tuning
 from millcalc.errors import InputError
+from millcalc.measure import tuning
 from millcalc.units import force_n, length_mm
 
 AXES = ("x", "y", "z")

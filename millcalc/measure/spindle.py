@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from millcalc import tuning
 from millcalc.errors import InputError
+from millcalc.measure import tuning
 
 _MAINS_HZ = (50.0, 60.0, 100.0, 120.0)
 _SPEED_BELIEVED = (50.0, 80_000.0)

@@ -6,13 +6,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from millcalc import tuning
 from millcalc.errors import InputError
+from millcalc.measure import tuning
 from millcalc.measure.drop import DropFit, DropPoint, fit_drop_law
 from millcalc.measure.line import Line, fit_line
 from millcalc.measure.readings import Run
 from millcalc.mechanics.deflection import cutter_influence_um_n
 from millcalc.tables.models import Machine
+from millcalc.tuning import RANGE_SIGMAS
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +121,7 @@ def stiffness_from(
     spindle_sd = (
         spindle
         * np.log(machine.spindle.stiffness_n_um.highest / machine.spindle.stiffness_n_um.lowest)
-        / (2 * tuning.RANGE_SIGMAS)
+        / (2 * RANGE_SIGMAS)
     )
     gives, doubts = [], []
     for (axis, drop), series in sorted(grouped.items()):

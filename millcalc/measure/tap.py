@@ -8,8 +8,8 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from millcalc import tuning
 from millcalc.errors import InputError
+from millcalc.measure import tuning
 
 Array = NDArray[np.float64]
 _LONGEST_S = 120.0

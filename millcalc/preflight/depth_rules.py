@@ -7,8 +7,9 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
-from millcalc import tuning
+from millcalc.advise.tuning import SMALLEST_DEPTH_MM
 from millcalc.findings import Finding, NotChecked, Severity
+from millcalc.preflight import tuning
 from millcalc.preflight.context import Context
 from millcalc.preflight.feed_rules import width_words
 from millcalc.preflight.registry import rule
@@ -83,7 +84,7 @@ def passes(ctx: Context, depth_mm: float, limit_mm: float) -> str:
     depth_mm, limit_mm: Depth asked for and depth allowed [mm].
     Returns: The remedy.
     """
-    if limit_mm < tuning.SMALLEST_DEPTH_MM:
+    if limit_mm < SMALLEST_DEPTH_MM:
         return "no depth worth cutting remains; another cutter, less stickout or a lower feed is needed"
     count = int(np.ceil(depth_mm / limit_mm - 1e-9))
     return f"{count} passes of {ctx.say.mm(depth_mm / count)} instead of one"

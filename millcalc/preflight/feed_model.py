@@ -11,8 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from millcalc import tuning
 from millcalc.gcode.motions import DWELL, RAPID, MotionTable
+from millcalc.preflight import tuning
 from millcalc.preflight.geometry import turn_angles_rad
 from millcalc.tables.models import Axes, Machine
 

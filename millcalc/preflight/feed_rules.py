@@ -7,10 +7,10 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
-from millcalc import tuning
 from millcalc.findings import Finding, NotChecked, Severity
 from millcalc.gcode.motions import FLAG_FEED_UNKNOWN
 from millcalc.mechanics.chip import max_chip_mm
+from millcalc.preflight import tuning
 from millcalc.preflight.context import Context
 from millcalc.preflight.limits import limits
 from millcalc.preflight.registry import rule

@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from millcalc import tuning
 from millcalc.findings import Finding, NotChecked, Severity
 from millcalc.mechanics.holddown import fastener_loads_n, screw_withdrawal_n
+from millcalc.preflight import tuning
 from millcalc.preflight.uses import cut_uses
 
 if TYPE_CHECKING:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from millcalc import tuning
+from millcalc.advise.tuning import STICKOUT_CLEARANCE_MM
 from millcalc.findings import Finding, NotChecked, Severity
 from millcalc.preflight.context import Context
 from millcalc.preflight.geometry import gap_to_box
@@ -38,7 +38,7 @@ def _nut(ctx: Context) -> Iterator[Finding | NotChecked]:
         if fitted is not None and fitted.stickout_mm is None:
             yield NotChecked("HOLDER-01", f"collet nut of T{tool} against the stock", "its stickout is unknown",
                              (f"cutters.{tool}.stickout_mm",))  # fmt: skip
-    clearance = tuning.STICKOUT_CLEARANCE_MM
+    clearance = STICKOUT_CLEARANCE_MM
     for body in bodies:
         gap = gap_to_box(
             ctx.program.motions,

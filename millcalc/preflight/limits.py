@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from millcalc import tuning
+from millcalc.advise.tuning import PLUNGE_STROKE_PER_DIAMETER
 from millcalc.errors import InputError
 
 if TYPE_CHECKING:
@@ -83,7 +83,7 @@ def limits(ctx: Context, tool: int, *, slot: bool = True) -> Limits | None:
         bare.smallest_chip_mm,
         bare.chip_diameter_mm,
         material.plunge_share.high,
-        max(tuning.PLUNGE_STROKE_PER_DIAMETER, material.plunge_share.high) * cutter.diameter_mm,
+        max(PLUNGE_STROKE_PER_DIAMETER, material.plunge_share.high) * cutter.diameter_mm,
         material.ramp_angle_deg.high,
         bare.chip_row(cut).per_diameter.source,
     )

@@ -7,9 +7,9 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
-from millcalc import tuning
 from millcalc.findings import Finding, NotChecked, Severity, Span
 from millcalc.mechanics.holddown import tab_section_mm2
+from millcalc.preflight import tuning
 from millcalc.preflight.bed_rules import z_doubt_mm
 from millcalc.preflight.context import Context
 from millcalc.preflight.registry import rule

@@ -7,9 +7,9 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
-from millcalc import tuning
 from millcalc.findings import Finding, Severity
 from millcalc.gcode.motions import FLAG_CYCLE, FLAG_HOME
+from millcalc.preflight import tuning
 from millcalc.preflight.context import Context
 from millcalc.preflight.registry import rule
 

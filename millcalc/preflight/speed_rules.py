@@ -6,9 +6,9 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from millcalc import tuning
 from millcalc.findings import Finding, NotChecked, Severity, Span
 from millcalc.mechanics.kinematics import cutting_speed_m_min, spindle_speed_rpm
+from millcalc.preflight import tuning
 from millcalc.preflight.context import Context
 from millcalc.preflight.registry import rule
 from millcalc.preflight.spindle_rules import by_hand, speed_band

@@ -7,10 +7,10 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
-from millcalc import tuning
 from millcalc.findings import Finding, Severity
 from millcalc.gcode.motions import SPINDLE_UNKNOWN
 from millcalc.gcode.program import Event
+from millcalc.preflight import tuning
 from millcalc.preflight.context import Context
 from millcalc.preflight.registry import rule
 from millcalc.tables.models import Band, Speeds

@@ -6,8 +6,8 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from millcalc import tuning
 from millcalc.findings import Finding, Severity
+from millcalc.preflight import tuning
 from millcalc.preflight.context import Context
 from millcalc.preflight.registry import rule
 

@@ -12,11 +12,12 @@ from millcalc.gcode.compare import Comparison, Stretch, compare_programs
 from millcalc.gcode.motions import KIND_NAMES, MotionTable
 from millcalc.gcode.program import Event, Program
 from millcalc.gcode.summary import ProgramSummary, summarise
+from millcalc.gcode.tuning import COMPARE_SAME_MM
 from millcalc.report.looked import Looked, look_at
 from millcalc.report.model import CheckReport
 from millcalc.report.pipeline import CheckOptions
+from millcalc.report.tuning import COMPARE_HEIGHT_MM
 from millcalc.stock.result import Heightfield
-from millcalc.tuning import COMPARE_HEIGHT_MM, COMPARE_SAME_MM
 from millcalc.units_show import System, show_feed, show_length, show_number, show_speed
 
 SCHEMA = "millcalc-compare/1"

@@ -19,7 +19,12 @@ from millcalc.errors import InputError, MillcalcError
 from millcalc.report.check_sarif import SarifPart, sarif_failed, sarif_part
 from millcalc.report.model import CheckReport, Word
 from millcalc.report.pipeline import CheckOptions
-from millcalc.tuning import MOST_PROGRAMS, PROGRAM_ENDINGS, SMALL_PROGRAM_BYTES, SMALL_PROGRAMS_A_PROCESS
+from millcalc.report.tuning import (
+    MOST_PROGRAMS,
+    PROGRAM_ENDINGS,
+    SMALL_PROGRAM_BYTES,
+    SMALL_PROGRAMS_A_PROCESS,
+)
 
 MOST_WORKERS = 61  # what Windows can wait for at once
 PATIENCE_S = 5.0  # s; a process that is told to end has this long

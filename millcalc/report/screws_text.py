@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from millcalc import tuning
 from millcalc.holding.result import ClampRun, HoldDown, Move, Nearest, Piece, PlaceMap, Proposed, Verdict
+from millcalc.holding.tuning import SCREWS_HOLDER_MARGIN_MM
 from millcalc.job.build import margin_mm
+from millcalc.preflight.tuning import HOLD_FRICTION, PANEL_WITHDRAWAL_SHARE
 from millcalc.report.cautions import FOOTER
 from millcalc.report.console import can_show_unicode, plain
 from millcalc.units_show import System, show_force, show_length
@@ -127,7 +128,7 @@ def _top(page: _Page, answer: HoldDown, name: str) -> None:
     margin = page.mm(margin_mm(answer.screw.placed))
     page.say(
         f"screw: {_screw_words(page, answer)}; {margin} kept from the cutter ({answer.screw.placed} positions), "
-        f"{page.mm(tuning.SCREWS_HOLDER_MARGIN_MM)} from nut, body and shoe",
+        f"{page.mm(SCREWS_HOLDER_MARGIN_MM)} from nut, body and shoe",
         indent=2,
         hang=2,
     )
@@ -330,8 +331,8 @@ def _pieces(page: _Page, answer: HoldDown) -> None:
             hang=2,
         )
         page.say(
-            f"estimates in it: friction of {tuning.HOLD_FRICTION:g} under tightened heads holds the side force, and "
-            f"a board holds {tuning.PANEL_WITHDRAWAL_SHARE:g} of what solid wood of its density does",
+            f"estimates in it: friction of {HOLD_FRICTION:g} under tightened heads holds the side force, and "
+            f"a board holds {PANEL_WITHDRAWAL_SHARE:g} of what solid wood of its density does",
             indent=2,
             hang=2,
         )

@@ -14,8 +14,8 @@ from numpy.typing import NDArray
 
 from millcalc.gcode.motions import KIND_NAMES
 from millcalc.preflight.context import Context
+from millcalc.report.tuning import TABLE_CHUNK_ROWS
 from millcalc.stock.result import SIDE_NAMES, SKIP_NAMES
-from millcalc.tuning import TABLE_CHUNK_ROWS
 
 if TYPE_CHECKING:
     from millcalc.stock.result import Removal

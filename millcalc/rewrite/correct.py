@@ -7,7 +7,6 @@ from dataclasses import dataclass, fields, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from millcalc import tuning
 from millcalc.errors import InputError, ProgramError
 from millcalc.findings import Finding
 from millcalc.gcode.motions import MotionTable
@@ -16,6 +15,8 @@ from millcalc.mechanics.kinematics import spindle_speed_rpm
 from millcalc.preflight.context import Context
 from millcalc.preflight.run import Outcome
 from millcalc.preflight.spindle_rules import speed_band
+from millcalc.preflight.tuning import DIAL_TOLERANCE, REACHED_SHARE, SLOW_TIME_SHARE
+from millcalc.rewrite import tuning
 from millcalc.rewrite.desk import Desk, judged, refuse_unreadable
 from millcalc.rewrite.edits import apply
 from millcalc.rewrite.feed_band import FeedBand, feed_band
@@ -197,7 +198,7 @@ def _speed_for(ctx: Context, rows: NDArray[np.intp], speed_rpm: float) -> tuple[
     assert setup is not None and setup.machine is not None and setup.material is not None
     if facts.speed_set_by in ("dial", "fixed"):
         dialled = facts.hand_rpm
-        if dialled is None or abs(speed_rpm / dialled - 1) <= tuning.DIAL_TOLERANCE:
+        if dialled is None or abs(speed_rpm / dialled - 1) <= DIAL_TOLERANCE:
             return speed_rpm, ""
         return float(round(dialled)), "what is dialled"
     spindle = setup.machine.spindle
@@ -261,10 +262,10 @@ def _second_thoughts(ctx: Context, band: FeedBand, wish: _Wish, last: _Wish, now
     assert model is not None
     reached = model.mean_quick_mm_min
     with np.errstate(invalid="ignore"):
-        slow = side & (reached < tuning.REACHED_SHARE * feed)
+        slow = side & (reached < REACHED_SHARE * feed)
     time = model.time_quick_s
     total = float(np.nansum(time[side]))
-    if total > 0 and float(np.nansum(time[slow])) / total > tuning.SLOW_TIME_SHARE:
+    if total > 0 and float(np.nansum(time[slow])) / total > SLOW_TIME_SHARE:
         rows = np.flatnonzero(slow & (band.high_mm_min >= band.low_mm_min))
         value = np.fmax(reached[rows], np.fmin(band.low_mm_min[rows], feed[rows]))
         wish.set(rows, value, "what the machine reaches here")

@@ -8,14 +8,15 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from millcalc import tuning
 from millcalc.advise.judge import DEPTH_LIMITS, depth_uses
 from millcalc.advise.tooling import CutRequest
+from millcalc.advise.tuning import RAMP_FEED_SHARE
 from millcalc.mechanics.chip import max_chip_mm
 from millcalc.preflight.context import Context
 from millcalc.preflight.limits import Limits, limits, tooling
 from millcalc.preflight.plunge_rules import DRILLS, STEEP_DEG
 from millcalc.preflight.uses import SLOT_SHARE
+from millcalc.rewrite import tuning
 
 if TYPE_CHECKING:
     from millcalc.advise.tooling import Tooling
@@ -129,7 +130,7 @@ def _entries(ctx: Context, band: FeedBand, rows: NDArray[np.intp], bound: Limits
     plunge = bound.plunge_share * bound.chip_high_mm * per_mm[down]
     steep = facts.drop_deg[down] > STEEP_DEG
     band.cap(down[steep], (plunge / sine)[steep], "what the end of the cutter takes straight down")
-    ramp = np.minimum(plunge / sine, tuning.RAMP_FEED_SHARE * bound.chip_high_mm * per_mm[down])
+    ramp = np.minimum(plunge / sine, RAMP_FEED_SHARE * bound.chip_high_mm * per_mm[down])
     band.cap(down[~steep], ramp[~steep], "what a ramp takes")
 
 

@@ -6,7 +6,6 @@ import math
 from dataclasses import dataclass
 from decimal import ROUND_CEILING, Decimal
 
-from millcalc import tuning
 from millcalc.errors import InputError, ManyErrors, ProgramError
 from millcalc.gcode.check_block import Request
 from millcalc.gcode.execute import Executor
@@ -22,6 +21,7 @@ from millcalc.gcode.modal import (
 from millcalc.gcode.program import Program
 from millcalc.gcode.state import ARC_ABSOLUTE, INCREMENTAL, PLANE, UNIT
 from millcalc.gcode.words import Block
+from millcalc.rewrite import tuning
 from millcalc.rewrite.desk import Desk, refuse_unreadable
 from millcalc.rewrite.edits import Edit, apply, is_literal, raised
 from millcalc.rewrite.lift_compare import Heights, compare_raised, heights

@@ -6,7 +6,6 @@ from dataclasses import dataclass, fields
 
 import numpy as np
 
-from millcalc import tuning
 from millcalc.errors import ProgramError
 from millcalc.gcode.modal import FRAME_CODES
 from millcalc.gcode.motions import DWELL, FLAG_HOME, FLAG_MACHINE, MotionTable
@@ -15,6 +14,7 @@ from millcalc.gcode.program import Program
 from millcalc.gcode.reader import read_program
 from millcalc.job.setup import Setup
 from millcalc.preflight.geometry import motion_bounds_mm
+from millcalc.rewrite import tuning
 from millcalc.rewrite.desk import Desk
 
 TOUCH_MM = 1e-6  # mm; heights closer than this are the same (rounding of binary fractions)

@@ -8,7 +8,7 @@ from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
-from millcalc import tuning
+from millcalc.advise.tuning import RAMP_FEED_SHARE
 from millcalc.errors import ProgramError
 from millcalc.findings import Finding
 from millcalc.gcode.motions import ARC_CW, LINE, SPINDLE_UNKNOWN, MotionTable
@@ -17,6 +17,8 @@ from millcalc.gcode.program import Program
 from millcalc.preflight.context import Context
 from millcalc.preflight.limits import tooling
 from millcalc.preflight.run import Outcome
+from millcalc.preflight.tuning import SPIN_UP_DEFAULT_S, TRAVEL_ABOVE_MM
+from millcalc.rewrite import tuning
 from millcalc.rewrite.desk import Desk, judged, refuse_unreadable
 from millcalc.rewrite.state import Blocks, Point, StateAt, restart_points, state_at
 from millcalc.rewrite.way_in import Piece, heights_down, path_back
@@ -323,8 +325,8 @@ def _travel_mm(ctx: Context) -> float:
     if setup is not None:
         tops = [] if setup.stock_top_mm is None else [setup.stock_top_mm]
         tops += [s.z_top_mm for s in setup.screws or ()] + [b.z_max for _, b in setup.clamps or ()]
-        most += [max(tops) + tuning.TRAVEL_ABOVE_MM] if tops else []
-    return max(most, default=tuning.TRAVEL_ABOVE_MM)
+        most += [max(tops) + TRAVEL_ABOVE_MM] if tops else []
+    return max(most, default=TRAVEL_ABOVE_MM)
 
 
 def _near_mm(ctx: Context, begin_mm: float, row: int) -> float:
@@ -344,7 +346,7 @@ def _feeds(ctx: Context, tool: int, cutting_mm_min: float) -> tuple[float, float
     number = tool if tool >= 0 or ctx.facts.assumed_tool is None else ctx.facts.assumed_tool
     found = tooling(ctx, number) if ctx.setup is not None else "no job"
     share = 0.2 if isinstance(found, str) else plunge_share(found)
-    return cutting_mm_min * share, cutting_mm_min * tuning.RAMP_FEED_SHARE
+    return cutting_mm_min * share, cutting_mm_min * RAMP_FEED_SHARE
 
 
 def _spindle(ctx: Context, state: StateAt, dwell: dict[str, float]) -> list[str]:
@@ -356,7 +358,7 @@ def _spindle(ctx: Context, state: StateAt, dwell: dict[str, float]) -> list[str]
     if state.spindle in (0, SPINDLE_UNKNOWN):
         return [] if state.rpm != state.rpm else [f"S{state.rpm:g}"]
     machine = ctx.setup.machine if ctx.setup else None
-    seconds = math.ceil((machine.spindle.spin_up_s if machine else tuning.SPIN_UP_DEFAULT_S) + 1)
+    seconds = math.ceil((machine.spindle.spin_up_s if machine else SPIN_UP_DEFAULT_S) + 1)
     letter = "P" if "P" in dwell else next(iter(dwell), "P")
     unit = dwell.get(letter, 1.0)
     if ctx.setup is not None and ctx.setup.job.controller.dwell_unit == "ms" and unit == 1.0:

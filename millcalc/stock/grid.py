@@ -30,7 +30,7 @@ from millcalc.stock.removal_kernels import (
     Y0,
 )
 from millcalc.stock.result import Heightfield
-from millcalc.tuning import (
+from millcalc.stock.tuning import (
     REMOVAL_CELLS_PER_DIAMETER,
     REMOVAL_FINAL_CELLS,
     REMOVAL_SKIN_MM,

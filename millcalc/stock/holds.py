@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from millcalc.tuning import REMOVAL_HOLD_RING_MM
+from millcalc.stock.tuning import REMOVAL_HOLD_RING_MM
 
 if TYPE_CHECKING:
     from millcalc.job.models import Clamp

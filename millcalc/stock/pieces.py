@@ -11,7 +11,7 @@ from millcalc.stock.grid import NEVER, NOT_STOCK, Grid
 from millcalc.stock.holds import Hold
 from millcalc.stock.pieces_kernels import OUTER, add_back, flood, join_remaining, root_of
 from millcalc.stock.result import LoosePiece
-from millcalc.tuning import REMOVAL_PIECES_KEPT, REMOVAL_SLIVER_CELLS, REMOVAL_SLIVER_PER_DIAMETER
+from millcalc.stock.tuning import REMOVAL_PIECES_KEPT, REMOVAL_SLIVER_CELLS, REMOVAL_SLIVER_PER_DIAMETER
 
 ROWS_AT_A_TIME = 64  # cells are looked at in blocks, to save memory
 HELD_BY_JOB = "the screws and clamps of the job"

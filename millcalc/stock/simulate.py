@@ -38,15 +38,15 @@ from millcalc.stock.result import (
 )
 from millcalc.stock.shape_kernels import SHAPE_COLUMNS, WINDOW
 from millcalc.stock.shapes import CutterShape
-from millcalc.stock.walk_kernels import finish, walk
-from millcalc.stock.webs import find_webs
-from millcalc.tuning import (
+from millcalc.stock.tuning import (
     REMOVAL_CHUNK_STEPS,
     REMOVAL_JUMPS_KEPT,
     REMOVAL_MEMORY_BYTES,
     REMOVAL_WINDOW_CELLS,
     REMOVAL_WINDOW_PER_DIAMETER,
 )
+from millcalc.stock.walk_kernels import finish, walk
+from millcalc.stock.webs import find_webs
 
 WIDTH_ERROR_CELLS = 2.0
 

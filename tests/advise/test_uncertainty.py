@@ -8,12 +8,18 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from millcalc import tuning
 from millcalc.advise.advice import advise
 from millcalc.advise.chances import chances
 from millcalc.advise.limits import State, axis_thrust, cutter_strength, deflection
 from millcalc.advise.solve import find
 from millcalc.advise.tooling import CutRequest, Tooling, make_tooling
+from millcalc.advise.tuning import (
+    FIRST_CUT_CHANCE,
+    FIRST_CUT_SMALLEST,
+    THRUST_SHARE,
+    WEAR_LN_MEAN,
+    WEAR_LN_SD,
+)
 from millcalc.advise.uncertainty import first_cut_budgets, spreads_of
 from millcalc.tables import list_names, load_cutter, load_machine, load_material
 from millcalc.tables.models import Machine
@@ -51,7 +57,7 @@ def test_a_first_cut_at_its_budget_holds_with_the_target_chance(name: str, rule)
     budget = first_cut_budgets(built)[key]
     assert 0.3 < budget < 1.0
     found = chances(state_at(built, budget / at_one, speed)).by_key[key]
-    assert found == pytest.approx(tuning.FIRST_CUT_CHANCE[key], abs=0.025)
+    assert found == pytest.approx(FIRST_CUT_CHANCE[key], abs=0.025)
 
 
 def test_chances_agree_with_independent_brute_force() -> None:
@@ -66,8 +72,8 @@ def test_chances_agree_with_independent_brute_force() -> None:
         frame, spindle, thrust, z = (draw.standard_normal() for _ in range(4))
         force = np.exp(
             (spread.force_above if z > 0 else spread.force_below) * z
-            + tuning.WEAR_LN_MEAN
-            + tuning.WEAR_LN_SD * draw.standard_normal()
+            + WEAR_LN_MEAN
+            + WEAR_LN_SD * draw.standard_normal()
         )
         axes = built.machine.stiffness_n_um
         stiff = axes.model_copy(update={a: getattr(axes, a) * np.exp(spread.frame * frame) for a in "xyz"})
@@ -101,7 +107,7 @@ def test_chances_agree_with_independent_brute_force() -> None:
         drawn = replace(built, machine=machine, material=material.model_copy(update={"edge_sets": (edge,)}))
         state = state_at(drawn, depth)
         held["deflection"] += float(state.deflection_mm(1).item()) <= state.deflection_allowed_mm
-        limit = min(pushed.x, pushed.y) * tuning.THRUST_SHARE
+        limit = min(pushed.x, pushed.y) * THRUST_SHARE
         held["axis-thrust"] += float((state.loads(1).mean_n_mm * depth).item()) <= limit
     sampled = chances(state_at(built, depth))
     for key, number in held.items():
@@ -149,7 +155,7 @@ def test_a_proven_cut_keeps_no_reserve_and_every_budget_is_bounded() -> None:
         assert set(built.budgets(CutRequest("slot", proven=True)).values()) == {1.0}
         for cut in ("slot", "side", "face", "helix"):
             for budget in built.budgets(CutRequest(cut)).values():  # type: ignore[arg-type]
-                assert tuning.FIRST_CUT_SMALLEST <= budget <= 1.0
+                assert FIRST_CUT_SMALLEST <= budget <= 1.0
 
 
 def test_every_material_has_chances() -> None:

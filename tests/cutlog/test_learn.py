@@ -14,17 +14,29 @@ from hypothesis import strategies as st
 from scipy.integrate import quad
 from scipy.stats import norm
 
-from millcalc import tuning
 from millcalc.cutlog.alterations import note_alteration
 from millcalc.cutlog.evidence import SYMPTOM_LIMITS, Cut, attributed, evidence_for
 from millcalc.cutlog.learn import ACCEPTABLE, FAILED, GOOD, Curve, Evidence, outcome_probabilities, posterior
 from millcalc.cutlog.margins import cuts_of_machine, learned_margins, margin_from
 from millcalc.cutlog.models import LIMIT_KINDS, SYMPTOMS
 from millcalc.cutlog.store import Log
+from millcalc.cutlog.tuning import (
+    LEARN_FAILURE_AT_LIMIT,
+    LEARN_LARGEST_MARGIN,
+    LEARN_LEAST_CUTS,
+    LEARN_MISTAKE,
+    LEARN_PRIOR_SD,
+    LEARN_SCATTER_WEIGHTS,
+    LEARN_SCATTERS,
+    LEARN_SIZE_SD,
+    LEARN_SMALLEST_MARGIN,
+    LEARN_STEP_BEYOND_TRIED,
+    LEARN_SURE_TO_RAISE,
+)
 from millcalc.errors import LogError
 
 NOW = START + days(1)
-SD = tuning.LEARN_PRIOR_SD["deflection"]
+SD = LEARN_PRIOR_SD["deflection"]
 
 
 def _evidence(
@@ -49,15 +61,15 @@ def test_without_evidence_the_posterior_is_the_prior() -> None:
 def test_measured_errors_agree_with_the_conjugate_closed_form(ratios: list[float]) -> None:
     """Normal mean with known variance and normal prior: Gelman et al. 2013, equations 2.11 and 2.12."""
     known = posterior(SD, _evidence(ratios=ratios))
-    precision = 1 / SD**2 + len(ratios) / tuning.LEARN_SIZE_SD**2
-    mean = -sum(map(math.log, ratios)) / tuning.LEARN_SIZE_SD**2 / precision
+    precision = 1 / SD**2 + len(ratios) / LEARN_SIZE_SD**2
+    mean = -sum(map(math.log, ratios)) / LEARN_SIZE_SD**2 / precision
     assert known.mean() == pytest.approx(mean, abs=1e-6)
     assert known.sd() == pytest.approx(precision**-0.5, rel=1e-5)
 
 
 def test_at_the_limit_the_stated_share_fails() -> None:
     chances = outcome_probabilities(np.log(1.3), np.log(1.3), Curve(mistake=0.0))
-    assert chances[2] == pytest.approx(tuning.LEARN_FAILURE_AT_LIMIT, rel=1e-12)
+    assert chances[2] == pytest.approx(LEARN_FAILURE_AT_LIMIT, rel=1e-12)
 
 
 @settings(max_examples=100, deadline=None, database=None)
@@ -65,7 +77,7 @@ def test_at_the_limit_the_stated_share_fails() -> None:
 def test_outcome_chances_are_chances(x: float, t: float, scatter: float) -> None:
     chances = outcome_probabilities(x, t, Curve(scatter=scatter))
     assert chances.sum() == pytest.approx(1.0, abs=1e-12)
-    assert (chances >= tuning.LEARN_MISTAKE - 1e-12).all()
+    assert (chances >= LEARN_MISTAKE - 1e-12).all()
     more = outcome_probabilities(x + 0.1, t, Curve(scatter=scatter))
     assert more[2] >= chances[2] - 1e-12 and more[0] <= chances[0] + 1e-12
 
@@ -112,7 +124,7 @@ def test_posterior_agrees_with_scipy_quadrature(shares: list[float], outcomes: l
 
 
 def test_censored_errors_agree_with_quadrature() -> None:
-    ratio, sd = 0.8, tuning.LEARN_SIZE_SD
+    ratio, sd = 0.8, LEARN_SIZE_SD
     evidence = Evidence(
         np.zeros(0), np.zeros(0, np.int64), np.zeros(0), np.log([ratio]), np.array([True]), np.ones(1)
     )
@@ -166,9 +178,9 @@ def test_ancient_cuts_teach_nothing() -> None:
 
 
 def test_too_few_cuts_change_nothing() -> None:
-    few = margin_from(_cuts("failed", 0.5, tuning.LEARN_LEAST_CUTS - 1), "deflection")
+    few = margin_from(_cuts("failed", 0.5, LEARN_LEAST_CUTS - 1), "deflection")
     assert few.advised == 1.0 and "at least" in few.text
-    enough = margin_from(_cuts("failed", 0.5, tuning.LEARN_LEAST_CUTS), "deflection")
+    enough = margin_from(_cuts("failed", 0.5, LEARN_LEAST_CUTS), "deflection")
     assert enough.advised < 1.0
 
 
@@ -192,11 +204,11 @@ def test_guard_rails_hold_whatever_was_logged(cuts: list[tuple[str, float, float
         for outcome, share, age in cuts
     ]
     margin = margin_from(logged, "deflection")
-    assert tuning.LEARN_SMALLEST_MARGIN <= margin.advised <= tuning.LEARN_LARGEST_MARGIN
+    assert LEARN_SMALLEST_MARGIN <= margin.advised <= LEARN_LARGEST_MARGIN
     assert margin.low <= margin.median <= margin.high
     well = [share for outcome, share, _ in cuts if outcome != "failed"]
     if margin.advised > 1.0:
-        assert margin.advised <= max(well) * tuning.LEARN_STEP_BEYOND_TRIED + 1e-12
+        assert margin.advised <= max(well) * LEARN_STEP_BEYOND_TRIED + 1e-12
         assert margin.advised <= margin.median
     # one more failure never raises, one more good cut never lowers
     worse = margin_from([*logged, *_cuts("failed", 0.8, 1)], "deflection")
@@ -265,7 +277,7 @@ def test_interval_holds_the_truth_at_its_stated_rate() -> None:
     shops = 120
     for _ in range(shops):
         truth = rng.normal(0.0, SD)
-        scatter = rng.choice(tuning.LEARN_SCATTERS, p=tuning.LEARN_SCATTER_WEIGHTS)
+        scatter = rng.choice(LEARN_SCATTERS, p=LEARN_SCATTER_WEIGHTS)
         cuts = []
         for _ in range(40):
             share = math.exp(rng.uniform(math.log(0.3), math.log(1.6)))
@@ -280,7 +292,7 @@ def test_interval_holds_the_truth_at_its_stated_rate() -> None:
             crossed += math.log(margin.advised) > truth
     assert inside / shops >= 0.79
     assert raised > 20
-    assert crossed / raised <= (1 - tuning.LEARN_SURE_TO_RAISE) + 0.12
+    assert crossed / raised <= (1 - LEARN_SURE_TO_RAISE) + 0.12
 
 
 # -- from the file ----------------------------------------------------------------------------------
@@ -292,7 +304,7 @@ def test_round_trip_through_the_log(log: Log) -> None:
     margins = learned_margins("shed gantry", log=log, now=NOW)
     assert margins.cuts == 12
     deflection = margins.by_kind["deflection"]
-    assert 1.0 < deflection.advised <= 1.25 * tuning.LEARN_STEP_BEYOND_TRIED
+    assert 1.0 < deflection.advised <= 1.25 * LEARN_STEP_BEYOND_TRIED
     assert margins.advised("deflection") == deflection.advised
     assert margins.advised("spindle-power") == margins.advised("power") == 1.0
     assert margins.advised("cutter-strength") == 1.0

@@ -12,11 +12,23 @@ from cuts import START, cut, days
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from millcalc import tuning
+from millcalc.cutlog import tuning
 from millcalc.cutlog.cells import REACH, STEP_UNITS, cell_of_values, cells_around
 from millcalc.cutlog.query import Query
 from millcalc.cutlog.similar import PlannedCut, distance, similar_cuts, support_words
 from millcalc.cutlog.store import Log
+from millcalc.cutlog.tuning import (
+    SIMILAR_CHIP_FACTOR,
+    SIMILAR_CLOSE,
+    SIMILAR_COMPLIANCE_FACTOR,
+    SIMILAR_DEPTH_FACTOR,
+    SIMILAR_DIAMETER_FACTOR,
+    SIMILAR_FORCE_FACTOR,
+    SIMILAR_OTHER_MACHINE,
+    SIMILAR_OTHER_MATERIAL,
+    SIMILAR_RELATED,
+    SIMILAR_UNKNOWN,
+)
 
 PLAN = PlannedCut.of(cut())
 
@@ -28,14 +40,14 @@ def test_the_same_cut_is_at_distance_zero() -> None:
 @pytest.mark.parametrize(
     ("fields", "units"),
     [
-        ({"axial_depth_mm": 0.6 * tuning.SIMILAR_DEPTH_FACTOR}, 1.0),
-        ({"axial_depth_mm": 0.6 / tuning.SIMILAR_DEPTH_FACTOR**2}, 2.0),
-        ({"kc11_n_mm2": 800 * tuning.SIMILAR_FORCE_FACTOR}, 1.0),
-        ({"feed_mm_min": 720 * tuning.SIMILAR_CHIP_FACTOR}, 1.0),
-        ({"stickout_mm": 20 * tuning.SIMILAR_COMPLIANCE_FACTOR ** (1 / 3)}, 1.0),
-        ({"stickout_mm": None}, tuning.SIMILAR_UNKNOWN),
-        ({"material": "other plate"}, tuning.SIMILAR_OTHER_MATERIAL),
-        ({"machine": "bench mill"}, tuning.SIMILAR_OTHER_MACHINE),
+        ({"axial_depth_mm": 0.6 * SIMILAR_DEPTH_FACTOR}, 1.0),
+        ({"axial_depth_mm": 0.6 / SIMILAR_DEPTH_FACTOR**2}, 2.0),
+        ({"kc11_n_mm2": 800 * SIMILAR_FORCE_FACTOR}, 1.0),
+        ({"feed_mm_min": 720 * SIMILAR_CHIP_FACTOR}, 1.0),
+        ({"stickout_mm": 20 * SIMILAR_COMPLIANCE_FACTOR ** (1 / 3)}, 1.0),
+        ({"stickout_mm": None}, SIMILAR_UNKNOWN),
+        ({"material": "other plate"}, SIMILAR_OTHER_MATERIAL),
+        ({"machine": "bench mill"}, SIMILAR_OTHER_MACHINE),
         ({"speed_rpm": 9000.0, "feed_mm_min": 360.0}, 0.0),  # the same chip at another speed
     ],
 )
@@ -61,10 +73,10 @@ def test_no_near_cut_lies_outside_the_searched_cells(
     values: tuple[float, ...], steps: tuple[float, ...]
 ) -> None:
     factors = (
-        tuning.SIMILAR_DIAMETER_FACTOR,
-        tuning.SIMILAR_FORCE_FACTOR,
-        tuning.SIMILAR_DEPTH_FACTOR,
-        tuning.SIMILAR_CHIP_FACTOR,
+        SIMILAR_DIAMETER_FACTOR,
+        SIMILAR_FORCE_FACTOR,
+        SIMILAR_DEPTH_FACTOR,
+        SIMILAR_CHIP_FACTOR,
     )
     other = [value * factor**step for value, factor, step in zip(values, factors, steps, strict=True)]
     away = math.hypot(*steps)
@@ -108,13 +120,13 @@ def test_grid_search_agrees_with_looking_at_every_cut(log: Log, seed: int, only:
         (distance(PLAN, PlannedCut.of(s.entry), s.entry.origin), -s.entry.when.timestamp(), s.number)
         for s in every
     )
-    wanted = [number for away, _, number in ranked[:6] if away <= tuning.SIMILAR_RELATED]
+    wanted = [number for away, _, number in ranked[:6] if away <= SIMILAR_RELATED]
     found = similar_cuts(log, PLAN, 6, only_machine=only)
     assert [n.stored.number for n in found[: len(wanted)]] == wanted
     near_failures = [
         number
         for away, _, number in ranked
-        if away <= tuning.SIMILAR_CLOSE and log.get(number).entry.outcome == "failed"
+        if away <= SIMILAR_CLOSE and log.get(number).entry.outcome == "failed"
     ][:2]
     assert set(near_failures) <= {n.stored.number for n in found}
 

@@ -8,12 +8,20 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
-from millcalc import tuning
 from millcalc.cli.main import app
 from millcalc.holding.find import find_hold_down
 from millcalc.holding.forces import screw_holds_n
+from millcalc.holding.tuning import (
+    SCREWS_HOLDER_MARGIN_MM,
+    SCREWS_LEAST,
+    SCREWS_SPAN_PER_THICKNESS,
+    SCREWS_THIN_PLATE_MM,
+    SCREWS_TWO_FROM_MM,
+)
 from millcalc.job import build_setup, load_job
+from millcalc.job.tuning import MARGIN_GUESSED_MM, MARGIN_MEASURED_MM
 from millcalc.mechanics.holddown import screw_withdrawal_n
+from millcalc.preflight.tuning import HOLD_FRICTION, PANEL_WITHDRAWAL_SHARE, WITHDRAWAL_SHARE
 from millcalc.report.pipeline import make_context
 from millcalc.tables import demo_root
 
@@ -31,9 +39,7 @@ def test_worked_case() -> None:
     gravity = 0.680 / 1.12
     assert f"{gravity:.3f}" == "0.607"
     assert screw_withdrawal_n(gravity, 4.0, 10.0) == pytest.approx(1596, abs=0.6)
-    assert screw_withdrawal_n(gravity, 4.0, 10.0, tuning.PANEL_WITHDRAWAL_SHARE) == pytest.approx(
-        479, abs=0.6
-    )
+    assert screw_withdrawal_n(gravity, 4.0, 10.0, PANEL_WITHDRAWAL_SHARE) == pytest.approx(479, abs=0.6)
     assert screw_holds_n(680.0, 4.0, 10.0, 5.0) == pytest.approx(96, abs=0.5)
     folder = demo_root() / "sensor_plate"
     setup = build_setup(load_job(folder / "job.yaml"), folder / "job.yaml")
@@ -43,8 +49,8 @@ def test_worked_case() -> None:
 
 
 def test_numbers_are_those_in_use() -> None:
-    assert (tuning.MARGIN_GUESSED_MM, tuning.MARGIN_MEASURED_MM, tuning.SCREWS_HOLDER_MARGIN_MM) == (3, 1, 1)
-    assert (tuning.HOLD_FRICTION, tuning.PANEL_WITHDRAWAL_SHARE) == (0.25, 0.3)
-    assert pytest.approx(0.2) == tuning.WITHDRAWAL_SHARE
-    assert (tuning.SCREWS_LEAST, tuning.SCREWS_TWO_FROM_MM) == (4, 40)
-    assert (tuning.SCREWS_THIN_PLATE_MM, tuning.SCREWS_SPAN_PER_THICKNESS) == (4, 25)
+    assert (MARGIN_GUESSED_MM, MARGIN_MEASURED_MM, SCREWS_HOLDER_MARGIN_MM) == (3, 1, 1)
+    assert (HOLD_FRICTION, PANEL_WITHDRAWAL_SHARE) == (0.25, 0.3)
+    assert pytest.approx(0.2) == WITHDRAWAL_SHARE
+    assert (SCREWS_LEAST, SCREWS_TWO_FROM_MM) == (4, 40)
+    assert (SCREWS_THIN_PLATE_MM, SCREWS_SPAN_PER_THICKNESS) == (4, 25)

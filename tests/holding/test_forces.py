@@ -9,9 +9,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from millcalc import tuning
 from millcalc.holding.forces import most_loaded_n, screw_holds_n
 from millcalc.mechanics.holddown import fastener_loads_n
+from millcalc.preflight.tuning import HOLD_FRICTION
 
 
 @pytest.mark.parametrize(
@@ -46,8 +46,8 @@ def test_no_direction_is_worse(seed: int) -> None:
             loads = fastener_loads_n(screws[:, 0], screws[:, 1], 50 * np.cos(angle), 50 * np.sin(angle), x, y)
             worst = max(worst, float(np.hypot(*loads.T).max()))
     found = most_loaded_n(places, screws, 50.0, 12.0)
-    assert found >= worst / tuning.HOLD_FRICTION + 3.0 - 1e-6
-    assert found == pytest.approx(worst / tuning.HOLD_FRICTION + 3.0, rel=1e-3)
+    assert found >= worst / HOLD_FRICTION + 3.0 - 1e-6
+    assert found == pytest.approx(worst / HOLD_FRICTION + 3.0, rel=1e-3)
 
 
 def test_one_and_none() -> None:

@@ -7,10 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from millcalc import tuning
 from millcalc.errors import InputError, ManyErrors
 from millcalc.job import build_setup, load_job, parse_job
 from millcalc.job.setup import Box
+from millcalc.job.tuning import MARGIN_GUESSED_MM, MARGIN_MEASURED_MM
 from millcalc.tables.models import DrawerCutter, Shop
 
 STOCK = "stock: {size_x: 160, size_y: 110, thickness: 6}\n"
@@ -67,7 +67,7 @@ def test_a_standard_screw_becomes_head_and_shank() -> None:
     assert (screw.x_mm, screw.y_mm) == (8.0, 9.0)
     assert (screw.head_radius_mm, screw.shank_radius_mm) == (4.0, 2.0)
     assert (screw.z_top_mm, screw.z_head_bottom_mm, screw.z_bottom_mm) == (3.1, 0.0, -16.0)
-    assert screw.margin_mm == tuning.MARGIN_MEASURED_MM
+    assert screw.margin_mm == MARGIN_MEASURED_MM
     assert screw.name == "screw 1"
 
 
@@ -78,7 +78,7 @@ def test_a_sunk_head_ends_at_the_stock_top_and_tapers_below_it() -> None:
     assert screw.z_top_mm == 0.0
     assert screw.z_head_bottom_mm == -(4.0 - 2.0)  # a cone of 90 degrees from head to shank
     assert screw.z_bottom_mm == -math.inf  # its length is unknown
-    assert screw.margin_mm == tuning.MARGIN_GUESSED_MM > tuning.MARGIN_MEASURED_MM
+    assert screw.margin_mm == MARGIN_GUESSED_MM > MARGIN_MEASURED_MM
 
 
 def test_own_numbers_replace_the_standard_ones() -> None:

@@ -14,7 +14,7 @@ from millcalc.errors import InputError
 from millcalc.report import many
 from millcalc.report.many import Row, Task, check_all, check_task, find_job, find_programs
 from millcalc.report.pipeline import CheckOptions
-from millcalc.tuning import PROGRAM_ENDINGS
+from millcalc.report.tuning import PROGRAM_ENDINGS
 
 CLEAN = "G21 G90 G94 G17 G54\nG0 Z5\nG0 X5 Y5\nS9000 M3\nG4 P5\nG1 Z1 F90\nG0 Z5\nM5\nM30\n"
 DIRTY = "G21 G90\nG1 X1.2.3\nM30\n"

@@ -1,0 +1,52 @@
+"""Tuning numbers of preflight: name, value, unit, reason, source."""
+
+from __future__ import annotations
+
+from typing import Final
+
+# Time a spindle is given to reach its speed when the machine is unknown [s]. Common practice, no source.
+SPIN_UP_DEFAULT_S: Final = 3.0
+# How far a dial's speed may be off from the S word before it is said [-]. Common practice, no source.
+DIAL_TOLERANCE: Final = 0.10
+# Rim speed above which a cutter is called fast [m/s]: about 100 mph in woodworking advice. No source.
+RIM_SPEED_M_S: Final = 45.0
+# A motion runs "below its feed" when its average is under this share of it [-]. Common practice, no source.
+REACHED_SHARE: Final = 0.7
+# Share of the cutting time below the feed that is worth a finding [-]. Estimate.
+SLOW_TIME_SHARE: Final = 0.2
+# Share of the cutting length that may rub because the feed is not reached [-]. Estimate.
+RUB_LENGTH_SHARE: Final = 0.05
+# Turn at which a controller is taken to come to rest [deg]: the careful case, and the quick case (reversal).
+# Controllers differ and rarely say; the truth lies between the two. Estimate.
+CORNER_REST_STRICT_DEG: Final = 30.0
+CORNER_REST_QUICK_DEG: Final = 135.0
+# Height above the stock top that is proposed for travel [mm]. Common practice, no source.
+TRAVEL_ABOVE_MM: Final = 3.0
+# Smallest gap of a rapid above the stock [mm]; unevenness is added. Common practice, no source.
+TRAVEL_GAP_MM: Final = 1.0
+# Share of the feed length above the stock that is worth a note [-]. Estimate.
+AIR_SHARE: Final = 0.3
+# A depth step this many times the usual one stands out [-]. Estimate.
+UNEVEN_STEP: Final = 1.6
+# A last slice thinner than this rubs [mm]. Common practice, no source.
+THIN_SLICE_MM: Final = 0.1
+# Depth of a full-width slot in diameters from which chips are likely to pack [-]. Common practice, no source.
+NARROW_SLOT_METAL: Final = 1.5
+NARROW_SLOT_OTHER: Final = 2.0
+# Share of a screw's ultimate withdrawal load that is counted on under vibration [-]: one fifth. Common practice
+# (15 700 / 2850 of the Wood Handbook's ultimate and allowable formulas is 5.5).
+WITHDRAWAL_SHARE: Final = 0.2
+# Share of the solid-wood withdrawal formula that a board (MDF, particle board) holds [-]. Estimate from the
+# face withdrawal class values of ANSI A208.2 (from memory).
+PANEL_WITHDRAWAL_SHARE: Final = 0.3
+# Friction of plate on board under the screw heads [-]. Estimate: metal on MDF 0.2 to 0.3.
+HOLD_FRICTION: Final = 0.25
+# Least effective thickness of a tab [mm] in metal and laminate, and in wood, plastic and foam. Common practice.
+TAB_THICKNESS_HARD_MM: Final = 0.5
+TAB_THICKNESS_SOFT_MM: Final = 1.0
+# Safety factor of the tabs' section [-]. Common practice, no source.
+TAB_SAFETY: Final = 4.0
+# Run time from which staying with the machine is spelt out [s]. Common practice, no source.
+LONG_RUN_S: Final = 1200.0
+# Cutting slower than this share of the feed marks the place where wood burns and plastic melts [-]. Estimate.
+BURN_SHARE: Final = 0.25
