@@ -224,7 +224,7 @@ def _narrow_slot(ctx: Context) -> Iterator[Finding]:
     strong = tuning.NARROW_SLOT_METAL if metal else tuning.NARROW_SLOT_OTHER
     if ctx.setup and ctx.setup.material:
         strong = max(strong, ctx.setup.material.slot_depth_per_diameter.high * 1.001)
-    for tool, rows in facts.split(facts.cutting & facts.sideways):
+    for tool, rows in facts.split(facts.cutting & facts.milling):
         fitted = facts.fitted(tool)
         if fitted is None or fitted.cutter.kind in ("twist drill", "spot drill"):
             continue

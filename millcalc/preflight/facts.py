@@ -23,6 +23,7 @@ MOST_LEVELS = 200  # levels; more is surfacing, where "depth per level" means no
 UNKNOWN_RADIUS_MM = 0.05  # mm; a cutter of unknown size is at least this large
 FAIR_SHARE = 0.1  # of the sideways rapid length makes a level one of travel
 LEVEL_STEP_MM = 1e-3  # mm; levels closer than this are one
+STEEP_DEG = 45.0  # deg; steeper, down or up, counts as straight
 
 
 class Facts:
@@ -97,6 +98,11 @@ class Facts:
     def sideways(self) -> Mask:
         """Feed motions with a sideways part that do not go down steeply (under 0.5 degrees)."""
         return np.asarray(self.feed & (self.plan_mm > STILL_MM) & (np.abs(self.drop_deg) < 0.5))
+
+    @cached_property
+    def milling(self) -> Mask:
+        """Feed motions with a sideways part, level or sloped: cuts, ramps, helices, surfaces (to 45 degrees)."""
+        return np.asarray(self.feed & (self.plan_mm > STILL_MM) & (np.abs(self.drop_deg) <= STEEP_DEG))
 
     # -- cutter --------------------------------------------------------------------------------
     @cached_property
@@ -296,7 +302,7 @@ class Facts:
     # -- depth ---------------------------------------------------------------------------------
     @cached_property
     def depth_mm(self) -> Floats:
-        """Axial depth of cut of each sideways cut [mm]: simulated, else below the next higher level cut before.
+        """Axial depth of cut of each cut [mm]: simulated, else below the next higher level cut before.
 
         NaN where it cannot be known (surfacing with more than 200 levels, no stock top).
         """
@@ -307,24 +313,17 @@ class Facts:
             return depth
         if self.top_mm is None:
             return depth
-        rows = np.flatnonzero(self.cutting & (np.abs(self.dz) <= STILL_MM) & (self.plan_mm > STILL_MM))
-        height = np.round(self.motions.end_mm[rows, 2] / LEVEL_STEP_MM) * LEVEL_STEP_MM
-        levels, where = np.unique(height, return_inverse=True)  # ascending
+        rows = np.flatnonzero(self.cutting & (self.plan_mm > STILL_MM) & np.isfinite(self.dz))
+        level = np.abs(self.dz[rows]) <= STILL_MM
+        low = np.round(self.z_low[rows] / LEVEL_STEP_MM) * LEVEL_STEP_MM
+        levels = np.unique(low[level])[::-1]  # highest first
         if len(levels) > MOST_LEVELS:
             return depth
-        first = np.full(len(levels), self.n)
-        np.minimum.at(first, where, rows)
-        for k in range(len(levels)):
-            mine = where == k
-            above = np.full(int(mine.sum()), self.top_mm)
-            found = np.zeros(len(above), bool)
-            for j in range(k + 1, len(levels)):
-                take = ~found & (first[j] < rows[mine])
-                above[take] = levels[j]
-                found |= take
-                if found.all():
-                    break
-            depth[rows[mine]] = above - levels[k]
+        above = np.full(len(rows), self.top_mm)  # the lowest level at or above the tip that was cut before
+        for height in levels:
+            first = rows[level][low[level] == height][0]
+            above[(first < rows) & (low < height - LEVEL_STEP_MM / 2)] = height
+        depth[rows] = above - low
         return depth
 
     @cached_property

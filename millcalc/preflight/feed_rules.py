@@ -12,6 +12,7 @@ from millcalc.gcode.motions import FLAG_FEED_UNKNOWN
 from millcalc.mechanics.chip import max_chip_mm
 from millcalc.preflight import tuning
 from millcalc.preflight.context import Context
+from millcalc.preflight.facts import STEEP_DEG
 from millcalc.preflight.limits import limits
 from millcalc.preflight.registry import rule
 
@@ -137,7 +138,7 @@ def _chip_too_thin(ctx: Context) -> Iterator[Finding | NotChecked]:
 
 def _band(ctx: Context, code: str, *, high: bool) -> Iterator[Finding | NotChecked]:
     facts = ctx.facts
-    mask = facts.cutting & (facts.drop_deg < 45) if high else facts.cutting & facts.sideways
+    mask = facts.cutting & ((facts.drop_deg <= STEEP_DEG) if high else facts.milling)
     for tool, rows in facts.split(mask):
         fitted, bound = facts.fitted(tool), limits(ctx, tool)
         if fitted is None or bound is None:
@@ -366,7 +367,7 @@ def _runout(ctx: Context) -> Iterator[Finding]:
     """
     assert ctx.setup is not None and ctx.setup.machine is not None
     facts, runout = ctx.facts, ctx.setup.machine.spindle.runout_um
-    for tool, rows in facts.split(facts.cutting & facts.sideways & np.isfinite(facts.chip_mm)):
+    for tool, rows in facts.split(facts.cutting & facts.milling & np.isfinite(facts.chip_mm)):
         fitted = facts.fitted(tool)
         if fitted is None or fitted.cutter.flutes < 2:
             continue

@@ -189,7 +189,7 @@ def _climb(ctx: Context) -> Iterator[Finding]:
     if play <= 0.05:
         return
     facts = ctx.facts
-    rows = np.flatnonzero(facts.cutting & facts.sideways & (ctx.removal.side == SIDE_CLIMB))
+    rows = np.flatnonzero(facts.cutting & facts.milling & (ctx.removal.side == SIDE_CLIMB))
     if len(rows):
         yield ctx.say.finding(
             "FORCE-07",
@@ -251,7 +251,7 @@ def _slender(ctx: Context) -> Iterator[Finding | NotChecked]:
     Source: common practice, no source.
     """
     facts = ctx.facts
-    for tool, rows in facts.split(facts.cutting & facts.sideways):
+    for tool, rows in facts.split(facts.cutting & facts.milling):
         fitted = facts.fitted(tool)
         if fitted is None:
             continue

@@ -9,11 +9,11 @@ import numpy as np
 from millcalc.findings import Finding, NotChecked, Severity
 from millcalc.mechanics.entries import ramp_length_mm
 from millcalc.preflight.context import Context
+from millcalc.preflight.facts import STEEP_DEG
 from millcalc.preflight.limits import limits
 from millcalc.preflight.registry import rule
 from millcalc.preflight.tabs import find_tabs
 
-STEEP_DEG = 45.0  # deg; steeper counts as a straight plunge
 DRILLS = ("twist drill", "spot drill")
 
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, cast
 import numpy as np
 from numpy.typing import NDArray
 
+from millcalc.preflight.facts import STILL_MM
 from millcalc.preflight.limits import tooling
 
 if TYPE_CHECKING:
@@ -16,12 +17,14 @@ if TYPE_CHECKING:
 
 Floats = NDArray[np.float64]
 SLOT_SHARE = 0.9  # of the diameter; wider counts as a slot
+ALL_OF_IT = 0.999  # of the cutting length; from here on all of it was judged
+ROUNDED = ("ball", "bull-nose", "tapered ball", "vee", "engraving")
 MOST_CASES = 4000  # different cuts judged one by one; beyond, they are rounded more coarsely
 
 
 @dataclass(frozen=True)
 class CutUses:
-    """The sideways cuts of one tool and what they use of each limit.
+    """The cuts of one tool, level or sloped, and what they use of each limit.
 
     tool: Tool number [-].
     tooling: What cuts what.
@@ -48,10 +51,10 @@ class CutUses:
 
 
 def cut_uses(ctx: Context) -> tuple[list[CutUses], list[tuple[int, str]]]:
-    """Judge every sideways cut, one entry a tool.
+    """Judge every cut with a sideways part, one entry a tool.
 
     ctx: Program and set-up.
-    Returns: What could be judged; and for the other tools why not.
+    Returns: What could be judged; and what not and why, with the share of the tool's cutting length.
     """
     cached = ctx.__dict__.get("_cut_uses")
     if cached is None:
@@ -64,7 +67,7 @@ def _judge(ctx: Context) -> tuple[list[CutUses], list[tuple[int, str]]]:
     facts = ctx.facts
     done: list[CutUses] = []
     left: list[tuple[int, str]] = []
-    for tool, rows in facts.split(facts.cutting & facts.sideways):
+    for tool, every in facts.split(facts.cutting & (facts.plan_mm > STILL_MM)):
         fitted = facts.fitted(tool)
         if fitted is not None and fitted.cutter.kind in ("twist drill", "spot drill"):
             continue
@@ -72,18 +75,30 @@ def _judge(ctx: Context) -> tuple[list[CutUses], list[tuple[int, str]]]:
         if isinstance(found, str):
             left.append((tool, found))
             continue
-        good = np.isfinite(facts.depth_mm[rows]) & (facts.depth_mm[rows] > 1e-3)
-        if not np.isfinite(facts.depth_mm[rows]).any():
-            left.append((tool, "the depth of its cuts is unknown"))
-            continue
-        good &= np.isfinite(facts.chip_mm[rows]) & (facts.chip_mm[rows] > 0)
-        if not np.isfinite(facts.chip_mm[rows]).any():
-            left.append((tool, "its speed or feed is unknown"))
-            continue
-        rows = rows[good]
+        rows = every[facts.milling[every]]
+        depth, chip = facts.depth_mm[rows], facts.chip_mm[rows]
+        good = np.isfinite(depth) & np.isfinite(chip) & (chip > 0)
+        length = facts.motions.length_mm
+        share = float(length[rows[good]].sum() / max(length[every].sum(), 1e-9))
+        if share < ALL_OF_IT:
+            why = _why_not(depth, chip, len(rows) < len(every))
+            left.append((tool, f"{why}; judged: {100 * share:.0f} % of its cutting length"))
+        rows = rows[good & (depth > 1e-3)]
         if len(rows):
             done.append(_uses(ctx, tool, found, rows))
     return done, left
+
+
+def _why_not(depth_mm: Floats, chip_mm: Floats, steep: bool) -> str:
+    if not np.isfinite(depth_mm).all():
+        return (
+            "the depth of its cuts is unknown"
+            if np.isnan(depth_mm).all()
+            else "the depth of some cuts is unknown"
+        )
+    if not (np.isfinite(chip_mm) & (chip_mm > 0)).all():
+        return "its speed or feed is unknown or zero"
+    return "some cuts are steeper than 45 degrees" if steep else "its length is unknown"
 
 
 def _uses(ctx: Context, tool: int, found: Tooling, rows: NDArray[np.intp]) -> CutUses:
@@ -93,10 +108,9 @@ def _uses(ctx: Context, tool: int, found: Tooling, rows: NDArray[np.intp]) -> Cu
     facts, diameter = ctx.facts, found.cutter.diameter_mm
     width = np.clip(np.nan_to_num(facts.width_mm[rows], nan=diameter), 0.01 * diameter, diameter)
     depth = facts.depth_mm[rows]
-    if ctx.removal is not None and found.cutter.kind == "bull-nose":
-        # the fillet that the level above has left at the wall adds height, but next to no material
-        mean = ctx.removal.volume_mm3[rows] / np.maximum(facts.plan_mm[rows], 1e-6) / width
-        depth = np.minimum(depth, np.maximum(mean, depth - found.cutter.corner_radius_mm))
+    if ctx.removal is not None and found.cutter.kind in ROUNDED:
+        # what stands beside a rounded or pointed end adds height, but next to no material: its mean height counts
+        depth = np.minimum(depth, np.maximum(ctx.removal.section_mm2[rows] / width, 1e-3))
     slot = width >= SLOT_SHARE * diameter
     cases, back = _cases(facts.rpm[rows], facts.chip_mm[rows], depth, np.where(slot, diameter, width), slot)
     uses = {key: np.zeros(len(cases)) for key in DEPTH_LIMITS}

@@ -13,8 +13,9 @@ from millcalc.advise.tooling import CutRequest
 from millcalc.advise.tuning import RAMP_FEED_SHARE
 from millcalc.mechanics.chip import max_chip_mm
 from millcalc.preflight.context import Context
+from millcalc.preflight.facts import STEEP_DEG
 from millcalc.preflight.limits import Limits, limits, tooling
-from millcalc.preflight.plunge_rules import DRILLS, STEEP_DEG
+from millcalc.preflight.plunge_rules import DRILLS
 from millcalc.preflight.uses import SLOT_SHARE
 from millcalc.rewrite import tuning
 
@@ -80,10 +81,10 @@ def feed_band(ctx: Context) -> FeedBand:
             continue
         per_mm = fitted.cutter.flutes * facts.rpm  # feed for 1 mm a tooth
         _entries(ctx, band, rows, bound, per_mm)
-        _chips(ctx, band, rows[facts.cutting[rows] & (facts.drop_deg[rows] < STEEP_DEG)], bound, per_mm, tool)
+        _chips(ctx, band, rows[facts.cutting[rows] & facts.milling[rows]], bound, per_mm, tool)
         found = tooling(ctx, tool)
         if not isinstance(found, str):
-            _forces(ctx, band, rows[facts.cutting[rows] & facts.sideways[rows]], bound, per_mm, found)
+            _forces(ctx, band, rows[facts.cutting[rows] & facts.milling[rows]], bound, per_mm, found)
     band.begin_mm_min = np.fmin(band.begin_mm_min, band.high_mm_min)
     band.gentle_mm_min = np.fmin(np.fmax(band.gentle_mm_min, band.low_mm_min), band.high_mm_min)
     return band
@@ -111,7 +112,7 @@ def _chips(
     factor = chip_factor(ctx, rows, fitted.cutter.diameter_mm)
     scale = per_mm[rows] / factor
     band.cap(rows, bound.chip_high_mm * scale, "the top of the chip-load band")
-    flat = facts.sideways[rows]
+    flat = facts.milling[rows]
     band.low_mm_min[rows[flat]] = (bound.min_chip_mm * scale)[flat]
     band.begin_mm_min[rows[flat]] = (max(bound.chip_low_mm, bound.min_chip_mm) * scale)[flat]
     found = tooling(ctx, tool)
