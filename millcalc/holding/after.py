@@ -10,8 +10,8 @@ from millcalc.holding.find import keepouts
 from millcalc.holding.result import HoldDown
 from millcalc.job.fields import written_name
 from millcalc.job.models import Job, Screw
+from millcalc.preflight import all_rules
 from millcalc.preflight.context import Context
-from millcalc.preflight.registry import all_rules
 from millcalc.preflight.run import run_rules
 from millcalc.units import MM_PER_INCH
 

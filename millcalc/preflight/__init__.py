@@ -8,7 +8,8 @@ May import findings, units, tuning, tables, job, mechanics, advise, gcode and st
 """
 
 from millcalc.preflight.context import Context
-from millcalc.preflight.registry import Rule, all_rules
+from millcalc.preflight.registry import Rule
+from millcalc.preflight.rules import all_rules
 from millcalc.preflight.run import Outcome, run_rules
 
 __all__ = ["Context", "Outcome", "Rule", "all_rules", "run_rules"]

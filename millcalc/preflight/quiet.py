@@ -46,7 +46,7 @@ def acceptances(ctx: Context) -> tuple[dict[str, Acceptance], list[Finding]]:
     ctx: Run options, job and program.
     Returns: Acceptance by code; notes on comments that were not understood and on unknown codes.
     """
-    from millcalc.preflight.registry import all_rules
+    from millcalc.preflight.rules import all_rules
 
     accepted: dict[str, Acceptance] = {}
     notes: list[Finding] = []

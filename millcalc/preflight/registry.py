@@ -103,8 +103,6 @@ def rule(
     return register
 
 
-def all_rules() -> tuple[Rule, ...]:
-    """All registered rules, sorted by code."""
-    import millcalc.preflight.families  # noqa: F401  (registers every rule)
-
+def registered() -> tuple[Rule, ...]:
+    """Rules registered so far, sorted by code."""
     return tuple(_RULES[code] for code in sorted(_RULES))

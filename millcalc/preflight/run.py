@@ -10,7 +10,8 @@ from millcalc.preflight.context import Context
 from millcalc.preflight.needs import missing
 from millcalc.preflight.order import grouped, sort_key
 from millcalc.preflight.quiet import Acceptance, Quieted, acceptances
-from millcalc.preflight.registry import Rule, all_rules
+from millcalc.preflight.registry import Rule
+from millcalc.preflight.rules import all_rules
 
 
 @dataclass(frozen=True)

@@ -11,6 +11,7 @@ import numpy as np
 
 from millcalc import __version__
 from millcalc.findings import Finding
+from millcalc.preflight import all_rules
 from millcalc.preflight.context import Context
 from millcalc.preflight.geometry import Clearance as MotionClearance
 from millcalc.preflight.keepouts import (
@@ -21,7 +22,6 @@ from millcalc.preflight.keepouts import (
     least_gap,
     screw_gap,
 )
-from millcalc.preflight.registry import all_rules
 from millcalc.preflight.run import Outcome
 from millcalc.preflight.uses import cut_uses
 from millcalc.report.cautions import FOOTER, caution_keys

@@ -13,8 +13,8 @@ from millcalc.gcode.motions import MotionTable
 from millcalc.gcode.program import Program
 from millcalc.mechanics.kinematics import spindle_speed_rpm
 from millcalc.preflight.context import Context
+from millcalc.preflight.rules.spindle import speed_band
 from millcalc.preflight.run import Outcome
-from millcalc.preflight.spindle_rules import speed_band
 from millcalc.preflight.tuning import DIAL_TOLERANCE, REACHED_SHARE, SLOW_TIME_SHARE
 from millcalc.rewrite import tuning
 from millcalc.rewrite.desk import Desk, judged, refuse_unreadable

@@ -15,7 +15,7 @@ from millcalc.mechanics.chip import max_chip_mm
 from millcalc.preflight.context import Context
 from millcalc.preflight.facts import STEEP_DEG
 from millcalc.preflight.limits import Limits, limits, tooling
-from millcalc.preflight.plunge_rules import DRILLS
+from millcalc.preflight.rules.plunge import DRILLS
 from millcalc.preflight.uses import SLOT_SHARE
 from millcalc.rewrite import tuning
 

@@ -11,7 +11,7 @@ from millcalc.mechanics.kinematics import cutting_speed_m_min, spindle_speed_rpm
 from millcalc.preflight import tuning
 from millcalc.preflight.context import Context
 from millcalc.preflight.registry import rule
-from millcalc.preflight.spindle_rules import by_hand, speed_band
+from millcalc.preflight.rules.spindle import by_hand, speed_band
 
 
 @rule("SPIN-02", Severity.STOP, "speed outside the machine's range", needs=("machine", "motions"),

@@ -11,8 +11,8 @@ from millcalc.advise.tuning import SMALLEST_DEPTH_MM
 from millcalc.findings import Finding, NotChecked, Severity
 from millcalc.preflight import tuning
 from millcalc.preflight.context import Context
-from millcalc.preflight.feed_rules import width_words
 from millcalc.preflight.registry import rule
+from millcalc.preflight.rules.feed import width_words
 from millcalc.preflight.uses import cut_uses
 from millcalc.stock.result import EngagementJump
 

@@ -9,9 +9,9 @@ import numpy as np
 from millcalc.advise.tooling import CutRequest
 from millcalc.findings import Finding, NotChecked, Severity
 from millcalc.preflight.context import Context
-from millcalc.preflight.depth_rules import passes, titles, tool_name
-from millcalc.preflight.feed_rules import width_words
 from millcalc.preflight.registry import rule
+from millcalc.preflight.rules.depth import passes, titles, tool_name
+from millcalc.preflight.rules.feed import width_words
 from millcalc.preflight.uses import cut_uses
 from millcalc.stock.result import SIDE_CLIMB, SIDE_CONVENTIONAL
 

@@ -7,10 +7,10 @@ from collections.abc import Iterator
 import numpy as np
 
 from millcalc.findings import Finding, Severity
-from millcalc.preflight.bed_rules import z_doubt_mm
 from millcalc.preflight.context import Context
 from millcalc.preflight.geometry import places_mm
 from millcalc.preflight.registry import rule
+from millcalc.preflight.rules.bed import z_doubt_mm
 from millcalc.preflight.tabs import find_tabs
 
 SAMPLES = (np.arange(16) + 0.5) / 16  # places along a motion that leaves the stock

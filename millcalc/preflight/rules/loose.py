@@ -10,9 +10,9 @@ from numpy.typing import NDArray
 from millcalc.findings import Finding, NotChecked, Severity, Span
 from millcalc.mechanics.holddown import tab_section_mm2
 from millcalc.preflight import tuning
-from millcalc.preflight.bed_rules import z_doubt_mm
 from millcalc.preflight.context import Context
 from millcalc.preflight.registry import rule
+from millcalc.preflight.rules.bed import z_doubt_mm
 from millcalc.preflight.tabs import THROUGH_MM, Tab, find_tabs
 from millcalc.preflight.uses import cut_uses
 
