@@ -37,8 +37,8 @@ class Facts:
         self.motions: MotionTable = context.program.motions
         self.n = len(self.motions)
         setup = context.setup
-        self.top_mm = setup.stock_top_mm if setup else None
-        self.bottom_mm = setup.stock_bottom_mm if setup else None
+        self.top_mm: float | None = setup.stock_top_mm if setup else None
+        self.bottom_mm: float | None = setup.stock_bottom_mm if setup else None
 
     # -- where ---------------------------------------------------------------------------------
     @cached_property

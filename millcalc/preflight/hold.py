@@ -13,29 +13,30 @@ from millcalc.preflight import tuning
 from millcalc.preflight.uses import cut_uses
 
 if TYPE_CHECKING:
+    from millcalc.job.setup import Setup
     from millcalc.preflight.context import Context
     from millcalc.preflight.uses import CutUses
 
 FIELDS = ("bed.wood_density_kg_m3", "screws.shank_diameter_mm", "screws.depth_in_bed_mm")
 
 
-def judge_hold(ctx: Context) -> Iterator[Finding | NotChecked]:
+def judge_hold(ctx: Context, setup: Setup) -> Iterator[Finding | NotChecked]:
     """Compare the load on the most loaded screw with what the wood bears.
 
-    ctx: Program and a set-up with hold-downs.
+    ctx: Program and what was simulated.
+    setup: A job with hold-downs.
     Yields: A finding when a screw is asked for more than its share.
 
     Note: Needed pull of a screw = side load / friction + share of the lift; available = withdrawal / 5. The
       board is taken as a panel (0.3 of the solid-wood formula): solid wood holds about three times as much.
     """
-    assert ctx.setup is not None
-    screws = [s for s in ctx.setup.screws or () if s.holds]
-    clamps = [c for c, _ in ctx.setup.clamps or () if c.holds]
-    density = ctx.setup.job.bed.wood_density_kg_m3
+    screws = [s for s in setup.screws or () if s.holds]
+    clamps = [c for c, _ in setup.clamps or () if c.holds]
+    density = setup.job.bed.wood_density_kg_m3
     if clamps:
         yield NotChecked("FORCE-06", "force of the clamps", "how hard they are tightened cannot be known")
         return
-    depths = [e.depth_in_bed_mm for e in ctx.setup.job.screws or () if e.holds]
+    depths = [e.depth_in_bed_mm for e in setup.job.screws or () if e.holds]
     if (
         density is None
         or len(screws) < 2

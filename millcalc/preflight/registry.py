@@ -9,8 +9,10 @@ from dataclasses import dataclass
 
 from millcalc.findings import Finding, NotChecked, Severity
 from millcalc.preflight.context import Context
+from millcalc.preflight.needs import GIVEN
 
-RuleFunction = Callable[[Context], Iterable[Finding | NotChecked]]
+Said = Iterable[Finding | NotChecked]
+RuleFunction = Callable[..., Said]  # takes a Context and, by name, what `needs.GIVEN` lists
 
 
 SECTIONS = ("Flags", "Why", "Wrong", "Right", "Limits of the rule", "Source")
@@ -53,10 +55,10 @@ class Rule:
     code: ``FAMILY-NN``.
     severity: Highest severity it gives.
     title: A few words.
-    needs: Dotted job or machine facts without which the rule cannot run, e.g. ``stock``, ``machine``,
-      ``cutters``, ``screws``, ``removal``.
+    needs: Names out of `needs.NEEDS` without which the rule cannot run.
     what: What stays unchecked when a need is missing, in words.
-    function: Takes a Context, yields findings, and NotChecked for the part it could not judge.
+    function: Takes a Context and what it asks for, yields findings, and NotChecked for the part it could not judge.
+    given: Names of the parameters after the context, out of `needs.GIVEN`.
     """
 
     code: str
@@ -65,6 +67,11 @@ class Rule:
     needs: tuple[str, ...]
     what: str
     function: RuleFunction
+    given: tuple[str, ...] = ()
+
+    def judge(self, ctx: Context) -> Said:
+        """What the rule says about a context that meets its needs."""
+        return self.function(ctx, **{name: GIVEN[name].find(ctx) for name in self.given})
 
     @property
     def family(self) -> str:
@@ -88,19 +95,31 @@ def rule(
     code: ``FAMILY-NN``, unique.
     severity: Highest severity the rule gives.
     title: A few words.
-    needs: Facts it cannot do without.
+    needs: Facts it cannot do without, besides those its parameters name.
     what: What stays unchecked without them.
     Returns: The decorator; the function itself is returned unchanged.
-    Raises ValueError: If the code is taken.
+    Raises ValueError: If the code is taken, or a parameter is not one that a rule can be given.
     """
 
     def register(function: RuleFunction) -> RuleFunction:
         if code in _RULES:
             raise ValueError(f"rule code {code} is used twice")
-        _RULES[code] = Rule(code, severity, title, needs, what, function)
+        given = _given(code, function)
+        wanted = dict.fromkeys((*needs, *(GIVEN[name].need for name in given)))
+        _RULES[code] = Rule(code, severity, title, tuple(wanted), what, function, given)
         return function
 
     return register
+
+
+def _given(code: str, function: RuleFunction) -> tuple[str, ...]:
+    """Parameters after the context, each of the type that it is given."""
+    parameters = list(inspect.signature(function).parameters.values())[1:]
+    for entry in parameters:
+        if entry.name not in GIVEN or entry.annotation != GIVEN[entry.name].kind:
+            known = ", ".join(f"{name}: {g.kind}" for name, g in GIVEN.items())
+            raise ValueError(f"{code} asks for {entry}; a rule can be given {known}")
+    return tuple(entry.name for entry in parameters)
 
 
 def registered() -> tuple[Rule, ...]:

@@ -61,7 +61,7 @@ def run_rules(
             continue
         partly = False
         doc = rule.doc
-        for result in rule.function(ctx):
+        for result in rule.judge(ctx):
             if isinstance(result, NotChecked):
                 not_checked.append(result)
                 partly = True

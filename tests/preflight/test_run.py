@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from millcalc.findings import Finding, Severity, Span
 from millcalc.job import build_setup
 from millcalc.job.read import parse_job
+from millcalc.job.setup import Box
 from millcalc.preflight import all_rules, run_rules
 from millcalc.preflight.needs import NEEDS
 from millcalc.preflight.order import FAMILY_ORDER, grouped, sort_key
@@ -108,6 +109,17 @@ def test_an_idle_acceptance_is_reported():
 def test_a_code_is_registered_once():
     with pytest.raises(ValueError, match="twice"):
         rule("MODE-01", Severity.NOTE, "again", what="nothing")(lambda ctx: [])
+
+
+def test_a_rule_is_given_what_it_asks_for_and_nothing_of_another_type():
+    def asks(ctx: object, machine: Box) -> list[object]:
+        return []
+
+    with pytest.raises(ValueError, match="XX-01 asks for machine: 'Box'"):
+        rule("XX-01", Severity.NOTE, "toy", what="nothing")(asks)
+    by_code = {entry.code: entry for entry in all_rules()}
+    assert by_code["FORCE-07"].given == ("machine", "removal")
+    assert set(by_code["FORCE-07"].given) <= set(by_code["FORCE-07"].needs)
 
 
 def test_every_need_is_known_and_every_rule_documented():

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from millcalc.findings import Finding, NotChecked, Severity
+from millcalc.job.setup import Setup
 from millcalc.preflight.context import Context
 from millcalc.preflight.registry import rule
 
@@ -17,14 +18,15 @@ def z_doubt_mm(ctx: Context) -> float:
     ctx: Program and set-up.
     Returns: Thickness spread and bed flatness, added [mm].
     """
-    assert ctx.setup is not None
+    if ctx.setup is None:
+        return 0.0
     job = ctx.setup.job
     return (job.stock.thickness_spread_mm or 0.0) + (job.bed.flatness_mm or 0.0)
 
 
 @rule("BED-01", Severity.STOP, "deeper into the bed than allowed", needs=("stock_bottom", "motions"),
       what="depth below the stock")  # fmt: skip
-def _too_deep(ctx: Context) -> Iterator[Finding]:
+def _too_deep(ctx: Context, setup: Setup, bottom_mm: float) -> Iterator[Finding]:
     """The program cuts deeper into the bed than the job allows.
 
     Flags: feed motions lower than the stock's underside less ``bed.allowance_mm``; a stop where that is more
@@ -36,15 +38,14 @@ def _too_deep(ctx: Context) -> Iterator[Finding]:
     Source: the job.
     """
     facts = ctx.facts
-    assert ctx.setup is not None and facts.bottom_mm is not None
-    allowance = ctx.setup.job.bed.allowance_mm
-    deep = facts.bottom_mm - facts.z_low
+    allowance = setup.job.bed.allowance_mm
+    deep = bottom_mm - facts.z_low
     rows = np.flatnonzero(facts.feed & (deep > allowance + 1e-6))
     if not len(rows):
         return
     worst = int(rows[np.argmax(deep[rows])])
-    board = ctx.setup.job.bed.spoilboard_mm
-    thick = ctx.setup.job.stock.thickness_mm
+    board = setup.job.bed.spoilboard_mm
+    thick = setup.job.stock.thickness_mm
     very = (thick is not None and deep[worst] >= thick) or (board is not None and deep[worst] >= board)
     yield ctx.say.finding(
         "BED-01",
@@ -56,13 +57,13 @@ def _too_deep(ctx: Context) -> Iterator[Finding]:
         measured=deep[worst],
         limit=allowance,
         unit="mm",
-        action=f"no deeper than Z {ctx.say.mm(facts.bottom_mm - allowance)}; or measure the thickness again",
+        action=f"no deeper than Z {ctx.say.mm(bottom_mm - allowance)}; or measure the thickness again",
     )
 
 
 @rule("BED-02", Severity.STOP, "through the board", needs=("stock_bottom", "spoilboard", "motions"),
       what="what lies below the sacrificial board")  # fmt: skip
-def _through_board(ctx: Context) -> Iterator[Finding]:
+def _through_board(ctx: Context, setup: Setup, bottom_mm: float, board_mm: float) -> Iterator[Finding]:
     """The program comes near or through the underside of the sacrificial board.
 
     Flags: feed motions closer than 2 mm to what lies below the board; a stop where they reach it.
@@ -73,13 +74,11 @@ def _through_board(ctx: Context) -> Iterator[Finding]:
     Source: common practice, no source.
     """
     facts = ctx.facts
-    assert ctx.setup is not None and facts.bottom_mm is not None
-    bed = ctx.setup.job.bed
-    assert bed.spoilboard_mm is not None
-    floor = facts.bottom_mm - bed.spoilboard_mm
+    bed = setup.job.bed
+    floor = bottom_mm - board_mm
     left = facts.z_low - floor
-    reserve = 0.0 if bed.below == "nothing" else min(2.0, bed.spoilboard_mm)
-    rows = np.flatnonzero(facts.feed & (left < reserve - 1e-6) & (facts.z_low < facts.bottom_mm - 1e-6))
+    reserve = 0.0 if bed.below == "nothing" else min(2.0, board_mm)
+    rows = np.flatnonzero(facts.feed & (left < reserve - 1e-6) & (facts.z_low < bottom_mm - 1e-6))
     if len(rows):
         worst = int(rows[np.argmin(left[rows])])
         below = {"wood": "the wood", "metal": "the metal", "nothing": "the empty space"}.get(
@@ -103,7 +102,7 @@ def _through_board(ctx: Context) -> Iterator[Finding]:
 
 @rule("BED-03", Severity.WARNING, "may not cut through", needs=("stock_bottom", "motions"),
       what="whether the outline gets through")  # fmt: skip
-def _not_through(ctx: Context) -> Iterator[Finding | NotChecked]:
+def _not_through(ctx: Context, setup: Setup, bottom_mm: float) -> Iterator[Finding | NotChecked]:
     """The lowest pass stops just above the underside, or within the doubt about its height.
 
     Flags: a program whose deepest cut is within 0.5 mm above the underside; or below it by less than
@@ -115,12 +114,11 @@ def _not_through(ctx: Context) -> Iterator[Finding | NotChecked]:
     Source: common practice, no source.
     """
     facts = ctx.facts
-    assert facts.bottom_mm is not None and ctx.setup is not None
     rows = np.flatnonzero(facts.cutting & (facts.plan_mm > 1e-3))
     if not len(rows):
         return
     worst = int(rows[np.argmin(facts.z_low[rows])])
-    over = float(facts.bottom_mm - facts.z_low[worst])
+    over = float(bottom_mm - facts.z_low[worst])
     doubt = z_doubt_mm(ctx)
     if -0.5 < over < -1e-6:
         yield ctx.say.finding(
@@ -132,7 +130,7 @@ def _not_through(ctx: Context) -> Iterator[Finding | NotChecked]:
             measured=over,
             limit=0.0,
             unit="mm",
-            action=f"Z {ctx.say.mm(facts.bottom_mm - max(0.1, doubt))} would go through",
+            action=f"Z {ctx.say.mm(bottom_mm - max(0.1, doubt))} would go through",
         )
     elif 0 <= over < doubt - 1e-6:
         yield ctx.say.finding(
@@ -144,9 +142,9 @@ def _not_through(ctx: Context) -> Iterator[Finding | NotChecked]:
             measured=over,
             limit=doubt,
             unit="mm",
-            action=f"Z {ctx.say.mm(facts.bottom_mm - doubt)} would get through everywhere",
+            action=f"Z {ctx.say.mm(bottom_mm - doubt)} would get through everywhere",
         )
-    elif over >= 0 and ctx.setup.job.stock.thickness_spread_mm is None:
+    elif over >= 0 and setup.job.stock.thickness_spread_mm is None:
         yield NotChecked(
             "BED-03",
             "whether the cut gets through everywhere",
@@ -157,7 +155,7 @@ def _not_through(ctx: Context) -> Iterator[Finding | NotChecked]:
 
 @rule("BED-04", Severity.WARNING, "no board to cut into", needs=("stock_bottom", "motions"),
       what="what the through cuts run into")  # fmt: skip
-def _no_board(ctx: Context) -> Iterator[Finding]:
+def _no_board(ctx: Context, setup: Setup, bottom_mm: float) -> Iterator[Finding]:
     """Through cuts without a sacrificial board.
 
     Flags: feed motions below the stock's underside, where the job says that the board is 0 mm thick or its
@@ -169,16 +167,15 @@ def _no_board(ctx: Context) -> Iterator[Finding]:
     Source: the job.
     """
     facts = ctx.facts
-    assert ctx.setup is not None and facts.bottom_mm is not None
-    if ctx.setup.job.bed.spoilboard_mm != 0:
+    if setup.job.bed.spoilboard_mm != 0:
         return
-    rows = np.flatnonzero(facts.feed & (facts.z_low < facts.bottom_mm - 1e-6))
+    rows = np.flatnonzero(facts.feed & (facts.z_low < bottom_mm - 1e-6))
     if len(rows):
         worst = int(rows[np.argmin(facts.z_low[rows])])
         yield ctx.say.finding(
             "BED-04",
-            Severity.STOP if ctx.setup.job.bed.below == "metal" else Severity.WARNING,
-            f"cuts {ctx.say.mm(facts.bottom_mm - facts.z_low[worst])} below the stock, and there is no board",
+            Severity.STOP if setup.job.bed.below == "metal" else Severity.WARNING,
+            f"cuts {ctx.say.mm(bottom_mm - facts.z_low[worst])} below the stock, and there is no board",
             rows=rows,
             worst=worst,
             word="Z",

@@ -7,13 +7,15 @@ from collections.abc import Iterator
 import numpy as np
 
 from millcalc.findings import Finding, NotChecked, Severity
+from millcalc.job.setup import Setup
 from millcalc.preflight.context import Context
 from millcalc.preflight.registry import rule
+from millcalc.tables.models import Machine, Material
 
 
 @rule("TOOL-05", Severity.STOP, "shank does not fit the collet", needs=("machine", "cutters"),
       what="shanks against the largest collet")  # fmt: skip
-def _shank(ctx: Context) -> Iterator[Finding]:
+def _shank(ctx: Context, setup: Setup, machine: Machine) -> Iterator[Finding]:
     """A shank thicker than the spindle takes.
 
     Flags: cutters of the job whose shank is thicker than the spindle's largest collet.
@@ -23,9 +25,8 @@ def _shank(ctx: Context) -> Iterator[Finding]:
     Limits of the rule: whether the right collet is fitted (3.175 mm in a 3 mm collet does not hold) is for the person.
     Source: the machine table of the job.
     """
-    assert ctx.setup is not None and ctx.setup.machine is not None
-    most = ctx.setup.machine.spindle.largest_shank_mm
-    for number, fitted in ctx.setup.cutters.items():
+    most = machine.spindle.largest_shank_mm
+    for number, fitted in setup.cutters.items():
         if fitted.cutter.shank_mm > most + 0.02:
             yield Finding(
                 "TOOL-05",
@@ -42,7 +43,7 @@ def _shank(ctx: Context) -> Iterator[Finding]:
 
 @rule("TOOL-06", Severity.NOTE, "stickout longer than needed", needs=("cutters", "stock_top", "motions"),
       what="stickout against what the depth needs")  # fmt: skip
-def _stickout(ctx: Context) -> Iterator[Finding | NotChecked]:
+def _stickout(ctx: Context, setup: Setup, top_mm: float) -> Iterator[Finding | NotChecked]:
     """The cutter sticks out farther than the depth needs.
 
     Flags: stickout more than 3 mm beyond the deepest cut, the highest screw or clamp, and 2 mm; flutes stay
@@ -53,10 +54,9 @@ def _stickout(ctx: Context) -> Iterator[Finding | NotChecked]:
     Limits of the rule: screws and clamps anywhere count, near the cut or not.
     Source: cantilever, closed form; the 3 mm are common practice, no source.
     """
-    facts, setup = ctx.facts, ctx.setup
-    assert setup is not None and facts.top_mm is not None
+    facts = ctx.facts
     tops = [s.z_top_mm for s in setup.screws or ()] + [b.z_max for _, b in setup.clamps or ()]
-    highest = max([t for t in tops if np.isfinite(t)], default=facts.top_mm)
+    highest = max([t for t in tops if np.isfinite(t)], default=top_mm)
     for tool, rows in facts.split(facts.cutting):
         fitted = facts.fitted(tool)
         if fitted is None:
@@ -67,7 +67,7 @@ def _stickout(ctx: Context) -> Iterator[Finding | NotChecked]:
             )
             continue
         deepest = float(np.min(facts.z_low[rows]))
-        need = max(max(highest, facts.top_mm) - deepest + 2.0, fitted.cutter.flute_length_mm + 1.0)
+        need = max(max(highest, top_mm) - deepest + 2.0, fitted.cutter.flute_length_mm + 1.0)
         if fitted.stickout_mm - need > 3.0:
             gain = (fitted.stickout_mm / need) ** 3
             yield ctx.say.finding(
@@ -84,7 +84,7 @@ def _stickout(ctx: Context) -> Iterator[Finding | NotChecked]:
 
 @rule("TOOL-07", Severity.WARNING, "too many flutes for a slot", needs=("material", "cutters", "motions"),
       what="number of flutes in slots")  # fmt: skip
-def _flutes(ctx: Context) -> Iterator[Finding]:
+def _flutes(ctx: Context, material: Material) -> Iterator[Finding]:
     """More flutes than the material's chips leave room for in a slot.
 
     Flags: full-width cuts with more flutes than the material table's number for slots.
@@ -94,8 +94,7 @@ def _flutes(ctx: Context) -> Iterator[Finding]:
     Limits of the rule: without a simulated cut every sideways cut counts as a slot, and this is a note.
     Source: the material table of the job; common practice, no source.
     """
-    assert ctx.setup is not None and ctx.setup.material is not None
-    most = ctx.setup.material.max_flutes_slot
+    most = material.max_flutes_slot
     facts = ctx.facts
     for tool, rows in facts.split(facts.cutting & facts.sideways):
         fitted = facts.fitted(tool)
@@ -118,7 +117,7 @@ def _flutes(ctx: Context) -> Iterator[Finding]:
 
 @rule("TOOL-08", Severity.NOTE, "spiral against the cut", needs=("material", "cutters", "stock_top", "motions"),
       what="direction of the spiral")  # fmt: skip
-def _spiral(ctx: Context) -> Iterator[Finding]:
+def _spiral(ctx: Context, setup: Setup, top_mm: float) -> Iterator[Finding]:
     """A down-cut in a deep slot, or an up-cut in a thin plate.
 
     Flags: down-cut cutters deeper than one diameter; up-cut cutters in plates thinner than 3 mm.
@@ -128,14 +127,13 @@ def _spiral(ctx: Context) -> Iterator[Finding]:
     Limits of the rule: a wide opening lets chips out of a down-cut as well.
     Source: common practice, no source.
     """
-    facts, setup = ctx.facts, ctx.setup
-    assert facts.top_mm is not None and setup is not None
+    facts = ctx.facts
     thick = setup.job.stock.thickness_mm
     for tool, rows in facts.split(facts.cutting & facts.sideways):
         fitted = facts.fitted(tool)
         if fitted is None:
             continue
-        deep = facts.top_mm - float(np.min(facts.z_low[rows]))
+        deep = top_mm - float(np.min(facts.z_low[rows]))
         if fitted.cutter.spiral == "down" and deep > 1.05 * fitted.cutter.diameter_mm:
             text = f"T{tool} is a down-cut and goes {ctx.say.mm(deep)} deep: chips stay in the slot"
             action = "use an up-cut for the deep part, or clear the chips between levels"
@@ -181,7 +179,7 @@ def _drill(ctx: Context) -> Iterator[Finding]:
 
 @rule("TOOL-12", Severity.NOTE, "coating or steel that welds", needs=("material", "cutters", "motions"),
       what="cutter material against work material")  # fmt: skip
-def _coating(ctx: Context) -> Iterator[Finding]:
+def _coating(ctx: Context, material: Material) -> Iterator[Finding]:
     """A cutter material that does not suit the work.
 
     Flags: coated carbide in aluminium (unless the material table has a speed band for it).
@@ -191,8 +189,7 @@ def _coating(ctx: Context) -> Iterator[Finding]:
     Limits of the rule: coatings made for aluminium exist and are fine; the table does not tell them apart.
     Source: common practice, no source.
     """
-    assert ctx.setup is not None and ctx.setup.material is not None
-    material, facts = ctx.setup.material, ctx.facts
+    facts = ctx.facts
     if material.family != "aluminium" or material.cutting_speed_m_min.carbide_coated is not None:
         return
     for tool, rows in facts.split(facts.cutting):

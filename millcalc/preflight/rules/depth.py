@@ -14,7 +14,7 @@ from millcalc.preflight.context import Context
 from millcalc.preflight.registry import rule
 from millcalc.preflight.rules.feed import width_words
 from millcalc.preflight.uses import cut_uses
-from millcalc.stock.result import EngagementJump
+from millcalc.stock.result import EngagementJump, Removal
 
 
 def titles() -> dict[str, str]:
@@ -99,7 +99,7 @@ def _levels(ctx: Context, rows: NDArray[np.intp]) -> NDArray[np.float64]:
 
 @rule("DEPTH-02", Severity.WARNING, "the whole depth in one pass", needs=("stock_top", "stock_bottom", "motions"),
       what="number of depth levels")  # fmt: skip
-def _one_level(ctx: Context) -> Iterator[Finding]:
+def _one_level(ctx: Context, top_mm: float, bottom_mm: float) -> Iterator[Finding]:
     """The cutter goes through the whole thickness in a single level.
 
     Flags: tools whose only cutting level reaches the underside of the stock; where machine, material and
@@ -111,19 +111,18 @@ def _one_level(ctx: Context) -> Iterator[Finding]:
     Source: common practice, no source.
     """
     facts = ctx.facts
-    assert facts.top_mm is not None and facts.bottom_mm is not None
     judged = {cut.tool for cut in cut_uses(ctx)[0]}
     for tool, rows in facts.split(facts.cutting & facts.sideways):
         levels = _levels(ctx, rows)
-        thick = facts.top_mm - facts.bottom_mm
-        if tool in judged or len(levels) != 1 or levels[0] > facts.bottom_mm + 0.1 * thick:
+        thick = top_mm - bottom_mm
+        if tool in judged or len(levels) != 1 or levels[0] > bottom_mm + 0.1 * thick:
             continue
         yield ctx.say.finding(
             "DEPTH-02",
             Severity.WARNING,
             f"T{tool_name(tool)} cuts through the whole {ctx.say.mm(thick)} in one level",
             rows=rows,
-            measured=facts.top_mm - levels[0],
+            measured=top_mm - levels[0],
             limit=thick,
             unit="mm",
             action="check the depth step; give machine, material and cutter in the job to have it computed",
@@ -204,7 +203,7 @@ def _thin_slice(ctx: Context) -> Iterator[Finding]:
 
 @rule("DEPTH-05", Severity.WARNING, "deep narrow slot", needs=("cutters", "stock_top", "motions"),
       what="depth of slots against their width")  # fmt: skip
-def _narrow_slot(ctx: Context) -> Iterator[Finding]:
+def _narrow_slot(ctx: Context, top_mm: float) -> Iterator[Finding]:
     """A slot deeper than it is wide, cut at full width.
 
     Flags: full-width cuts whose floor lies more than 1 diameter (a note) or 2 diameters (a warning) below
@@ -216,7 +215,6 @@ def _narrow_slot(ctx: Context) -> Iterator[Finding]:
     Source: common practice, no source.
     """
     facts = ctx.facts
-    assert facts.top_mm is not None
     metal = bool(
         ctx.setup and ctx.setup.material
         and ctx.setup.material.family in ("aluminium", "copper alloy", "steel")
@@ -231,7 +229,7 @@ def _narrow_slot(ctx: Context) -> Iterator[Finding]:
         diameter = fitted.cutter.diameter_mm
         if ctx.removal is not None:
             rows = rows[ctx.removal.engagement_rad[rows] > np.radians(150)]
-        deep = facts.top_mm - facts.z_low[rows]
+        deep = top_mm - facts.z_low[rows]
         if len(rows) and deep.max() > diameter * 1.001:
             at = int(np.argmax(deep))
             ratio = float(deep[at] / diameter)
@@ -253,7 +251,7 @@ def _narrow_slot(ctx: Context) -> Iterator[Finding]:
 
 @rule("DEPTH-06", Severity.WARNING, "engagement jumps in corners", needs=("cutters", "removal", "motions"),
       what="engagement in inside corners")  # fmt: skip
-def _corners(ctx: Context) -> Iterator[Finding]:
+def _corners(ctx: Context, removal: Removal) -> Iterator[Finding]:
     """The cutter is suddenly in the material over a much wider arc.
 
     Flags: places in sideways cuts where the engagement rises to more than 1.5 times what it was just before,
@@ -264,9 +262,8 @@ def _corners(ctx: Context) -> Iterator[Finding]:
     Limits of the rule: as fine as the cells of the simulated cut.
     Source: cos(phi) = 1 - 2 ae / D; the thresholds are common practice, no source.
     """
-    facts, removal = ctx.facts, ctx.removal
-    assert removal is not None
-    jumps = [jump for jump in (*removal.jumps, *_peaks(ctx)) if _sharp(ctx, jump)]
+    facts = ctx.facts
+    jumps = [jump for jump in (*removal.jumps, *_peaks(ctx, removal)) if _sharp(ctx, jump)]
     for tool in sorted({int(facts.tool[jump.motion]) for jump in jumps}):
         mine = [jump for jump in jumps if int(facts.tool[jump.motion]) == tool]
         worst = max(mine, key=lambda jump: jump.after_rad - jump.before_rad)
@@ -292,13 +289,12 @@ def _corners(ctx: Context) -> Iterator[Finding]:
         )
 
 
-def _peaks(ctx: Context) -> list[EngagementJump]:
+def _peaks(ctx: Context, removal: Removal) -> list[EngagementJump]:
     """Motions whose greatest engagement stands out from their mean one, which the removed volume gives.
 
     The mean is too low where the depth varies, so passes over the wedge that a ramp has left are not taken.
     """
-    facts, removal = ctx.facts, ctx.removal
-    assert removal is not None
+    facts = ctx.facts
     with np.errstate(divide="ignore", invalid="ignore"):
         width = removal.volume_mm3 / (removal.axial_depth_mm * facts.plan_mm)
         mean = np.arccos(1 - 2 * np.clip(width / facts.diameter_mm, 0.0, 1.0))

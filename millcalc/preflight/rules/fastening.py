@@ -7,15 +7,16 @@ from collections.abc import Iterator
 import numpy as np
 
 from millcalc.findings import Finding, Severity
-from millcalc.job.setup import Keepout
+from millcalc.job.setup import Box, Keepout, Setup
 from millcalc.preflight.context import Context
 from millcalc.preflight.keepouts import cutter_body, screw_gap
 from millcalc.preflight.registry import rule
+from millcalc.tables.models import Material
 
 
 @rule("SCREW-05", Severity.NOTE, "screw positions guessed", needs=("screws", "motions"),
       what="how the screws were placed")  # fmt: skip
-def _guessed(ctx: Context) -> Iterator[Finding]:
+def _guessed(ctx: Context, setup: Setup, screws: tuple[Keepout, ...]) -> Iterator[Finding]:
     """Screws whose position was guessed pass only with the wide margin.
 
     Flags: screws marked ``guessed`` (or not marked) that the cutter passes within 10 mm.
@@ -25,9 +26,8 @@ def _guessed(ctx: Context) -> Iterator[Finding]:
     Limits of the rule: none known.
     Source: common practice, no source.
     """
-    assert ctx.setup is not None and ctx.setup.screws is not None
     body = cutter_body(ctx)
-    for screw, entry in zip(ctx.setup.screws, ctx.setup.job.screws or (), strict=True):
+    for screw, entry in zip(screws, setup.job.screws or (), strict=True):
         if entry.placed != "guessed" or np.isnan(screw.z_top_mm):
             continue
         gap = screw_gap(ctx, screw, body)
@@ -53,7 +53,7 @@ def _guessed(ctx: Context) -> Iterator[Finding]:
     needs=("screws", "stock"),
     what="where the screws stand",
 )
-def _off_stock(ctx: Context) -> Iterator[Finding]:
+def _off_stock(ctx: Context, stock: Box, screws: tuple[Keepout, ...]) -> Iterator[Finding]:
     """A screw that is said to hold the work stands beside it.
 
     Flags: screws marked as holding whose head does not reach over the stock.
@@ -63,9 +63,7 @@ def _off_stock(ctx: Context) -> Iterator[Finding]:
     Limits of the rule: strap clamps with their screw beside the stock should be described as clamps.
     Source: plane geometry.
     """
-    assert ctx.setup is not None and ctx.setup.screws is not None and ctx.setup.stock is not None
-    stock = ctx.setup.stock
-    for screw in ctx.setup.screws:
+    for screw in screws:
         dx = max(stock.x_min - screw.x_mm, screw.x_mm - stock.x_max, 0.0)
         dy = max(stock.y_min - screw.y_mm, screw.y_mm - stock.y_max, 0.0)
         off = float(np.hypot(dx, dy))
@@ -88,7 +86,7 @@ def _off_stock(ctx: Context) -> Iterator[Finding]:
 
 @rule("SCREW-07", Severity.WARNING, "screw holes elsewhere than the screws", needs=("screws", "cutters", "motions"),
       what="drilled holes against the screws")  # fmt: skip
-def _holes(ctx: Context) -> Iterator[Finding]:
+def _holes(ctx: Context, screws: tuple[Keepout, ...]) -> Iterator[Finding]:
     """The program drills a hole near a screw, but not at it.
 
     Flags: straight holes within 15 mm of a screw but more than 1 mm beside it, where another screw is hit
@@ -99,14 +97,13 @@ def _holes(ctx: Context) -> Iterator[Finding]:
     Limits of the rule: only straight plunges count as holes.
     Source: common practice, no source.
     """
-    assert ctx.setup is not None and ctx.setup.screws is not None
     facts = ctx.facts
     rows = np.flatnonzero(facts.straight_down & facts.feed)
-    if not len(rows) or not ctx.setup.screws:
+    if not len(rows) or not screws:
         return
     x, y = facts.motions.end_mm[rows, 0], facts.motions.end_mm[rows, 1]
     found = []
-    for screw in ctx.setup.screws:
+    for screw in screws:
         distance = np.hypot(x - screw.x_mm, y - screw.y_mm)
         at = int(np.argmin(np.nan_to_num(distance, nan=np.inf)))
         found.append((screw, float(distance[at]), int(rows[at])))
@@ -128,7 +125,7 @@ def _holes(ctx: Context) -> Iterator[Finding]:
 
 @rule("SCREW-08", Severity.NOTE, "steel near the cut in wood", needs=("screws", "material", "cutters", "motions"),
       what="sparks from screws")  # fmt: skip
-def _sparks(ctx: Context) -> Iterator[Finding]:
+def _sparks(ctx: Context, material: Material, screws: tuple[Keepout, ...]) -> Iterator[Finding]:
     """Steel screws close to cuts in wood.
 
     Flags: screws within 10 mm of a cut in wood or wood panels.
@@ -138,12 +135,11 @@ def _sparks(ctx: Context) -> Iterator[Finding]:
     Limits of the rule: the material of the screws is not asked for.
     Source: common practice, no source.
     """
-    assert ctx.setup is not None and ctx.setup.screws is not None and ctx.setup.material is not None
-    if ctx.setup.material.family not in ("wood", "wood panel"):
+    if material.family not in ("wood", "wood panel"):
         return
     body = cutter_body(ctx)
     near: list[tuple[float, int, Keepout]] = []
-    for screw in ctx.setup.screws:
+    for screw in screws:
         if np.isnan(screw.z_top_mm):
             continue
         gap = screw_gap(ctx, screw, body)
@@ -166,7 +162,7 @@ def _sparks(ctx: Context) -> Iterator[Finding]:
 
 @rule("SCREW-09", Severity.WARNING, "thin plate far from its screws",
       needs=("hold_down", "material", "thickness", "motions"), what="span between hold-downs")  # fmt: skip
-def _span(ctx: Context) -> Iterator[Finding]:
+def _span(ctx: Context, setup: Setup, material: Material, thickness_mm: float) -> Iterator[Finding]:
     """Cuts in a thin plate far from anything that holds it.
 
     Flags: cuts in metal or plastic under 4 mm thick, farther than 25 times the thickness from the nearest
@@ -177,15 +173,13 @@ def _span(ctx: Context) -> Iterator[Finding]:
     Limits of the rule: a rule of thumb from F L^3 / (48 E I) with 20 N of lift and 0.1 mm.
     Source: beam on two supports, closed form; the threshold is an estimate.
     """
-    assert ctx.setup is not None and ctx.setup.material is not None
-    thick = ctx.setup.job.stock.thickness_mm
-    assert thick is not None
-    if thick >= 4.0 or ctx.setup.material.family in ("foam", "steel"):
+    thick = thickness_mm
+    if thick >= 4.0 or material.family in ("foam", "steel"):
         return
     facts = ctx.facts
     rows = np.flatnonzero(facts.cutting & facts.sideways)
-    holds = [(s.x_mm, s.y_mm, s.x_mm, s.y_mm) for s in ctx.setup.screws or () if s.holds]
-    holds += [(b.x_min, b.y_min, b.x_max, b.y_max) for c, b in ctx.setup.clamps or () if c.holds]
+    holds = [(s.x_mm, s.y_mm, s.x_mm, s.y_mm) for s in setup.screws or () if s.holds]
+    holds += [(b.x_min, b.y_min, b.x_max, b.y_max) for c, b in setup.clamps or () if c.holds]
     if not len(rows) or not holds:
         return
     x, y = facts.motions.end_mm[rows, 0], facts.motions.end_mm[rows, 1]
@@ -213,7 +207,7 @@ def _span(ctx: Context) -> Iterator[Finding]:
 
 @rule("SCREW-10", Severity.WARNING, "screw longer than the board", needs=("screws", "spoilboard"),
       what="length of the screws")  # fmt: skip
-def _too_long(ctx: Context) -> Iterator[Finding]:
+def _too_long(ctx: Context, setup: Setup) -> Iterator[Finding]:
     """A screw reaches through the board.
 
     Flags: screws whose depth in the bed is more than the sacrificial board, where metal is below it.
@@ -223,11 +217,10 @@ def _too_long(ctx: Context) -> Iterator[Finding]:
     Limits of the rule: through the board into wood is fine and not flagged.
     Source: common practice, no source.
     """
-    assert ctx.setup is not None
-    bed = ctx.setup.job.bed
-    if bed.below != "metal" or bed.spoilboard_mm is None or ctx.setup.screws is None:
+    bed = setup.job.bed
+    if bed.below != "metal" or bed.spoilboard_mm is None or setup.screws is None:
         return
-    for screw, entry in zip(ctx.setup.screws, ctx.setup.job.screws or (), strict=True):
+    for screw, entry in zip(setup.screws, setup.job.screws or (), strict=True):
         if entry.depth_in_bed_mm is not None and entry.depth_in_bed_mm > bed.spoilboard_mm:
             yield Finding(
                 "SCREW-10",

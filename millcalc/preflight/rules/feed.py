@@ -13,8 +13,10 @@ from millcalc.mechanics.chip import max_chip_mm
 from millcalc.preflight import tuning
 from millcalc.preflight.context import Context
 from millcalc.preflight.facts import STEEP_DEG
+from millcalc.preflight.feed_model import FeedModel
 from millcalc.preflight.limits import limits
 from millcalc.preflight.registry import rule
+from millcalc.tables.models import Machine
 
 
 @rule("FEED-01", Severity.STOP, "no feed set", what="whether a feed is set", needs=("motions",))
@@ -46,7 +48,7 @@ def _no_feed(ctx: Context) -> Iterator[Finding]:
 
 @rule("FEED-02", Severity.WARNING, "feed above the machine's top feed", needs=("machine", "motions"),
       what="feed against the machine's top feed of each axis")  # fmt: skip
-def _above_machine(ctx: Context) -> Iterator[Finding]:
+def _above_machine(ctx: Context, feeds: FeedModel) -> Iterator[Finding]:
     """The feed asks an axis for more than it can do.
 
     Flags: motions whose feed, split over the axes, exceeds the top feed of one of them.
@@ -56,9 +58,8 @@ def _above_machine(ctx: Context) -> Iterator[Finding]:
     Limits of the rule: for arcs the slower of the two axes of the plane counts.
     Source: the machine table of the job.
     """
-    assert ctx.setup is not None and ctx.setup.machine is not None
     facts = ctx.facts
-    top = feed_limit_mm_min(ctx)
+    top = feeds.top_feed_mm_min
     asked = facts.feed_mm_min
     rows = np.flatnonzero(facts.feed & (asked > top * 1.001))
     if len(rows):
@@ -75,16 +76,6 @@ def _above_machine(ctx: Context) -> Iterator[Finding]:
             unit="mm/min",
             action=f"F {ctx.say.feed_to_set(top[worst])}, and the speed in proportion so that the chip stays",
         )
-
-
-def feed_limit_mm_min(ctx: Context) -> NDArray[np.float64]:
-    """Highest feed along each motion that no axis limit breaks.
-
-    ctx: Program and a set-up with a machine.
-    Returns: Feed along the path [mm/min].
-    """
-    assert ctx.feeds is not None
-    return ctx.feeds.top_feed_mm_min
 
 
 def _chips(ctx: Context, rows: NDArray[np.intp], diameter_mm: float) -> NDArray[np.float64]:
@@ -266,7 +257,7 @@ def _plunge_feed_kept(ctx: Context) -> Iterator[Finding]:
 
 @rule("FEED-06", Severity.WARNING, "feed never reached", needs=("machine", "motions"),
       what="the feed that acceleration lets the machine reach")  # fmt: skip
-def _not_reached(ctx: Context) -> Iterator[Finding]:
+def _not_reached(ctx: Context, feeds: FeedModel) -> Iterator[Finding]:
     """The machine spends much of the cut below the feed asked for.
 
     Flags: more than a fifth of the cutting time below 70 % of the feed, even if it did not stop at corners.
@@ -277,24 +268,22 @@ def _not_reached(ctx: Context) -> Iterator[Finding]:
     Source: v squared = a r and v squared = 2 a s; the 70 % is common practice, no source.
     """
     facts = ctx.facts
-    assert ctx.feeds is not None
-    model = ctx.feeds
-    cut = facts.cutting & np.isfinite(model.mean_quick_mm_min) & np.isfinite(facts.feed_mm_min)
-    time = model.time_quick_s
+    cut = facts.cutting & np.isfinite(feeds.mean_quick_mm_min) & np.isfinite(facts.feed_mm_min)
+    time = feeds.time_quick_s
     total = float(np.nansum(time[cut]))
-    slow = cut & (model.mean_quick_mm_min < tuning.REACHED_SHARE * facts.feed_mm_min)
+    slow = cut & (feeds.mean_quick_mm_min < tuning.REACHED_SHARE * facts.feed_mm_min)
     share = float(np.nansum(time[slow])) / total if total > 0 else 0.0
     rows = np.flatnonzero(slow)
     if share > tuning.SLOW_TIME_SHARE and len(rows):
-        ratio = model.mean_quick_mm_min[rows] / facts.feed_mm_min[rows]
+        ratio = feeds.mean_quick_mm_min[rows] / facts.feed_mm_min[rows]
         worst = int(rows[np.argmin(ratio)])
-        reached = float(np.nansum(model.length_mm[slow]) / np.nansum(time[slow]) * 60)
+        reached = float(np.nansum(feeds.length_mm[slow]) / np.nansum(time[slow]) * 60)
         asked = float(facts.feed_mm_min[worst])
         yield ctx.say.finding(
             "FEED-06",
             Severity.WARNING,
             f"{share:.0%} of the cutting time runs below 70 % of the feed; "
-            f"at the worst place {ctx.say.feed(model.mean_quick_mm_min[worst])} of {ctx.say.feed(asked)}",
+            f"at the worst place {ctx.say.feed(feeds.mean_quick_mm_min[worst])} of {ctx.say.feed(asked)}",
             rows=rows,
             worst=worst,
             word="F",
@@ -308,7 +297,7 @@ def _not_reached(ctx: Context) -> Iterator[Finding]:
 
 @rule("FEED-07", Severity.WARNING, "rubbing where the feed is not reached",
       needs=("machine", "material", "cutters", "motions"), what="chip at the feed really reached")  # fmt: skip
-def _rubs_in_fact(ctx: Context) -> Iterator[Finding]:
+def _rubs_in_fact(ctx: Context, feeds: FeedModel) -> Iterator[Finding]:
     """Chips too thin at the feed the machine really reaches.
 
     Flags: cuts whose commanded feed gives a good chip, but whose reachable feed does not; more than 5 % of
@@ -319,15 +308,14 @@ def _rubs_in_fact(ctx: Context) -> Iterator[Finding]:
     Limits of the rule: average feed over each motion, no stops at corners; the true chip is thinner still at the ends.
     Source: v squared = a r; the smallest chip is the material table's.
     """
-    facts, model = ctx.facts, ctx.feeds
-    assert model is not None
-    for tool, rows in facts.split(facts.cutting & facts.sideways & np.isfinite(model.mean_quick_mm_min)):
+    facts = ctx.facts
+    for tool, rows in facts.split(facts.cutting & facts.sideways & np.isfinite(feeds.mean_quick_mm_min)):
         fitted, bound = facts.fitted(tool), limits(ctx, tool)
         if fitted is None or bound is None:
             continue
         rows = rows[np.isfinite(facts.chip_mm[rows])]
         asked = _chips(ctx, rows, fitted.cutter.diameter_mm)
-        ratio = np.minimum(1.0, model.mean_quick_mm_min[rows] / facts.feed_mm_min[rows])
+        ratio = np.minimum(1.0, feeds.mean_quick_mm_min[rows] / facts.feed_mm_min[rows])
         bad = (asked >= bound.min_chip_mm) & (asked * ratio < bound.min_chip_mm)
         length = facts.motions.length_mm[rows]
         share = float(length[bad].sum() / max(length.sum(), 1e-9)) if len(rows) else 0.0
@@ -354,7 +342,7 @@ def _rubs_in_fact(ctx: Context) -> Iterator[Finding]:
 
 @rule("FEED-08", Severity.NOTE, "run-out larger than the chip", needs=("machine", "cutters", "motions"),
       what="run-out against the chip")  # fmt: skip
-def _runout(ctx: Context) -> Iterator[Finding]:
+def _runout(ctx: Context, machine: Machine) -> Iterator[Finding]:
     """One flute does all the work.
 
     Flags: cutters with two or more flutes whose feed per tooth is not above the spindle's run-out.
@@ -365,8 +353,7 @@ def _runout(ctx: Context) -> Iterator[Finding]:
     Limits of the rule: run-out is the machine table's figure for the class; yours can be measured.
     Source: the machine table of the job.
     """
-    assert ctx.setup is not None and ctx.setup.machine is not None
-    facts, runout = ctx.facts, ctx.setup.machine.spindle.runout_um
+    facts, runout = ctx.facts, machine.spindle.runout_um
     for tool, rows in facts.split(facts.cutting & facts.milling & np.isfinite(facts.chip_mm)):
         fitted = facts.fitted(tool)
         if fitted is None or fitted.cutter.flutes < 2:

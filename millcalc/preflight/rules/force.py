@@ -8,12 +8,14 @@ import numpy as np
 
 from millcalc.advise.tooling import CutRequest
 from millcalc.findings import Finding, NotChecked, Severity
+from millcalc.job.setup import Setup
 from millcalc.preflight.context import Context
 from millcalc.preflight.registry import rule
 from millcalc.preflight.rules.depth import passes, titles, tool_name
 from millcalc.preflight.rules.feed import width_words
 from millcalc.preflight.uses import cut_uses
-from millcalc.stock.result import SIDE_CLIMB, SIDE_CONVENTIONAL
+from millcalc.stock.result import SIDE_CLIMB, SIDE_CONVENTIONAL, Removal
+from millcalc.tables.models import Machine, Material
 
 RESERVE_SLACK = 1.05  # of the reserve's share; rounding a depth or a dial step may use this much more
 NEEDS = ("machine", "material", "cutters", "stock_top", "motions")
@@ -127,7 +129,7 @@ def _chatter(ctx: Context) -> Iterator[Finding | NotChecked]:
 
 
 @rule("FORCE-06", Severity.STOP, "hold-down", needs=(*NEEDS, "hold_down"), what="what holds the work down")
-def _hold_down(ctx: Context) -> Iterator[Finding | NotChecked]:
+def _hold_down(ctx: Context, setup: Setup) -> Iterator[Finding | NotChecked]:
     """Screws and clamps hold less than the cut asks for.
 
     Flags: no hold-down at all (a stop), one only (a warning), or a side load and lift on the most loaded
@@ -139,10 +141,9 @@ def _hold_down(ctx: Context) -> Iterator[Finding | NotChecked]:
       unknown; shear is taken as friction under the screw heads.
     Source: USDA Wood Handbook FPL-GTR-282, withdrawal of wood screws; safety factor 5, common practice.
     """
-    assert ctx.setup is not None
     from millcalc.preflight.hold import judge_hold
 
-    holds = [s for s in ctx.setup.screws or () if s.holds] + [c for c, _ in ctx.setup.clamps or () if c.holds]
+    holds = [s for s in setup.screws or () if s.holds] + [c for c, _ in setup.clamps or () if c.holds]
     first = ctx.facts.first_cut
     if first is None:
         return
@@ -169,12 +170,12 @@ def _hold_down(ctx: Context) -> Iterator[Finding | NotChecked]:
             unit="hold-downs",
             action="add at least one more, on the other side of the cut",
         )
-    yield from judge_hold(ctx)
+    yield from judge_hold(ctx, setup)
 
 
 @rule("FORCE-07", Severity.WARNING, "climb milling with backlash", needs=("machine", "removal", "motions"),
       what="climb milling against backlash")  # fmt: skip
-def _climb(ctx: Context) -> Iterator[Finding]:
+def _climb(ctx: Context, machine: Machine, removal: Removal) -> Iterator[Finding]:
     """Climb cuts on a machine with play.
 
     Flags: cuts on the climb side where the machine's backlash is above 0.05 mm.
@@ -184,12 +185,11 @@ def _climb(ctx: Context) -> Iterator[Finding]:
     Limits of the rule: slots contain both sides and are not flagged.
     Source: common practice, no source.
     """
-    assert ctx.setup is not None and ctx.setup.machine is not None and ctx.removal is not None
-    play = ctx.setup.machine.backlash_mm
+    play = machine.backlash_mm
     if play <= 0.05:
         return
     facts = ctx.facts
-    rows = np.flatnonzero(facts.cutting & facts.milling & (ctx.removal.side == SIDE_CLIMB))
+    rows = np.flatnonzero(facts.cutting & facts.milling & (removal.side == SIDE_CLIMB))
     if len(rows):
         yield ctx.say.finding(
             "FORCE-07",
@@ -205,7 +205,7 @@ def _climb(ctx: Context) -> Iterator[Finding]:
 
 @rule("FORCE-08", Severity.NOTE, "finishing against the feed in metal", needs=("material", "removal", "motions"),
       what="side of the finishing passes")  # fmt: skip
-def _conventional_finish(ctx: Context) -> Iterator[Finding]:
+def _conventional_finish(ctx: Context, material: Material, removal: Removal) -> Iterator[Finding]:
     """Thin finishing passes on the conventional side in metal.
 
     Flags: sideways cuts in metal narrower than a tenth of the cutter, most of them on the conventional side.
@@ -215,10 +215,9 @@ def _conventional_finish(ctx: Context) -> Iterator[Finding]:
     Limits of the rule: on a machine with play the conventional side may still be the better one.
     Source: common practice, no source.
     """
-    assert ctx.setup is not None and ctx.setup.material is not None and ctx.removal is not None
-    if ctx.setup.material.family not in ("aluminium", "copper alloy", "steel"):
+    if material.family not in ("aluminium", "copper alloy", "steel"):
         return
-    facts, side = ctx.facts, ctx.removal.side
+    facts, side = ctx.facts, removal.side
     with np.errstate(invalid="ignore"):
         thin = facts.cutting & facts.sideways & (facts.width_mm < 0.1 * facts.diameter_mm)
     rows = np.flatnonzero(thin & (side == SIDE_CONVENTIONAL))

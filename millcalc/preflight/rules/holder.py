@@ -8,15 +8,17 @@ import numpy as np
 
 from millcalc.advise.tuning import STICKOUT_CLEARANCE_MM
 from millcalc.findings import Finding, NotChecked, Severity
+from millcalc.job.setup import Box
 from millcalc.preflight.context import Context
 from millcalc.preflight.geometry import gap_to_box
 from millcalc.preflight.keepouts import holder_bodies
 from millcalc.preflight.registry import rule
+from millcalc.stock.result import Removal
 
 
 @rule("HOLDER-01", Severity.STOP, "collet nut comes down on the stock", needs=("cutters", "stock", "motions"),
       what="collet nut against the stock")  # fmt: skip
-def _nut(ctx: Context) -> Iterator[Finding | NotChecked]:
+def _nut(ctx: Context, stock: Box) -> Iterator[Finding | NotChecked]:
     """The collet nut or the spindle reaches the stock's top.
 
     Flags: motions deeper than the stickout allows while the nut (or spindle body, or shoe) is over the stock:
@@ -27,8 +29,7 @@ def _nut(ctx: Context) -> Iterator[Finding | NotChecked]:
     Limits of the rule: the stock counts as uncut unless the cut was simulated; the nut is a cylinder.
     Source: plane geometry; the 2 mm are common practice, no source.
     """
-    assert ctx.setup is not None and ctx.setup.stock is not None
-    facts, stock = ctx.facts, ctx.setup.stock
+    facts = ctx.facts
     bodies = [body for body in holder_bodies(ctx) if body.name != "shank"]
     if not any(body.name == "collet nut" for body in bodies):
         yield NotChecked("HOLDER-01", "collet nut against the stock", "the nut's size is unknown",
@@ -92,7 +93,7 @@ def _long_enough(ctx: Context, tool: int, need_mm: float) -> str:
 
 @rule("HOLDER-02", Severity.WARNING, "deeper than the flutes", needs=("cutters", "stock_top", "motions"),
       what="depth against flute length")  # fmt: skip
-def _flutes(ctx: Context) -> Iterator[Finding]:
+def _flutes(ctx: Context, top_mm: float) -> Iterator[Finding]:
     """The cutter goes deeper below the stock's top than its flutes are long.
 
     Flags: cuts deeper than the flute length, where the shank is at least as thick as the cutter; thinner
@@ -104,13 +105,12 @@ def _flutes(ctx: Context) -> Iterator[Finding]:
     Source: plane geometry.
     """
     facts = ctx.facts
-    assert facts.top_mm is not None
     for tool, rows in facts.split(facts.cutting):
         fitted = facts.fitted(tool)
         if fitted is None:
             continue
         cutter = fitted.cutter
-        deep = facts.top_mm - facts.z_low[rows]
+        deep = top_mm - facts.z_low[rows]
         bad = deep > cutter.flute_length_mm + 0.01
         if ctx.removal is not None:
             bad &= (ctx.removal.shank_contact_mm[rows] > 0) | (
@@ -137,7 +137,7 @@ def _flutes(ctx: Context) -> Iterator[Finding]:
 
 @rule("HOLDER-03", Severity.STOP, "shank stands against the wall", needs=("cutters", "removal", "motions"),
       what="shank against what still stands")  # fmt: skip
-def _shank(ctx: Context) -> Iterator[Finding]:
+def _shank(ctx: Context, removal: Removal) -> Iterator[Finding]:
     """A shank thicker than the cutter touches what still stands beside the cut.
 
     Flags: simulated contact of the shank above the flutes with the remaining stock.
@@ -147,8 +147,7 @@ def _shank(ctx: Context) -> Iterator[Finding]:
     Limits of the rule: as fine as the cells of the simulated cut.
     Source: the simulated cut.
     """
-    facts, removal = ctx.facts, ctx.removal
-    assert removal is not None
+    facts = ctx.facts
     thick = facts.per_tool(
         {
             n: f.cutter.shank_mm - f.cutter.diameter_mm

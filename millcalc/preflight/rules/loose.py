@@ -15,6 +15,8 @@ from millcalc.preflight.registry import rule
 from millcalc.preflight.rules.bed import z_doubt_mm
 from millcalc.preflight.tabs import THROUGH_MM, Tab, find_tabs
 from millcalc.preflight.uses import cut_uses
+from millcalc.stock.result import Removal
+from millcalc.tables.models import Material
 
 
 @rule(
@@ -24,7 +26,7 @@ from millcalc.preflight.uses import cut_uses
     needs=("removal", "motions"),
     what="pieces that come free",
 )
-def _free(ctx: Context) -> Iterator[Finding]:
+def _free(ctx: Context, removal: Removal) -> Iterator[Finding]:
     """A piece is cut free of what holds the stock.
 
     Flags: pieces that no screw or clamp holds and no tab joins to the rest, with the line that frees them;
@@ -35,8 +37,7 @@ def _free(ctx: Context) -> Iterator[Finding]:
     Limits of the rule: tape, glue and vacuum are not known; as fine as the cells of the simulated cut.
     Source: the simulated cut.
     """
-    removal, motions = ctx.removal, ctx.program.motions
-    assert removal is not None
+    motions = ctx.program.motions
     after = np.concatenate(
         [np.cumsum(np.where(ctx.facts.cutting, motions.length_mm, 0.0)[::-1])[::-1], [0.0]]
     )
@@ -91,7 +92,7 @@ def tab_thickness_needed_mm(ctx: Context) -> float:
 
 @rule("LOOSE-02", Severity.WARNING, "tabs too thin", needs=("stock_bottom", "stock_top", "motions"),
       what="thickness of tabs")  # fmt: skip
-def _thin(ctx: Context) -> Iterator[Finding]:
+def _thin(ctx: Context, bottom_mm: float) -> Iterator[Finding]:
     """A tab thinner than it must be, after what is not known about the height.
 
     Flags: tabs whose thickness less thickness spread and bed flatness is under 0.5 mm in metal and laminate,
@@ -102,10 +103,9 @@ def _thin(ctx: Context) -> Iterator[Finding]:
     Limits of the rule: only as good as the measured thickness; spread and flatness count as 0 where not given.
     Source: common practice, no source.
     """
-    facts, motions = ctx.facts, ctx.program.motions
-    assert facts.bottom_mm is not None
+    motions = ctx.program.motions
     doubt, need = z_doubt_mm(ctx), tab_thickness_needed_mm(ctx)
-    thin = [(tab.top_mm - facts.bottom_mm - doubt, tab) for tab in _tabs(ctx)]
+    thin = [(tab.top_mm - bottom_mm - doubt, tab) for tab in _tabs(ctx)]
     thin = [entry for entry in thin if entry[0] < need - 1e-6]
     if thin:
         value, tab = min(thin, key=lambda entry: entry[0])
@@ -123,7 +123,7 @@ def _thin(ctx: Context) -> Iterator[Finding]:
             limit=need,
             unit="mm",
             place=(float(middle[0]), float(middle[1]), float(middle[2])),
-            action=f"lift to Z {ctx.say.mm(facts.bottom_mm + need + doubt)} over the tabs",
+            action=f"lift to Z {ctx.say.mm(bottom_mm + need + doubt)} over the tabs",
         )
 
 
@@ -279,7 +279,7 @@ def _order(ctx: Context) -> Iterator[Finding]:
 
 @rule("LOOSE-06", Severity.WARNING, "tabs too weak", needs=("stock_bottom", "stock_top", "material", "cutters",
       "machine", "motions"), what="strength of tabs")  # fmt: skip
-def _weak(ctx: Context) -> Iterator[Finding | NotChecked]:
+def _weak(ctx: Context, material: Material, bottom_mm: float) -> Iterator[Finding | NotChecked]:
     """The tabs together bear less than four times the force of the last pass.
 
     Flags: total section of the tabs of an outline under 4 F / tau, with the peak force along the table (upper
@@ -292,14 +292,13 @@ def _weak(ctx: Context) -> Iterator[Finding | NotChecked]:
     """
     from millcalc.preflight.hold import worst_force
 
-    assert ctx.setup is not None and ctx.setup.material is not None and ctx.facts.bottom_mm is not None
     tabs = _tabs(ctx)
     if not tabs:
         return
     done, left = cut_uses(ctx)
     for tool, because in left:
         yield NotChecked("LOOSE-06", f"strength of the tabs cut with T{tool}", because)
-    tau = ctx.setup.material.shear_strength_n_mm2.lowest
+    tau = material.shear_strength_n_mm2.lowest
     doubt = z_doubt_mm(ctx)
     for run in closed_runs(ctx):
         mine = [tab for tab in tabs if run[0] <= tab.side <= run[-1]]
@@ -308,8 +307,7 @@ def _weak(ctx: Context) -> Iterator[Finding | NotChecked]:
             continue
         diameter = ctx.facts.diameter_mm
         section = sum(
-            max(0.0, tab.length_mm - float(diameter[tab.side]))
-            * max(0.0, tab.top_mm - ctx.facts.bottom_mm - doubt)
+            max(0.0, tab.length_mm - float(diameter[tab.side])) * max(0.0, tab.top_mm - bottom_mm - doubt)
             for tab in mine
         )
         force = worst_force(cuts[0])[0]

@@ -9,6 +9,7 @@ import numpy as np
 from millcalc.findings import Finding, NotChecked, Severity, Span
 from millcalc.gcode.comp import COMP_FLAGS, compensated_extents
 from millcalc.gcode.motions import FLAG_MODE_UNKNOWN, FLAG_UNITS_UNKNOWN
+from millcalc.job.setup import Setup
 from millcalc.preflight.context import Context
 from millcalc.preflight.registry import rule
 
@@ -198,7 +199,7 @@ def _length_offset(ctx: Context) -> Iterator[Finding]:
 
 @rule("MODE-08", Severity.STOP, "another work offset than the zeroed one", needs=("work_offset",),
       what="whether the program uses the work offset that was zeroed")  # fmt: skip
-def _wrong_offset(ctx: Context) -> Iterator[Finding]:
+def _wrong_offset(ctx: Context, setup: Setup) -> Iterator[Finding]:
     """The program works in another offset than the one that was zeroed.
 
     Flags: motions in a work offset other than ``zero.work_offset`` of the job.
@@ -208,8 +209,7 @@ def _wrong_offset(ctx: Context) -> Iterator[Finding]:
     Limits of the rule: a program without an offset word uses what the controller was left in; G54 is assumed.
     Source: common practice, no source.
     """
-    assert ctx.setup is not None
-    wanted = (ctx.setup.job.zero.work_offset or "").upper()
+    wanted = (setup.job.zero.work_offset or "").upper()
     motions, frames = ctx.program.motions, ctx.program.frames
     wrong = [
         index

@@ -13,6 +13,7 @@ from millcalc.preflight.facts import STEEP_DEG
 from millcalc.preflight.limits import limits
 from millcalc.preflight.registry import rule
 from millcalc.preflight.tabs import find_tabs
+from millcalc.tables.models import Material
 
 DRILLS = ("twist drill", "spot drill")
 
@@ -100,7 +101,7 @@ def _not_centre_cutting(ctx: Context) -> Iterator[Finding]:
 
 @rule("PLUNGE-03", Severity.WARNING, "deep straight plunge in one stroke",
       needs=("material", "cutters", "stock_top", "motions"), what="depth of straight plunges")  # fmt: skip
-def _deep_stroke(ctx: Context) -> Iterator[Finding]:
+def _deep_stroke(ctx: Context, material: Material, top_mm: float) -> Iterator[Finding]:
     """A straight plunge deeper than chips get out of.
 
     Flags: straight plunges with an end mill that bite deeper than half a diameter (more in soft materials)
@@ -112,14 +113,13 @@ def _deep_stroke(ctx: Context) -> Iterator[Finding]:
     Source: Dormer Pramet milling catalogue, p. 210: 0.5 to 1.0 diameters a stroke.
     """
     facts = ctx.facts
-    assert ctx.setup is not None and facts.top_mm is not None and ctx.setup.material is not None
-    soft = ctx.setup.material.family in ("wood", "wood panel", "foam")
+    soft = material.family in ("wood", "wood panel", "foam")
     for tool, rows in facts.split(facts.cutting & facts.straight_down):
         fitted, bound = facts.fitted(tool), limits(ctx, tool)
         if fitted is None or bound is None or fitted.cutter.kind in DRILLS:
             continue
         most = max(bound.stroke_mm, fitted.cutter.diameter_mm if soft else 0.0)
-        bite = np.fmin(facts.motions.start_mm[rows, 2], facts.top_mm) - facts.motions.end_mm[rows, 2]
+        bite = np.fmin(facts.motions.start_mm[rows, 2], top_mm) - facts.motions.end_mm[rows, 2]
         if ctx.removal is not None:
             bite = np.fmin(bite, ctx.removal.axial_depth_mm[rows])
         bad = bite > most * 1.02
@@ -283,7 +283,7 @@ def _behind_tabs(ctx: Context) -> Iterator[Finding]:
 
 @rule("PLUNGE-08", Severity.WARNING, "drill deeper than chips get out of", needs=("cutters", "stock_top", "motions"),
       what="depth of drilled strokes")  # fmt: skip
-def _drill_stroke(ctx: Context) -> Iterator[Finding]:
+def _drill_stroke(ctx: Context, top_mm: float) -> Iterator[Finding]:
     """A twist drill goes too deep in one stroke.
 
     Flags: straight strokes of a twist drill deeper than three diameters in one go.
@@ -294,13 +294,12 @@ def _drill_stroke(ctx: Context) -> Iterator[Finding]:
     Source: common practice, no source (first stroke 2 to 3 diameters).
     """
     facts = ctx.facts
-    assert facts.top_mm is not None
     for tool, rows in facts.split(facts.cutting & facts.straight_down):
         fitted = facts.fitted(tool)
         if fitted is None or fitted.cutter.kind != "twist drill":
             continue
         most = 3 * fitted.cutter.diameter_mm
-        bite = np.fmin(facts.motions.start_mm[rows, 2], facts.top_mm) - facts.motions.end_mm[rows, 2]
+        bite = np.fmin(facts.motions.start_mm[rows, 2], top_mm) - facts.motions.end_mm[rows, 2]
         bad = bite > most * 1.02
         if bad.any():
             at = int(np.argmax(bite))

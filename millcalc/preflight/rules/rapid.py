@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from millcalc.findings import Finding, Severity
 from millcalc.gcode.motions import FLAG_CYCLE, FLAG_HOME
+from millcalc.job.setup import Box, Setup
 from millcalc.preflight import tuning
 from millcalc.preflight.context import Context
 from millcalc.preflight.registry import rule
@@ -16,7 +17,7 @@ from millcalc.preflight.registry import rule
 
 @rule("RAPID-01", Severity.STOP, "rapid through the stock", needs=("stock", "motions"),
       what="rapid motions through the stock")  # fmt: skip
-def _through_stock(ctx: Context) -> Iterator[Finding]:
+def _through_stock(ctx: Context, top_mm: float) -> Iterator[Finding]:
     """A rapid motion moves sideways inside the stock.
 
     Flags: rapid motions with a sideways part whose cutter is below the stock top inside the stock. Where the
@@ -33,8 +34,7 @@ def _through_stock(ctx: Context) -> Iterator[Finding]:
         mask &= ctx.removal.axial_depth_mm > max(0.02, ctx.removal.depth_error_mm)
     rows = np.flatnonzero(mask)
     if len(rows):
-        assert facts.top_mm is not None
-        deep = facts.top_mm - facts.z_low[rows]
+        deep = top_mm - facts.z_low[rows]
         if ctx.removal is not None:
             deep = ctx.removal.axial_depth_mm[rows].astype(float)
         at = int(np.argmax(deep))
@@ -64,7 +64,7 @@ def _lift(ctx: Context) -> str:
 
 @rule("RAPID-02", Severity.STOP, "rapid plunge into the stock", needs=("stock", "motions"),
       what="rapid plunges")  # fmt: skip
-def _rapid_plunge(ctx: Context) -> Iterator[Finding]:
+def _rapid_plunge(ctx: Context, top_mm: float) -> Iterator[Finding]:
     """A rapid motion goes down into the stock.
 
     Flags: straight rapids down that end below the stock top inside the stock, at a place not cut that deep
@@ -84,8 +84,7 @@ def _rapid_plunge(ctx: Context) -> Iterator[Finding]:
     else:
         rows = np.array([r for r in np.flatnonzero(mask).tolist() if not _open_before(ctx, r)], dtype=np.intp)
     if len(rows):
-        assert facts.top_mm is not None
-        deep = facts.top_mm - facts.z_low[rows]
+        deep = top_mm - facts.z_low[rows]
         at = int(np.argmax(deep))
         yield ctx.say.finding(
             "RAPID-02",
@@ -97,7 +96,7 @@ def _rapid_plunge(ctx: Context) -> Iterator[Finding]:
             measured=deep[at],
             limit=0.0,
             unit="mm",
-            action=f"rapid to Z {ctx.say.mm(facts.top_mm + 1, 0.1)}, then G1 with a plunge feed",
+            action=f"rapid to Z {ctx.say.mm(top_mm + 1, 0.1)}, then G1 with a plunge feed",
         )
 
 
@@ -289,7 +288,7 @@ def _ends_low(ctx: Context) -> Iterator[Finding]:
 
 @rule("RAPID-08", Severity.WARNING, "travels close above the stock", needs=("stock", "motions"),
       what="height of travel above the stock")  # fmt: skip
-def _close(ctx: Context) -> Iterator[Finding]:
+def _close(ctx: Context, setup: Setup, stock: Box, top_mm: float) -> Iterator[Finding]:
     """Rapids pass over the stock with hardly any gap.
 
     Flags: sideways rapids less than 1 mm above the stock top, more where thickness or bed are uneven.
@@ -300,12 +299,11 @@ def _close(ctx: Context) -> Iterator[Finding]:
     Source: common practice, no source.
     """
     facts = ctx.facts
-    assert ctx.setup is not None and ctx.setup.stock is not None and facts.top_mm is not None
-    job = ctx.setup.job
+    job = setup.job
     uneven = (job.stock.thickness_spread_mm or 0.0) + (job.bed.flatness_mm or 0.0)
     need = tuning.TRAVEL_GAP_MM + uneven
-    gap = facts.z_low - facts.top_mm
-    over = _over_stock(ctx)
+    gap = facts.z_low - top_mm
+    over = _over_stock(ctx, stock)
     rows = np.flatnonzero(facts.rapid & over & (facts.plan_mm > 1.0) & (gap >= -1e-3) & (gap < need - 1e-6))
     if len(rows):
         worst = int(rows[np.argmin(gap[rows])])
@@ -318,14 +316,12 @@ def _close(ctx: Context) -> Iterator[Finding]:
             measured=gap[worst],
             limit=need,
             unit="mm",
-            action=f"travel at Z {ctx.say.mm(facts.top_mm + max(need, tuning.TRAVEL_ABOVE_MM), 0.1)} or higher",
+            action=f"travel at Z {ctx.say.mm(top_mm + max(need, tuning.TRAVEL_ABOVE_MM), 0.1)} or higher",
         )
 
 
-def _over_stock(ctx: Context) -> NDArray[np.bool_]:
+def _over_stock(ctx: Context, stock: Box) -> NDArray[np.bool_]:
     """Motions that pass over the stock, seen from above by their bounding box."""
-    assert ctx.setup is not None and ctx.setup.stock is not None
-    stock = ctx.setup.stock
     low, high = ctx.facts.bounds
     return np.asarray(
         (low[:, 0] < stock.x_max) & (high[:, 0] > stock.x_min)
@@ -335,7 +331,7 @@ def _over_stock(ctx: Context) -> NDArray[np.bool_]:
 
 @rule("RAPID-09", Severity.NOTE, "sideways at feed in the air", needs=("stock", "motions"),
       what="travel at feed rate")  # fmt: skip
-def _feeds_through_air(ctx: Context) -> Iterator[Finding]:
+def _feeds_through_air(ctx: Context, top_mm: float) -> Iterator[Finding]:
     """Much travel above the stock runs at feed rate.
 
     Flags: more than 30 % of the length at feed rate lies above the stock top.
@@ -346,10 +342,9 @@ def _feeds_through_air(ctx: Context) -> Iterator[Finding]:
     Source: common practice, no source.
     """
     facts = ctx.facts
-    assert facts.top_mm is not None
     length = np.nan_to_num(facts.motions.length_mm)
     feed = facts.feed & np.isfinite(facts.z_low)
-    air = feed & (facts.z_low >= facts.top_mm)
+    air = feed & (facts.z_low >= top_mm)
     total = float(length[feed].sum())
     share = float(length[air].sum()) / total if total > 0 else 0.0
     rows = np.flatnonzero(air & (facts.plan_mm > 1.0))

@@ -7,7 +7,8 @@ from collections.abc import Iterator
 import numpy as np
 
 from millcalc.findings import Finding, NotChecked, Severity
-from millcalc.job.setup import Keepout
+from millcalc.job.models import Clamp
+from millcalc.job.setup import Box, Keepout, Setup
 from millcalc.preflight.context import Context
 from millcalc.preflight.geometry import Clearance, point_on_motion
 from millcalc.preflight.keepouts import Body, clamp_gap, cutter_body, holder_bodies, screw_gap
@@ -61,7 +62,7 @@ def _away(ctx: Context, screw: Keepout, worst: int, share: float, need: float) -
 
 @rule("SCREW-01", Severity.STOP, "cutter meets a screw", needs=("screws", "cutters", "motions"),
       what="distance of the cutter from the screws")  # fmt: skip
-def _cutter_screw(ctx: Context) -> Iterator[Finding | NotChecked]:
+def _cutter_screw(ctx: Context, setup: Setup, screws: tuple[Keepout, ...]) -> Iterator[Finding | NotChecked]:
     """The cutter passes over, through or too near a screw.
 
     Flags: motions (rapids and entries too) that come nearer to a screw than its margin while the tip is lower
@@ -73,14 +74,13 @@ def _cutter_screw(ctx: Context) -> Iterator[Finding | NotChecked]:
       exist here. A controller's corner rounding and a wrong zero are what the margin is for.
     Source: plane geometry; the margins are common practice, no source.
     """
-    assert ctx.setup is not None and ctx.setup.screws is not None
     body = cutter_body(ctx)
     yield from _unknown_tools(ctx, "SCREW-01", body)
     yield from unknown_places(ctx, "SCREW-01")
-    for field in ctx.setup.incomplete:
+    for field in setup.incomplete:
         if field.startswith("screws"):
             yield NotChecked("SCREW-01", "the full size of a screw", f"{field} is unknown", (field,))
-    for screw in ctx.setup.screws:
+    for screw in screws:
         if np.isnan(screw.z_top_mm):
             yield NotChecked("SCREW-01", screw.name, "the height of the stock top is unknown", ("zero.z",))
             continue
@@ -132,7 +132,7 @@ def _unknown_tools(ctx: Context, code: str, body: Body) -> Iterator[NotChecked]:
 
 @rule("SCREW-02", Severity.STOP, "holder meets a screw", needs=("screws", "cutters", "motions"),
       what="distance of collet nut, spindle and shoe from the screws")  # fmt: skip
-def _holder_screw(ctx: Context) -> Iterator[Finding | NotChecked]:
+def _holder_screw(ctx: Context, screws: tuple[Keepout, ...]) -> Iterator[Finding | NotChecked]:
     """Collet nut, spindle body or dust shoe comes down on a screw.
 
     Flags: motions that bring nut, body or shoe nearer to a screw head than 1 mm, sideways, while they are
@@ -143,7 +143,6 @@ def _holder_screw(ctx: Context) -> Iterator[Finding | NotChecked]:
     Limits of the rule: nut and body are taken as cylinders; bristles of a shoe give way.
     Source: plane geometry; common practice, no source.
     """
-    assert ctx.setup is not None and ctx.setup.screws is not None
     bodies = holder_bodies(ctx)
     if not any(body.name == "collet nut" for body in bodies):
         yield NotChecked("SCREW-02", "collet nut against the screws", "the nut's size is unknown",
@@ -154,7 +153,7 @@ def _holder_screw(ctx: Context) -> Iterator[Finding | NotChecked]:
             yield NotChecked("SCREW-02", f"holder of T{tool}", "its stickout is unknown",
                              (f"cutters.{tool}.stickout_mm",))  # fmt: skip
     for body in bodies:
-        for screw in ctx.setup.screws:
+        for screw in screws:
             if np.isnan(screw.z_top_mm):
                 continue
             gap = screw_gap(ctx, screw, body)
@@ -165,7 +164,7 @@ def _holder_screw(ctx: Context) -> Iterator[Finding | NotChecked]:
 
 @rule("SCREW-03", Severity.STOP, "cutter or holder meets a clamp", needs=("clamps", "cutters", "motions"),
       what="distance of cutter and holder from the clamps")  # fmt: skip
-def _clamps(ctx: Context) -> Iterator[Finding | NotChecked]:
+def _clamps(ctx: Context, clamps: tuple[tuple[Clamp, Box], ...]) -> Iterator[Finding | NotChecked]:
     """The cutter or what holds it passes through or too near a clamp or keep-out box.
 
     Flags: contact (a stop) or less than the margin (a warning) while lower than 0.5 mm above the clamp.
@@ -177,13 +176,12 @@ def _clamps(ctx: Context) -> Iterator[Finding | NotChecked]:
     """
     from millcalc.job.build import margin_mm
 
-    assert ctx.setup is not None and ctx.setup.clamps is not None
     body = cutter_body(ctx)
-    if not ctx.setup.clamps:
+    if not clamps:
         return
     yield from _unknown_tools(ctx, "SCREW-03", body)
     yield from unknown_places(ctx, "SCREW-03")
-    for index, (clamp, box) in enumerate(ctx.setup.clamps):
+    for index, (clamp, box) in enumerate(clamps):
         name = clamp.name or f"clamp {index + 1}"
         if clamp.height_mm is None or np.isnan(box.z_max):
             yield NotChecked("SCREW-03", name, "its height is unknown", (f"clamps[{index}].height_mm",))
@@ -196,7 +194,7 @@ def _clamps(ctx: Context) -> Iterator[Finding | NotChecked]:
 
 @rule("SCREW-04", Severity.WARNING, "travel lower than the highest screw or clamp",
       needs=("hold_down", "stock_top", "motions"), what="travel height against screws and clamps")  # fmt: skip
-def _travel_low(ctx: Context) -> Iterator[Finding]:
+def _travel_low(ctx: Context, setup: Setup) -> Iterator[Finding]:
     """The program travels lower than the highest head or clamp.
 
     Flags: a travel height (that of most rapid length) less than 1 mm above the highest screw or clamp, even
@@ -207,8 +205,7 @@ def _travel_low(ctx: Context) -> Iterator[Finding]:
     Limits of the rule: the way from where the machine stands at start is not in the program.
     Source: common practice, no source.
     """
-    facts, setup = ctx.facts, ctx.setup
-    assert setup is not None
+    facts = ctx.facts
     tops = [s.z_top_mm for s in setup.screws or ()] + [b.z_max for c, b in setup.clamps or ()
                                                         if c.height_mm is not None]  # fmt: skip
     tops = [t for t in tops if np.isfinite(t)]

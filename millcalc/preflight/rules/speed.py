@@ -12,11 +12,12 @@ from millcalc.preflight import tuning
 from millcalc.preflight.context import Context
 from millcalc.preflight.registry import rule
 from millcalc.preflight.rules.spindle import by_hand, speed_band
+from millcalc.tables.models import Machine, Material
 
 
 @rule("SPIN-02", Severity.STOP, "speed outside the machine's range", needs=("machine", "motions"),
       what="spindle speed against the machine's range")  # fmt: skip
-def _outside_range(ctx: Context) -> Iterator[Finding]:
+def _outside_range(ctx: Context, machine: Machine) -> Iterator[Finding]:
     """The S word lies outside what the spindle can do.
 
     Flags: S above the spindle's highest or below its lowest speed, while the program sets the speed.
@@ -26,10 +27,9 @@ def _outside_range(ctx: Context) -> Iterator[Finding]:
     Limits of the rule: the range is that of the machine table; a spindle set by hand is judged by SPIN-07.
     Source: the machine table of the job.
     """
-    assert ctx.setup is not None and ctx.setup.machine is not None
     if by_hand(ctx):
         return
-    spindle, facts = ctx.setup.machine.spindle, ctx.facts
+    spindle, facts = machine.spindle, ctx.facts
     speed = facts.motions.spindle_rpm
     for mask, limit, severity, text in (
         (speed > spindle.max_rpm, spindle.max_rpm, Severity.STOP, "above the highest"),
@@ -143,7 +143,7 @@ def _several_speeds(ctx: Context) -> Iterator[Finding]:
 
 @rule("SPIN-07", Severity.WARNING, "dialled speed differs from the program's", needs=("machine", "motions"),
       what="the dial against the S word")  # fmt: skip
-def _dial(ctx: Context) -> Iterator[Finding | NotChecked]:
+def _dial(ctx: Context, machine: Machine) -> Iterator[Finding | NotChecked]:
     """What the dial gives is not what the program was written for.
 
     Flags: an S word that differs from the dialled speed by more than 10 %; says which dial mark fits.
@@ -153,8 +153,7 @@ def _dial(ctx: Context) -> Iterator[Finding | NotChecked]:
     Limits of the rule: dials are known to about 10 %, and motors drop under load.
     Source: the machine table's dial marks; the 10 % is common practice, no source.
     """
-    assert ctx.setup is not None and ctx.setup.machine is not None
-    facts, spindle = ctx.facts, ctx.setup.machine.spindle
+    facts, spindle = ctx.facts, machine.spindle
     if not by_hand(ctx):
         return
     speed = facts.motions.spindle_rpm
@@ -192,7 +191,7 @@ def _dial(ctx: Context) -> Iterator[Finding | NotChecked]:
 
 @rule("SPIN-08", Severity.WARNING, "cutting speed outside the material's band",
       needs=("material", "cutters", "motions"), what="cutting speed against the material")  # fmt: skip
-def _cutting_speed(ctx: Context) -> Iterator[Finding]:
+def _cutting_speed(ctx: Context, material: Material) -> Iterator[Finding]:
     """Cutting speed above or far below what the material and the cutter's own material take.
 
     Flags: speed at the cutter's edge above the band's top; below half of the band's bottom, as a note.
@@ -202,14 +201,13 @@ def _cutting_speed(ctx: Context) -> Iterator[Finding]:
     Limits of the rule: taken at the full diameter; a ball or V cutter runs slower at its tip.
     Source: the material table of the job.
     """
-    assert ctx.setup is not None and ctx.setup.material is not None
     facts = ctx.facts
     for tool, rows in facts.split(facts.cutting):
         fitted = facts.fitted(tool)
         if fitted is None:
             continue
         cutter = fitted.cutter
-        band = speed_band(ctx.setup.material.cutting_speed_m_min, cutter.material)
+        band = speed_band(material.cutting_speed_m_min, cutter.material)
         if band is None:
             yield ctx.say.finding(
                 "SPIN-08",

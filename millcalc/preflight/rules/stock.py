@@ -7,11 +7,14 @@ from collections.abc import Iterator
 import numpy as np
 
 from millcalc.findings import Finding, Severity
+from millcalc.job.setup import Box
 from millcalc.preflight.context import Context
 from millcalc.preflight.geometry import places_mm
 from millcalc.preflight.registry import rule
 from millcalc.preflight.rules.bed import z_doubt_mm
 from millcalc.preflight.tabs import find_tabs
+from millcalc.stock.result import Removal
+from millcalc.tables.models import Material
 
 SAMPLES = (np.arange(16) + 0.5) / 16  # places along a motion that leaves the stock
 CHUNK = 50_000  # motions looked at a time
@@ -19,7 +22,7 @@ CHUNK = 50_000  # motions looked at a time
 
 @rule("STOCK-01", Severity.WARNING, "cuts beside the stock", needs=("stock", "cutters", "motions"),
       what="cuts against the stock's outline")  # fmt: skip
-def _beside(ctx: Context) -> Iterator[Finding]:
+def _beside(ctx: Context, stock: Box) -> Iterator[Finding]:
     """The cutter is sent down beside the stock.
 
     Flags: feed motions below the stock's top whose cutter is clear of the stock by more than 2 mm, over more
@@ -30,8 +33,7 @@ def _beside(ctx: Context) -> Iterator[Finding]:
     Limits of the rule: short ways in and out beside the edge are allowed for.
     Source: plane geometry.
     """
-    assert ctx.setup is not None and ctx.setup.stock is not None
-    facts, stock = ctx.facts, ctx.setup.stock
+    facts = ctx.facts
     deep = facts.feed & (facts.z_low < stock.z_max - 1e-3) & np.isfinite(facts.motions.length_mm)
     gap = np.full(facts.n, -np.inf)
     share = np.zeros(facts.n)
@@ -82,7 +84,7 @@ def _beside(ctx: Context) -> Iterator[Finding]:
 @rule(
     "STOCK-02", Severity.WARNING, "nothing is cut", needs=("stock", "motions"), what="whether anything is cut"
 )
-def _nothing(ctx: Context) -> Iterator[Finding]:
+def _nothing(ctx: Context, top_mm: float) -> Iterator[Finding]:
     """The program moves at feed, but never inside the stock.
 
     Flags: feed motions, none of which cuts.
@@ -97,14 +99,13 @@ def _nothing(ctx: Context) -> Iterator[Finding]:
     rows = np.flatnonzero(facts.feed & np.isfinite(facts.z_low))
     if len(rows) and not facts.cutting.any():
         lowest = float(np.min(facts.z_low[rows]))
-        assert facts.top_mm is not None
         yield ctx.say.finding(
             "STOCK-02",
             Severity.WARNING,
             "the program never touches the stock"
             + (
-                f": its lowest height is {ctx.say.mm(lowest - facts.top_mm)} above the stock's top"
-                if lowest >= facts.top_mm
+                f": its lowest height is {ctx.say.mm(lowest - top_mm)} above the stock's top"
+                if lowest >= top_mm
                 else ""
             ),
             rows=rows,
@@ -115,7 +116,7 @@ def _nothing(ctx: Context) -> Iterator[Finding]:
 
 @rule("STOCK-03", Severity.WARNING, "shallower than the stock is even", needs=("stock_top", "motions"),
       what="shallow features against the stock's evenness")  # fmt: skip
-def _shallow(ctx: Context) -> Iterator[Finding]:
+def _shallow(ctx: Context, top_mm: float) -> Iterator[Finding]:
     """An engraving shallower than the doubt about the surface.
 
     Flags: tools whose deepest cut below the stock's top is less than thickness spread and bed flatness
@@ -127,12 +128,11 @@ def _shallow(ctx: Context) -> Iterator[Finding]:
     Source: plane geometry.
     """
     facts = ctx.facts
-    assert facts.top_mm is not None
     doubt = z_doubt_mm(ctx)
     if doubt <= 0:
         return
     for tool, rows in facts.split(facts.cutting):
-        deep = facts.top_mm - float(np.min(facts.z_low[rows]))
+        deep = top_mm - float(np.min(facts.z_low[rows]))
         if 0 < deep < doubt:
             yield ctx.say.finding(
                 "STOCK-03",
@@ -149,7 +149,7 @@ def _shallow(ctx: Context) -> Iterator[Finding]:
 
 @rule("STOCK-04", Severity.WARNING, "thin wall left standing", needs=("removal", "motions"),
       what="thin walls and webs")  # fmt: skip
-def _thin_wall(ctx: Context) -> Iterator[Finding]:
+def _thin_wall(ctx: Context, removal: Removal) -> Iterator[Finding]:
     """A wall too thin for its height is left between two cuts.
 
     Flags: walls of the finished part thinner than 1 mm or a quarter of their height.
@@ -159,11 +159,8 @@ def _thin_wall(ctx: Context) -> Iterator[Finding]:
     Limits of the rule: as fine as the cells of the simulated cut; judged at the end of the program only.
     Source: common practice, no source.
     """
-    assert ctx.removal is not None
     walls = [
-        web
-        for web in ctx.removal.webs
-        if web.kind == "wall" and web.width_mm < max(1.0, web.thickness_mm / 4)
+        web for web in removal.webs if web.kind == "wall" and web.width_mm < max(1.0, web.thickness_mm / 4)
     ]
     if walls:
         worst = min(walls, key=lambda web: web.width_mm)
@@ -183,7 +180,7 @@ def _thin_wall(ctx: Context) -> Iterator[Finding]:
 
 
 @rule("STOCK-05", Severity.NOTE, "skin left under the cut", needs=("removal", "motions"), what="thin floors")
-def _skin(ctx: Context) -> Iterator[Finding]:
+def _skin(ctx: Context, removal: Removal) -> Iterator[Finding]:
     """A floor so thin that it tears or drums.
 
     Flags: floors of the finished part thinner than 0.5 mm.
@@ -193,8 +190,7 @@ def _skin(ctx: Context) -> Iterator[Finding]:
     Limits of the rule: a floor that was meant so thin is flagged too.
     Source: common practice, no source.
     """
-    assert ctx.removal is not None
-    skins = [web for web in ctx.removal.webs if web.kind == "skin" and not _slope_of_tab(ctx, web.place_mm)]
+    skins = [web for web in removal.webs if web.kind == "skin" and not _slope_of_tab(ctx, web.place_mm)]
     if skins:
         worst = min(skins, key=lambda web: web.thickness_mm)
         yield Finding(
@@ -228,7 +224,7 @@ def _slope_of_tab(ctx: Context, place: tuple[float, float, float]) -> bool:
 
 @rule("STOCK-06", Severity.NOTE, "much taken off one side", needs=("removal", "material", "motions"),
       what="bending by freed stress")  # fmt: skip
-def _one_sided(ctx: Context) -> Iterator[Finding]:
+def _one_sided(ctx: Context, material: Material, removal: Removal) -> Iterator[Finding]:
     """More than half of the thickness is taken off over more than half of the plate.
 
     Flags: rolled metal plates where over half of the area ends up at less than half of the thickness (through
@@ -239,10 +235,9 @@ def _one_sided(ctx: Context) -> Iterator[Finding]:
     Limits of the rule: how much stress is in the plate is not known.
     Source: common practice, no source.
     """
-    assert ctx.removal is not None and ctx.setup is not None and ctx.setup.material is not None
-    if ctx.setup.material.family not in ("aluminium", "copper alloy", "steel"):
+    if material.family not in ("aluminium", "copper alloy", "steel"):
         return
-    final = ctx.removal.final
+    final = removal.final
     height = final.height_mm
     middle = (final.top_mm + final.floor_mm) / 2
     share = float(((height < middle) & (height > final.floor_mm + 0.05)).mean())

@@ -7,13 +7,17 @@ from collections.abc import Iterator
 import numpy as np
 
 from millcalc.findings import Finding, Severity
+from millcalc.job.setup import Setup
 from millcalc.preflight import tuning
 from millcalc.preflight.context import Context
+from millcalc.preflight.feed_model import FeedModel
 from millcalc.preflight.registry import rule
+from millcalc.stock.result import Removal
+from millcalc.tables.models import Material
 
 
 @rule("TIME-01", Severity.NOTE, "long run", needs=("machine", "motions"), what="run time")
-def _long(ctx: Context) -> Iterator[Finding]:
+def _long(ctx: Context, feeds: FeedModel) -> Iterator[Finding]:
     """The run takes long enough for someone to walk away.
 
     Flags: more than 20 minutes, even without stops at corners.
@@ -23,8 +27,7 @@ def _long(ctx: Context) -> Iterator[Finding]:
     Limits of the rule: overrides and pauses are not in the number.
     Source: common practice, no source.
     """
-    assert ctx.feeds is not None
-    quick, strict = ctx.feeds.total_quick_s, ctx.feeds.total_strict_s
+    quick, strict = feeds.total_quick_s, feeds.total_strict_s
     if quick > tuning.LONG_RUN_S:
         yield Finding(
             "TIME-01",
@@ -82,7 +85,7 @@ def _dwell(ctx: Context) -> Iterator[Finding]:
 
 @rule("TIME-03", Severity.WARNING, "metal cut without cooling", needs=("material", "cooling", "motions"),
       what="cooling of the cut")  # fmt: skip
-def _dry(ctx: Context) -> Iterator[Finding]:
+def _dry(ctx: Context, setup: Setup, material: Material) -> Iterator[Finding]:
     """Aluminium or copper is cut dry, with nothing to clear the chips.
 
     Flags: ``cooling: none`` in materials that weld to the cutter; air alone as a note.
@@ -92,8 +95,7 @@ def _dry(ctx: Context) -> Iterator[Finding]:
     Limits of the rule: what the job says about cooling; not whether it is on.
     Source: the material table of the job; common practice, no source.
     """
-    assert ctx.setup is not None and ctx.setup.material is not None
-    material, cooling = ctx.setup.material, ctx.setup.job.cooling
+    material, cooling = material, setup.job.cooling
     if material.heat.behaviour != "welds" or cooling not in ("none",) or ctx.facts.first_cut is None:
         return
     yield Finding(
@@ -107,7 +109,7 @@ def _dry(ctx: Context) -> Iterator[Finding]:
 
 @rule("TIME-04", Severity.WARNING, "wet cooling on a wooden bed", needs=("cooling", "motions"),
       what="wet cooling and the bed")  # fmt: skip
-def _wet(ctx: Context) -> Iterator[Finding]:
+def _wet(ctx: Context, setup: Setup) -> Iterator[Finding]:
     """Flood or mist on a wooden bed or in wood.
 
     Flags: ``cooling: flood`` (or ``mist``, as a note) with a sacrificial board, wood below, or wood as the
@@ -118,8 +120,7 @@ def _wet(ctx: Context) -> Iterator[Finding]:
     Limits of the rule: what the job says.
     Source: common practice, no source.
     """
-    assert ctx.setup is not None
-    bed, cooling, material = ctx.setup.job.bed, ctx.setup.job.cooling, ctx.setup.material
+    bed, cooling, material = setup.job.bed, setup.job.cooling, setup.material
     wooden = bool(bed.spoilboard_mm) or bed.below == "wood"
     wooden = wooden or (material is not None and material.family in ("wood", "wood panel"))
     if wooden and cooling in ("flood", "mist"):
@@ -133,7 +134,7 @@ def _wet(ctx: Context) -> Iterator[Finding]:
 
 @rule("TIME-05", Severity.NOTE, "coolant words against the job", needs=("cooling", "motions"),
       what="coolant words")  # fmt: skip
-def _coolant_words(ctx: Context) -> Iterator[Finding]:
+def _coolant_words(ctx: Context, setup: Setup) -> Iterator[Finding]:
     """The program's coolant words and the job do not agree.
 
     Flags: M7 or M8 in a program whose job cools by nothing or by brush; mist or flood in the job that the
@@ -144,8 +145,7 @@ def _coolant_words(ctx: Context) -> Iterator[Finding]:
     Limits of the rule: pumps switched by hand need no word.
     Source: common practice, no source.
     """
-    assert ctx.setup is not None
-    cooling = ctx.setup.job.cooling
+    cooling = setup.job.cooling
     on = [event for event in ctx.say.events("coolant") if event.value and event.value > 0]
     if cooling in ("none", "brush") and on:
         yield ctx.say.at_event(
@@ -174,7 +174,7 @@ def _coolant_words(ctx: Context) -> Iterator[Finding]:
     needs=("material", "motions"),
     what="the alloy's grade",
 )
-def _gummy(ctx: Context) -> Iterator[Finding]:
+def _gummy(ctx: Context, setup: Setup, material: Material) -> Iterator[Finding]:
     """The grade of the metal is not known.
 
     Flags: metals whose grade is marked unknown in the job or in the material table.
@@ -184,9 +184,7 @@ def _gummy(ctx: Context) -> Iterator[Finding]:
     Limits of the rule: the numbers used are those of the material table.
     Source: common practice, no source.
     """
-    assert ctx.setup is not None and ctx.setup.material is not None
-    material = ctx.setup.material
-    known = ctx.setup.job.grade_known
+    known = setup.job.grade_known
     known = material.grade_known if known is None else known
     if not known and material.family in ("aluminium", "copper alloy", "steel"):
         yield Finding(
@@ -199,7 +197,7 @@ def _gummy(ctx: Context) -> Iterator[Finding]:
 
 @rule("TIME-07", Severity.WARNING, "crawls where the material burns or melts",
       needs=("machine", "material", "motions"), what="slow places in wood and plastic")  # fmt: skip
-def _burns(ctx: Context) -> Iterator[Finding]:
+def _burns(ctx: Context, material: Material, feeds: FeedModel) -> Iterator[Finding]:
     """Cuts that run at a fraction of their feed in a material that burns or melts.
 
     Flags: cuts whose reachable feed is under a quarter of the one asked for, in wood and plastic.
@@ -209,21 +207,20 @@ def _burns(ctx: Context) -> Iterator[Finding]:
     Limits of the rule: the case without stops at corners; real corners are slower.
     Source: v squared = 2 a s; the threshold is an estimate.
     """
-    assert ctx.setup is not None and ctx.setup.material is not None and ctx.feeds is not None
-    if ctx.setup.material.heat.behaviour not in ("burns", "melts"):
+    if material.heat.behaviour not in ("burns", "melts"):
         return
-    facts, mean = ctx.facts, ctx.feeds.mean_quick_mm_min
+    facts, mean = ctx.facts, feeds.mean_quick_mm_min
     with np.errstate(invalid="ignore"):
         mask = facts.cutting & facts.sideways & (mean < tuning.BURN_SHARE * facts.feed_mm_min)
     rows = np.flatnonzero(mask)
-    if len(rows) and float(np.nansum(ctx.feeds.time_quick_s[rows])) > 1.0:
+    if len(rows) and float(np.nansum(feeds.time_quick_s[rows])) > 1.0:
         ratio = mean[rows] / facts.feed_mm_min[rows]
         worst = int(rows[np.argmin(ratio)])
         yield ctx.say.finding(
             "TIME-07",
             Severity.WARNING,
             f"reaches only {ctx.say.feed(mean[worst])} of {ctx.say.feed(facts.feed_mm_min[worst])} here; "
-            f"{ctx.setup.material.title} {ctx.setup.material.heat.behaviour}",
+            f"{material.title} {material.heat.behaviour}",
             rows=rows,
             worst=worst,
             word="F",
@@ -241,7 +238,7 @@ def _burns(ctx: Context) -> Iterator[Finding]:
     needs=("removal", "motions"),
     what="passes without a cut",
 )
-def _nothing_cut(ctx: Context) -> Iterator[Finding]:
+def _nothing_cut(ctx: Context, removal: Removal) -> Iterator[Finding]:
     """Much of the way at depth removes nothing.
 
     Flags: more than 30 % of the feed length below the stock's top without any removal.
@@ -251,8 +248,7 @@ def _nothing_cut(ctx: Context) -> Iterator[Finding]:
     Limits of the rule: spring passes are meant so; as fine as the cells of the simulated cut.
     Source: the simulated cut.
     """
-    facts, removal = ctx.facts, ctx.removal
-    assert removal is not None
+    facts = ctx.facts
     if facts.top_mm is None:
         return
     length = np.nan_to_num(facts.motions.length_mm)

@@ -8,6 +8,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from millcalc.findings import Finding, Severity
+from millcalc.job.setup import Setup
 from millcalc.preflight.context import Context
 from millcalc.preflight.registry import rule
 from millcalc.units import length_mm
@@ -21,7 +22,7 @@ SIZE_FIRST = re.compile(r"\b(\d+(?:[.,]\d+)?|\d+/\d+)\s*(mm|in(?:ch)?|\")\s+(?:f
 
 @rule("TOOL-01", Severity.WARNING, "tool number without a cutter", needs=("job", "motions"),
       what="which cutter is fitted")  # fmt: skip
-def _no_cutter(ctx: Context) -> Iterator[Finding]:
+def _no_cutter(ctx: Context, setup: Setup) -> Iterator[Finding]:
     """The program uses a tool number for which the job names no cutter.
 
     Flags: feed motions with a tool number that is not in the job; or with none, where the job does not name
@@ -32,12 +33,11 @@ def _no_cutter(ctx: Context) -> Iterator[Finding]:
     Limits of the rule: what is really in the collet is for the person to look at.
     Source: the job.
     """
-    assert ctx.setup is not None
     facts = ctx.facts
     for tool, rows in facts.split(facts.feed):
-        if tool in ctx.setup.cutters:
+        if tool in setup.cutters:
             continue
-        known = ", ".join(f"T{n}" for n in sorted(ctx.setup.cutters)) or "none"
+        known = ", ".join(f"T{n}" for n in sorted(setup.cutters)) or "none"
         yield ctx.say.finding(
             "TOOL-01",
             Severity.WARNING,
@@ -130,7 +130,7 @@ def _low_change(ctx: Context) -> Iterator[Finding]:
 
 @rule("TOOL-04", Severity.WARNING, "comment names another diameter", needs=("cutters", "motions"),
       what="diameters in the program's comments")  # fmt: skip
-def _comment(ctx: Context) -> Iterator[Finding]:
+def _comment(ctx: Context, setup: Setup) -> Iterator[Finding]:
     """A comment speaks of another cutter than the job.
 
     Flags: comments with a diameter (``D=6``, ``dia 3.175``, ``6mm flat``) that no cutter of the job has.
@@ -140,9 +140,8 @@ def _comment(ctx: Context) -> Iterator[Finding]:
     Limits of the rule: only comments that look like a diameter are understood.
     Source: common practice, no source.
     """
-    assert ctx.setup is not None
     inch = "G20" in ctx.program.units_seen and "G21" not in ctx.program.units_seen
-    sizes = {n: f.cutter.diameter_mm for n, f in ctx.setup.cutters.items()}
+    sizes = {n: f.cutter.diameter_mm for n, f in setup.cutters.items()}
     for event in ctx.say.events("comment"):
         for match in (*DIAMETER.finditer(event.text), *SIZE_FIRST.finditer(event.text)):
             unit = match.group(2) or ("in" if inch else "mm")

@@ -8,8 +8,10 @@ import numpy as np
 
 from millcalc.findings import Finding, NotChecked, Severity
 from millcalc.gcode.motions import FLAG_CYCLE, FLAG_HOME, FLAG_MACHINE, FLAG_ROTARY
+from millcalc.job.setup import Setup
 from millcalc.preflight.context import Context
 from millcalc.preflight.registry import rule
+from millcalc.tables.models import Machine
 
 AXES = ("x", "y", "z")
 
@@ -31,7 +33,7 @@ def _span(ctx: Context) -> tuple[np.ndarray, np.ndarray]:
 
 @rule("TRAVEL-01", Severity.STOP, "larger than the machine", needs=("machine", "motions"),
       what="size of the program against the machine's travel")  # fmt: skip
-def _too_large(ctx: Context) -> Iterator[Finding]:
+def _too_large(ctx: Context, machine: Machine) -> Iterator[Finding]:
     """The program is larger than the machine's travel, wherever zero lies.
 
     Flags: an extent in X, Y or Z above the travel of that axis.
@@ -41,9 +43,8 @@ def _too_large(ctx: Context) -> Iterator[Finding]:
     Limits of the rule: homing and machine-coordinate moves are left out; the way to the start is not in the program.
     Source: the machine table of the job.
     """
-    assert ctx.setup is not None and ctx.setup.machine is not None
     low, high = _span(ctx)
-    travel = ctx.setup.machine.travel_mm
+    travel = machine.travel_mm
     facts = ctx.facts
     for axis, name in enumerate(AXES):
         size, most = float(high[axis] - low[axis]), float(getattr(travel, name))
@@ -65,7 +66,7 @@ def _too_large(ctx: Context) -> Iterator[Finding]:
 
 @rule("TRAVEL-02", Severity.STOP, "outside the machine's travel", needs=("machine", "position", "motions"),
       what="position against the machine's travel")  # fmt: skip
-def _outside(ctx: Context) -> Iterator[Finding | NotChecked]:
+def _outside(ctx: Context, setup: Setup, machine: Machine) -> Iterator[Finding | NotChecked]:
     """The program leaves the machine's travel where zero stands.
 
     Flags: motions (rapids and arcs' extremes too) beyond either end of an axis, with zero where the job says.
@@ -75,8 +76,7 @@ def _outside(ctx: Context) -> Iterator[Finding | NotChecked]:
     Limits of the rule: soft limits and the way to the start are not known.
     Source: the machine table and the position of the job.
     """
-    assert ctx.setup is not None and ctx.setup.machine is not None
-    position, travel, facts = ctx.setup.job.position, ctx.setup.machine.travel_mm, ctx.facts
+    position, travel, facts = setup.job.position, machine.travel_mm, ctx.facts
     low, high = facts.bounds
     part = ((facts.motions.flags & (FLAG_MACHINE | FLAG_HOME)) == 0) & facts.motions.moves
     for axis, name in enumerate(AXES):
@@ -163,7 +163,7 @@ def _rotary(ctx: Context) -> Iterator[Finding]:
 
 @rule("TRAVEL-05", Severity.STOP, "words this controller lacks", needs=("job", "motions"),
       what="arcs, cycles and tool changes against the controller")  # fmt: skip
-def _abilities(ctx: Context) -> Iterator[Finding]:
+def _abilities(ctx: Context, setup: Setup) -> Iterator[Finding]:
     """The program uses what the job says the controller cannot do.
 
     Flags: arcs, drilling cycles or tool changes where ``controller`` says that there are none.
@@ -173,8 +173,7 @@ def _abilities(ctx: Context) -> Iterator[Finding]:
     Limits of the rule: only abilities the job states; what is unknown is left to the checklist.
     Source: the job.
     """
-    assert ctx.setup is not None
-    able, motions = ctx.setup.job.controller, ctx.program.motions
+    able, motions = setup.job.controller, ctx.program.motions
     for has, mask, text, action in (
         (able.arcs, motions.is_arc, "arcs (G2, G3)", "write arcs as short lines, or change the output"),
         (able.canned_cycles, (motions.flags & FLAG_CYCLE) != 0, "drilling cycles", "write the moves out"),

@@ -9,7 +9,7 @@ import numpy as np
 from millcalc.findings import Finding, Severity
 from millcalc.preflight.context import Context
 from millcalc.preflight.registry import rule
-from millcalc.stock.result import SIDE_SLOT
+from millcalc.stock.result import SIDE_SLOT, Removal
 
 WIDE_RAD = np.radians(120.0)  # rad; more than this counts as full width
 FULL_FEED = 0.8  # of the tool's largest feed; from here on it counts as full
@@ -20,7 +20,7 @@ LEAST_DIAMETERS = 5.0  # path of the last level below which nothing is said [dia
 
 @rule("DEPTH-07", Severity.NOTE, "enters at full width and full feed", needs=("cutters", "removal", "motions"),
       what="the width at which the cutter comes in")  # fmt: skip
-def _wide_entry(ctx: Context) -> Iterator[Finding]:
+def _wide_entry(ctx: Context, removal: Removal) -> Iterator[Finding]:
     """The cutter comes from the air straight into a full-width cut at full feed.
 
     Flags: level feed motions that start beside the stock, reach more than 120 degrees of engagement and run at
@@ -31,8 +31,7 @@ def _wide_entry(ctx: Context) -> Iterator[Finding]:
     Limits of the rule: entries from a place already cut free inside the stock are not looked at.
     Source: common practice, no source.
     """
-    facts, removal = ctx.facts, ctx.removal
-    assert removal is not None
+    facts = ctx.facts
     stock = ctx.setup.stock if ctx.setup else None
     if stock is None:
         return
@@ -64,7 +63,7 @@ def _wide_entry(ctx: Context) -> Iterator[Finding]:
 
 @rule("DEPTH-08", Severity.NOTE, "walls are never finished", needs=("cutters", "removal", "motions"),
       what="finishing passes")  # fmt: skip
-def _no_finish(ctx: Context) -> Iterator[Finding]:
+def _no_finish(ctx: Context, removal: Removal) -> Iterator[Finding]:
     """Every wall is last touched by a cut at full width.
 
     Flags: tools whose sideways cuts on their lowest level are all at full width and longer than 5 diameters.
@@ -74,8 +73,7 @@ def _no_finish(ctx: Context) -> Iterator[Finding]:
     Limits of the rule: only the lowest level of each tool is looked at; a rough part needs no finishing pass.
     Source: common practice, no source.
     """
-    facts, removal = ctx.facts, ctx.removal
-    assert removal is not None
+    facts = ctx.facts
     for tool, rows in facts.split(facts.cutting & facts.sideways & (removal.volume_mm3 > 0)):
         fitted = facts.fitted(tool)
         low = facts.z_low[rows]

@@ -11,6 +11,7 @@ import numpy as np
 from millcalc.findings import Finding, Severity
 from millcalc.gcode.arcs import directions
 from millcalc.job.models import CORNERS
+from millcalc.job.setup import Box, Setup
 from millcalc.preflight.context import Context
 from millcalc.preflight.limits import limits
 from millcalc.preflight.registry import rule
@@ -73,17 +74,9 @@ def _measure(ctx: Context) -> Extent | None:
     )  # fmt: skip
 
 
-def _size(ctx: Context) -> tuple[float, float]:
-    assert ctx.setup is not None
-    stock = ctx.setup.job.stock
-    assert stock.size_x_mm is not None and stock.size_y_mm is not None
-    return stock.size_x_mm, stock.size_y_mm
-
-
-def _plan(ctx: Context, corner: str, size: tuple[float, float]) -> tuple[float, float, float, float]:
+def _plan(setup: Setup, corner: str, size: tuple[float, float]) -> tuple[float, float, float, float]:
     """Stock rectangle with zero at a corner (or the centre), the job's offset kept."""
-    assert ctx.setup is not None
-    zero = ctx.setup.job.zero
+    zero = setup.job.zero
     share_x = 0.5 if corner == "centre" else 1.0 if corner.endswith("right") else 0.0
     share_y = 0.5 if corner == "centre" else 1.0 if corner.startswith("back") else 0.0
     x0 = -zero.offset_x_mm - share_x * size[0]
@@ -93,7 +86,7 @@ def _plan(ctx: Context, corner: str, size: tuple[float, float]) -> tuple[float, 
 
 @rule("ZERO-01", Severity.STOP, "Z zero on another surface", needs=("stock_top", "thickness", "motions"),
       what="Z zero of program and job")  # fmt: skip
-def _z_zero(ctx: Context) -> Iterator[Finding]:
+def _z_zero(ctx: Context, setup: Setup, size_mm: tuple[float, float]) -> Iterator[Finding]:
     """The heights of the program fit the other Z zero.
 
     Flags: a program whose cuts all lie above the declared stock top, or all below the declared underside,
@@ -104,15 +97,14 @@ def _z_zero(ctx: Context) -> Iterator[Finding]:
     Limits of the rule: only these two conventions are tried.
     Source: plane geometry.
     """
-    assert ctx.setup is not None
-    thick, zero, facts = ctx.setup.job.stock.thickness_mm, ctx.setup.job.zero, ctx.facts
+    thick, zero, facts = setup.job.stock.thickness_mm, setup.job.zero, ctx.facts
     found = extent(ctx)
     if found is None or thick is None or facts.top_mm is None or zero.z is None:
         return
     top, bottom = facts.top_mm, facts.top_mm - thick
     shift = thick if zero.z == "stock top" else -thick  # where the stock would lie with the other convention
     other_top, other_bottom = top + shift, bottom + shift
-    allowance = ctx.setup.job.bed.allowance_mm + 0.5
+    allowance = setup.job.bed.allowance_mm + 0.5
     now = found.z_min >= top - 1e-3 or found.z_min < bottom - allowance
     fits = other_bottom - allowance <= found.z_min < other_top and found.z_high <= other_top + 0.5
     if now and fits:
@@ -135,7 +127,7 @@ def _z_zero(ctx: Context) -> Iterator[Finding]:
 
 @rule("ZERO-02", Severity.STOP, "X Y zero on another corner", needs=("stock", "motions"),
       what="X Y zero of program and job")  # fmt: skip
-def _xy_zero(ctx: Context) -> Iterator[Finding]:
+def _xy_zero(ctx: Context, setup: Setup, stock: Box, size_mm: tuple[float, float]) -> Iterator[Finding]:
     """The program fits the stock with zero on another corner or the centre.
 
     Flags: a path that leaves the stock by more than 2 mm (beyond the cutter's radius), and fits with zero on
@@ -146,15 +138,14 @@ def _xy_zero(ctx: Context) -> Iterator[Finding]:
     Limits of the rule: the offset of the job is kept; a part larger than its stock fits nowhere.
     Source: plane geometry.
     """
-    assert ctx.setup is not None and ctx.setup.stock is not None
     found = extent(ctx)
     if found is None:
         return
-    size, here = _size(ctx), ctx.setup.job.zero.xy
-    now = found.past_mm(_plan(ctx, here or "front-left", size))
+    size, here = size_mm, setup.job.zero.xy
+    now = found.past_mm(_plan(setup, here or "front-left", size))
     if now <= 2.0:
         return
-    others = {corner: found.past_mm(_plan(ctx, corner, size)) for corner in CORNERS if corner != here}
+    others = {corner: found.past_mm(_plan(setup, corner, size)) for corner in CORNERS if corner != here}
     best = min(others, key=lambda corner: others[corner])
     if others[best] <= 0.5:
         yield _whole(
@@ -176,7 +167,7 @@ def _whole(ctx: Context, code: str, fact: str, action: str, measured: float) -> 
 
 
 @rule("ZERO-03", Severity.STOP, "wrong unit", needs=("stock_size", "motions"), what="unit of the program")
-def _unit(ctx: Context) -> Iterator[Finding]:
+def _unit(ctx: Context, size_mm: tuple[float, float]) -> Iterator[Finding]:
     """The program fits the stock 25.4 times larger or smaller.
 
     Flags: a path more than three times the stock that fits after division by 25.4; or one smaller than an
@@ -190,7 +181,7 @@ def _unit(ctx: Context) -> Iterator[Finding]:
     found = extent(ctx)
     if found is None:
         return
-    size = _size(ctx)
+    size = size_mm
     wide = (found.x_max - found.x_min, found.y_max - found.y_min)
     too_large = any(w > 3 * s for w, s in zip(wide, size, strict=True)) and all(
         w / INCH <= s * 1.02 for w, s in zip(wide, size, strict=True)
@@ -225,7 +216,7 @@ def _unit(ctx: Context) -> Iterator[Finding]:
     needs=("stock", "motions"),
     what="how the stock is turned",
 )
-def _turned(ctx: Context) -> Iterator[Finding]:
+def _turned(ctx: Context, setup: Setup, size_mm: tuple[float, float]) -> Iterator[Finding]:
     """The program fits the stock turned by a quarter turn.
 
     Flags: a path that leaves the stock by more than 2 mm, and fits when length and width change places.
@@ -235,13 +226,12 @@ def _turned(ctx: Context) -> Iterator[Finding]:
     Limits of the rule: zero stays on the same corner.
     Source: plane geometry.
     """
-    assert ctx.setup is not None
     found = extent(ctx)
     if found is None:
         return
-    size, here = _size(ctx), ctx.setup.job.zero.xy or "front-left"
-    now = found.past_mm(_plan(ctx, here, size))
-    turned = found.past_mm(_plan(ctx, here, (size[1], size[0])))
+    size, here = size_mm, setup.job.zero.xy or "front-left"
+    now = found.past_mm(_plan(setup, here, size))
+    turned = found.past_mm(_plan(setup, here, (size[1], size[0])))
     if now > 2.0 and turned <= 0.5:
         yield _whole(
             ctx,
