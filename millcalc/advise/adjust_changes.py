@@ -10,10 +10,11 @@ import numpy as np
 from millcalc.advise import tuning
 from millcalc.advise.adjust_evidence import InUse, corner_factor, reached_feed_mm_min
 from millcalc.advise.advice import advise
-from millcalc.advise.entries import plunge_share, ramp_angle_deg, slot_feed_mm_min
-from millcalc.advise.limits import LIMITS
 from millcalc.advise.solve import dial_mark
-from millcalc.advise.tooling import FULL_WIDTH, CutRequest
+from millcalc.limits.entries import plunge_share, ramp_angle_deg, slot_feed_mm_min
+from millcalc.limits.request import FULL_WIDTH, CutRequest
+from millcalc.limits.table import TITLES
+from millcalc.limits.tuning import RAMP_FEED_SHARE, RUBBING_BUDGET, SMALLEST_DEPTH_MM
 from millcalc.mechanics.chip import thinning_factor
 from millcalc.mechanics.stability import best_speeds_rpm
 from millcalc.units_show import (
@@ -74,12 +75,11 @@ def next_change(used: InUse, name: str, units: System = "mm") -> Change | NotPos
     if isinstance(made, str):
         return NotPossible(name, made)
     what, after = made
-    titles = {limit.key: limit.title for limit in LIMITS}
     before = set(used.over())
     worse = [key for key in after.over() if key not in before or after.use(key) > used.use(key) * 1.001]
     if worse:
-        return NotPossible(name, f"{what} would go over {', '.join(titles[key] for key in worse)}")
-    return Change(name, what, after, tuple(titles[key] for key in after.over()))
+        return NotPossible(name, f"{what} would go over {', '.join(TITLES[key] for key in worse)}")
+    return Change(name, what, after, tuple(TITLES[key] for key in after.over()))
 
 
 def _chip_up(used: InUse, units: System) -> tuple[str, InUse] | str:
@@ -204,8 +204,8 @@ def _speed_for_reached_feed(used: InUse, units: System) -> tuple[str, InUse] | s
 def _depth_times(factor: float) -> Maker:
     def make(used: InUse, units: System) -> tuple[str, InUse] | str:
         depth = depth_to_set_mm(used.depth_mm * factor, units)
-        if depth < tuning.SMALLEST_DEPTH_MM:
-            return f"a depth below {tuning.SMALLEST_DEPTH_MM} mm is no cut"
+        if depth < SMALLEST_DEPTH_MM:
+            return f"a depth below {SMALLEST_DEPTH_MM} mm is no cut"
         return (
             f"depth {show_depth(used.depth_mm, units)} → {show_depth(depth, units)}",
             used.changed(depth_mm=depth),
@@ -263,7 +263,7 @@ def _feed_less(used: InUse, units: System) -> tuple[str, InUse] | str:
 def _finish_feed(used: InUse, units: System) -> tuple[str, InUse] | str:
     tooling = used.tooling
     thin = float(np.ravel(used.state.max_chip_mm)[0]) / used.feed_per_tooth_mm
-    floor = tooling.smallest_chip_mm / tuning.RUBBING_BUDGET / thin * used.speed_rpm * tooling.cutter.flutes
+    floor = tooling.smallest_chip_mm / RUBBING_BUDGET / thin * used.speed_rpm * tooling.cutter.flutes
     feed = feed_to_set_mm_min(max(used.feed_mm_min * 0.7, floor * 1.05), units)
     if feed > 0.95 * used.feed_mm_min:
         return "a slower feed would rub"
@@ -306,7 +306,7 @@ def _corner_feed(used: InUse, units: System) -> tuple[str, InUse] | str:
 
 def _ramp(used: InUse, units: System) -> tuple[str, InUse] | str:
     angle = ramp_angle_deg(used.tooling)
-    feed = feed_to_set_mm_min(used.feed_mm_min * tuning.RAMP_FEED_SHARE, units)
+    feed = feed_to_set_mm_min(used.feed_mm_min * RAMP_FEED_SHARE, units)
     per_depth = used.depth_mm / np.tan(np.radians(angle))
     return (
         f"ramp in at {show_angle(angle)}, {show_feed(feed, units)}: {show_length(float(per_depth), units)} of way for "

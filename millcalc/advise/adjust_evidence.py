@@ -9,10 +9,14 @@ from typing import Any
 
 import numpy as np
 
-from millcalc.advise.chances import one
-from millcalc.advise.entries import slot_feed_mm_min
-from millcalc.advise.limits import LIMITS, Limit, State
-from millcalc.advise.tooling import FULL_WIDTH, CutKind, CutRequest, Tooling
+from millcalc.limits.depths import chatter
+from millcalc.limits.draws import one
+from millcalc.limits.entries import slot_feed_mm_min
+from millcalc.limits.request import FULL_WIDTH, CutKind, CutRequest
+from millcalc.limits.row import Limit
+from millcalc.limits.state import State
+from millcalc.limits.table import LIMITS, uses
+from millcalc.limits.tooling import Tooling
 from millcalc.mechanics.engagement import corner_engagement_rad
 from millcalc.mechanics.motion import reachable_feed_mm_min
 from millcalc.units_show import System, show_chip, show_depth, show_feed, show_length
@@ -73,7 +77,7 @@ class InUse:
 
     def over(self) -> tuple[str, ...]:
         """Keys of the limits that do not hold in full."""
-        return tuple(limit.key for limit in LIMITS if self.use(limit.key) > 1.0 + 1e-9)
+        return tuple(key for key, use in uses(self.state).items() if one(use) > 1.0 + 1e-9)
 
     def changed(self, **changes: Any) -> InUse:
         """The same with some settings replaced.
@@ -136,13 +140,13 @@ def _rubbing(used: InUse, units: System) -> Evidence:
 
 
 def _chatter(used: InUse, units: System) -> Evidence:
-    use = used.use("chatter")
+    use = one(chatter(used.state).share)
     limit = used.depth_mm / use
     ratio = used.tooling.stickout_mm / used.tooling.cutter.diameter_mm
     return Evidence(
         _rise(use, 0.4, 1.5),
-        f"depth {show_depth(used.depth_mm, units)} against {show_depth(limit, units)}, below which cutter and spindle "
-        f"are quiet at any speed; stickout {ratio:.1f} diameters",
+        f"depth {show_depth(used.depth_mm, units)} against {show_depth(limit, units)}, below which spindle and "
+        f"collet are quiet at any speed; stickout {ratio:.1f} diameters",
     )
 
 
@@ -180,7 +184,7 @@ def _power(used: InUse, _units: System) -> Evidence:
 
 
 def _axial(used: InUse, _units: System) -> Evidence:
-    force = one(used.state.loads(2).axial_n_mm) * used.depth_mm
+    force = one(used.state.loads(2).axial_n)
     up = used.tooling.cutter.spiral in ("up", "compression") and used.tooling.cutter.helix_deg > 0
     score = _rise(force, 5.0, 40.0) * (1.0 if up else 0.3)
     return Evidence(
@@ -191,7 +195,7 @@ def _axial(used: InUse, _units: System) -> Evidence:
 
 
 def _thrust_z(used: InUse, _units: System) -> Evidence:
-    force, push = one(used.state.loads(2).axial_n_mm) * used.depth_mm, used.tooling.machine.thrust_n.z
+    force, push = one(used.state.loads(2).axial_n), used.tooling.machine.thrust_n.z
     return Evidence(_rise(force / push, 0.1, 0.6), f"{force:.0f} N of {push:.0f} N at which Z stalls")
 
 

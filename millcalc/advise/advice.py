@@ -7,13 +7,16 @@ from dataclasses import replace
 import numpy as np
 
 from millcalc.advise.buys import what_would_buy_more
-from millcalc.advise.chances import chances
 from millcalc.advise.drill import drill_advice
 from millcalc.advise.entries import entry_for
-from millcalc.advise.limits import DEPTH_LIMITS, FEED_LIMITS, SPEED_LIMITS, State
 from millcalc.advise.result import Advice, LimitShare, Range, Settings
 from millcalc.advise.solve import Point, check_request, dial_mark, find, shares
-from millcalc.advise.tooling import FULL_WIDTH, CutRequest, Tooling
+from millcalc.advise.ways import next_steps, other_way
+from millcalc.limits.chances import chances
+from millcalc.limits.request import FULL_WIDTH, CutRequest
+from millcalc.limits.state import State
+from millcalc.limits.table import keys_holding
+from millcalc.limits.tooling import Tooling
 from millcalc.tables.models import Cutter
 from millcalc.units_show import System, show_chip, show_depth, show_feed, show_length, show_speed
 
@@ -42,7 +45,7 @@ def advise(
     point, fits = find(tooling, request, units)
     limits = shares(tooling, request, point)
     state = point.state(tooling, request)
-    entry = entry_for(tooling, point, request.bore_mm, units)
+    entry = entry_for(tooling, point, request.bore_mm, units, proven=request.proven)
     flutes = tooling.cutter.flutes
     feed = point.speed_rpm * flutes * point.feed_per_tooth_mm
     helix = request.cut == "helix"
@@ -70,6 +73,12 @@ def advise(
         reasons = (f"{half}; the limits are judged for that slot, which is the harder cut", *reasons)
     if buys and request.axial_depth_mm is None and fits:
         reasons = (*reasons, _frame_matters(tooling, request, point, units))
+    if buys and fits and request.cut in ("slot", "side") and request.axial_depth_mm is None:
+        reasons = (
+            *reasons,
+            *other_way(tooling, request, point, units),
+            *next_steps(tooling, request, point, units),
+        )
     answer = Advice(
         tooling,
         request,
@@ -129,30 +138,20 @@ def _going_down(tooling: Tooling, request: CutRequest, settings: Settings) -> tu
 
 def _holds(limits: tuple[LimitShare, ...]) -> dict[str, str]:
     """Which limit holds back depth, feed and speed."""
-    groups = {"depth": DEPTH_LIMITS, "feed": FEED_LIMITS, "speed": SPEED_LIMITS}
+    groups = {"depth": keys_holding("depth"), "feed": keys_holding("feed"), "speed": keys_holding("speed")}
     return {name: next(limit.key for limit in limits if limit.key in keys) for name, keys in groups.items()}
 
 
 def _ranges(tooling: Tooling, state: State) -> tuple[Range, ...]:
     """Force, power, deflection and chip as ranges over the published coefficients."""
-    depth = np.asarray(state.depth_mm)
 
     def three(values: list[float]) -> tuple[float, float, float]:
         return min(values), values[1], max(values)
 
-    peak = three([float((state.loads(i).peak_n_mm * depth).item()) for i in range(3)])
-    mean = three([float((state.loads(i).mean_n_mm * depth).item()) for i in range(3)])
-    axial = three([float((state.loads(i).axial_n_mm * depth).item()) for i in range(3)])
-    kc = tooling.material.kc11_n_mm2
-    power = three([float(np.ravel(state.power_w(k))[0]) for k in (kc.lowest, kc.value, kc.highest)])
-    mechanistic = [
-        float((state.loads(i).torque_n_mm * depth).item())
-        * float(np.ravel(state.diameter_mm)[0])
-        * np.pi
-        * float(np.ravel(state.speed_rpm)[0])
-        / 60_000.0
-        for i in range(3)
-    ]
+    peak = three([float(state.loads(i).peak_n.item()) for i in range(3)])
+    mean = three([float(state.loads(i).mean_n.item()) for i in range(3)])
+    axial = three([float(state.loads(i).axial_n.item()) for i in range(3)])
+    power = three([float(np.ravel(state.power_w(i))[0]) for i in range(3)])
     bend = three([float(np.ravel(state.deflection_mm(i))[0]) for i in range(3)])
     chip_mean = float(np.ravel(state.mean_chip_mm)[0])
     chip_max = float(np.ravel(state.max_chip_mm)[0])
@@ -164,11 +163,9 @@ def _ranges(tooling: Tooling, state: State) -> tuple[Range, ...]:
         Range("force along the spindle", *axial, "N", "an up-cut spiral lifts the plate with it"),
         Range(
             "cutting power",
-            min(power[0], *mechanistic),
-            power[1],
-            max(power[2], *mechanistic),
+            *power,
             "W",
-            "Kienzle; the high side below 0.05 mm chip",
+            "mean tangential force times cutting speed",
         ),
         Range("deflection at the tip", *bend, "mm"),
         Range("chip thickness, mean to greatest", chip_mean, chip_mean, chip_max, "mm"),
@@ -238,7 +235,7 @@ def _frame_matters(tooling: Tooling, request: CutRequest, point: Point, units: S
         if request.cut not in FULL_WIDTH:
             asked = replace(asked, radial_width_mm=point.width_mm)
         found, fits = find(trial, asked, units)
-        governing = next(x for x in shares(trial, asked, found) if x.key in DEPTH_LIMITS)
+        governing = next(x for x in shares(trial, asked, found) if x.key in keys_holding("depth"))
         return f"{show_depth(found.depth_mm, units)} ({governing.title})" if fits else "no cut that holds"
 
     return (

@@ -11,8 +11,11 @@ from millcalc.advise.advice import advise
 from millcalc.advise.entries import entry_for
 from millcalc.advise.result import Advice
 from millcalc.advise.solve import Point
-from millcalc.advise.tooling import CutRequest, Tooling, default_stickout_mm
 from millcalc.errors import InputError
+from millcalc.limits.build import default_stickout_mm
+from millcalc.limits.request import CutRequest
+from millcalc.limits.tooling import Tooling
+from millcalc.limits.tuning import STICKOUT_CLEARANCE_MM
 from millcalc.tables.models import Cutter
 from millcalc.units_show import System, show_depth, show_length, show_speed
 
@@ -139,7 +142,7 @@ def _strategies(
 ) -> list[Alternative]:
     """Ways with one cutter; those that hold no limit together are left out."""
     cutter = tooling.cutter
-    deepest = min(cutter.flute_length_mm, tooling.stickout_mm - tuning.STICKOUT_CLEARANCE_MM)
+    deepest = min(cutter.flute_length_mm, tooling.stickout_mm - STICKOUT_CLEARANCE_MM)
     full = min(deepest, total_mm if total_mm is not None else 1.5 * cutter.diameter_mm)
     name = cutter.title
     trials: list[tuple[str, CutRequest, str]] = [

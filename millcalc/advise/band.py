@@ -5,11 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from millcalc.advise.advice import advise
-from millcalc.advise.limits import DEPTH_LIMITS
 from millcalc.advise.result import Advice
 from millcalc.advise.solve import Point, check_request, find, shares
-from millcalc.advise.tooling import FULL_WIDTH, CutRequest, Tooling, make_tooling
 from millcalc.errors import InputError
+from millcalc.limits.build import make_tooling
+from millcalc.limits.request import FULL_WIDTH, CutRequest
+from millcalc.limits.table import keys_holding
+from millcalc.limits.tooling import Tooling
 from millcalc.mechanics.kinematics import feed_mm_min
 from millcalc.tables import load_material, summaries
 from millcalc.units_show import System
@@ -106,7 +108,9 @@ def settings_band(
         check_request(one, request)
         point, fits = find(one, request, units)
         limits = shares(one, request, point)
-        holds = limits[0] if not fits else next(limit for limit in limits if limit.key in DEPTH_LIMITS)
+        holds = (
+            limits[0] if not fits else next(limit for limit in limits if limit.key in keys_holding("depth"))
+        )
         feed = round(feed_mm_min(point.feed_per_tooth_mm, one.cutter.flutes, point.speed_rpm), 6)
         rows.append(BandRow(name, material.title, point, fits, feed, holds.title))
         each.append((name, one))

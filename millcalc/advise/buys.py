@@ -7,7 +7,9 @@ from dataclasses import replace
 from millcalc.advise import tuning
 from millcalc.advise.result import Buy
 from millcalc.advise.solve import Point, find, shares
-from millcalc.advise.tooling import FULL_WIDTH, CutRequest, Tooling, default_stickout_mm
+from millcalc.limits.build import default_stickout_mm
+from millcalc.limits.request import FULL_WIDTH, CutRequest
+from millcalc.limits.tooling import Tooling
 from millcalc.tables.models import Cutter
 from millcalc.units_show import System, show_length, show_speed
 

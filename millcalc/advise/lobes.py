@@ -12,7 +12,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from millcalc.advise import tuning
-from millcalc.advise.tooling import FULL_WIDTH, CutRequest, Tooling, make_tooling
+from millcalc.limits.build import make_tooling
+from millcalc.limits.request import FULL_WIDTH, CutRequest
+from millcalc.limits.tooling import Tooling
+from millcalc.limits.tuning import CUTTER_MODE_HZ, DEFAULT_DAMPING, DIAL_SPEED_SD, PROGRAM_SPEED_SD
 from millcalc.mechanics.engagement import engagement_angle_rad
 from millcalc.mechanics.kinematics import spindle_speed_rpm
 from millcalc.mechanics.stability import (
@@ -185,9 +188,9 @@ def stability(
         mode = VibrationMode(known.frequency_hz, known.damping_ratio, known.stiffness_n_um)
     elif mode is None:
         others = tooling.cutter_modes
-        damping = min((m.damping_ratio for m in others), default=tuning.DEFAULT_DAMPING)
+        damping = min((m.damping_ratio for m in others), default=DEFAULT_DAMPING)
         stiff = 1.0 / (tooling.cutter_um_n + tooling.spindle_um_n)
-        mode = VibrationMode(tuning.CUTTER_MODE_HZ, damping, stiff)
+        mode = VibrationMode(CUTTER_MODE_HZ, damping, stiff)
         why_not = (
             f"this cutter was not tapped at {tooling.stickout_mm:g} mm stickout, so where the pockets lie is not "
             "known: millcalc measure frequency --how"
@@ -236,7 +239,7 @@ def _sure(tooling: Tooling, cut: ChatterCut, speeds: Array) -> Array:
     error = float(
         np.hypot(
             tuning.POCKET_FREQUENCY_ERROR,
-            tuning.DIAL_SPEED_SD if tooling.uses_dial else tuning.PROGRAM_SPEED_SD,
+            DIAL_SPEED_SD if tooling.uses_dial else PROGRAM_SPEED_SD,
         )
     )
     wide = np.linspace(speeds[0] * (1 - error), speeds[-1] * (1 + error), 2 * _POINTS)
@@ -270,7 +273,7 @@ def _frame(tooling: Tooling, cut, depth_mm: float, speed_rpm: float) -> FrameMar
     """The frame's lowest mode as a relative margin at one speed."""
     lateral = [m for m in tooling.machine.modes if m.axis in ("x", "y") and m not in tooling.cutter_modes]
     lowest = min(lateral, key=lambda m: m.frequency_hz, default=None)
-    damping = lowest.damping_ratio if lowest is not None else tuning.DEFAULT_DAMPING
+    damping = lowest.damping_ratio if lowest is not None else DEFAULT_DAMPING
     frequency = tooling.frame_mode_hz
     frame = VibrationMode(frequency, damping, 1.0 / tooling.frame_um_n)
     limit = float(limit_at_speed_mm(cut((frame,)), speed_rpm))

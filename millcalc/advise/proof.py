@@ -8,14 +8,16 @@ import numpy as np
 
 from millcalc.advise import tuning
 from millcalc.advise.advice import advise
-from millcalc.advise.judge import limits_for
 from millcalc.advise.proof_program import Ladder, Setting, Step, mark_depth_mm, program_text, ramp_way_mm
 from millcalc.advise.result import Advice
 from millcalc.advise.solve import speeds_to_try_rpm
-from millcalc.advise.tooling import CutRequest, Margins, Tooling
 from millcalc.errors import InputError
 from millcalc.job.models import Bed, Job, JobCutter, SpindleSetting, Stock, Zero
 from millcalc.job.setup import Setup
+from millcalc.limits.judge import deepest_mm
+from millcalc.limits.request import CutRequest
+from millcalc.limits.tooling import Margins, Tooling
+from millcalc.limits.tuning import RUBBING_BUDGET
 from millcalc.units_show import System, depth_to_set_mm, feed_to_set_mm_min
 
 
@@ -90,13 +92,14 @@ def make_strip(
     if ladder == "chip" and speed_rpm is None:
         speed = _slow_enough(tooling, speed)
     rates = _rates(tooling, ladder, speed, advised.settings.feed_mm_min, units)
-    deepest = min(limits_for(tooling, speed, feed).depth_max_mm for feed in rates)
+    deepest = min(deepest_mm(tooling, speed, feed) for feed in rates)
     if ladder == "depth":
         advised_mm = min(deepest, advised.settings.axial_depth_mm)
-        depths = _depths(max(tuning.STRIP_DEEPEST * deepest, advised_mm))
+        most = min(tuning.STRIP_DEEPEST * deepest, tuning.STRIP_BEYOND * advised_mm)
+        depths = _depths(max(most, advised_mm))
         rates = rates[:1] * len(depths)
     else:
-        half = tuning.STRIP_CHIP_DEPTH * deepest
+        half = tuning.STRIP_CHIP_DEPTH * min(deepest, advised.settings.axial_depth_mm)
         depths = [depth_to_set_mm(half, units) or half] * len(rates)
     left, front, top, travel = _place(setup)
     steps = _steps(tooling, speed, depths, rates, (left, front))
@@ -185,7 +188,7 @@ def _fastest_mm_min(tooling: Tooling) -> float:
 
 
 def _least_chip_mm(tooling: Tooling) -> float:
-    return max(tooling.chip_band_mm("slot")[0], tooling.smallest_chip_mm / tuning.RUBBING_BUDGET)
+    return max(tooling.chip_band_mm("slot")[0], tooling.smallest_chip_mm / RUBBING_BUDGET)
 
 
 def _slow_enough(tooling: Tooling, speed_rpm: float) -> float:

@@ -8,9 +8,10 @@ from typing import Literal
 import numpy as np
 
 from millcalc.advise import tuning
-from millcalc.advise.entries import ramp_angle_deg
 from millcalc.advise.solve import dial_mark
-from millcalc.advise.tooling import Tooling
+from millcalc.limits.entries import ramp_angle_deg
+from millcalc.limits.tooling import Tooling
+from millcalc.limits.tuning import RAMP_FEED_SHARE, RUBBING_BUDGET
 from millcalc.units_show import feed_to_set_mm_min
 
 Ladder = Literal["depth", "chip"]
@@ -118,7 +119,7 @@ def program_text(tooling: Tooling, setting: Setting, steps: tuple[Step, ...]) ->
 
 def _ramp_feed(tooling: Tooling, setting: Setting, step: Step) -> float:
     """A share of the slot's feed, but no thinner a chip than one that cuts."""
-    share = feed_to_set_mm_min(step.feed_mm_min * tuning.RAMP_FEED_SHARE) or step.feed_mm_min / 2
+    share = feed_to_set_mm_min(step.feed_mm_min * RAMP_FEED_SHARE) or step.feed_mm_min / 2
     feed = max(share, min(step.feed_mm_min, _cutting_feed(tooling, setting)))
     sine = float(np.sin(np.radians(ramp_angle_deg(tooling))))
     return min(feed, tooling.machine.max_feed_mm_min.z / sine)
@@ -126,7 +127,7 @@ def _ramp_feed(tooling: Tooling, setting: Setting, step: Step) -> float:
 
 def _cutting_feed(tooling: Tooling, setting: Setting) -> float:
     """Feed at which the chip is thick enough to cut."""
-    chip = tooling.smallest_chip_mm / tuning.RUBBING_BUDGET
+    chip = tooling.smallest_chip_mm / RUBBING_BUDGET
     return float(np.ceil(chip * setting.speed_rpm * tooling.cutter.flutes))
 
 

@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
-from millcalc.advise.tooling import CutRequest, Tooling
+from millcalc.limits.request import CutRequest
+from millcalc.limits.tooling import Tooling
 
 if TYPE_CHECKING:
-    from millcalc.advise.chances import Chances
+    from millcalc.limits.chances import Chances
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,6 +24,7 @@ class LimitShare:
     budget: Share that may be used [-].
     reason: Where the limit comes from, one sentence.
     source: Source key or ``common practice, no source``.
+    binds: Whether it holds the cut back; else its share is a hint.
     """
 
     key: str
@@ -34,6 +36,7 @@ class LimitShare:
     budget: float
     reason: str
     source: str
+    binds: bool = True
 
     @property
     def used(self) -> float:

@@ -9,16 +9,21 @@ import numpy as np
 from numpy.typing import NDArray
 
 from millcalc.advise import tuning
-from millcalc.advise.limits import DEPTH_LIMITS, LIMITS, SPEED_SLACK, State, worst_use
 from millcalc.advise.result import LimitShare
-from millcalc.advise.tooling import FULL_WIDTH, CutRequest, Tooling
 from millcalc.errors import InputError
+from millcalc.limits.request import FULL_WIDTH, CutRequest
+from millcalc.limits.speeds import speed_slack
+from millcalc.limits.state import State
+from millcalc.limits.table import keys_holding, limits_of, worst_use
+from millcalc.limits.tooling import Tooling
+from millcalc.limits.tuning import RUBBING_BUDGET, SMALLEST_DEPTH_MM, STICKOUT_CLEARANCE_MM
 from millcalc.mechanics.chip import thinning_factor
 from millcalc.mechanics.kinematics import feed_mm_min, feed_per_tooth_mm, spindle_speed_rpm
 from millcalc.units_show import System, depth_to_set_mm, feed_to_set_mm_min, speed_to_set_rpm
 
 _HOLDS = 1.0 + 1e-9
 _DEPTH_STEPS = 48
+_DEEPENED = 10  # best settings of the grid that are deepened before they are compared [-]
 _ABSURD_FEED = 20.0  # times the machine's top feed; more is a slip of the pen
 
 
@@ -31,6 +36,11 @@ class Point:
     depth_mm: float
     width_mm: float
     use: float
+
+    def removal(self, tooling: Tooling) -> float:
+        """Removal rate, without the rounding of a rounded or pointed end [mm3/min]."""
+        feed = float(feed_mm_min(self.feed_per_tooth_mm, tooling.cutter.flutes, self.speed_rpm))
+        return self.depth_mm * self.width_mm * feed
 
     def state(self, tooling: Tooling, request: CutRequest) -> State:
         """The point as a State.
@@ -68,7 +78,7 @@ def speeds_to_try_rpm(tooling: Tooling, request: CutRequest) -> NDArray[np.float
         marks = np.array(sorted(m.rpm for m in tooling.machine.spindle.dial if m.rpm <= highest))
         if not len(marks):
             return np.array([lowest])
-        below = marks[marks <= top * SPEED_SLACK]
+        below = marks[marks <= top * speed_slack(tooling)]
         return below if len(below) else marks[:1]
     if tooling.machine.spindle.speed_set_by == "fixed":
         return np.array([tooling.machine.spindle.max_rpm])
@@ -107,7 +117,7 @@ def chips_to_try_mm(tooling: Tooling, request: CutRequest) -> NDArray[np.float64
     """
     low, begin, high = tooling.chip_band_mm(request.cut)
     top = high if request.proven else max(begin, low)
-    floor = tooling.smallest_chip_mm / tuning.RUBBING_BUDGET
+    floor = tooling.smallest_chip_mm / RUBBING_BUDGET
     return np.geomspace(min(floor, top), top, 8) if floor < top else np.array([max(top, floor)])
 
 
@@ -145,11 +155,11 @@ def depths_to_try_mm(tooling: Tooling, request: CutRequest) -> NDArray[np.float6
     band = material.slot_depth_per_diameter if narrow else material.side_depth_per_diameter
     top = min(
         cutter.flute_length_mm,
-        tooling.stickout_mm - tuning.STICKOUT_CLEARANCE_MM,
+        tooling.stickout_mm - STICKOUT_CLEARANCE_MM,
         band.high * cutter.diameter_mm,
     )
-    smallest = min(tuning.SMALLEST_DEPTH_MM, cutter.diameter_mm / 20)
-    return np.geomspace(smallest, max(top, smallest * 1.01), 24)
+    smallest = min(SMALLEST_DEPTH_MM, cutter.diameter_mm / 20)
+    return np.geomspace(smallest, max(top, smallest * 1.01), 32)
 
 
 def find(tooling: Tooling, request: CutRequest, units: System = "mm") -> tuple[Point, bool]:
@@ -183,16 +193,23 @@ def find(tooling: Tooling, request: CutRequest, units: System = "mm") -> tuple[P
     nearest = holds
     if not holds.any():
         # what was given overruns something whatever the rest is: keep the depth within its own limits all the same
-        depth_use = np.broadcast_to(worst_use(state, DEPTH_LIMITS), use.shape)
+        depth_use = np.broadcast_to(worst_use(state, keys_holding("depth")), use.shape)
         within = depth_use <= _HOLDS
         ranked = np.where(within if within.any() else depth_use <= 1.02 * depth_use.min(), use, np.inf)
         nearest = ranked <= 1.02 * ranked.min()
-    index = int(np.argmax(np.where(nearest, score, -1.0)))
-    chosen = [float(a.flat[index]) for a in (n_full, fz_full, ap_full, ae_full)]
-    point = Point(chosen[0], chosen[1], chosen[2], chosen[3], float(use.flat[index]))
-    if request.axial_depth_mm is None and holds.any():
-        point = _deepen(tooling, request, point, float(depths[-1]))
-    point = _rounded(tooling, request, point, units)
+    deepens = request.axial_depth_mm is None and bool(holds.any())
+    best = np.where(nearest, score, -1.0)
+    columns = best.max(axis=-1)  # the deepest that holds of every width, chip and speed
+    points = []
+    for place in np.argsort(columns, axis=None)[::-1][: _DEEPENED if deepens else 1]:
+        where = np.unravel_index(place, columns.shape)
+        if columns[where] < 0:
+            break
+        full = (*where, int(np.argmax(best[where])))
+        point = Point(*(float(a[full]) for a in (n_full, fz_full, ap_full, ae_full, use)))
+        points.append(_deepen(tooling, request, point, float(depths[-1])) if deepens else point)
+    chosen = max(points, key=lambda p: p.removal(tooling) * (1.0 - 0.02 * p.speed_rpm / speeds.max()))
+    point = _rounded(tooling, request, chosen, units)
     return point, point.use <= _HOLDS
 
 
@@ -232,10 +249,21 @@ def _rounded(tooling: Tooling, request: CutRequest, point: Point, units: System)
         width = depth_to_set_mm(width, units) or width
     if request.feed_mm_min is None:
         feed = float(feed_mm_min(fz, flutes, point.speed_rpm))
-        set_feed = feed_to_set_mm_min(feed, units)
-        fz = float(feed_per_tooth_mm(set_feed or feed, flutes, point.speed_rpm))
+        diameter = tooling.cutter.diameter_mm
+        chip = tooling.smallest_chip_mm / RUBBING_BUDGET * thinning_factor(min(width, diameter), diameter)
+        set_feed = feed_no_slower_mm_min(feed, float(feed_mm_min(chip, flutes, point.speed_rpm)), units)
+        fz = float(feed_per_tooth_mm(set_feed, flutes, point.speed_rpm))
     rounded = Point(point.speed_rpm, fz, depth, width, 0.0)
     return Point(point.speed_rpm, fz, depth, width, _use(tooling, request, rounded))
+
+
+def feed_no_slower_mm_min(feed: float, floor: float, units: System) -> float:
+    """A feed as a person sets it, rounded down; where that would pass a floor that it holds itself, up [mm/min]."""
+    rounded = feed_to_set_mm_min(feed, units) or feed
+    if rounded >= floor or feed < floor * (1 - 1e-9):
+        return rounded
+    step = 1.0 if units == "mm" else 2.54  # 0.1 in/min
+    return float(np.ceil(feed / step - 1e-9) * step)
 
 
 def shares(tooling: Tooling, request: CutRequest, point: Point) -> tuple[LimitShare, ...]:
@@ -246,9 +274,17 @@ def shares(tooling: Tooling, request: CutRequest, point: Point) -> tuple[LimitSh
     point: The setting.
     Returns: Sorted by share / budget.
     """
-    state = point.state(tooling, request)
+    return limit_shares(point.state(tooling, request))
+
+
+def limit_shares(state: State) -> tuple[LimitShare, ...]:
+    """Every limit that applies to a state, largest use of what may be used first.
+
+    state: One setting (arrays of one).
+    Returns: Sorted by share / budget.
+    """
     rows = []
-    for limit in LIMITS:
+    for limit in limits_of(state):
         need = limit.function(state)
         rows.append(
             LimitShare(
@@ -258,12 +294,13 @@ def shares(tooling: Tooling, request: CutRequest, point: Point) -> tuple[LimitSh
                 float(np.ravel(need.limit)[0]),
                 limit.unit,
                 float(np.ravel(need.share)[0]),
-                limit.budget(request, tooling),
+                limit.budget(state.request, state.tooling),
                 need.reason,
                 need.source,
+                limit.binds(state),
             )
         )
-    return tuple(sorted(rows, key=lambda row: -row.used))
+    return tuple(sorted(rows, key=lambda row: (not row.binds, -row.used)))
 
 
 def check_request(tooling: Tooling, request: CutRequest) -> None:

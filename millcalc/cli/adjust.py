@@ -41,8 +41,8 @@ def command(
     from millcalc.advise.adjust_data import find_symptom, symptoms
     from millcalc.advise.adjust_evidence import InUse
     from millcalc.advise.advice import advise
-    from millcalc.advise.tooling import CutRequest
     from millcalc.errors import UsageError
+    from millcalc.limits.request import CutRequest
     from millcalc.report.adjust_text import print_adjustment, question_text
     from millcalc.report.console import make_console, plain
     from millcalc.tables import load_shop

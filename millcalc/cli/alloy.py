@@ -110,7 +110,7 @@ def command(
     }
     tooling = pick_tooling(chosen, shown, shop, job, tool)
     from millcalc.advise.band import settings_band
-    from millcalc.advise.tooling import CutRequest
+    from millcalc.limits.request import CutRequest
     from millcalc.report.alloy_text import print_band
     from millcalc.report.cautions import FOOTER
 

@@ -32,7 +32,7 @@ def command(
     """Ways to make a cut side by side: time for a cubic centimetre, force, what holds, what each needs."""
     from millcalc import units as read
     from millcalc.advise.alternatives import alternatives, bed_rows
-    from millcalc.advise.tooling import CutRequest
+    from millcalc.limits.request import CutRequest
     from millcalc.report.alternatives_text import print_alternatives, print_bed
     from millcalc.report.console import make_console
     from millcalc.tables import load_shop

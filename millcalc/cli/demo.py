@@ -52,9 +52,9 @@ def _copy(folder: Path, target: Path) -> None:
 def _run(folder: Path) -> None:
     """Settings for every cutter of the job, then the check of each program."""
     from millcalc.advise.advice import advise
-    from millcalc.advise.fitted import tooling_for
-    from millcalc.advise.tooling import CutRequest
     from millcalc.job import build_setup, load_job
+    from millcalc.limits.fitted import tooling_for
+    from millcalc.limits.request import CutRequest
     from millcalc.report.advice_text import print_advice
     from millcalc.report.console import make_console, plain
     from millcalc.tables import load_cautions

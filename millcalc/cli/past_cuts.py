@@ -8,7 +8,7 @@ import typer
 
 if TYPE_CHECKING:
     from millcalc.advise.result import Advice
-    from millcalc.advise.tooling import Tooling
+    from millcalc.limits.tooling import Tooling
     from millcalc.units_show import System
 
 _SHOWN = 3
@@ -27,9 +27,9 @@ def with_learned(tooling: Tooling) -> Tooling:
     path = log_path(None, Path.cwd())
     if not path.is_file():
         return tooling
-    from millcalc.advise.tooling import Margins
     from millcalc.cutlog.margins import learned_margins
     from millcalc.errors import LogError
+    from millcalc.limits.tooling import Margins
 
     try:
         found = learned_margins(tooling.machine.name, material=tooling.material.name, log=path)

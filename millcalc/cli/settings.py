@@ -13,7 +13,8 @@ from millcalc.cli.common import Units, choose_machine, quantity
 if TYPE_CHECKING:
     from millcalc.advise.band import SettingsBand
     from millcalc.advise.result import Advice
-    from millcalc.advise.tooling import CutRequest, Tooling
+    from millcalc.limits.request import CutRequest
+    from millcalc.limits.tooling import Tooling
     from millcalc.tables.models import Cutter, Shop
 
 
@@ -142,7 +143,7 @@ def _check_plot(plot: Path | None, cut: Cut) -> None:
 
 def _request(cut: Cut, texts: dict[str, str | None], units: str, finish: bool, proven: bool) -> CutRequest:
     from millcalc import units as read
-    from millcalc.advise.tooling import CutRequest
+    from millcalc.limits.request import CutRequest
 
     def length(name: str) -> float | None:
         return quantity(texts[name], name, read.length_mm, units)
@@ -174,15 +175,15 @@ def pick_tooling(
     Raises InputError: If something is missing or unknown.
     """
     from millcalc import units as read
-    from millcalc.advise.tooling import make_tooling
     from millcalc.errors import InputError
+    from millcalc.limits.build import make_tooling
     from millcalc.tables import list_names, load_cutter, load_material
 
     stickout = quantity(chosen["stickout"], "stickout", read.length_mm, units)
     drop = quantity(chosen["drop"], "drop", read.length_mm, units)
     if job is not None:
-        from millcalc.advise.fitted import tooling_for
         from millcalc.job import build_setup, load_job
+        from millcalc.limits.fitted import tooling_for
 
         setup = build_setup(load_job(job), job, shop)
         return tooling_for(

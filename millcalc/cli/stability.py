@@ -34,7 +34,7 @@ def command(
     from millcalc import units as read
     from millcalc.advise.advice import advise
     from millcalc.advise.lobes import stability
-    from millcalc.advise.tooling import CutRequest
+    from millcalc.limits.request import CutRequest
     from millcalc.report.console import can_show_unicode, plain
     from millcalc.report.lobes_plot import character_plot, plot_top_mm, save_plot, stability_lines
     from millcalc.tables import load_shop

@@ -88,8 +88,8 @@ def worst_force(cut: CutUses) -> tuple[float, float, int]:
     cut: The tool's cuts.
     Returns: Peak force along the table [N], lift [N], and the index of the cut [-].
     """
-    from millcalc.advise.limits import State
-    from millcalc.advise.tooling import CutRequest
+    from millcalc.limits.request import CutRequest
+    from millcalc.limits.state import State
 
     key = "axis-thrust" if "axis-thrust" in cut.uses else next(iter(cut.uses))
     at = int(np.argmax(cut.uses[key]))
@@ -105,6 +105,5 @@ def worst_force(cut: CutUses) -> tuple[float, float, int]:
         cut.width_mm[at : at + 1],
     )
     loads = state.loads(2)
-    depth = float(cut.depth_mm[at])
     up = cut.tooling.cutter.spiral == "up"
-    return float(loads.peak_n_mm[0]) * depth, (float(loads.axial_n_mm[0]) * depth if up else 0.0), at
+    return float(loads.peak_n[0]), (float(loads.axial_n[0]) if up else 0.0), at

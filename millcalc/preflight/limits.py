@@ -5,11 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from millcalc.advise.tuning import PLUNGE_STROKE_PER_DIAMETER
 from millcalc.errors import InputError
+from millcalc.limits.tuning import PLUNGE_STROKE_PER_DIAMETER
 
 if TYPE_CHECKING:
-    from millcalc.advise.tooling import Tooling
+    from millcalc.limits.tooling import Tooling
     from millcalc.preflight.context import Context
 
 
@@ -43,7 +43,7 @@ def tooling(ctx: Context, tool: int) -> Tooling | str:
     tool: Tool number [-].
     Returns: Or why it cannot be put together, in words.
     """
-    from millcalc.advise.fitted import tooling_for
+    from millcalc.limits.fitted import tooling_for
 
     if ctx.setup is None:
         return "there is no job file"
@@ -70,7 +70,8 @@ def limits(ctx: Context, tool: int, *, slot: bool = True) -> Limits | None:
     setup, fitted = ctx.setup, ctx.facts.fitted(tool)
     if setup is None or fitted is None or setup.material is None:
         return None
-    from millcalc.advise.tooling import CutKind, Tooling
+    from millcalc.limits.request import CutKind
+    from millcalc.limits.tooling import Tooling
 
     material, cutter = setup.material, fitted.cutter
     # only the material and the cutter enter the values taken here, so a machine is not needed

@@ -50,3 +50,14 @@ TAB_SAFETY: Final = 4.0
 LONG_RUN_S: Final = 1200.0
 # Cutting slower than this share of the feed marks the place where wood burns and plastic melts [-]. Estimate.
 BURN_SHARE: Final = 0.25
+# Path below which rubbing is only noted [diameters]: ways in and out are slow by intent. Estimate.
+RUBBING_DIAMETERS: Final = 2.0
+# Times a limit from which a pass is a stop [-]: half as much again where the cutter snaps or chips pack and weld (its
+# strength, and room for chips in metal), twice where it only bends or stalls. Estimate, held against tests/practice.
+STOP_FROM: Final = 2.0
+STOP_FROM_WHERE_IT_BREAKS: Final = 1.5
+# Ramp angle over the table's greatest from which going down is a stop in metal [-]: it is a plunge by then. Estimate.
+RAMP_STOP: Final = 3.0
+# Share of an axis's usable push from which climb milling against play is a warning [-]: below it the friction of the
+# axis and the holding of its motor keep the table from being pulled through the play. Estimate.
+CLIMB_PULL_SHARE: Final = 0.25

@@ -12,7 +12,7 @@ from millcalc.preflight.facts import STILL_MM
 from millcalc.preflight.limits import tooling
 
 if TYPE_CHECKING:
-    from millcalc.advise.tooling import Tooling
+    from millcalc.limits.tooling import Tooling
     from millcalc.preflight.context import Context
 
 Floats = NDArray[np.float64]
@@ -32,6 +32,8 @@ class CutUses:
     depth_mm, width_mm: Depth and width of each cut [mm].
     rpm, chip_mm: Speed [rev/min] and feed per tooth [mm].
     uses: Share of each limit's whole value by key; above 1 the limit does not hold [-].
+    first: The same shares against what a first cut may use [-].
+    chatter: How prone each cut is to chatter; a hint, worth a note from 1 [-].
     """
 
     tool: int
@@ -42,6 +44,8 @@ class CutUses:
     rpm: Floats
     chip_mm: Floats
     uses: dict[str, Floats]
+    first: dict[str, Floats]
+    chatter: Floats
 
     def worst(self) -> tuple[Floats, list[str]]:
         """Largest use of each cut [-], and which limit that is."""
@@ -102,8 +106,10 @@ def _why_not(depth_mm: Floats, chip_mm: Floats, steep: bool) -> str:
 
 
 def _uses(ctx: Context, tool: int, found: Tooling, rows: NDArray[np.intp]) -> CutUses:
-    from millcalc.advise.judge import DEPTH_LIMITS, depth_uses
-    from millcalc.advise.tooling import CutRequest
+    from millcalc.limits.depths import chatter
+    from millcalc.limits.judge import depth_uses
+    from millcalc.limits.request import CutRequest
+    from millcalc.limits.state import State
 
     facts, diameter = ctx.facts, found.cutter.diameter_mm
     width = np.clip(np.nan_to_num(facts.width_mm[rows], nan=diameter), 0.01 * diameter, diameter)
@@ -113,14 +119,19 @@ def _uses(ctx: Context, tool: int, found: Tooling, rows: NDArray[np.intp]) -> Cu
         depth = np.minimum(depth, np.maximum(ctx.removal.section_mm2[rows] / width, 1e-3))
     slot = width >= SLOT_SHARE * diameter
     cases, back = _cases(facts.rpm[rows], facts.chip_mm[rows], depth, np.where(slot, diameter, width), slot)
-    uses = {key: np.zeros(len(cases)) for key in DEPTH_LIMITS}
+    uses: dict[str, Floats] = {}
+    first: dict[str, Floats] = {}
+    hint = np.zeros(len(cases))
     for is_slot in (True, False):
         some = cases[:, 4] == float(is_slot)
         if some.any():
             request = CutRequest("slot" if is_slot else "side", proven=True)
-            part = depth_uses(found, request, *(cases[some, k] for k in range(4)))
-            for key, value in part.items():
-                uses[key][some] = value
+            columns = [cases[some, k] for k in range(4)]
+            careful = CutRequest(request.cut)
+            for into, asked in ((uses, request), (first, careful)):
+                for key, value in depth_uses(found, asked, *columns).items():
+                    into.setdefault(key, np.zeros(len(cases)))[some] = value
+            hint[some] = chatter(State(found, request, *columns)).share
     return CutUses(
         tool,
         found,
@@ -130,6 +141,8 @@ def _uses(ctx: Context, tool: int, found: Tooling, rows: NDArray[np.intp]) -> Cu
         facts.rpm[rows],
         facts.chip_mm[rows],
         {key: value[back] for key, value in uses.items()},
+        {key: value[back] for key, value in first.items()},
+        hint[back],
     )
 
 

@@ -8,9 +8,10 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from millcalc.advise.judge import depth_uses
-from millcalc.advise.limits import DEPTH_LIMITS, LIMITS
-from millcalc.advise.tooling import CutRequest, Tooling
+from millcalc.limits.judge import depth_uses
+from millcalc.limits.request import CutRequest
+from millcalc.limits.table import TITLES
+from millcalc.limits.tooling import Tooling
 from millcalc.units_show import System, show_chip_load, show_depth, show_length
 
 if TYPE_CHECKING:
@@ -91,8 +92,7 @@ def make_map(
     uses = depth_uses(
         tooling, request, speeds[:, None], feed_per_tooth_mm, depths[None, :], np.full((1, 1), width_mm)
     )
-    titles = {limit.key: limit.title for limit in LIMITS}
-    found = {titles[key]: _crossing(depths, uses[key]) for key in DEPTH_LIMITS}
+    found = {TITLES[key]: _crossing(depths, uses[key]) for key in uses}
     ceiling = np.min(np.vstack(list(found.values())), axis=0)
     # high enough for the second and third limit, unless they lie far above
     third = sorted(float(np.median(values)) for values in found.values())[2]

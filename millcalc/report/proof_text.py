@@ -7,12 +7,12 @@ from dataclasses import asdict
 from datetime import datetime
 from typing import TYPE_CHECKING, Any
 
-from millcalc.advise.limits import DEPTH_LIMITS
 from millcalc.advise.proof import Strip, step_advice
 from millcalc.advise.proof_record import SCHEMA, KeptSettings, fingerprint
 from millcalc.advise.proof_result import Proven, step_words
 from millcalc.advise.result import Settings
 from millcalc.advise.solve import dial_mark
+from millcalc.limits.table import keys_holding
 from millcalc.report.cautions import FOOTER, caution_keys
 from millcalc.report.console import plain
 from millcalc.tables.models import Material
@@ -199,7 +199,8 @@ def print_proven(
         else:
             say("less deep than the advice before the proof: what is set is what was seen to run")
     used = sorted(
-        (limit for limit in proven.step.limits if limit.key in DEPTH_LIMITS), key=lambda limit: -limit.share
+        (limit for limit in proven.step.limits if limit.key in keys_holding("depth")),
+        key=lambda limit: -limit.share,
     )
     say(
         f"computed shares of the limits that grow with depth, at step {proven.step.number}: "

@@ -204,8 +204,9 @@ def _depth(ctx: Context, spans: Spans) -> Strip | None:
 
 def _loads(ctx: Context, spans: Spans) -> list[Strip]:
     """Force along the table and spindle power, from the same judgement as the findings."""
-    from millcalc.advise.limits import State, axis_thrust, spindle_power
-    from millcalc.advise.tooling import CutRequest
+    from millcalc.limits.forces import axis_thrust, spindle_power
+    from millcalc.limits.request import CutRequest
+    from millcalc.limits.state import State
 
     done, _ = cut_uses(ctx)
     if not done:

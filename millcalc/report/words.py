@@ -36,7 +36,19 @@ WORDS: tuple[Word, ...] = (
         "Axial depth of cut: how deep one pass is, along the spindle, in mm.",
         "Force, bending and power grow in proportion to it; on a light machine it is the number to lower first.",
     ),
-    Word("n", ("rpm", "spindle speed", "speed"), "Spindle speed in revolutions a minute."),
+    Word(
+        "n",
+        (
+            "rpm",
+            "spindle speed",
+            "speed",
+            "spindle-top-speed",
+            "top speed",
+            "spindle-low-speed",
+            "lowest speed",
+        ),
+        "Spindle speed in revolutions a minute.",
+    ),
     Word(
         "vc",
         ("cutting speed", "surface speed", "cutting-speed"),

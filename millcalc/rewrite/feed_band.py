@@ -8,19 +8,20 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from millcalc.advise.judge import DEPTH_LIMITS, depth_uses
-from millcalc.advise.tooling import CutRequest
-from millcalc.advise.tuning import RAMP_FEED_SHARE
+from millcalc.limits.entries import DRILLS
+from millcalc.limits.judge import depth_uses
+from millcalc.limits.request import CutRequest
+from millcalc.limits.tuning import RAMP_FEED_SHARE
 from millcalc.mechanics.chip import max_chip_mm
 from millcalc.preflight.context import Context
 from millcalc.preflight.facts import STEEP_DEG
 from millcalc.preflight.limits import Limits, limits, tooling
-from millcalc.preflight.rules.plunge import DRILLS
+from millcalc.preflight.rules.plunge import most_down_mm_min
 from millcalc.preflight.uses import SLOT_SHARE
 from millcalc.rewrite import tuning
 
 if TYPE_CHECKING:
-    from millcalc.advise.tooling import Tooling
+    from millcalc.limits.tooling import Tooling
 
 Floats = NDArray[np.float64]
 STEPS = 20  # chips tried between the thinnest that cuts and the top of the band
@@ -80,7 +81,7 @@ def feed_band(ctx: Context) -> FeedBand:
         if fitted is None or bound is None or fitted.cutter.kind in DRILLS:
             continue
         per_mm = fitted.cutter.flutes * facts.rpm  # feed for 1 mm a tooth
-        _entries(ctx, band, rows, bound, per_mm)
+        _entries(ctx, band, rows, bound, per_mm, tool)
         _chips(ctx, band, rows[facts.cutting[rows] & facts.milling[rows]], bound, per_mm, tool)
         found = tooling(ctx, tool)
         if not isinstance(found, str):
@@ -124,11 +125,14 @@ def _chips(
         band.gentle_mm_min[rows[flat & some]] = (start * scale)[flat & some]
 
 
-def _entries(ctx: Context, band: FeedBand, rows: NDArray[np.intp], bound: Limits, per_mm: Floats) -> None:
+def _entries(
+    ctx: Context, band: FeedBand, rows: NDArray[np.intp], bound: Limits, per_mm: Floats, tool: int
+) -> None:
     facts = ctx.facts
     down = rows[facts.cutting[rows] & facts.going_down[rows] & (facts.drop_deg[rows] > 0.5)]
     sine = np.sin(np.radians(facts.drop_deg[down]))
-    plunge = bound.plunge_share * bound.chip_high_mm * per_mm[down]
+    flutes = round(float(per_mm[down][0] / facts.rpm[down][0])) if len(down) else 1
+    plunge = most_down_mm_min(ctx, tool, bound, flutes, facts.rpm[down])
     steep = facts.drop_deg[down] > STEEP_DEG
     band.cap(down[steep], (plunge / sine)[steep], "what the end of the cutter takes straight down")
     ramp = np.minimum(plunge / sine, RAMP_FEED_SHARE * bound.chip_high_mm * per_mm[down])
@@ -170,7 +174,7 @@ def _forces(
 
 def _thickest(found: Tooling, cases: Floats, slot: bool, bound: Limits) -> tuple[Floats, NDArray[np.object_]]:
     """Largest feed per tooth at which every force limit holds [mm]; 0 where none does."""
-    from millcalc.advise.limits import LIMITS
+    from millcalc.limits.table import TITLES
 
     request = CutRequest("slot" if slot else "side", proven=True)
     diameter = found.cutter.diameter_mm
@@ -178,7 +182,7 @@ def _thickest(found: Tooling, cases: Floats, slot: bool, bound: Limits) -> tuple
     chips = np.geomspace(0.5 * min(bound.min_chip_mm, bound.chip_low_mm), 1.02 * bound.chip_high_mm, STEPS)
     feed = chips[None, :] / factor[:, None]
     uses = depth_uses(found, request, cases[:, :1], feed, cases[:, 1:2], cases[:, 2:3])
-    table = np.stack([uses[key] for key in DEPTH_LIMITS])
+    table = np.stack(list(uses.values()))
     worst, which = table.max(axis=0), table.argmax(axis=0)
     holds = worst <= tuning.CORRECT_RESERVE
     count = np.where(
@@ -191,6 +195,5 @@ def _thickest(found: Tooling, cases: Floats, slot: bool, bound: Limits) -> tuple
         share = np.clip((tuning.CORRECT_RESERVE - low) / (high - low), 0.0, 1.0)
     between = feed[index, below] + np.nan_to_num(share) * (feed[index, above] - feed[index, below])
     most = np.where(count == 0, 0.0, np.where(count == STEPS, np.inf, between))
-    titles = {limit.key: limit.title for limit in LIMITS}
-    names = np.array([titles[key] for key in DEPTH_LIMITS], dtype=object)
+    names = np.array([TITLES[key] for key in uses], dtype=object)
     return most, names[which[index, above]]

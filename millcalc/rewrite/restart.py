@@ -8,12 +8,12 @@ from dataclasses import dataclass, fields, replace
 
 import numpy as np
 
-from millcalc.advise.tuning import RAMP_FEED_SHARE
 from millcalc.errors import ProgramError
 from millcalc.findings import Finding
 from millcalc.gcode.motions import ARC_CW, LINE, SPINDLE_UNKNOWN, MotionTable
 from millcalc.gcode.profiles import load_profile
 from millcalc.gcode.program import Program
+from millcalc.limits.tuning import RAMP_FEED_SHARE
 from millcalc.preflight.context import Context
 from millcalc.preflight.limits import tooling
 from millcalc.preflight.run import Outcome
@@ -236,7 +236,7 @@ def _stands_alone(blocks: Blocks, at: int, modal: tuple[int, ...]) -> bool:
 
 
 def _ramp_deg(ctx: Context, tool: int) -> float:
-    from millcalc.advise.entries import ramp_angle_deg
+    from millcalc.limits.entries import ramp_angle_deg
 
     found = tooling(ctx, int(tool)) if ctx.setup is not None else "no job"
     if isinstance(found, str) and ctx.setup is not None and ctx.facts.assumed_tool is not None:
@@ -341,7 +341,7 @@ def _near_mm(ctx: Context, begin_mm: float, row: int) -> float:
 
 def _feeds(ctx: Context, tool: int, cutting_mm_min: float) -> tuple[float, float]:
     """Plunge and ramp feeds that go with the feed of the cut [mm/min]."""
-    from millcalc.advise.entries import plunge_share
+    from millcalc.limits.entries import plunge_share
 
     number = tool if tool >= 0 or ctx.facts.assumed_tool is None else ctx.facts.assumed_tool
     found = tooling(ctx, number) if ctx.setup is not None else "no job"

@@ -168,6 +168,11 @@ class Material(Row):
     cautions: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()
 
+    @property
+    def is_metal(self) -> bool:
+        """Whether chips weld and pack as those of metals do."""
+        return self.family in ("aluminium", "copper alloy", "steel")
+
 
 CutterKind = Literal[
     "flat",

@@ -6,9 +6,11 @@ import numpy as np
 import pytest
 
 from millcalc.advise.advice import advise
-from millcalc.advise.limits import LIMITS
-from millcalc.advise.tooling import CutRequest, Tooling, make_tooling
 from millcalc.errors import InputError
+from millcalc.limits.build import make_tooling
+from millcalc.limits.request import CutRequest
+from millcalc.limits.table import LIMITS
+from millcalc.limits.tooling import Tooling
 from millcalc.tables import list_names, load_cutter, load_machine, load_material
 
 MACHINES = list_names("machines")
@@ -28,6 +30,7 @@ def test_every_limit_holds_where_the_advice_says_it_fits(machine: str, cut: str)
         answer = advise(tooling(machine, material), CutRequest(cut), buys=False)  # type: ignore[arg-type]
         if cut != "plunge":
             assert {limit.key for limit in answer.limits} == {limit.key for limit in LIMITS}
+            assert [limit.key for limit in answer.limits if not limit.binds] == ["chatter"]
         assert answer.fits == all(limit.used <= 1 + 1e-6 for limit in answer.limits)
         if cut == "plunge" and not answer.fits:
             # a light machine cannot push an end mill straight into metal: it is told to ramp
@@ -66,13 +69,12 @@ def test_every_cutter_gets_an_answer_or_a_reason(cutter: str) -> None:
 
 
 def test_weakest_and_stiffest_machine_differ_and_the_answer_says_why() -> None:
-    """A soft frame is held back by deflection, a stiff one by something else, and cuts deeper."""
+    """A soft frame is held back by deflection; a stiff one cuts at least twice as deep."""
     by_stiffness = sorted(MACHINES, key=lambda name: load_machine(name).stiffness_n_um.x)
     weak = advise(tooling(by_stiffness[0]), CutRequest("slot"))
     stiff = advise(tooling(by_stiffness[-1]), CutRequest("slot"))
     assert stiff.settings.axial_depth_mm >= 2 * weak.settings.axial_depth_mm
     assert weak.governing.key == "deflection"
-    assert stiff.governing.key != "deflection"
     assert any(reason.startswith("stiffness: a frame half as stiff") for reason in weak.reasons)
     assert weak.compliance_um_n["frame"] > 0.8 * sum(weak.compliance_um_n.values())
 
@@ -81,8 +83,8 @@ def test_a_thin_cutter_is_its_own_limit_a_thick_one_the_frames() -> None:
     """Below about 3 mm the cutter's own stiffness governs, above about 4 mm the frame's (issue of the trade)."""
     thin = advise(tooling("belt-small-trim-router", cutter="flat-1-8in-1f"), CutRequest("slot"))
     thick = advise(tooling("belt-small-trim-router"), CutRequest("slot"))
-    assert thin.governing.key in ("chatter", "cutter-strength")
-    assert thick.governing.key == "deflection"
+    assert thin.holds["depth"] in ("deflection", "chip-room") and thick.holds["depth"] == "deflection"
+    assert thin.compliance_um_n["cutter"] > 3 * thick.compliance_um_n["cutter"]
 
 
 def test_shorter_stickout_and_raised_bed_are_computed() -> None:
@@ -180,7 +182,7 @@ def test_slower_feed_hardly_lowers_the_force_but_halving_the_depth_halves_it() -
 
     whole = peak(600.0, 1.0)
     assert 0.65 < peak(300.0, 1.0) / whole < 0.8
-    assert peak(600.0, 0.5) / whole == pytest.approx(0.5, rel=1e-6)
+    assert peak(600.0, 0.5) / whole == pytest.approx(0.5, rel=5e-3)  # the helix lags over 11 degrees only
 
 
 def test_drilling_pecks_and_judges_thrust() -> None:
@@ -213,7 +215,7 @@ def test_a_helix_removes_what_it_bores() -> None:
 def test_a_given_feed_never_drives_the_depth_over_its_own_limits(feed: float) -> None:
     answer = advise(tooling(), CutRequest("slot", feed_mm_min=feed), buys=False)
     by_key = {limit.key: limit.used for limit in answer.limits}
-    assert by_key["deflection"] <= 1 + 1e-6 and by_key["chatter"] <= 1 + 1e-6
+    assert by_key["deflection"] <= 1 + 1e-6 and by_key["cutter-strength"] <= 1 + 1e-6
 
 
 def test_drills_go_down_only_and_absurd_feeds_are_refused() -> None:

@@ -9,8 +9,10 @@ import pytest
 from millcalc.advise.advice import advise
 from millcalc.advise.alternatives import alternatives, bed_rows
 from millcalc.advise.solve import find
-from millcalc.advise.tooling import CutRequest, Tooling, make_tooling
 from millcalc.errors import InputError
+from millcalc.limits.build import make_tooling
+from millcalc.limits.request import CutRequest
+from millcalc.limits.tooling import Tooling
 from millcalc.measure.changes import stiffness_change
 from millcalc.measure.readings import run_from_text
 from millcalc.measure.stiffness import stiffness_from

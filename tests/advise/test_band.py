@@ -9,8 +9,10 @@ import pytest
 from millcalc.advise.advice import advise
 from millcalc.advise.band import known_alloys, settings_band
 from millcalc.advise.metals import metals
-from millcalc.advise.tooling import CutRequest, Tooling, make_tooling
 from millcalc.errors import InputError
+from millcalc.limits.build import make_tooling
+from millcalc.limits.request import CutRequest
+from millcalc.limits.tooling import Tooling
 from millcalc.tables import load_cutter, load_machine, load_material
 
 

@@ -8,8 +8,10 @@ import numpy as np
 import pytest
 
 from millcalc.advise.lobes import mode_name, mode_stiffness_n_um, stability, tapped_mode
-from millcalc.advise.tooling import CutRequest, Tooling, make_tooling
 from millcalc.errors import InputError
+from millcalc.limits.build import make_tooling
+from millcalc.limits.request import CutRequest
+from millcalc.limits.tooling import Tooling
 from millcalc.mechanics.stability import ChatterCut, VibrationMode, limit_at_speed_mm
 from millcalc.report.lobes_plot import character_plot, plot_top_mm, save_plot, stability_lines
 from millcalc.tables import load_cutter, load_machine, load_material

@@ -11,11 +11,12 @@ import pytest
 from shapely.geometry import LineString
 from shapely.geometry.base import BaseGeometry
 
-from millcalc.advise.judge import limits_for
 from millcalc.advise.proof import Strip, make_strip, step_advice, strip_job
-from millcalc.advise.tooling import Margins, Tooling, make_tooling
 from millcalc.errors import InputError
 from millcalc.job import build_setup, load_job
+from millcalc.limits.build import make_tooling
+from millcalc.limits.judge import deepest_mm
+from millcalc.limits.tooling import Margins, Tooling
 from millcalc.report.proof_text import card_text
 from millcalc.tables import list_names, load_cutter, load_machine, load_material
 from millcalc.tables.locate import demo_root
@@ -52,10 +53,11 @@ def test_every_step_is_inside_the_hard_limits(machine: str, ladder: str) -> None
         lengths = [step.length_mm for step in strip.steps]
         assert lengths == sorted(lengths) and lengths[-1] > lengths[0]
         for step in strip.steps:
-            limits = limits_for(built, strip.speed_rpm, step.feed_mm_min)
-            assert step.depth_mm <= limits.depth_max_mm * (1 + 1e-9)
+            deepest = deepest_mm(built, strip.speed_rpm, step.feed_mm_min)
+            assert step.depth_mm <= deepest * (1 + 1e-9)
             assert step_advice(strip, step).fits
-            assert limits.min_chip_mm <= step.chip_mm <= limits.chip_high_mm * (1 + 1e-9)
+            high = built.chip_band_mm("slot")[2]
+            assert built.smallest_chip_mm <= step.chip_mm <= high * (1 + 1e-9)
 
 
 def test_the_program_stays_on_the_scrap_and_never_plunges() -> None:
@@ -159,7 +161,7 @@ def test_own_check_finds_nothing_wrong(tmp_path: Path, ladder: str) -> None:
 
     path = demo_root() / "sensor_plate" / "job.yaml"
     setup = build_setup(load_job(path), path)
-    from millcalc.advise.fitted import tooling_for
+    from millcalc.limits.fitted import tooling_for
 
     strip = make_strip(tooling_for(setup), ladder, setup)  # type: ignore[arg-type]
     program = tmp_path / "strip.nc"

@@ -9,18 +9,22 @@ import numpy as np
 import pytest
 
 from millcalc.advise.advice import advise
-from millcalc.advise.chances import chances
-from millcalc.advise.limits import State, axis_thrust, cutter_strength, deflection
 from millcalc.advise.solve import find
-from millcalc.advise.tooling import CutRequest, Tooling, make_tooling
-from millcalc.advise.tuning import (
+from millcalc.limits.build import make_tooling
+from millcalc.limits.chances import chances
+from millcalc.limits.forces import axis_thrust, cutter_strength, deflection
+from millcalc.limits.request import CutRequest
+from millcalc.limits.spread import first_cut_budgets, spreads_of
+from millcalc.limits.state import State
+from millcalc.limits.table import LIMITS
+from millcalc.limits.tooling import Tooling
+from millcalc.limits.tuning import (
     FIRST_CUT_CHANCE,
     FIRST_CUT_SMALLEST,
     THRUST_SHARE,
     WEAR_LN_MEAN,
     WEAR_LN_SD,
 )
-from millcalc.advise.uncertainty import first_cut_budgets, spreads_of
 from millcalc.tables import list_names, load_cutter, load_machine, load_material
 from millcalc.tables.models import Machine
 
@@ -108,7 +112,7 @@ def test_chances_agree_with_independent_brute_force() -> None:
         state = state_at(drawn, depth)
         held["deflection"] += float(state.deflection_mm(1).item()) <= state.deflection_allowed_mm
         limit = min(pushed.x, pushed.y) * THRUST_SHARE
-        held["axis-thrust"] += float((state.loads(1).mean_n_mm * depth).item()) <= limit
+        held["axis-thrust"] += float(state.loads(1).mean_n.item()) <= limit
     sampled = chances(state_at(built, depth))
     for key, number in held.items():
         chance = sampled.by_key[key]
@@ -124,7 +128,7 @@ def test_sampling_is_seeded_quick_and_falls_with_depth() -> None:
     assert first.samples == 10_000
     assert chances(state_at(built, 0.6)) == first
     deeper = chances(state_at(built, 0.9))
-    for key in ("deflection", "spindle-power", "axis-thrust", "cutter-strength", "chatter"):
+    for key in ("deflection", "spindle-power", "axis-thrust", "cutter-strength"):
         assert deeper.by_key[key] <= first.by_key[key]
     assert first.together <= min(first.by_key.values())
     low, middle, high = first.deflection_mm
@@ -140,7 +144,7 @@ def test_measuring_the_machine_buys_depth_with_the_same_stiffness() -> None:
         first_cut_budgets(after.tooling)["deflection"] > 1.2 * first_cut_budgets(before.tooling)["deflection"]
     )
     assert after.settings.axial_depth_mm > before.settings.axial_depth_mm
-    assert before.governing.key == after.governing.key == "deflection"
+    assert before.holds["depth"] == "deflection"
 
 
 def test_moving_far_from_the_measured_drop_costs_certainty() -> None:
@@ -152,10 +156,10 @@ def test_moving_far_from_the_measured_drop_costs_certainty() -> None:
 def test_a_proven_cut_keeps_no_reserve_and_every_budget_is_bounded() -> None:
     for name in list_names("machines"):
         built = tooling(name)
-        assert set(built.budgets(CutRequest("slot", proven=True)).values()) == {1.0}
-        for cut in ("slot", "side", "face", "helix"):
-            for budget in built.budgets(CutRequest(cut)).values():  # type: ignore[arg-type]
-                assert FIRST_CUT_SMALLEST <= budget <= 1.0
+        for limit in LIMITS:
+            assert limit.budget(CutRequest("slot", proven=True), built) == limit.budget_most
+            for cut in ("slot", "side", "face", "helix"):
+                assert FIRST_CUT_SMALLEST <= limit.budget(CutRequest(cut), built) <= 1.0  # type: ignore[arg-type]
 
 
 def test_every_material_has_chances() -> None:

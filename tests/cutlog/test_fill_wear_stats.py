@@ -26,7 +26,8 @@ from millcalc.tables import load_cutter, load_material
 def _settings_file(path: Path) -> dict[str, Any]:
     """What an advice for the sensor plate writes, by the project's own advice."""
     from millcalc.advise.advice import advise
-    from millcalc.advise.tooling import CutRequest, make_tooling
+    from millcalc.limits.build import make_tooling
+    from millcalc.limits.request import CutRequest
     from millcalc.report.advice_json import advice_data
     from millcalc.tables import load_machine
 

@@ -14,9 +14,10 @@ import pytest
 from shapely.geometry import LineString, Point
 
 from millcalc.advise.advice import advise
-from millcalc.advise.tooling import CutRequest, Tooling
 from millcalc.job import build_setup, load_job
 from millcalc.job.setup import Setup
+from millcalc.limits.request import CutRequest
+from millcalc.limits.tooling import Tooling
 from millcalc.tables.locate import demo_root
 
 ROOT = demo_root()

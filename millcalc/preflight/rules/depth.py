@@ -7,24 +7,16 @@ from collections.abc import Iterator
 import numpy as np
 from numpy.typing import NDArray
 
-from millcalc.advise.tuning import SMALLEST_DEPTH_MM
 from millcalc.findings import Finding, NotChecked, Severity
+from millcalc.limits.table import TITLES
+from millcalc.limits.tuning import SMALLEST_DEPTH_MM
 from millcalc.preflight import tuning
 from millcalc.preflight.context import Context
 from millcalc.preflight.registry import rule
 from millcalc.preflight.rules.feed import width_words
-from millcalc.preflight.uses import cut_uses
+from millcalc.preflight.tuning import STOP_FROM, STOP_FROM_WHERE_IT_BREAKS
+from millcalc.preflight.uses import CutUses, cut_uses
 from millcalc.stock.result import EngagementJump, Removal
-
-
-def titles() -> dict[str, str]:
-    """Names of the advice's limits by key.
-
-    Returns: Title shown to the person.
-    """
-    from millcalc.advise.limits import LIMITS
-
-    return {limit.key: limit.title for limit in LIMITS}
 
 
 @rule("DEPTH-01", Severity.STOP, "deeper than advised",
@@ -33,7 +25,8 @@ def _too_deep(ctx: Context) -> Iterator[Finding | NotChecked]:
     """A pass deeper than the advice allows for this machine, cutter and material.
 
     Flags: sideways cuts deeper than the depth at which every limit just holds: power, torque, axis push,
-      cutter strength, deflection, chatter, flute length, room for chips. A stop from twice that depth.
+      cutter strength, deflection, flute length, room for chips, and chatter where the cutter was tapped. A stop
+      from twice that depth, from one and a half times it where the cutter would break or, in metal, the chips pack.
     Why: too deep a pass bends the machine, loses steps or breaks the cutter.
     Wrong: 2 mm at once in an aluminium slot with a 3 mm cutter on a light gantry.
     Right: as many passes as this rule names.
@@ -43,7 +36,6 @@ def _too_deep(ctx: Context) -> Iterator[Finding | NotChecked]:
     done, left = cut_uses(ctx)
     for tool, because in left:
         yield NotChecked("DEPTH-01", f"depth of the passes of T{tool}", because)
-    names = titles()
     for cut in done:
         use, keys = cut.worst()
         bad = use > 1.02
@@ -51,11 +43,11 @@ def _too_deep(ctx: Context) -> Iterator[Finding | NotChecked]:
             continue
         at = int(np.argmax(use))
         depth, limit = float(cut.depth_mm[at]), float(cut.depth_mm[at] / use[at])
-        others = [names[k] for k, v in cut.uses.items() if k != keys[at] and v[at] > 1.02]
+        others = [TITLES[k] for k, v in cut.uses.items() if k != keys[at] and v[at] > 1.02]
         yield ctx.say.finding(
             "DEPTH-01",
-            Severity.STOP if use[at] > 2 else Severity.WARNING,
-            f"T{tool_name(cut.tool)} cuts {ctx.say.mm(depth)} deep; {names[keys[at]]} allows "
+            Severity.STOP if _stops(cut, at) else Severity.WARNING,
+            f"T{tool_name(cut.tool)} cuts {ctx.say.mm(depth)} deep; {TITLES[keys[at]]} allows "
             f"{ctx.say.mm(limit)}"
             + (f" (also over: {', '.join(others)})" if others else "")
             + width_words(ctx),
@@ -66,6 +58,14 @@ def _too_deep(ctx: Context) -> Iterator[Finding | NotChecked]:
             unit="mm",
             action=passes(ctx, depth, limit),
         )
+
+
+def _stops(cut: CutUses, at: int) -> bool:
+    """Whether a pass is so far beyond a limit that it must not be run."""
+    breaks = {"cutter-strength"} | ({"chip-room"} if cut.tooling.material.is_metal else set())
+    return any(
+        use[at] > (STOP_FROM_WHERE_IT_BREAKS if key in breaks else STOP_FROM) for key, use in cut.uses.items()
+    )
 
 
 def tool_name(tool: int) -> str:
@@ -217,7 +217,7 @@ def _narrow_slot(ctx: Context, top_mm: float) -> Iterator[Finding]:
     facts = ctx.facts
     metal = bool(
         ctx.setup and ctx.setup.material
-        and ctx.setup.material.family in ("aluminium", "copper alloy", "steel")
+        and ctx.setup.material.is_metal
     )  # fmt: skip
     strong = tuning.NARROW_SLOT_METAL if metal else tuning.NARROW_SLOT_OTHER
     if ctx.setup and ctx.setup.material:

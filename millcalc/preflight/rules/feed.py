@@ -114,8 +114,8 @@ def _chip_too_thick(ctx: Context) -> Iterator[Finding | NotChecked]:
 def _chip_too_thin(ctx: Context) -> Iterator[Finding | NotChecked]:
     """Chips thinner than the cutter can cut.
 
-    Flags: sideways cuts whose thickest chip is below the smallest that still cuts (a warning), or below the
-      chip-load band (a note), at the feed the program asks for.
+    Flags: cuts whose thickest chip is below the smallest that still cuts (a warning where that is more than two
+      diameters of path), or below the chip-load band (a note), at the feed the program asks for.
     Why: the edge rubs instead of cutting: heat, dust, welded aluminium, burnt wood, a dull cutter.
     Wrong: ``F100`` at 18 000 rev/min with one flute: 0.006 mm a tooth.
     Right: the feed this rule names, or a lower speed.
@@ -182,6 +182,11 @@ def _thin(
 ) -> Iterator[Finding]:
     facts = ctx.facts
     length = facts.motions.length_mm[rows]
+    in_cut = length
+    if ctx.removal is not None:  # what of it lies in the material
+        in_cut = np.minimum(
+            length, ctx.removal.volume_mm3[rows] / np.maximum(ctx.removal.section_mm2[rows], 1e-9)
+        )
     for bad, limit, severity, text in (
         (chip < least * 0.999, least, Severity.WARNING, "the least that still cuts is"),
         ((chip < low * 0.95) & (chip >= least * 0.999), low, Severity.NOTE, "the band begins at"),
@@ -192,6 +197,8 @@ def _thin(
         worst, value = int(rows[at]), float(chip[at])
         feed, rpm = float(facts.feed_mm_min[worst]), float(facts.rpm[worst])
         share = float(np.nansum(length[bad]) / max(np.nansum(length), 1e-9))
+        if np.nansum(in_cut[bad]) < tuning.RUBBING_DIAMETERS * ctx.facts.diameter_mm[worst]:
+            severity = Severity.NOTE  # ways in and out: not where a cutter gets hot
         machine = ctx.setup.machine if ctx.setup else None
         slow = rpm * value / limit
         other = (

@@ -6,13 +6,15 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from millcalc.advise.tooling import CutRequest
 from millcalc.findings import Finding, NotChecked, Severity
 from millcalc.job.setup import Setup
+from millcalc.limits.table import TITLES
+from millcalc.limits.tuning import CHATTER_NOTE, CHATTER_WARNING
 from millcalc.preflight.context import Context
 from millcalc.preflight.registry import rule
-from millcalc.preflight.rules.depth import passes, titles, tool_name
+from millcalc.preflight.rules.depth import passes, tool_name
 from millcalc.preflight.rules.feed import width_words
+from millcalc.preflight.tuning import CLIMB_PULL_SHARE
 from millcalc.preflight.uses import cut_uses
 from millcalc.stock.result import SIDE_CLIMB, SIDE_CONVENTIONAL, Removal
 from millcalc.tables.models import Machine, Material
@@ -27,7 +29,7 @@ def _over(
     """Findings for one limit: a note just over it (DEPTH-01 speaks too), a warning well over, then a stop."""
     done, left = cut_uses(ctx)
     for tool, because in left:
-        yield NotChecked(code, f"{titles()[key]} of T{tool_name(tool)}", because)
+        yield NotChecked(code, f"{TITLES[key]} of T{tool_name(tool)}", because)
     for cut in done:
         use = cut.uses[key]
         bad = use > 1.02
@@ -113,19 +115,43 @@ def _strength(ctx: Context) -> Iterator[Finding | NotChecked]:
     )
 
 
-@rule("FORCE-05", Severity.WARNING, "chatter", needs=NEEDS, what="depth free of chatter")
+@rule("FORCE-05", Severity.WARNING, "prone to chatter", needs=NEEDS, what="how prone the cuts are to chatter")
 def _chatter(ctx: Context) -> Iterator[Finding | NotChecked]:
-    """Deeper than the depth that cannot chatter.
+    """A cut that may begin to howl.
 
-    Flags: depth above the smallest stable one of the cutter and spindle mode, at any speed.
+    Flags: depth above the one at which spindle and collet alone stay quiet at any speed (a note), or twice that
+      (a warning); never a stop. Where this cutter was tapped in this spindle, DEPTH-01 judges its own limit.
     Why: a howling cut leaves walls like a file and wears the cutter.
-    Wrong: 3 mm deep with a slender 3 mm cutter.
-    Right: shallower, shorter stickout, or a speed that was found quiet.
-    Limits of the rule: at some speeds deeper cuts are stable; which, only a tap or a test cut tells. Damping
-      is assumed.
+    Wrong: 3 mm deep in aluminium with two flutes on a trim router.
+    Right: shallower, fewer flutes, or a speed that was found quiet; tap the cutter to know.
+    Limits of the rule: a hint from the class of the spindle with a damping of 0.03; the frame's own mode is left out,
+      and the cutter's bending where the wave it leaves is too short to grow.
     Source: Altintas and Budak 1995, zero-order limit.
     """
-    yield from _over(ctx, "FORCE-05", "chatter", ("the depth is", "the one that cannot chatter"), np.inf)
+    done, left = cut_uses(ctx)
+    for tool, because in left:
+        yield NotChecked("FORCE-05", f"chatter of T{tool_name(tool)}", because)
+    for cut in done:
+        if not len(cut.rows) or cut.tooling.cutter_modes:
+            continue
+        hint = cut.chatter
+        bad = hint > CHATTER_NOTE
+        if not bad.any():
+            continue
+        at = int(np.argmax(hint))
+        depth, quiet = float(cut.depth_mm[at]), float(cut.depth_mm[at] / hint[at])
+        yield ctx.say.finding(
+            "FORCE-05",
+            Severity.WARNING if hint[at] > CHATTER_WARNING else Severity.NOTE,
+            f"T{tool_name(cut.tool)} may begin to howl at {ctx.say.mm(depth)} deep: spindle and collet of this class "
+            f"stay quiet at any speed down to {ctx.say.mm(quiet)}" + width_words(ctx),
+            rows=cut.rows[bad],
+            worst=int(cut.rows[at]),
+            measured=float(hint[at]),
+            limit=CHATTER_NOTE,
+            unit="of the quiet depth",
+            action=f"listen; if it howls, {passes(ctx, depth, quiet)}, or another speed (tap the cutter to know which)",
+        )
 
 
 @rule("FORCE-06", Severity.STOP, "hold-down", needs=(*NEEDS, "hold_down"), what="what holds the work down")
@@ -178,7 +204,8 @@ def _hold_down(ctx: Context, setup: Setup) -> Iterator[Finding | NotChecked]:
 def _climb(ctx: Context, machine: Machine, removal: Removal) -> Iterator[Finding]:
     """Climb cuts on a machine with play.
 
-    Flags: cuts on the climb side where the machine's backlash is above 0.05 mm.
+    Flags: cuts on the climb side where the machine's backlash is above 0.05 mm: a warning where the cut pulls with a
+      quarter or more of what an axis may push, else a note.
     Why: the cutter pulls itself into the work through the play and takes a double bite.
     Wrong: roughing on the climb side with 0.15 mm of play.
     Right: roughing on the conventional side, or less play.
@@ -191,11 +218,17 @@ def _climb(ctx: Context, machine: Machine, removal: Removal) -> Iterator[Finding
     facts = ctx.facts
     rows = np.flatnonzero(facts.cutting & facts.milling & (removal.side == SIDE_CLIMB))
     if len(rows):
+        pull = np.zeros(facts.n)
+        for cut in cut_uses(ctx)[0]:
+            pull[cut.rows] = cut.uses["axis-thrust"]
+        worst = int(rows[np.argmax(pull[rows])])
         yield ctx.say.finding(
             "FORCE-07",
-            Severity.WARNING,
-            f"climb cuts with {ctx.say.mm(play)} of backlash",
+            Severity.WARNING if pull[worst] >= CLIMB_PULL_SHARE else Severity.NOTE,
+            f"climb cuts with {ctx.say.mm(play)} of backlash; the hardest pulls with {100 * pull[worst]:.0f} % of "
+            "what an axis may push",
             rows=rows,
+            worst=worst,
             measured=play,
             limit=0.05,
             unit="mm",
@@ -215,7 +248,7 @@ def _conventional_finish(ctx: Context, material: Material, removal: Removal) -> 
     Limits of the rule: on a machine with play the conventional side may still be the better one.
     Source: common practice, no source.
     """
-    if material.family not in ("aluminium", "copper alloy", "steel"):
+    if not material.is_metal:
         return
     facts, side = ctx.facts, removal.side
     with np.errstate(invalid="ignore"):
@@ -295,28 +328,24 @@ def _reserve(ctx: Context) -> Iterator[Finding]:
         return
     for cut in cut_uses(ctx)[0]:
         worst, _ = cut.worst()
-        budgets = cut.tooling.budgets(CutRequest("slot"))
-        kept = {key: budget for key, budget in budgets.items() if budget < 1.0 and key in cut.uses}
-        if not kept:
-            continue
-        keys = list(kept)
-        table = np.vstack([cut.uses[key] / kept[key] for key in keys])
+        keys = list(cut.first)
+        table = np.vstack([cut.first[key] for key in keys])
         beyond = (table.max(axis=0) > RESERVE_SLACK) & (worst <= 1.0)
         if not beyond.any():
             continue
         at = int(np.argmax(np.where(beyond, table.max(axis=0), 0.0)))
         key = keys[int(table[:, at].argmax())]
-        use = float(cut.uses[key][at])
+        use, most = float(cut.uses[key][at]), float(cut.uses[key][at] / cut.first[key][at])
         depth = float(cut.depth_mm[at])
         yield ctx.say.finding(
             "FORCE-10",
             Severity.NOTE,
-            f"T{tool_name(cut.tool)}: {titles()[key]} is used to {100 * use:.0f} %, a first cut should stay at "
-            f"{100 * kept[key]:.0f} %, at {ctx.say.mm(depth)} deep" + width_words(ctx),
+            f"T{tool_name(cut.tool)}: {TITLES[key]} is used to {100 * use:.0f} %, a first cut should stay at "
+            f"{100 * most:.0f} %, at {ctx.say.mm(depth)} deep" + width_words(ctx),
             rows=cut.rows[beyond],
             worst=int(cut.rows[at]),
             measured=use,
-            limit=kept[key],
+            limit=most,
             unit="of the limit",
-            action=passes(ctx, depth, depth * kept[key] / use),
+            action=passes(ctx, depth, depth * most / use),
         )

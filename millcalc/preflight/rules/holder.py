@@ -6,9 +6,9 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from millcalc.advise.tuning import STICKOUT_CLEARANCE_MM
 from millcalc.findings import Finding, NotChecked, Severity
 from millcalc.job.setup import Box
+from millcalc.limits.tuning import STICKOUT_CLEARANCE_MM
 from millcalc.preflight.context import Context
 from millcalc.preflight.geometry import gap_to_box
 from millcalc.preflight.keepouts import holder_bodies

@@ -86,7 +86,7 @@ def tab_thickness_needed_mm(ctx: Context) -> float:
     Returns: Thickness [mm].
     """
     material = ctx.setup.material if ctx.setup else None
-    hard = material is not None and material.family in ("aluminium", "copper alloy", "steel", "laminate")
+    hard = material is not None and (material.is_metal or material.family == "laminate")
     return tuning.TAB_THICKNESS_HARD_MM if hard or material is None else tuning.TAB_THICKNESS_SOFT_MM
 
 

@@ -5,17 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import numpy as np
+from numpy.typing import NDArray
 
 from millcalc.findings import Finding, NotChecked, Severity
+from millcalc.limits.entries import DRILLS
+from millcalc.limits.plunge import plunge_feed_mm_min
 from millcalc.mechanics.entries import ramp_length_mm
 from millcalc.preflight.context import Context
 from millcalc.preflight.facts import STEEP_DEG
-from millcalc.preflight.limits import limits
+from millcalc.preflight.limits import Limits, limits, tooling
 from millcalc.preflight.registry import rule
 from millcalc.preflight.tabs import find_tabs
+from millcalc.preflight.tuning import RAMP_STOP
 from millcalc.tables.models import Material
-
-DRILLS = ("twist drill", "spot drill")
 
 
 @rule("PLUNGE-01", Severity.STOP, "plunge too fast", needs=("material", "cutters", "motions"),
@@ -23,13 +25,13 @@ DRILLS = ("twist drill", "spot drill")
 def _too_fast(ctx: Context) -> Iterator[Finding | NotChecked]:
     """The cutter goes down faster than its end can cut.
 
-    Flags: plunges steeper than 45 degrees whose vertical feed exceeds the material's share of the side feed
-      at the top of the chip band; a stop at twice that. Drills are left to PLUNGE-08.
+    Flags: plunges steeper than 45 degrees whose vertical feed exceeds the material's share of the side feed at the
+      top of the chip band, or that at which Z still pushes; a stop at twice that. Drills are left to PLUNGE-08.
     Why: the end cuts worst in the middle; too fast it packs, welds, or pulls the cutter out of the collet.
     Wrong: ``G1 Z-1 F900`` with a 3 mm single flute in aluminium.
     Right: ``G1 Z-1 F120``, or a ramp.
     Limits of the rule: the speed must be known; what is already open below the cutter is only known when simulated.
-    Source: the material table of the job.
+    Source: the material table of the job; the push of a plunge from Kienzle with a blunt middle, as in settings.
     """
     facts = ctx.facts
     for tool, rows in facts.split(facts.cutting & facts.going_down & (facts.drop_deg > STEEP_DEG)):
@@ -43,7 +45,7 @@ def _too_fast(ctx: Context) -> Iterator[Finding | NotChecked]:
             )
             continue
         down = facts.feed_mm_min[known] * np.sin(np.radians(facts.drop_deg[known]))
-        top = bound.plunge_share * bound.chip_high_mm * fitted.cutter.flutes * facts.rpm[known]
+        top = most_down_mm_min(ctx, tool, bound, fitted.cutter.flutes, facts.rpm[known])
         bad = down > top * 1.05
         if not bad.any():
             continue
@@ -63,6 +65,26 @@ def _too_fast(ctx: Context) -> Iterator[Finding | NotChecked]:
             action=f"F {ctx.say.feed_to_set(top[at])}, or go in on a ramp of "
             f"{ctx.say.deg(bound.ramp_angle_deg)} or less",
         )
+
+
+def most_down_mm_min(
+    ctx: Context, tool: int, bound: Limits, flutes: int, rpm: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """Fastest feed straight down at each speed: what the end cuts and, where the machine is known, what Z pushes.
+
+    tool, flutes: Tool number and its cutting edges [-].
+    bound: What the material takes.
+    rpm: Speeds [rev/min].
+    Returns: Feeds [mm/min].
+    """
+    most = bound.plunge_share * bound.chip_high_mm * flutes * rpm
+    found = tooling(ctx, tool)
+    if isinstance(found, str):
+        return np.asarray(most)
+    speeds, back = np.unique(rpm, return_inverse=True)
+    share = bound.plunge_share * bound.chip_high_mm * flutes
+    held = [plunge_feed_mm_min(found, float(n), share * float(n), proven=True) for n in speeds]
+    return np.array(held)[back]
 
 
 @rule("PLUNGE-02", Severity.STOP, "plunge with a cutter that does not cut on its end",
@@ -181,6 +203,7 @@ def _ramps(ctx: Context, code: str, *, arcs: bool) -> Iterator[Finding]:
             continue
         angle = facts.drop_deg[rows]
         most = bound.ramp_angle_deg
+        metal = ctx.setup is not None and ctx.setup.material is not None and ctx.setup.material.is_metal
         bad = angle > most * 1.05
         if not bad.any():
             continue
@@ -196,7 +219,7 @@ def _ramps(ctx: Context, code: str, *, arcs: bool) -> Iterator[Finding]:
             action = f"spread these {ctx.say.mm(drop)} over {ctx.say.mm(length, 1.0)} of path or more"
         yield ctx.say.finding(
             code,
-            Severity.WARNING,
+            Severity.STOP if metal and angle[at] > RAMP_STOP * most else Severity.WARNING,
             f"T{tool} goes down at {ctx.say.deg(angle[at])}; {ctx.say.deg(most)} is the most in this material",
             rows=rows[bad],
             worst=worst,

@@ -235,7 +235,7 @@ def _one_sided(ctx: Context, material: Material, removal: Removal) -> Iterator[F
     Limits of the rule: how much stress is in the plate is not known.
     Source: common practice, no source.
     """
-    if material.family not in ("aluminium", "copper alloy", "steel"):
+    if not material.is_metal:
         return
     final = removal.final
     height = final.height_mm

@@ -186,7 +186,7 @@ def _gummy(ctx: Context, setup: Setup, material: Material) -> Iterator[Finding]:
     """
     known = setup.job.grade_known
     known = material.grade_known if known is None else known
-    if not known and material.family in ("aluminium", "copper alloy", "steel"):
+    if not known and material.is_metal:
         yield Finding(
             "TIME-06",
             Severity.NOTE,

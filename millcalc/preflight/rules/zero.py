@@ -175,7 +175,8 @@ def _unit(ctx: Context, size_mm: tuple[float, float]) -> Iterator[Finding]:
     Why: a lost or wrong unit word makes every move 25.4 times as long or as short.
     Wrong: an inch drawing (3.9 wide) on a 100 mm plate, read as millimetres.
     Right: the unit word the drawing was made in.
-    Limits of the rule: a small engraving on a large plate may look alike; then this is only a warning.
+    Limits of the rule: a small engraving on a large plate may look alike; then this is only a warning. Where the
+      depth times 25.4 goes far through the stock, a small path is a small feature.
     Source: 1 in = 25.4 mm exactly.
     """
     found = extent(ctx)
@@ -191,6 +192,7 @@ def _unit(ctx: Context, size_mm: tuple[float, float]) -> Iterator[Finding]:
         and max(wide) > 0
         and all(w * INCH <= s * 1.05 for w, s in zip(wide, size, strict=True))
         and any(w * INCH > s / 3 for w, s in zip(wide, size, strict=True))
+        and _depth_fits(ctx, INCH)
     )
     if not (too_large or too_small):
         return
@@ -207,6 +209,15 @@ def _unit(ctx: Context, size_mm: tuple[float, float]) -> Iterator[Finding]:
         unit="mm",
         action="check the unit word: G21 for millimetres, G20 for inches",
     )
+
+
+def _depth_fits(ctx: Context, factor: float) -> bool:
+    """Whether the program's depth, times a factor, still stays within twice the stock's thickness."""
+    facts = ctx.facts
+    if facts.top_mm is None or facts.bottom_mm is None or not facts.cutting.any():
+        return True
+    depth = facts.top_mm - float(np.nanmin(facts.z_low[facts.cutting]))
+    return depth * factor <= 2 * (facts.top_mm - facts.bottom_mm)
 
 
 @rule(

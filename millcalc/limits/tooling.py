@@ -1,4 +1,4 @@
-"""Machine, material and cutter put together at a stickout and a drop, and the cut that is asked for."""
+"""A cutter in a machine, about to cut a material: springs, speeds, chips and coefficients."""
 
 from __future__ import annotations
 
@@ -8,21 +8,17 @@ from typing import Any, Literal
 
 import numpy as np
 
-from millcalc.advise import tuning
-from millcalc.errors import InputError
+from millcalc.limits import tuning
+from millcalc.limits.coefficients import EdgeSets, edge_sets
+from millcalc.limits.request import FULL_WIDTH, CutKind
 from millcalc.mechanics.deflection import cutter_compliance_um_n, machine_compliance_um_n
 from millcalc.mechanics.engagement import (
     ball_effective_diameter_mm,
     bull_effective_diameter_mm,
     vee_effective_diameter_mm,
 )
-from millcalc.mechanics.linear_edge import EdgeCoefficients, edge_from_kienzle
 from millcalc.mechanics.spindle import power_at_speed_w
 from millcalc.tables.models import Band, ChipLoad, Cutter, Machine, Material, Mode
-
-CutKind = Literal["slot", "side", "face", "plunge", "ramp", "helix", "drill"]
-CUT_KINDS: tuple[CutKind, ...] = ("slot", "side", "face", "plunge", "ramp", "helix", "drill")
-FULL_WIDTH: tuple[CutKind, ...] = ("slot", "plunge", "ramp", "helix", "drill")
 
 
 @dataclass(frozen=True)
@@ -68,15 +64,21 @@ class Tooling:
     @cached_property
     def cutter_um_n(self) -> float:
         """Bending compliance of the cutter at its tip [um/N]."""
+        return float(self.cutter_um_n_at(0.0))
+
+    def cutter_um_n_at(self, load_height_mm: Any) -> Any:
+        """How far the tip bends for 1 N at a height above it [um/N].
+
+        load_height_mm: Height of the load [mm].
+        """
         cutter = self.cutter
-        return float(
-            cutter_compliance_um_n(
-                core_diameter_mm(cutter),
-                min(cutter.flute_length_mm, self.stickout_mm),
-                cutter.shank_mm,
-                self.stickout_mm,
-                self.youngs_n_mm2,
-            )
+        return cutter_compliance_um_n(
+            core_diameter_mm(cutter),
+            min(cutter.flute_length_mm, self.stickout_mm),
+            cutter.shank_mm,
+            self.stickout_mm,
+            self.youngs_n_mm2,
+            load_height_mm=load_height_mm,
         )
 
     @property
@@ -133,28 +135,6 @@ class Tooling:
             for mode in self.machine.modes
             if mode.axis in ("x", "y") and mode.name.split()[:1] == ["cutter"]
         )
-
-    def budgets(self, request: CutRequest) -> dict[str, float]:
-        """Share of each force-type limit that may be used.
-
-        request: First cut or proven, and the kind of cut.
-        Returns: By limit key; 1 for a proven cut, else what holds with the target probability [-].
-        """
-        if request.proven:
-            return dict.fromkeys(tuning.FIRST_CUT_CHANCE, tuning.PROVEN_BUDGET)
-        return self._slot_budgets if request.cut in FULL_WIDTH else self._side_budgets
-
-    @cached_property
-    def _slot_budgets(self) -> dict[str, float]:
-        from millcalc.advise.uncertainty import first_cut_budgets
-
-        return first_cut_budgets(self, "slot")
-
-    @cached_property
-    def _side_budgets(self) -> dict[str, float]:
-        from millcalc.advise.uncertainty import first_cut_budgets
-
-        return first_cut_budgets(self, "side")
 
     # -- spindle -----------------------------------------------------------------------------------
     @property
@@ -220,6 +200,7 @@ class Tooling:
         low, begin, high = (
             min(max(q * diameter, row.floor_mm), row.cap_mm) for q in (band.low, start, band.high)
         )
+        begin = max(begin, self.smallest_chip_mm / tuning.RUBBING_BUDGET)  # what only rubs is no start
         low = min(low, begin)
         return low, begin, max(high * self.margins.chip_high, begin)
 
@@ -243,60 +224,10 @@ class Tooling:
         return max(material.min_chip_mm.value, edge) * self.margins.chip_low
 
     @cached_property
-    def edge_sets(self) -> tuple[EdgeCoefficients, EdgeCoefficients, EdgeCoefficients]:
-        """Linear-edge coefficients: least, nominal and greatest force among the published ones.
-
-        Where only one set or none is published the Kienzle value, with its spread, gives the missing ones.
-        """
-        material = self.material
-        published = [
-            EdgeCoefficients(s.ktc_n_mm2, s.krc_n_mm2, s.kac_n_mm2, s.kte_n_mm, s.kre_n_mm, s.kae_n_mm)
-            for s in material.edge_sets
-        ]
-        if published:
-            nominal = next(
-                (c for c, s in zip(published, material.edge_sets, strict=True) if s.nominal), published[0]
-            )
-            ordered = sorted(published, key=_resultant_at_reference)
-            least, most = ordered[0], ordered[-1]
-            if len(published) == 1:
-                least, most = _scaled(nominal, 0.6), _scaled(nominal, 1.4)
-            return least, nominal, most
-        return self._derived_sets()
-
-    def _derived_sets(self) -> tuple[EdgeCoefficients, EdgeCoefficients, EdgeCoefficients]:
-        """Least, nominal and greatest coefficients from the Kienzle value where no set is published.
-
-        For metals the line is laid through the range the Kienzle fits were made in, and lowered by the factor by
-        which such fits exceed milling data; for the rest through the chips that are cut, at the value itself.
-        """
-        material = self.material
-        cap = material.chip_cap_mm.value if material.chip_cap_mm else None
-        soft_metal = material.family in ("aluminium", "copper alloy")
-        if soft_metal or material.family == "steel":
-            low_mm, high_mm = tuning.KIENZLE_FIT_MM
-        else:
-            band = self.chip_band_mm("side")
-            low_mm, high_mm = min(self.smallest_chip_mm, 0.5 * band[0]), band[2]
-        kc = material.kc11_n_mm2
-        excess = tuning.KIENZLE_EXCESS if soft_metal else 1.0
-
-        def line(kc11_n_mm2: float) -> EdgeCoefficients:
-            return edge_from_kienzle(
-                kc11_n_mm2,
-                material.mc.value,
-                cap_mm=cap,
-                radial_ratio=tuning.RADIAL_RATIO,
-                axial_ratio=tuning.AXIAL_RATIO,
-                chip_low_mm=low_mm,
-                chip_high_mm=high_mm,
-            )
-
-        return (
-            _scaled(line(kc.lowest), 1 / excess),
-            _scaled(line(kc.value), 1 / excess),
-            line(kc.highest),
-        )
+    def edge_sets(self) -> EdgeSets:
+        """Linear-edge coefficients: least, nominal and greatest force among the published ones."""
+        band = self.chip_band_mm("side")
+        return edge_sets(self.material, min(self.smallest_chip_mm, 0.5 * band[0]), band[2])
 
     def with_changes(self, **changes: Any) -> Tooling:
         """A copy with some attributes replaced.
@@ -331,30 +262,6 @@ class Tooling:
         return np.full_like(depth, full) if depth.ndim else full
 
 
-@dataclass(frozen=True)
-class CutRequest:
-    """What the person asks for; None is for millcalc to choose.
-
-    cut: Kind of cut.
-    axial_depth_mm, radial_width_mm: Depth and width of cut [mm].
-    feed_mm_min, speed_rpm: Feed [mm/min] and spindle speed [rev/min].
-    segment_mm: Path length between corners on which the feed should be reached [mm].
-    bore_mm: Diameter of a helical bore [mm].
-    finish: A finishing pass: the finishing deflection allowance applies.
-    proven: Use the whole of every limit instead of the first-cut share.
-    """
-
-    cut: CutKind = "slot"
-    axial_depth_mm: float | None = None
-    radial_width_mm: float | None = None
-    feed_mm_min: float | None = None
-    speed_rpm: float | None = None
-    segment_mm: float | None = None
-    bore_mm: float | None = None
-    finish: bool = False
-    proven: bool = False
-
-
 def core_diameter_mm(cutter: Cutter) -> float:
     """Diameter that stands for the fluted part in bending.
 
@@ -367,99 +274,3 @@ def core_diameter_mm(cutter: Cutter) -> float:
     if cutter.kind == "tapered ball":
         return (2 * cutter.corner_radius_mm + cutter.diameter_mm) / 2
     return min(cutter.diameter_mm, cutter.shank_mm) if cutter.kind == "facing" else cutter.diameter_mm
-
-
-def default_stickout_mm(cutter: Cutter) -> float:
-    """Stickout taken when none is given: flutes out of the collet, no more than needed.
-
-    cutter: The cutter.
-    Returns: Stickout [mm].
-    """
-    grip = min(2.0 * cutter.shank_mm, 0.4 * cutter.overall_mm)
-    longest = cutter.overall_mm - grip
-    return min(cutter.flute_length_mm + tuning.STICKOUT_PAST_FLUTES_MM, longest)
-
-
-def make_tooling(
-    machine: Machine,
-    material: Material,
-    cutter: Cutter,
-    *,
-    stickout_mm: float | None = None,
-    drop_mm: float | None = None,
-    roughing_mm: float | None = None,
-    finishing_mm: float | None = None,
-    margins: Margins | None = None,
-    speed_set_by: Literal["program", "dial", "fixed"] | None = None,
-) -> Tooling:
-    """Put machine, material and cutter together and refuse what cannot be.
-
-    machine: The machine.
-    material: The work material.
-    cutter: The cutter.
-    stickout_mm: From collet face to tip; None takes flute length plus a little [mm].
-    drop_mm: Drop; None takes the one the stiffness was stated at [mm].
-    roughing_mm, finishing_mm: Deflection the person allows [mm].
-    margins: What the log has taught.
-    speed_set_by: ``program``, ``dial`` or ``fixed``; None takes the machine's.
-    Returns: Ready for the limits.
-    Raises InputError: If stickout or drop are impossible, the shank does not fit, or the cutter cannot run
-      on this spindle.
-    """
-    stickout = default_stickout_mm(cutter) if stickout_mm is None else float(stickout_mm)
-    if not 0 < stickout < cutter.overall_mm:
-        raise InputError(
-            f"{stickout:g} mm",
-            f"more than 0 and less than the overall length of {cutter.title}, {cutter.overall_mm:g} mm",
-            "measure from the collet face to the tip",
-            field="stickout",
-        )
-    drop = machine.drop_mm if drop_mm is None else float(drop_mm)
-    if not 0 < drop < 2000:
-        raise InputError(f"{drop:g} mm", "more than 0 and less than 2000 mm", field="drop")
-    if cutter.max_rpm.value < machine.spindle.min_rpm:
-        raise InputError(
-            f"{cutter.title}, allowed up to {cutter.max_rpm.value:.0f} rev/min",
-            f"a cutter that may run at the spindle's lowest speed, {machine.spindle.min_rpm:.0f} rev/min",
-            "do not fit this cutter in this spindle",
-            field="cutter",
-        )
-    tooling = Tooling(
-        machine,
-        material,
-        cutter,
-        stickout,
-        drop,
-        roughing_mm,
-        finishing_mm,
-        margins or Margins(),
-        speed_set_by,
-    )
-    if tooling.speed_band_m_min is None:
-        raise InputError(
-            f"{cutter.title} (HSS) in {material.title}",
-            "a carbide cutter for this material",
-            "choose a carbide cutter",
-            field="cutter",
-        )
-    return tooling
-
-
-def _resultant_at_reference(edge: EdgeCoefficients) -> float:
-    """In-plane force per millimetre of depth at a chip of 0.03 mm [N/mm]."""
-    chip_mm = 0.03
-    tangential = edge.ktc_n_mm2 * chip_mm + edge.kte_n_mm
-    radial = edge.krc_n_mm2 * chip_mm + edge.kre_n_mm
-    return float(np.hypot(tangential, radial))
-
-
-def _scaled(edge: EdgeCoefficients, factor: float) -> EdgeCoefficients:
-    """The same coefficients, all times a factor."""
-    return EdgeCoefficients(
-        edge.ktc_n_mm2 * factor,
-        edge.krc_n_mm2 * factor,
-        edge.kac_n_mm2 * factor,
-        edge.kte_n_mm * factor,
-        edge.kre_n_mm * factor,
-        edge.kae_n_mm * factor,
-    )

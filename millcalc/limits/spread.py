@@ -9,18 +9,19 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from statistics import NormalDist
-from typing import TYPE_CHECKING
 
 import numpy as np
 
-from millcalc.advise import tuning
-from millcalc.advise.loads import frame_attenuation, unit_loads
+from millcalc.limits import tuning
+from millcalc.limits.request import FULL_WIDTH, CutKind
+from millcalc.limits.tooling import Tooling
+from millcalc.mechanics.forces import turn_loads
+from millcalc.mechanics.kinematics import spindle_speed_rpm
+from millcalc.mechanics.modes import frame_attenuation
 from millcalc.tuning import RANGE_SIGMAS
 
-if TYPE_CHECKING:
-    from millcalc.advise.tooling import CutKind, Tooling
-
 _SMALL = 1e-12
+USUAL_DEPTH = 0.25  # diameters deep; where the shares of frame and cutter in the bending are taken
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +30,6 @@ class Spreads:
 
     frame, spindle, cutter: Stiffness of frame at this drop, of collet and spindle, of the cutter [-].
     force_below, force_above: Milling coefficients below and above the nominal set [-].
-    kienzle: Specific force kc1.1 with its formula at thin chips [-].
     power, thrust, strength, damping: Shaft power, axis push, bending strength, damping of the cutter mode
       [-].
     speed: Spindle speed against the one asked for [-].
@@ -41,7 +41,6 @@ class Spreads:
     cutter: float
     force_below: float
     force_above: float
-    kienzle: float
     power: float
     thrust: float
     strength: float
@@ -72,7 +71,7 @@ def spreads_of(tooling: Tooling) -> Spreads:
     law = tuning.DROP_LAW_SD_MEASURED if machine.drop_law.confidence == "measured" else tuning.DROP_LAW_SD
     moved = law * abs(float(np.log(tooling.drop_mm / machine.drop_mm)))
     least, nominal, most = (_resultant(tooling, which) for which in range(3))
-    kc, floor = material.kc11_n_mm2, material.min_chip_mm
+    floor = material.min_chip_mm
     spindle = machine.spindle
 
     def known(confidence: str, typical: float) -> float:
@@ -84,7 +83,6 @@ def spreads_of(tooling: Tooling) -> Spreads:
         cutter=tuning.CUTTER_STIFFNESS_SD,
         force_below=float(np.log(nominal / least)) / RANGE_SIGMAS,
         force_above=float(np.log(most / nominal)) / RANGE_SIGMAS,
-        kienzle=float(np.hypot(_from_range(kc.lowest, kc.highest), tuning.KIENZLE_SD)),
         power=known(spindle.power_confidence, tuning.POWER_SD),
         thrust=known(machine.thrust_n.confidence, tuning.THRUST_SD),
         strength=tuning.STRENGTH_SD,
@@ -117,23 +115,49 @@ class Bending:
     cutter: float
 
 
-def bending_shares(tooling: Tooling, speed_rpm: float, engagement_rad: float, chip_mm: float) -> Bending:
+def bending_shares(
+    tooling: Tooling, speed_rpm: float, engagement_rad: float, chip_mm: float, depth_mm: float
+) -> Bending:
     """Split the deflection into what frame, spindle and cutter give.
 
     tooling: What cuts what.
     speed_rpm: Spindle speed [rev/min].
     engagement_rad: Engagement angle [rad].
-    chip_mm: Feed per tooth [mm].
+    chip_mm, depth_mm: Feed per tooth and axial depth [mm].
     Returns: Shares.
     """
-    flutes = tooling.cutter.flutes
-    unit = unit_loads(tooling.edge_sets[1], flutes, chip_mm, engagement_rad, tooling.runout_mm)
-    follows = float(frame_attenuation(speed_rpm * flutes / 60.0, tooling.frame_mode_hz))
-    mean, peak = float(unit.mean_n_mm), float(unit.peak_n_mm)
-    frame = tooling.frame_um_n * tuning.SUDDEN_LOAD * (mean + follows * max(peak - mean, 0.0))
-    spindle, cutter = tooling.spindle_um_n * peak, tooling.cutter_um_n * peak
-    total = frame + spindle + cutter + _SMALL
-    return Bending(frame / total, spindle / total, cutter / total)
+    cutter = tooling.cutter
+    loads = turn_loads(
+        tooling.edge_sets[1],
+        cutter.diameter_mm,
+        cutter.flutes,
+        cutter.helix_deg,
+        chip_mm,
+        engagement_rad,
+        depth_mm,
+        tooling.runout_mm,
+    )
+    follows = float(frame_attenuation(speed_rpm * cutter.flutes / 60.0, tooling.frame_mode_hz))
+    mean, peak = float(loads.mean_n), float(loads.peak_n)
+    frame = tooling.frame_um_n * (mean + follows * max(peak - mean, 0.0))
+    height = min(depth_mm / 2.0, 0.9 * tooling.stickout_mm)
+    spindle, bends = tooling.spindle_um_n * peak, float(tooling.cutter_um_n_at(height)) * peak
+    total = frame + spindle + bends + _SMALL
+    return Bending(frame / total, spindle / total, bends / total)
+
+
+def first_cut_budget(tooling: Tooling, cut: CutKind, name: str) -> float:
+    """Share of one limit that a first cut may use.
+
+    tooling, cut: What cuts what, and how.
+    name: Entry of ``FIRST_CUT_CHANCE``.
+    Returns: Budget [-].
+    """
+    kept = tooling.__dict__.setdefault("_first_cut_budgets", {})
+    kind: CutKind = "slot" if cut in FULL_WIDTH else "side"
+    if kind not in kept:
+        kept[kind] = first_cut_budgets(tooling, kind)
+    return float(kept[kind][name])
 
 
 def first_cut_budgets(tooling: Tooling, cut: CutKind = "slot") -> dict[str, float]:
@@ -148,9 +172,6 @@ def first_cut_budgets(tooling: Tooling, cut: CutKind = "slot") -> dict[str, floa
       demand already. Taken at the start of the chip-load band; at other chips the shares of frame and
       cutter differ a little.
     """
-    from millcalc.advise.tooling import FULL_WIDTH
-    from millcalc.mechanics.kinematics import spindle_speed_rpm
-
     spread = spreads_of(tooling)
     engaged = np.pi if cut in FULL_WIDTH else float(np.arccos(1 - 2 * 0.15))
     _, chip, _ = tooling.chip_band_mm(cut)
@@ -158,11 +179,10 @@ def first_cut_budgets(tooling: Tooling, cut: CutKind = "slot") -> dict[str, floa
     wanted = (band.start or (band.low + band.high) / 2) if band is not None else 100.0
     speed = float(spindle_speed_rpm(wanted, tooling.cutter.diameter_mm))
     speed = min(max(speed, tooling.lowest_rpm), tooling.highest_rpm)
-    bend = bending_shares(tooling, speed, engaged, chip)
+    bend = bending_shares(tooling, speed, engaged, chip, USUAL_DEPTH * tooling.cutter.diameter_mm)
     force = float(np.hypot(spread.force_above, tuning.WEAR_LN_SD))
     worn = tuning.WEAR_LN_MEAN
     from_upper = worn - spread.force_above * RANGE_SIGMAS  # the demand uses the upper set
-    kc = tooling.material.kc11_n_mm2
     terms: dict[str, tuple[float, tuple[float, ...]]] = {
         "deflection": (
             worn,
@@ -173,10 +193,7 @@ def first_cut_budgets(tooling: Tooling, cut: CutKind = "slot") -> dict[str, floa
                 bend.cutter * spread.cutter,
             ),
         ),
-        "spindle-power": (
-            worn - float(np.log(kc.highest / kc.value)),
-            (spread.kienzle, tuning.WEAR_LN_SD, spread.power),
-        ),
+        "spindle-power": (from_upper, (force, spread.power)),
         "spindle-torque": (from_upper, (force, spread.power)),
         "axis-thrust": (from_upper, (force, spread.thrust)),
         "cutter-strength": (from_upper, (force, spread.strength)),

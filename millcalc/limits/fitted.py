@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from millcalc.advise.tooling import Margins, Tooling, make_tooling
 from millcalc.errors import InputError
 from millcalc.job.setup import Setup
+from millcalc.limits.build import make_tooling
+from millcalc.limits.tooling import Margins, Tooling
 from millcalc.tables.models import Cutter, Machine, Material
 
 

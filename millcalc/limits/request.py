@@ -1,0 +1,33 @@
+"""What the person asks for: the kind of cut and the numbers that are given."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+CutKind = Literal["slot", "side", "face", "plunge", "ramp", "helix", "drill"]
+FULL_WIDTH: tuple[CutKind, ...] = ("slot", "plunge", "ramp", "helix", "drill")
+
+
+@dataclass(frozen=True)
+class CutRequest:
+    """What the person asks for; None is for millcalc to choose.
+
+    cut: Kind of cut.
+    axial_depth_mm, radial_width_mm: Depth and width of cut [mm].
+    feed_mm_min, speed_rpm: Feed [mm/min] and spindle speed [rev/min].
+    segment_mm: Path length between corners on which the feed should be reached [mm].
+    bore_mm: Diameter of a helical bore [mm].
+    finish: A finishing pass: the finishing deflection allowance applies.
+    proven: Use the whole of every limit instead of the first-cut share.
+    """
+
+    cut: CutKind = "slot"
+    axial_depth_mm: float | None = None
+    radial_width_mm: float | None = None
+    feed_mm_min: float | None = None
+    speed_rpm: float | None = None
+    segment_mm: float | None = None
+    bore_mm: float | None = None
+    finish: bool = False
+    proven: bool = False

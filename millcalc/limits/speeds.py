@@ -1,0 +1,106 @@
+"""What holds back spindle speed, chip and feed."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from millcalc.limits import tuning
+from millcalc.limits.row import Need
+from millcalc.limits.state import State
+from millcalc.limits.tooling import Tooling
+from millcalc.mechanics.kinematics import cutting_speed_m_min
+from millcalc.mechanics.motion import reachable_feed_mm_min
+
+# a dial step may lie this much above the wanted speed [-]; dials are no better than 5 %
+SPEED_SLACK = 1.05
+
+
+def speed_slack(tooling: Tooling) -> float:
+    """How far above the starting speed a first cut may go [-]: a step of the dial where there is one."""
+    return tuning.DIAL_SLACK if tooling.uses_dial else SPEED_SLACK
+
+
+def cutting_speed(state: State) -> Need:
+    """Surface speed against the band of the material for this cutter."""
+    tooling, request = state.tooling, state.request
+    band = state.speed_band_m_min
+    start = band.start if band.start is not None else (band.low + band.high) / 2
+    slowest = float(cutting_speed_m_min(tooling.lowest_rpm, tooling.cutter.diameter_mm))
+    gentle = (
+        not request.proven and request.speed_rpm is None and request.feed_mm_min is None and slowest <= start
+    )
+    return Need(
+        cutting_speed_m_min(state.speed_rpm, state.diameter_mm),
+        start * speed_slack(tooling) if gentle else band.high,
+        f"{'where a first cut stays in' if gentle else 'upper end of'} the band "
+        f"{band.low:g}-{band.high:g} m/min for this cutter in this material",
+        band.source,
+    )
+
+
+def machine_speed(state: State) -> Need:
+    """Spindle speed against what spindle and cutter allow."""
+    tooling = state.tooling
+    which = "cutter" if tooling.cutter.max_rpm.value < tooling.machine.spindle.max_rpm else "spindle"
+    return Need(
+        np.asarray(state.speed_rpm, float),
+        tooling.highest_rpm,
+        f"highest speed the {which} allows",
+        tooling.cutter.max_rpm.source if which == "cutter" else tooling.machine.spindle.source,
+    )
+
+
+def lowest_speed(state: State) -> Need:
+    """Spindle speed against the lowest one the spindle runs at."""
+    tooling = state.tooling
+    return Need(
+        np.asarray(state.speed_rpm, float),
+        tooling.lowest_rpm,
+        "lowest speed the spindle runs at",
+        tooling.machine.spindle.source,
+        smallest=True,
+    )
+
+
+def chip_load(state: State) -> Need:
+    """Greatest chip thickness against the chip-load band."""
+    low, begin, high = state.chip_band_mm
+    gentle = not state.request.proven and state.request.feed_mm_min is None
+    return Need(
+        state.max_chip_mm,
+        np.maximum(begin, low) if gentle else high,
+        "where the chip-load band starts for a light machine"
+        if gentle
+        else "upper end of the chip-load band",
+        state.tooling.chip_row(state.request.cut).per_diameter.source,
+    )
+
+
+def rubbing(state: State) -> Need:
+    """Greatest chip thickness against the smallest chip that still cuts."""
+    material = state.tooling.material
+    return Need(
+        state.max_chip_mm,
+        state.tooling.smallest_chip_mm,
+        "a thinner chip rubs, heats and welds instead of cutting",
+        material.min_chip_mm.source,
+        smallest=True,
+    )
+
+
+def top_feed(state: State) -> Need:
+    """Feed against the slower axis's highest feed."""
+    source = state.tooling.machine.max_feed_mm_min.source
+    return Need(state.feed_mm_min, state.top_feed_mm_min, "highest feed of the slower axis", source)
+
+
+def acceleration(state: State) -> Need:
+    """Feed against what can be reached between two corners."""
+    axes = state.tooling.machine.acceleration_mm_s2
+    segment = state.request.segment_mm or tuning.DEFAULT_SEGMENT_MM
+    return Need(
+        state.feed_mm_min,
+        reachable_feed_mm_min(segment, min(axes.x, axes.y)),
+        f"highest feed reached within {segment:g} mm from rest to rest",
+        axes.source,
+    )
