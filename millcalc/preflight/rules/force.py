@@ -119,13 +119,14 @@ def _strength(ctx: Context) -> Iterator[Finding | NotChecked]:
 def _chatter(ctx: Context) -> Iterator[Finding | NotChecked]:
     """A cut that may begin to howl.
 
-    Flags: depth above the one at which spindle and collet alone stay quiet at any speed (a note), or twice that
-      (a warning); never a stop. Where this cutter was tapped in this spindle, DEPTH-01 judges its own limit.
+    Flags: depth above the one at which spindle and collet alone stay quiet at any speed (a note), or, in
+      metal, twice that (a warning); never a stop. Where this cutter was tapped in this spindle, DEPTH-01 judges it.
     Why: a howling cut leaves walls like a file and wears the cutter.
     Wrong: 3 mm deep in aluminium with two flutes on a trim router.
     Right: shallower, fewer flutes, or a speed that was found quiet; tap the cutter to know.
     Limits of the rule: a hint from the class of the spindle with a damping of 0.03; the frame's own mode is left out,
-      and the cutter's bending where the wave it leaves is too short to grow.
+      and the cutter's bending where the wave it leaves is too short to grow. Outside metal the slope of the force is
+      an estimate, so it is a note only.
     Source: Altintas and Budak 1995, zero-order limit.
     """
     done, left = cut_uses(ctx)
@@ -140,9 +141,10 @@ def _chatter(ctx: Context) -> Iterator[Finding | NotChecked]:
             continue
         at = int(np.argmax(hint))
         depth, quiet = float(cut.depth_mm[at]), float(cut.depth_mm[at] / hint[at])
+        loud = hint[at] > CHATTER_WARNING and cut.tooling.material.is_metal
         yield ctx.say.finding(
             "FORCE-05",
-            Severity.WARNING if hint[at] > CHATTER_WARNING else Severity.NOTE,
+            Severity.WARNING if loud else Severity.NOTE,
             f"T{tool_name(cut.tool)} may begin to howl at {ctx.say.mm(depth)} deep: spindle and collet of this class "
             f"stay quiet at any speed down to {ctx.say.mm(quiet)}" + width_words(ctx),
             rows=cut.rows[bad],
