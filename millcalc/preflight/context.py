@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING, Literal
 
 from millcalc.gcode.program import Program
 from millcalc.job.setup import Setup
+from millcalc.preflight.facts import Facts
+from millcalc.preflight.feed_model import FeedModel, feed_model
+from millcalc.preflight.say import Say
 
 if TYPE_CHECKING:
-    from millcalc.preflight.facts import Facts
-    from millcalc.preflight.feed_model import FeedModel
-    from millcalc.preflight.say import Say
     from millcalc.stock.result import Removal
 
 
@@ -39,21 +39,15 @@ class Context:
     @cached_property
     def facts(self) -> Facts:
         """Columns derived once from motions and set-up, shared by all rules."""
-        from millcalc.preflight.facts import Facts
-
-        return Facts(self)
+        return Facts(self.program.motions, self.setup, self.removal)
 
     @cached_property
     def say(self) -> Say:
         """Numbers and findings in the person's words."""
-        from millcalc.preflight.say import Say
-
-        return Say(self)
+        return Say(self.program, self.units, self.facts.tool)
 
     @cached_property
     def feeds(self) -> FeedModel | None:
         """Feeds the machine really reaches; None without a machine."""
-        from millcalc.preflight.feed_model import feed_model
-
         machine = self.setup.machine if self.setup else None
         return feed_model(self.program.motions, machine) if machine else None

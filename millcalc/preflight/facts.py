@@ -12,8 +12,8 @@ from millcalc.gcode.motions import DWELL, RAPID, MotionTable
 from millcalc.preflight.geometry import gap_to_box, motion_bounds_mm
 
 if TYPE_CHECKING:
-    from millcalc.job.setup import FittedCutter
-    from millcalc.preflight.context import Context
+    from millcalc.job.setup import FittedCutter, Setup
+    from millcalc.stock.result import Removal
 
 Floats = NDArray[np.float64]
 Mask = NDArray[np.bool_]
@@ -29,14 +29,15 @@ STEEP_DEG = 45.0  # deg; steeper, down or up, counts as straight
 class Facts:
     """Derived columns, one entry a motion unless said otherwise; NaN is unknown.
 
-    context: Program and set-up.
+    motions: What the program moves.
+    setup: The job, or None.
+    removal: What was simulated, or None.
     """
 
-    def __init__(self, context: Context) -> None:
-        self._ctx = context
-        self.motions: MotionTable = context.program.motions
-        self.n = len(self.motions)
-        setup = context.setup
+    def __init__(self, motions: MotionTable, setup: Setup | None, removal: Removal | None) -> None:
+        self.motions = motions
+        self.n = len(motions)
+        self._setup, self._removal = setup, removal
         self.top_mm: float | None = setup.stock_top_mm if setup else None
         self.bottom_mm: float | None = setup.stock_bottom_mm if setup else None
 
@@ -108,7 +109,7 @@ class Facts:
     @cached_property
     def assumed_tool(self) -> int | None:
         """Tool number assumed because the program names none and the job has exactly one cutter."""
-        setup = self._ctx.setup
+        setup = self._setup
         if setup and len(setup.cutters) == 1 and self.n and bool((self.motions.tool < 0).all()):
             return next(iter(setup.cutters))
         return None
@@ -131,7 +132,7 @@ class Facts:
         number: Tool number [-].
         Returns: The job's entry.
         """
-        setup = self._ctx.setup
+        setup = self._setup
         return setup.cutters.get(number) if setup else None
 
     def split(self, mask: Mask) -> list[tuple[int, NDArray[np.intp]]]:
@@ -160,7 +161,7 @@ class Facts:
         return column
 
     def _of_cutters(self, name: str) -> Floats:
-        setup = self._ctx.setup
+        setup = self._setup
         cutters = setup.cutters if setup else {}
         return self.per_tool({number: float(getattr(f.cutter, name)) for number, f in cutters.items()})
 
@@ -177,7 +178,7 @@ class Facts:
     @cached_property
     def stickout_mm(self) -> Floats:
         """Stickout from the collet face [mm]."""
-        setup = self._ctx.setup
+        setup = self._setup
         cutters = setup.cutters if setup else {}
         return self.per_tool({number: f.stickout_mm for number, f in cutters.items()})
 
@@ -185,7 +186,7 @@ class Facts:
     @cached_property
     def speed_set_by(self) -> str | None:
         """``program``, ``dial`` or ``fixed``; None when unknown."""
-        setup = self._ctx.setup
+        setup = self._setup
         if setup is None:
             return None
         if setup.job.spindle.set_by:
@@ -195,7 +196,7 @@ class Facts:
     @cached_property
     def hand_rpm(self) -> float | None:
         """Speed of a hand-dialled or fixed spindle [rev/min]; None when the program sets it or unknown."""
-        setup = self._ctx.setup
+        setup = self._setup
         if setup is None or self.speed_set_by not in ("dial", "fixed"):
             return None
         wish = setup.job.spindle
@@ -259,7 +260,7 @@ class Facts:
             level = self.travel_level_mm
             return np.asarray(low < (level - SURFACE_MM if level is not None else -np.inf))
         below = low < self.top_mm - SURFACE_MM
-        stock = self._ctx.setup.stock if self._ctx.setup else None
+        stock = self._setup.stock if self._setup else None
         if stock is None or not below.any():
             return np.asarray(below)
         gap = gap_to_box(
@@ -277,7 +278,7 @@ class Facts:
     @cached_property
     def cutting(self) -> Mask:
         """Feed motions that cut: from the simulation where there is one, else those inside the uncut stock."""
-        removal = self._ctx.removal
+        removal = self._removal
         if removal is not None:
             return np.asarray(self.feed & (removal.volume_mm3 > 1e-6))
         return np.asarray(self.feed & self.inside)
@@ -285,9 +286,9 @@ class Facts:
     @property
     def cutting_basis(self) -> str:
         """How it is known which motions cut, in words."""
-        if self._ctx.removal is not None:
+        if self._removal is not None:
             return "by simulating the cut"
-        if self._ctx.setup and self._ctx.setup.stock:
+        if self._setup and self._setup.stock:
             return "taking the stock as uncut"
         if self.top_mm is not None:
             return "taking everything below the stock top as a cut"
@@ -307,7 +308,7 @@ class Facts:
         NaN where it cannot be known (surfacing with more than 200 levels, no stock top).
         """
         depth = np.full(self.n, np.nan)
-        removal = self._ctx.removal
+        removal = self._removal
         if removal is not None:
             depth[self.cutting] = removal.axial_depth_mm[self.cutting]
             return depth
@@ -329,7 +330,7 @@ class Facts:
     @cached_property
     def width_mm(self) -> Floats:
         """Radial width of each cut [mm]: simulated, else the whole diameter (a slot)."""
-        removal = self._ctx.removal
+        removal = self._removal
         if removal is not None:
             return np.where(self.cutting, removal.radial_width_mm, np.nan).astype(np.float64)
         return np.where(self.cutting, self.diameter_mm, np.nan)

@@ -6,13 +6,13 @@ import math
 import re
 from bisect import bisect_right
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from millcalc.findings import Finding, Severity, Span
-from millcalc.gcode.program import Event
+from millcalc.gcode.program import Event, Program
 from millcalc.preflight.geometry import point_on_motion
 from millcalc.units import (
     show_angle,
@@ -22,40 +22,39 @@ from millcalc.units import (
     show_speed,
 )
 
-if TYPE_CHECKING:
-    from millcalc.preflight.context import Context
-
 COMMENT = re.compile(rb"\([^)]*\)?|;.*")
 
 
 class Say:
-    """How rules speak: built once for a context.
+    """How rules speak about one program.
 
-    context: Program, set-up and the person's units.
+    program: The program as read.
+    units: The person's units.
+    tool: Tool number of each motion, -1 unknown [-].
     """
 
-    def __init__(self, context: Context) -> None:
-        self._ctx = context
+    def __init__(self, program: Program, units: Literal["mm", "in"], tool: NDArray[np.int32]) -> None:
+        self._program, self._units, self._tool = program, units, tool
 
     # -- numbers -------------------------------------------------------------------------------
     def mm(self, value: float | None, step: float | None = None) -> str:
         """A length to the nearest step, with its unit."""
-        return show_length(_plain(value), self._ctx.units, step)
+        return show_length(_plain(value), self._units, step)
 
     def chip(self, value: float | None) -> str:
         """A chip thickness to 0.001 mm or 0.0001 in, nearest, with its unit."""
-        return show_length(_plain(value), self._ctx.units, 0.001 if self._ctx.units == "mm" else 0.0001)
+        return show_length(_plain(value), self._units, 0.001 if self._units == "mm" else 0.0001)
 
     def feed_to_set(self, value: float | None) -> str:
         """A feed to set, rounded down, with its unit."""
-        return show_feed(_plain(value), self._ctx.units)
+        return show_feed(_plain(value), self._units)
 
     def feed(self, value: float | None) -> str:
         """A feed as it is, to the nearest 1 mm/min or 0.1 in/min."""
         value = _plain(value)
         if value is None:
             return "unknown"
-        if self._ctx.units == "in":
+        if self._units == "in":
             return f"{value / 25.4:.1f} in/min"
         return f"{value:.0f} mm/min" if value >= 10 else f"{value:.3g} mm/min"
 
@@ -69,7 +68,7 @@ class Say:
 
     def newton(self, value: float | None) -> str:
         """A force with its unit."""
-        return show_force(_plain(value), self._ctx.units)
+        return show_force(_plain(value), self._units)
 
     def clock(self, seconds: float) -> str:
         """A duration as people say it."""
@@ -94,7 +93,7 @@ class Say:
         letter: Word letter; empty for the whole line.
         Returns: Its columns.
         """
-        program = self._ctx.program
+        program = self._program
         if not letter or not 1 <= line <= program.lines:
             return Span(line)
         raw = program.data[int(program.line_starts[line - 1]) : int(program.line_starts[line])]
@@ -105,7 +104,7 @@ class Say:
     @cached_property
     def _words(self) -> dict[str, tuple[list[int], list[Event]]]:
         table: dict[str, tuple[list[int], list[Event]]] = {}
-        for event in self._ctx.program.events:
+        for event in self._program.events:
             rows, events = table.setdefault(event.kind, ([], []))
             rows.append(event.motion)
             events.append(event)
@@ -137,11 +136,11 @@ class Say:
         letter: ``F`` or ``S``.
         Returns: The word's place.
         """
-        line = int(self._ctx.program.motions.line[row])
+        line = int(self._program.motions.line[row])
         span = self.word_span(line, letter)
         if span.start:
             return span
-        motions = self._ctx.program.motions
+        motions = self._program.motions
         column = motions.feed_mm_min if letter == "F" else motions.spindle_rpm
         other = np.flatnonzero((column[:row] != column[row]) & motions.is_feed[:row])
         start = int(other[-1]) + 1 if len(other) else 0
@@ -181,7 +180,7 @@ class Say:
         Returns: The finding; its first span is the worst motion's line, its second the first line if
           another.
         """
-        motions = self._ctx.program.motions
+        motions = self._program.motions
         worst = int(rows[0]) if worst is None else int(worst)
         lines = _distinct(motions.line[np.asarray(rows)])
         line = int(motions.line[worst])
@@ -193,7 +192,7 @@ class Say:
         if place is None:
             end = point_on_motion(motions, worst, 1.0)
             place = None if any(math.isnan(v) for v in end) else end
-        tool = int(self._ctx.facts.tool[worst])
+        tool = int(self._tool[worst])
         return Finding(
             code,
             severity,
