@@ -119,8 +119,9 @@ def command(
         _print(looked, full=all_, picture=picture)
     for line in written:
         typer.echo(line, err=json or alone)
-    if looked.report.exit_code(floor.value):
-        raise typer.Exit(1)
+    code = looked.report.exit_code(floor.value)
+    if code:
+        raise typer.Exit(code)
 
 
 def accepted_findings(entries: list[str] | None) -> dict[str, str]:

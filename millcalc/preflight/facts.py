@@ -226,10 +226,10 @@ class Facts:
 
     @cached_property
     def chip_mm(self) -> Floats:
-        """Feed per tooth at the commanded feed [mm]."""
+        """Feed per tooth at the commanded feed [mm]; NaN where that feed is zero or the speed unknown."""
         with np.errstate(divide="ignore", invalid="ignore"):
             chip = self.feed_mm_min / (self.rpm * self.flutes)
-        return np.where(self.feed & np.isfinite(chip), chip, np.nan)
+        return np.where(self.feed & np.isfinite(chip) & (chip > 0), chip, np.nan)
 
     # -- in the material -----------------------------------------------------------------------
     @cached_property

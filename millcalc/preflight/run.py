@@ -23,6 +23,7 @@ class Outcome:
     quieted: Accepted findings with the reason.
     idle: Acceptances that met no finding.
     checked: Codes of the rules that ran in full.
+    failed: Codes of rules that broke down: an error of millcalc, never the program's; they count as not checked.
     """
 
     findings: tuple[Finding, ...]
@@ -30,6 +31,7 @@ class Outcome:
     quieted: tuple[Quieted, ...]
     idle: tuple[Acceptance, ...]
     checked: tuple[str, ...]
+    failed: tuple[str, ...] = ()
 
     def worst(self) -> Severity | None:
         """Highest severity among the findings, or None."""
@@ -52,6 +54,7 @@ def run_rules(
     findings: list[Finding] = list(ctx.program.findings)
     not_checked: list[NotChecked] = []
     checked: list[str] = []
+    failed: list[str] = []
     for rule in all_rules() if rules is None else rules:
         if progress:
             progress(rule.title)
@@ -59,17 +62,16 @@ def run_rules(
         if lacking:
             not_checked.append(NotChecked(rule.code, rule.what, *lacking))
             continue
-        partly = False
-        doc = rule.doc
-        for result in rule.judge(ctx):
-            if isinstance(result, NotChecked):
-                not_checked.append(result)
-                partly = True
-            else:
-                findings.append(
-                    replace(result, why=result.why or doc.why, source=result.source or doc.source)
-                )
-        if not partly:
+        try:
+            said = list(rule.judge(ctx))
+        except Exception as error:  # one rule that fails never takes the report with it
+            failed.append(rule.code)
+            not_checked.append(_could_not(rule, error))
+            continue
+        left = [entry for entry in said if isinstance(entry, NotChecked)]
+        not_checked += left
+        findings += [_documented(rule, entry) for entry in said if isinstance(entry, Finding)]
+        if not left:
             checked.append(rule.code)
     accepted, notes = acceptances(ctx)
     joined = grouped([*findings, *notes])
@@ -81,4 +83,15 @@ def run_rules(
         tuple(sorted(quieted, key=lambda entry: sort_key(entry.finding))),
         tuple(a for code, a in sorted(accepted.items()) if code not in used),
         tuple(checked),
+        tuple(failed),
     )
+
+
+def _documented(rule: Rule, finding: Finding) -> Finding:
+    doc = rule.doc
+    return replace(finding, why=finding.why or doc.why, source=finding.source or doc.source)
+
+
+def _could_not(rule: Rule, error: Exception) -> NotChecked:
+    because = f"this rule could not judge: {error or type(error).__name__}; please report it"
+    return NotChecked(rule.code, rule.what, because)

@@ -77,6 +77,7 @@ def build_report(ctx: Context, outcome: Outcome) -> CheckReport:
         ),
         unused_acceptances=tuple(f"{a.code} ({a.origin})" for a in outcome.idle),
         checked=outcome.checked,
+        failed=outcome.failed,
         clearances=clearances(ctx),
         times=_times(ctx),
         checklist=checklist(ctx),

@@ -198,6 +198,7 @@ class CheckReport(Out):
     quieted: tuple[QuietedOut, ...]
     unused_acceptances: tuple[str, ...] = ()
     checked: tuple[str, ...]
+    failed: tuple[str, ...] = ()
     clearances: tuple[Clearance, ...] = ()
     times: Times | None = None
     checklist: tuple[str, ...]
@@ -216,8 +217,10 @@ class CheckReport(Out):
         """Exit code for a severity floor.
 
         floor: Lowest severity that counts.
-        Returns: 0 when no finding reaches the floor, else 1 [-].
+        Returns: 0 when no finding reaches the floor, 1 when one does, 3 when a rule broke down [-].
         """
+        if self.failed:
+            return 3
         rank = {"note": 1, "warning": 2, "stop": 3}
         return int(any(rank[finding.severity] >= rank[floor] for finding in self.findings))
 

@@ -16,7 +16,8 @@ from millcalc.job.setup import Box
 from millcalc.preflight import all_rules, run_rules
 from millcalc.preflight.needs import NEEDS
 from millcalc.preflight.order import FAMILY_ORDER, grouped, sort_key
-from millcalc.preflight.registry import rule
+from millcalc.preflight.registry import Rule, rule
+from millcalc.report.build import build_report
 from millcalc.report.check_json import check_json
 from millcalc.report.pipeline import CheckOptions, check_text, make_context
 from tests.preflight.test_cases import CASES, HEAD, jobs
@@ -122,6 +123,38 @@ def test_a_rule_is_given_what_it_asks_for_and_nothing_of_another_type():
     assert set(by_code["FORCE-07"].given) <= set(by_code["FORCE-07"].needs)
 
 
+def test_a_rule_that_breaks_down_leaves_the_report_standing():
+    def broken(ctx):
+        yield Finding("XX-02", Severity.STOP, "never told")
+        raise ZeroDivisionError("float division by zero")
+
+    toy = Rule("XX-02", Severity.STOP, "toy", (), "what the toy looks at", broken)
+    ctx = make_context(PLUNGE.encode(), "x.nc", plate(), CheckOptions(simulate=False))
+    whole = run_rules(ctx)
+    outcome = run_rules(ctx, rules=(*all_rules(), toy))
+    assert outcome.findings == whole.findings and not whole.failed
+    assert outcome.failed == ("XX-02",) and "XX-02" not in outcome.checked
+    (told,) = [entry for entry in outcome.not_checked if entry.code == "XX-02"]
+    assert told.because == "this rule could not judge: float division by zero; please report it"
+    report = build_report(ctx, outcome)
+    assert report.exit_code("stop") == 3 and report.failed == ("XX-02",)
+
+
+STANDS = PLUNGE + "G1 Y30 F{feed}\nG1 X20 F300\nG0 Z5\nM5\nM30\n"
+
+
+@pytest.mark.parametrize("feed", ["0", "#100", "[#5 * 0]"])
+def test_a_feed_of_zero_is_a_finding_and_the_rest_is_judged(feed):
+    outcome = run(STANDS.format(feed=feed), plate())
+    (zero,) = [f for f in outcome.findings if f.code == "FEED-01"]
+    assert zero.severity is Severity.STOP and zero.fact == "feed is zero: the machine stands in the cut"
+    assert zero.line == 8 and not outcome.failed
+    said = {n.code: n.because for n in outcome.not_checked}
+    for code in ("DEPTH-01", "FEED-03", "FEED-04"):
+        assert "unknown or zero; judged: 86 % of its cutting length" in said[code], code
+    assert not {"DEPTH-01", "FEED-03", "FEED-04"} & set(outcome.checked)
+
+
 def test_every_need_is_known_and_every_rule_documented():
     for entry in all_rules():
         assert set(entry.needs) <= set(NEEDS), entry.code
@@ -169,6 +202,7 @@ def test_a_missing_fact_is_never_fine(paths):
     less = run(text, setup)
     quiet = {f.code for f in full.findings} - {f.code for f in less.findings}
     assert quiet <= {entry.code for entry in less.not_checked} | {"TRAVEL-06"}
+    assert not full.failed and not less.failed
     report = check_text(text.encode(), "x.nc", setup, CheckOptions(simulate=False))
     check_json(report)
 
@@ -187,6 +221,7 @@ def test_any_mixture_of_words_ends_in_a_report(lines, with_job):
     setup = plate() if with_job else None
     report = check_text("\n".join(lines).encode(), "x.nc", setup, CheckOptions(simulate=False))
     check_json(report)
+    assert not report.failed
     codes = {f.code for f in report.findings} | set(report.checked) | {n.code for n in report.not_checked}
     assert {r.code for r in all_rules()} <= codes | {q.finding.code for q in report.quieted}
 

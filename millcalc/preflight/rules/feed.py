@@ -39,7 +39,9 @@ def _no_feed(ctx: Context) -> Iterator[Finding]:
         yield ctx.say.finding(
             "FEED-01",
             Severity.STOP,
-            "a feed of zero" if zero else "motion at feed rate, but no feed has been set",
+            "feed is zero: the machine stands in the cut"
+            if zero
+            else "motion at feed rate, but no feed has been set",
             rows=rows,
             word="F" if zero else "G",
             action="write an F word in or before this line",
@@ -135,8 +137,13 @@ def _band(ctx: Context, code: str, *, high: bool) -> Iterator[Finding | NotCheck
         if fitted is None or bound is None:
             continue
         known = rows[np.isfinite(facts.chip_mm[rows])]
+        if len(known) < len(rows):
+            length = facts.motions.length_mm
+            share = float(length[known].sum() / max(length[rows].sum(), 1e-9))
+            because = "speed or feed is unknown or zero"
+            because += f"; judged: {100 * share:.0f} % of its cutting length" if len(known) else ""
+            yield NotChecked(code, f"chip thickness of T{tool}", because, ("spindle.rpm",))
         if not len(known):
-            yield NotChecked(code, f"chip thickness of T{tool}", "speed or feed is unknown", ("spindle.rpm",))
             continue
         cutter = fitted.cutter
         chip = _chips(ctx, known, cutter.diameter_mm)
