@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from millcalc.gcode.motions import DWELL
-from millcalc.holding import tuning
+from millcalc.preflight.clearances import kept_mm
 from millcalc.preflight.context import Context
 from millcalc.preflight.geometry import Z_TOUCH_MM
 from millcalc.preflight.keepouts import Z_MARGIN_MM, Body, cutter_body, holder_bodies
@@ -63,9 +63,7 @@ class Clearance:
         self.cutter_margin_mm = cutter_margin_mm
         bodies = [cutter_body(ctx), *holder_bodies(ctx)]
         self.names = tuple(body.name for body in bodies)
-        self.needs_mm = tuple(
-            cutter_margin_mm if body.name == "cutter" else tuning.SCREWS_HOLDER_MARGIN_MM for body in bodies
-        )
+        self.needs_mm = tuple(kept_mm(body.name, cutter_margin_mm) for body in bodies)
         self._swept = [
             _swept(ctx, body, top_mm, need) for body, need in zip(bodies, self.needs_mm, strict=True)
         ]

@@ -4,9 +4,6 @@ from __future__ import annotations
 
 from typing import Final
 
-# Distance to keep between holder, spindle body or shoe and a screw or clamp [mm]: as SCREW-02 and SCREW-03 judge.
-# Common practice, no source.
-SCREWS_HOLDER_MARGIN_MM: Final = 1.0
 # A screw's head lies this far inside the stock's edge [mm]. Common practice, no source.
 SCREWS_EDGE_MM: Final = 1.0
 # Room between the heads of two screws, and between a head and a clamp, for driver and fingers [mm]. Estimate.

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from functools import cached_property
-from typing import TYPE_CHECKING, Literal
+from functools import cached_property, wraps
+from typing import TYPE_CHECKING, Any, Literal, TypeVar
 
 from millcalc.gcode.program import Program
 from millcalc.job.setup import Setup
@@ -27,6 +27,7 @@ class Context:
     units: Units in which findings speak to the person, ``mm`` or ``in``.
     quiet: Codes accepted for this run, with the reason.
     removal_missing: Why there is no removal, in words.
+    kept: What functions marked `once` have computed for it.
     """
 
     program: Program
@@ -35,6 +36,7 @@ class Context:
     units: Literal["mm", "in"] = "mm"
     quiet: Mapping[str, str] = field(default_factory=dict)
     removal_missing: str = "the cut was not simulated"
+    kept: dict[str, Any] = field(default_factory=dict, repr=False, compare=False)
 
     @cached_property
     def facts(self) -> Facts:
@@ -51,3 +53,23 @@ class Context:
         """Feeds the machine really reaches; None without a machine."""
         machine = self.setup.machine if self.setup else None
         return feed_model(self.program.motions, machine) if machine else None
+
+
+Result = TypeVar("Result")
+
+
+def once(function: Callable[[Context], Result]) -> Callable[[Context], Result]:
+    """Compute a function of a context the first time it is asked for, and keep the result with the context.
+
+    function: Takes a context alone.
+    Returns: The same function, remembering.
+    """
+    name = f"{function.__module__}.{function.__qualname__}"
+
+    @wraps(function)
+    def remembering(ctx: Context) -> Result:
+        if name not in ctx.kept:
+            ctx.kept[name] = function(ctx)
+        return ctx.kept[name]  # type: ignore[no-any-return]
+
+    return remembering

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
-from typing import cast
 
 import numpy as np
 from numpy.typing import NDArray
@@ -75,7 +73,7 @@ def screw_gap(ctx: Context, screw: Keepout, body: Body) -> Clearance:
     body: What travels with the tip.
     Returns: Gaps [mm].
     """
-    gap = gap_to_cylinder(
+    return gap_to_cylinder(
         ctx.program.motions,
         x_mm=screw.x_mm,
         y_mm=screw.y_mm,
@@ -84,44 +82,17 @@ def screw_gap(ctx: Context, screw: Keepout, body: Body) -> Clearance:
         body_radius_mm=body.radius_mm,
         body_above_tip_mm=body.above_mm,
     )
-    _remember(ctx, screw.name, body, gap)
-    return gap
 
 
-def _remember(ctx: Context, name: str, body: Body, gap: Clearance) -> None:
-    row = gap.least
-    ctx.__dict__.setdefault("_least", {})[name, body.name] = (
-        None if row is None else (float(gap.gap_mm[row]), row)
-    )
-
-
-def least_gap(
-    ctx: Context, name: str, body: Body, measure: Callable[[], Clearance]
-) -> tuple[float, int] | None:
-    """Smallest gap of a body from a keep-out, measured once.
-
-    ctx: Program and set-up.
-    name: Name of the screw or clamp.
-    body: What travels with the tip.
-    measure: Measures the gap where no rule has yet.
-    Returns: Gap [mm] and row of the motion [-]; None where nothing comes down to it.
-    """
-    known = ctx.__dict__.setdefault("_least", {})
-    if (name, body.name) not in known:
-        _remember(ctx, name, body, measure())
-    return cast("tuple[float, int] | None", known[name, body.name])
-
-
-def clamp_gap(ctx: Context, name: str, box: Box, body: Body) -> Clearance:
+def clamp_gap(ctx: Context, box: Box, body: Body) -> Clearance:
     """Gap of a body from a clamp's box for every motion.
 
     ctx: Program and set-up.
-    name: Name of the clamp.
     box: The clamp in part coordinates [mm].
     body: What travels with the tip.
     Returns: Gaps [mm].
     """
-    gap = gap_to_box(
+    return gap_to_box(
         ctx.program.motions,
         x_min_mm=box.x_min,
         x_max_mm=box.x_max,
@@ -131,5 +102,3 @@ def clamp_gap(ctx: Context, name: str, box: Box, body: Body) -> Clearance:
         body_radius_mm=body.radius_mm,
         body_above_tip_mm=body.above_mm,
     )
-    _remember(ctx, name, body, gap)
-    return gap

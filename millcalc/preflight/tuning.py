@@ -24,6 +24,8 @@ CORNER_REST_QUICK_DEG: Final = 135.0
 TRAVEL_ABOVE_MM: Final = 3.0
 # Smallest gap of a rapid above the stock [mm]; unevenness is added. Common practice, no source.
 TRAVEL_GAP_MM: Final = 1.0
+# Distance that shank, nut, spindle body and dust shoe keep from screws and clamps [mm]. Common practice, no source.
+HOLDER_MARGIN_MM: Final = 1.0
 # Share of the feed length above the stock that is worth a note [-]. Estimate.
 AIR_SHARE: Final = 0.3
 # A depth step this many times the usual one stands out [-]. Estimate.

@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
+from millcalc.preflight.context import Context, once
 from millcalc.preflight.facts import STILL_MM
 from millcalc.preflight.limits import tooling
 
 if TYPE_CHECKING:
     from millcalc.limits.tooling import Tooling
-    from millcalc.preflight.context import Context
 
 Floats = NDArray[np.float64]
 SLOT_SHARE = 0.9  # of the diameter; wider counts as a slot
@@ -54,20 +54,13 @@ class CutUses:
         return table.max(axis=0), [keys[k] for k in table.argmax(axis=0)]
 
 
+@once
 def cut_uses(ctx: Context) -> tuple[list[CutUses], list[tuple[int, str]]]:
     """Judge every cut with a sideways part, one entry a tool.
 
     ctx: Program and set-up.
     Returns: What could be judged; and what not and why, with the share of the tool's cutting length.
     """
-    cached = ctx.__dict__.get("_cut_uses")
-    if cached is None:
-        cached = _judge(ctx)
-        ctx.__dict__["_cut_uses"] = cached
-    return cast("tuple[list[CutUses], list[tuple[int, str]]]", cached)
-
-
-def _judge(ctx: Context) -> tuple[list[CutUses], list[tuple[int, str]]]:
     facts = ctx.facts
     done: list[CutUses] = []
     left: list[tuple[int, str]] = []

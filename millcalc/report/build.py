@@ -3,8 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
-from functools import partial
 from typing import Any
 
 import numpy as np
@@ -12,16 +10,8 @@ import numpy as np
 from millcalc import __version__
 from millcalc.findings import Finding
 from millcalc.preflight import all_rules
+from millcalc.preflight.clearances import Gap, clearances
 from millcalc.preflight.context import Context
-from millcalc.preflight.geometry import Clearance as MotionClearance
-from millcalc.preflight.keepouts import (
-    Body,
-    clamp_gap,
-    cutter_body,
-    holder_bodies,
-    least_gap,
-    screw_gap,
-)
 from millcalc.preflight.run import Outcome
 from millcalc.preflight.uses import cut_uses
 from millcalc.report.cautions import FOOTER, caution_keys
@@ -78,7 +68,7 @@ def build_report(ctx: Context, outcome: Outcome) -> CheckReport:
         unused_acceptances=tuple(f"{a.code} ({a.origin})" for a in outcome.idle),
         checked=outcome.checked,
         failed=outcome.failed,
-        clearances=clearances(ctx),
+        clearances=_clearances(ctx),
         times=_times(ctx),
         checklist=checklist(ctx),
         cautions=_cautions(ctx),
@@ -277,41 +267,23 @@ def _times(ctx: Context) -> Times | None:
     )
 
 
-def clearances(ctx: Context) -> tuple[Clearance, ...]:
-    """Smallest gap of cutter and holder from every screw and clamp.
-
-    ctx: Program and set-up.
-    Returns: Nearest first; keep-outs that nothing comes down to are left out.
-    """
-    setup = ctx.setup
-    if setup is None or not len(ctx.program.motions):
-        return ()
-    bodies = [cutter_body(ctx), *holder_bodies(ctx)]
-    keepouts: list[tuple[str, float, Callable[[Body], MotionClearance]]] = [
-        (screw.name, screw.margin_mm, partial(screw_gap, ctx, screw))
-        for screw in setup.screws or ()
-        if math.isfinite(screw.z_top_mm)
-    ]
-    for index, (clamp, box) in enumerate(setup.clamps or ()):
-        name = clamp.name or f"clamp {index + 1}"
-        if clamp.height_mm is not None and math.isfinite(box.z_max):
-            keepouts.append((name, 1.0, partial(clamp_gap, ctx, name, box)))
-    found: list[Clearance] = []
-    for name, kept, measure in keepouts:
-        best: Clearance | None = None
-        for body in bodies:
-            least = least_gap(ctx, name, body, partial(measure, body))
-            if least is not None and (best is None or least[0] < best.gap_mm):
-                best = Clearance(
-                    name=name,
-                    body=body.name,
-                    gap_mm=round(least[0], 3),
-                    kept_mm=kept if body.name == "cutter" else 1.0,
-                    line=int(ctx.program.motions.line[least[1]]),
-                )
-        if best is not None:
-            found.append(best)
-    return tuple(sorted(found, key=lambda c: c.gap_mm))
+def _clearances(ctx: Context) -> tuple[Clearance, ...]:
+    """The nearest body of every screw and clamp, nearest first; keep-outs that nothing comes down to left out."""
+    nearest: dict[tuple[bool, int], Gap] = {}
+    for gap in clearances(ctx):
+        key = gap.clamp, gap.index
+        if key not in nearest or gap.gap_mm < nearest[key].gap_mm:
+            nearest[key] = gap
+    return tuple(
+        Clearance(
+            name=gap.name,
+            body=gap.body,
+            gap_mm=round(gap.gap_mm, 3),
+            kept_mm=gap.kept_mm,
+            line=int(ctx.program.motions.line[gap.row]),
+        )
+        for gap in sorted(nearest.values(), key=lambda gap: gap.gap_mm)
+    )
 
 
 def _cautions(ctx: Context) -> tuple[str, ...]:

@@ -9,9 +9,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from millcalc.holding.result import ClampRun, HoldDown, Move, Nearest, Piece, PlaceMap, Proposed, Verdict
-from millcalc.holding.tuning import SCREWS_HOLDER_MARGIN_MM
 from millcalc.job.build import margin_mm
-from millcalc.preflight.tuning import HOLD_FRICTION, PANEL_WITHDRAWAL_SHARE
+from millcalc.preflight.tuning import HOLD_FRICTION, HOLDER_MARGIN_MM, PANEL_WITHDRAWAL_SHARE
 from millcalc.report.cautions import FOOTER
 from millcalc.report.console import can_show_unicode, plain
 from millcalc.units_show import System, show_force, show_length
@@ -128,7 +127,7 @@ def _top(page: _Page, answer: HoldDown, name: str) -> None:
     margin = page.mm(margin_mm(answer.screw.placed))
     page.say(
         f"screw: {_screw_words(page, answer)}; {margin} kept from the cutter ({answer.screw.placed} positions), "
-        f"{page.mm(SCREWS_HOLDER_MARGIN_MM)} from nut, body and shoe",
+        f"{page.mm(HOLDER_MARGIN_MM)} from nut, body and shoe",
         indent=2,
         hang=2,
     )

@@ -12,7 +12,6 @@ from millcalc.cli.main import app
 from millcalc.holding.find import find_hold_down
 from millcalc.holding.forces import screw_holds_n
 from millcalc.holding.tuning import (
-    SCREWS_HOLDER_MARGIN_MM,
     SCREWS_LEAST,
     SCREWS_SPAN_PER_THICKNESS,
     SCREWS_THIN_PLATE_MM,
@@ -21,7 +20,12 @@ from millcalc.holding.tuning import (
 from millcalc.job import build_setup, load_job
 from millcalc.job.tuning import MARGIN_GUESSED_MM, MARGIN_MEASURED_MM
 from millcalc.mechanics.holddown import screw_withdrawal_n
-from millcalc.preflight.tuning import HOLD_FRICTION, PANEL_WITHDRAWAL_SHARE, WITHDRAWAL_SHARE
+from millcalc.preflight.tuning import (
+    HOLD_FRICTION,
+    HOLDER_MARGIN_MM,
+    PANEL_WITHDRAWAL_SHARE,
+    WITHDRAWAL_SHARE,
+)
 from millcalc.report.pipeline import make_context
 from millcalc.tables import demo_root
 
@@ -49,7 +53,7 @@ def test_worked_case() -> None:
 
 
 def test_numbers_are_those_in_use() -> None:
-    assert (MARGIN_GUESSED_MM, MARGIN_MEASURED_MM, SCREWS_HOLDER_MARGIN_MM) == (3, 1, 1)
+    assert (MARGIN_GUESSED_MM, MARGIN_MEASURED_MM, HOLDER_MARGIN_MM) == (3, 1, 1)
     assert (HOLD_FRICTION, PANEL_WITHDRAWAL_SHARE) == (0.25, 0.3)
     assert pytest.approx(0.2) == WITHDRAWAL_SHARE
     assert (SCREWS_LEAST, SCREWS_TWO_FROM_MM) == (4, 40)

@@ -9,49 +9,43 @@ import numpy as np
 from millcalc.findings import Finding, NotChecked, Severity
 from millcalc.job.models import Clamp
 from millcalc.job.setup import Box, Keepout, Setup
+from millcalc.preflight.clearances import Gap, clearances
 from millcalc.preflight.context import Context
-from millcalc.preflight.geometry import Clearance, point_on_motion
-from millcalc.preflight.keepouts import Body, clamp_gap, cutter_body, holder_bodies, screw_gap
+from millcalc.preflight.geometry import point_on_motion
+from millcalc.preflight.keepouts import Body, cutter_body, holder_bodies
 from millcalc.preflight.registry import rule
 
 
-def _judge(
-    ctx: Context, code: str, name: str, body: Body, gap: Clearance, margin_mm: float, reach: str
-) -> Iterator[Finding | NotChecked]:
-    """Findings of one body against one keep-out: contact is a stop, within the margin a warning."""
-    near = np.isfinite(gap.gap_mm) & (gap.gap_mm < margin_mm - 1e-9)
-    if not near.any():
+def _judge(ctx: Context, code: str, gap: Gap, remedy: str) -> Iterator[Finding]:
+    """Finding of one body against one keep-out: contact is a stop, within the margin a warning."""
+    if not len(gap.near):
         return
-    worst = int(np.argmin(np.where(near, gap.gap_mm, np.inf)))
-    value = float(gap.gap_mm[worst])
-    touching = near & (gap.gap_mm <= 0)
-    rows = np.flatnonzero(touching if touching.any() else near)
-    rapid = " in a rapid" if ctx.facts.rapid[worst] else ""
-    kind = "hits" if value <= 0 else "passes"
+    rapid = " in a rapid" if ctx.facts.rapid[gap.row] else ""
     fact = (
-        f"the {body.name} {kind} {name}{rapid}: overlap {ctx.say.mm(-value)}"
-        if value <= 0
-        else f"the {body.name} passes {ctx.say.mm(value)} from {name}{rapid}; {ctx.say.mm(margin_mm)} is kept"
+        f"the {gap.body} hits {gap.name}{rapid}: overlap {ctx.say.mm(-gap.gap_mm)}"
+        if gap.gap_mm <= 0
+        else f"the {gap.body} passes {ctx.say.mm(gap.gap_mm)} from {gap.name}{rapid}; "
+        f"{ctx.say.mm(gap.kept_mm)} is kept"
     )
     yield ctx.say.finding(
         code,
-        Severity.STOP if value <= 0 else Severity.WARNING,
+        Severity.STOP if gap.gap_mm <= 0 else Severity.WARNING,
         fact,
-        rows=rows,
-        worst=worst,
-        measured=value,
-        limit=margin_mm,
+        rows=gap.hits if len(gap.hits) else gap.near,
+        worst=gap.row,
+        measured=gap.gap_mm,
+        limit=gap.kept_mm,
         unit="mm",
-        place=point_on_motion(ctx.program.motions, worst, max(0.0, float(gap.place[worst]))),
-        action=f"move {name} {ctx.say.mm(margin_mm - value, 0.1)} or more away from the path, {reach}",
+        place=point_on_motion(ctx.program.motions, gap.row, gap.share),
+        action=f"move {gap.name} {ctx.say.mm(gap.kept_mm - gap.gap_mm, 0.1)} or more away from the path, {remedy}",
     )
 
 
-def _away(ctx: Context, screw: Keepout, worst: int, share: float, need: float) -> str:
+def _away(ctx: Context, screw: Keepout, gap: Gap) -> str:
     """Where a screw would have to stand: pushed straight away from the nearest place of the path."""
-    x, y, _ = point_on_motion(ctx.program.motions, worst, max(0.0, share))
+    x, y, _ = point_on_motion(ctx.program.motions, gap.row, gap.share)
     dx, dy = screw.x_mm - x, screw.y_mm - y
-    size = float(np.hypot(dx, dy))
+    size, need = float(np.hypot(dx, dy)), gap.kept_mm - gap.gap_mm
     if size < 1e-6:
         return "or the cut away from it"
     return (
@@ -83,14 +77,9 @@ def _cutter_screw(ctx: Context, setup: Setup, screws: tuple[Keepout, ...]) -> It
     for screw in screws:
         if np.isnan(screw.z_top_mm):
             yield NotChecked("SCREW-01", screw.name, "the height of the stock top is unknown", ("zero.z",))
-            continue
-        gap = screw_gap(ctx, screw, body)
-        least = gap.least
-        reach = ""
-        if least is not None:
-            need = screw.margin_mm - float(gap.gap_mm[least])
-            reach = _away(ctx, screw, least, float(gap.place[least]), need)
-        yield from _judge(ctx, "SCREW-01", screw.name, body, gap, screw.margin_mm, reach)
+    for gap in clearances(ctx):
+        if not gap.clamp and gap.body == "cutter":
+            yield from _judge(ctx, "SCREW-01", gap, _away(ctx, screws[gap.index], gap))
 
 
 def unknown_places(ctx: Context, code: str) -> Iterator[NotChecked]:
@@ -143,8 +132,7 @@ def _holder_screw(ctx: Context, screws: tuple[Keepout, ...]) -> Iterator[Finding
     Limits of the rule: nut and body are taken as cylinders; bristles of a shoe give way.
     Source: plane geometry; common practice, no source.
     """
-    bodies = holder_bodies(ctx)
-    if not any(body.name == "collet nut" for body in bodies):
+    if not any(body.name == "collet nut" for body in holder_bodies(ctx)):
         yield NotChecked("SCREW-02", "collet nut against the screws", "the nut's size is unknown",
                          ("nose.collet_nut_diameter_mm", "machine"))  # fmt: skip
     for tool in ctx.facts.tools:
@@ -152,14 +140,9 @@ def _holder_screw(ctx: Context, screws: tuple[Keepout, ...]) -> Iterator[Finding
         if fitted is not None and fitted.stickout_mm is None:
             yield NotChecked("SCREW-02", f"holder of T{tool}", "its stickout is unknown",
                              (f"cutters.{tool}.stickout_mm",))  # fmt: skip
-    for body in bodies:
-        for screw in screws:
-            if np.isnan(screw.z_top_mm):
-                continue
-            gap = screw_gap(ctx, screw, body)
-            yield from _judge(
-                ctx, "SCREW-02", screw.name, body, gap, 1.0, "or let the cutter stick out farther"
-            )
+    for gap in clearances(ctx):
+        if not gap.clamp and gap.body != "cutter":
+            yield from _judge(ctx, "SCREW-02", gap, "or let the cutter stick out farther")
 
 
 @rule("SCREW-03", Severity.STOP, "cutter or holder meets a clamp", needs=("clamps", "cutters", "motions"),
@@ -174,8 +157,6 @@ def _clamps(ctx: Context, clamps: tuple[tuple[Clamp, Box], ...]) -> Iterator[Fin
     Limits of the rule: a clamp is taken as an upright box; its handle and bolt must be inside that box.
     Source: plane geometry; the margins are common practice, no source.
     """
-    from millcalc.job.build import margin_mm
-
     body = cutter_body(ctx)
     if not clamps:
         return
@@ -185,11 +166,9 @@ def _clamps(ctx: Context, clamps: tuple[tuple[Clamp, Box], ...]) -> Iterator[Fin
         name = clamp.name or f"clamp {index + 1}"
         if clamp.height_mm is None or np.isnan(box.z_max):
             yield NotChecked("SCREW-03", name, "its height is unknown", (f"clamps[{index}].height_mm",))
-            continue
-        for part in (body, *holder_bodies(ctx)):
-            margin = margin_mm(clamp.placed) if part.name == "cutter" else 1.0
-            gap = clamp_gap(ctx, name, box, part)
-            yield from _judge(ctx, "SCREW-03", name, part, gap, margin, "or travel above it")
+    for gap in clearances(ctx):
+        if gap.clamp:
+            yield from _judge(ctx, "SCREW-03", gap, "or travel above it")
 
 
 @rule("SCREW-04", Severity.WARNING, "travel lower than the highest screw or clamp",

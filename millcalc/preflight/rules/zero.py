@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import cast
 
 import numpy as np
 
@@ -12,7 +11,7 @@ from millcalc.findings import Finding, Severity
 from millcalc.gcode.arcs import directions
 from millcalc.job.models import CORNERS
 from millcalc.job.setup import Box, Setup
-from millcalc.preflight.context import Context
+from millcalc.preflight.context import Context, once
 from millcalc.preflight.limits import limits
 from millcalc.preflight.registry import rule
 
@@ -39,18 +38,13 @@ class Extent:
         return out - self.radius
 
 
+@once
 def extent(ctx: Context) -> Extent | None:
     """Extents of what the program cuts, whatever the job says about zero.
 
     ctx: Program and set-up.
     Returns: None when nothing moves at feed below the travel height.
     """
-    if "_extent" not in ctx.__dict__:
-        ctx.__dict__["_extent"] = _measure(ctx)
-    return cast("Extent | None", ctx.__dict__["_extent"])
-
-
-def _measure(ctx: Context) -> Extent | None:
     facts = ctx.facts
     level = facts.travel_level_mm
     mask = facts.feed & np.isfinite(facts.z_low)
