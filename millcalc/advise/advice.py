@@ -17,6 +17,7 @@ from millcalc.limits.request import FULL_WIDTH, CutRequest
 from millcalc.limits.state import State
 from millcalc.limits.table import keys_holding
 from millcalc.limits.tooling import Tooling
+from millcalc.mechanics.kinematics import removal_rate_mm3_min
 from millcalc.tables.models import Cutter
 from millcalc.units_show import System, show_chip, show_depth, show_feed, show_length, show_speed
 
@@ -130,7 +131,7 @@ def _going_down(tooling: Tooling, request: CutRequest, settings: Settings) -> tu
         turns_min = feed / (np.pi * (bore - diameter))
         removal = turns_min * np.pi / 4 * (bore**2 - core**2) * depth
     else:
-        return settings, depth * width * feed / 1000.0
+        return settings, float(removal_rate_mm3_min(depth, width, feed)) / 1000.0
     chip = feed / (flutes * settings.speed_rpm)
     changed = replace(settings, feed_mm_min=feed, feed_per_tooth_mm=chip, axial_depth_mm=depth)
     return changed, float(removal) / 1000.0

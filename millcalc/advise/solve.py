@@ -18,7 +18,12 @@ from millcalc.limits.table import keys_holding, limits_of, worst_use
 from millcalc.limits.tooling import Tooling
 from millcalc.limits.tuning import RUBBING_BUDGET, SMALLEST_DEPTH_MM, STICKOUT_CLEARANCE_MM
 from millcalc.mechanics.chip import thinning_factor
-from millcalc.mechanics.kinematics import feed_mm_min, feed_per_tooth_mm, spindle_speed_rpm
+from millcalc.mechanics.kinematics import (
+    feed_mm_min,
+    feed_per_tooth_mm,
+    removal_rate_mm3_min,
+    spindle_speed_rpm,
+)
 from millcalc.units_show import System, depth_to_set_mm, feed_to_set_mm_min, speed_to_set_rpm
 
 _HOLDS = 1.0 + 1e-9
@@ -40,7 +45,7 @@ class Point:
     def removal(self, tooling: Tooling) -> float:
         """Removal rate, without the rounding of a rounded or pointed end [mm3/min]."""
         feed = float(feed_mm_min(self.feed_per_tooth_mm, tooling.cutter.flutes, self.speed_rpm))
-        return self.depth_mm * self.width_mm * feed
+        return float(removal_rate_mm3_min(self.depth_mm, self.width_mm, feed))
 
     def state(self, tooling: Tooling, request: CutRequest) -> State:
         """The point as a State.

@@ -11,6 +11,7 @@ import numpy as np
 from millcalc.limits import tuning
 from millcalc.limits.coefficients import EdgeSets, edge_sets
 from millcalc.limits.request import FULL_WIDTH, CutKind
+from millcalc.mechanics.chip import least_chip_mm
 from millcalc.mechanics.deflection import cutter_compliance_um_n, machine_compliance_um_n
 from millcalc.mechanics.engagement import (
     ball_effective_diameter_mm,
@@ -220,7 +221,7 @@ class Tooling:
     def smallest_chip_mm(self) -> float:
         """Smallest chip that still cuts: the material's floor or the edge radius share [mm]."""
         material = self.material
-        edge = material.min_chip_edge_ratio.value * self.cutter.edge_radius_um.value / 1000.0
+        edge = float(least_chip_mm(self.cutter.edge_radius_um.value, material.min_chip_edge_ratio.value))
         return max(material.min_chip_mm.value, edge) * self.margins.chip_low
 
     @cached_property

@@ -9,13 +9,11 @@ from millcalc.mechanics._arrays import (
     Numbers,
     Result,
     at_most,
-    between,
     not_negative,
     positive,
     result,
 )
 from millcalc.mechanics.engagement import engagement_angle_rad
-from millcalc.mechanics.runout import runout_chips_mm as runout_chips_mm
 
 
 def width_ratio(radial_width_mm: Numbers, diameter_mm: Numbers) -> FloatArray:
@@ -90,83 +88,6 @@ def thinning_factor(radial_width_mm: Numbers, diameter_mm: Numbers) -> Result:
     """
     half = np.minimum(width_ratio(radial_width_mm, diameter_mm), 0.5)
     return result(1.0 / (2.0 * np.sqrt(half * (1.0 - half))))
-
-
-def feed_for_max_chip_mm(chip_mm: Numbers, radial_width_mm: Numbers, diameter_mm: Numbers) -> Result:
-    """Give the feed per tooth whose largest chip has a thickness.
-
-    chip_mm: Largest chip thickness wanted [mm].
-    radial_width_mm, diameter_mm: Radial width ae and cutter diameter D [mm].
-    Returns: Feed per tooth fz [mm].
-    Raises ValueError: If an argument is not finite, not positive, or ae exceeds D.
-
-    >>> round(feed_for_max_chip_mm(0.03, 0.6, 6.0), 4)
-    0.05
-
-    Source: Inverse of :func:`max_chip_mm`.
-    """
-    return result(
-        not_negative("chip_mm", chip_mm) * np.asarray(thinning_factor(radial_width_mm, diameter_mm))
-    )
-
-
-def feed_for_mean_chip_mm(chip_mm: Numbers, radial_width_mm: Numbers, diameter_mm: Numbers) -> Result:
-    """Give the feed per tooth whose mean chip has a thickness.
-
-    chip_mm: Mean chip thickness wanted [mm].
-    radial_width_mm, diameter_mm: Radial width ae and cutter diameter D [mm].
-    Returns: Feed per tooth fz [mm].
-    Raises ValueError: If an argument is not finite, not positive, or ae exceeds D.
-
-    >>> round(feed_for_mean_chip_mm(0.0318, 6.0, 6.0), 3)
-    0.05
-
-    Source: Inverse of :func:`mean_chip_mm`.
-    """
-    chip = not_negative("chip_mm", chip_mm)
-    return result(chip / np.asarray(mean_chip_mm(1.0, radial_width_mm, diameter_mm)))
-
-
-def feed_for_mean_chip_sqrt_mm(chip_mm: Numbers, radial_width_mm: Numbers, diameter_mm: Numbers) -> Result:
-    """Give the feed per tooth for a mean chip by the catalogue approximation fz = hm sqrt(D/ae).
-
-    chip_mm: Mean chip thickness hm [mm].
-    radial_width_mm, diameter_mm: Radial width ae and cutter diameter D [mm].
-    Returns: Feed per tooth fz [mm].
-    Raises ValueError: If an argument is not finite, not positive, or ae exceeds D.
-
-    Note: Close to :func:`feed_for_mean_chip_mm` for ae well below D/2; catalogues use it up to a full slot,
-      where it gives a mean chip 36 % below its name.
-
-    >>> round(feed_for_mean_chip_sqrt_mm(0.16, 0.2 * 10, 10.0), 2)
-    0.36
-
-    Source: Stellram, catalogue, p. 87; Ceratizit, electronic catalogue 2026, p. 802.
-    """
-    chip = not_negative("chip_mm", chip_mm)
-    return result(chip / np.sqrt(width_ratio(radial_width_mm, diameter_mm)))
-
-
-def arc_max_chip_mm(feed_per_tooth_mm: Numbers, entry_rad: Numbers, exit_rad: Numbers) -> Result:
-    """Give the largest chip thickness between two angles of a turn: max of fz sin(phi).
-
-    feed_per_tooth_mm: Feed per tooth fz [mm].
-    entry_rad, exit_rad: Entry and exit angle, 0 to pi [rad].
-    Returns: Largest chip thickness [mm].
-    Raises ValueError: If an argument is not finite or out of range, or exit comes before entry.
-
-    >>> round(arc_max_chip_mm(0.05, 0.0, np.pi / 6), 4)
-    0.025
-
-    Source: Y. Altintas, Manufacturing Automation, 2nd ed., Cambridge 2012, chapter 2 (from memory).
-    """
-    entry = between("entry_rad", entry_rad, 0.0, np.pi)
-    leave = between("exit_rad", exit_rad, 0.0, np.pi)
-    if np.any(leave < entry):
-        raise ValueError("exit_rad must not come before entry_rad")
-    tooth = not_negative("feed_per_tooth_mm", feed_per_tooth_mm)
-    ahead = (entry <= np.pi / 2.0) & (leave >= np.pi / 2.0)
-    return result(tooth * np.where(ahead, 1.0, np.maximum(np.sin(entry), np.sin(leave))))
 
 
 def least_chip_mm(edge_radius_um: Numbers, ratio: Numbers) -> Result:

@@ -188,40 +188,6 @@ def _bar_stress(moment_n_mm: FloatArray, diameter: FloatArray) -> FloatArray:
     return np.asarray(32.0 * moment_n_mm / (np.pi * diameter**3))
 
 
-def force_for_stress_n(
-    stress_n_mm2: Numbers,
-    diameter_mm: Numbers,
-    flute_length_mm: Numbers,
-    shank_mm: Numbers,
-    stickout_mm: Numbers,
-    flute_diameter_ratio: Numbers = FLUTE_DIAMETER_RATIO,
-    load_height_mm: Numbers = 0.0,
-) -> Result:
-    """Give the side force at which the weaker section reaches a bending stress.
-
-    stress_n_mm2: Bending stress allowed [N/mm2].
-    diameter_mm, flute_length_mm, shank_mm: Cutting diameter, length of the flutes, and shank diameter [mm].
-    stickout_mm: From the collet face to the tip [mm].
-    flute_diameter_ratio: Bending diameter of the flutes over the cutting diameter [-].
-    load_height_mm: Height of the load above the tip, below the collet face [mm].
-    Returns: Side force [N].
-    Raises ValueError: If an argument is not finite or out of range, or the load is at the collet face.
-
-    >>> round(force_for_stress_n(1200.0, 2.0, 8.0, 2.0, 8.0))
-    60
-
-    Source: Inverse of :func:`root_stress_n_mm2`.
-    """
-    unit = np.asarray(
-        root_stress_n_mm2(
-            1.0, diameter_mm, flute_length_mm, shank_mm, stickout_mm, flute_diameter_ratio, load_height_mm
-        )
-    )
-    if np.any(unit <= 0.0):
-        raise ValueError("load_height_mm must be less than stickout_mm")
-    return result(not_negative("stress_n_mm2", stress_n_mm2) / unit)
-
-
 def machine_compliance_um_n(
     stiffness_n_um: Numbers,
     stated_drop_mm: Numbers,
@@ -252,26 +218,6 @@ def machine_compliance_um_n(
     ratio = positive("drop_mm", drop_mm) / positive("stated_drop_mm", stated_drop_mm)
     growth = shares[0] + shares[1] * ratio**2 + shares[2] * ratio**3
     return result(growth / positive("stiffness_n_um", stiffness_n_um))
-
-
-def series_compliance_um_n(*compliance_um_n: Numbers) -> Result:
-    """Give the compliance of springs in series: their sum.
-
-    *compliance_um_n: Compliances of cutter, collet and spindle, machine, work [um/N].
-    Returns: Total compliance [um/N].
-    Raises ValueError: If none is given, or one is not finite or negative.
-
-    >>> round(50.0 * series_compliance_um_n(1 / 3.0, 1 / 1.0), 1)
-    66.7
-
-    Source: Springs in series.
-    """
-    if not compliance_um_n:
-        raise ValueError("compliance_um_n must hold at least one compliance")
-    total = not_negative("compliance_um_n", compliance_um_n[0])
-    for one in compliance_um_n[1:]:
-        total = total + not_negative("compliance_um_n", one)
-    return result(np.asarray(total))
 
 
 def deflection_mm(force_n: Numbers, compliance_um_n: Numbers) -> Result:

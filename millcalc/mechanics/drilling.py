@@ -5,7 +5,6 @@ from __future__ import annotations
 import numpy as np
 
 from millcalc.mechanics._arrays import (
-    FloatArray,
     Numbers,
     Result,
     between,
@@ -107,48 +106,6 @@ _CHISEL_TABLE = np.array(  # chisel edge over diameter, A, B, J [-]; Machinery's
 )
 
 
-def handbook_drill_load(
-    work_factor: Numbers,
-    feed_per_rev_mm: Numbers,
-    diameter_mm: Numbers,
-    chisel_ratio: Numbers = 0.18,
-    wear_factor: Numbers = 1.0,
-) -> tuple[Result, Result]:
-    """Give thrust and torque of a twist drill by the metric formulas of the handbook.
-
-    work_factor: Work material factor Kd of the handbook; 7000 aluminium and leaded brass, 24 000 steel of
-      200 HB (both from memory) [-].
-    feed_per_rev_mm: Feed per revolution [mm].
-    diameter_mm: Drill diameter [mm].
-    chisel_ratio: Chisel edge over diameter, 0.03 (split point) to 0.40; 0.18 for a plain drill [-].
-    wear_factor: 1 for a sharp drill, 1.3 for normal wear [-].
-    Returns: thrust_n: 0.05 Kd Ff FT B W + 0.007 Kd D^2 J W with Ff = f^0.8 and FT = D^0.8 in millimetres
-      [N]. torque_nm: 0.000025 Kd Ff FM A W with FM = D^1.8 in millimetres [Nm].
-    Raises ValueError: If an argument is not finite or out of range.
-
-    Note: The constants A, B, J are linear between the rows of the table. The powers 0.8 and 1.8 reproduce
-      the handbook's tables of feed and diameter factors.
-
-    >>> [round(value, 2) for value in handbook_drill_load(7000.0, 0.1, 5.0)]
-    [309.14, 0.55]
-
-    Source: Machinery's Handbook, 31st ed., pp. 1152-1153, formulas and tables 7 to 9.
-    """
-    kd = positive("work_factor", work_factor) * positive("wear_factor", wear_factor)
-    feed = not_negative("feed_per_rev_mm", feed_per_rev_mm) ** 0.8
-    size = positive("diameter_mm", diameter_mm)
-    low, high = float(_CHISEL_TABLE[0, 0]), float(_CHISEL_TABLE[-1, 0])
-    ratio = between("chisel_ratio", chisel_ratio, low, high)
-    a, b, j = (_constant(ratio, column) for column in (1, 2, 3))
-    thrust = 0.05 * kd * feed * size**0.8 * b + 0.007 * kd * size**2 * j
-    torque = 0.000025 * kd * feed * size**1.8 * a
-    return result(thrust), result(torque)
-
-
-def _constant(ratio: FloatArray, column: int) -> FloatArray:
-    return np.asarray(np.interp(ratio, _CHISEL_TABLE[:, 0], _CHISEL_TABLE[:, column]))
-
-
 def deep_hole_factors(depth_mm: Numbers, diameter_mm: Numbers) -> tuple[Result, Result]:
     """Give the factors on speed and feed for a deep hole drilled with a plain twist drill.
 
@@ -169,26 +126,3 @@ def deep_hole_factors(depth_mm: Numbers, diameter_mm: Numbers) -> tuple[Result, 
     speed = np.interp(ratio, [2.0, 3.0, 4.0, 5.0, 6.0, 8.0], [1.0, 0.9, 0.8, 0.7, 0.65, 0.6])
     feed = np.interp(ratio, [2.0, 3.0, 4.0, 5.0], [1.0, 0.9, 0.9, 0.8])
     return result(np.asarray(speed)), result(np.asarray(feed))
-
-
-def peck_count(
-    depth_mm: float, diameter_mm: float, first_diameters: float = 2.0, next_diameters: float = 1.0
-) -> int:
-    """Give how many strokes a hole needs when the first and the following ones have a set depth.
-
-    depth_mm, diameter_mm: Depth of the hole and drill diameter [mm].
-    first_diameters, next_diameters: Depth of the first and of each later stroke, in diameters [-].
-    Returns: Number of strokes [-].
-    Raises ValueError: If an argument is not finite or not positive.
-
-    >>> peck_count(6.0, 3.0), peck_count(15.0, 3.0)
-    (1, 4)
-
-    Source: Kennametal Greenfield, technical tips: the first two diameters need no peck; later depths common
-      practice.
-    """
-    depth = float(positive("depth_mm", depth_mm))
-    diameter = float(positive("diameter_mm", diameter_mm))
-    first = float(positive("first_diameters", first_diameters)) * diameter
-    step = float(positive("next_diameters", next_diameters)) * diameter
-    return 1 + int(np.ceil(max(depth - first, 0.0) / step - 1e-9))

@@ -45,24 +45,6 @@ def engagement_angle_rad(radial_width_mm: Numbers, diameter_mm: Numbers) -> Resu
     return result(np.arccos(np.clip(1.0 - 2.0 * width / diameter, -1.0, 1.0)))
 
 
-def entry_exit_rad(radial_width_mm: Numbers, diameter_mm: Numbers, climb: bool) -> tuple[Result, Result]:
-    """Give the angles at which a tooth enters and leaves the material.
-
-    radial_width_mm, diameter_mm: Radial width ae and cutter diameter D [mm].
-    climb: True for climb (down) milling, False for conventional (up) milling.
-    Returns: Entry and exit angle [rad]: (0, phi) conventional, (pi - phi, pi) climb.
-    Raises ValueError: If an argument is not finite, negative, or ae exceeds D.
-
-    >>> [round(float(np.degrees(angle))) for angle in entry_exit_rad(1.5, 6.0, climb=True)]
-    [120, 180]
-
-    Source: Y. Altintas, Manufacturing Automation, 2nd ed., Cambridge 2012, chapter 2 (from memory).
-    """
-    angle = engagement_angle_rad(radial_width_mm, diameter_mm)
-    zero = result(np.zeros_like(np.asarray(angle, dtype=np.float64)))
-    return (np.pi - angle, zero + np.pi) if climb else (zero, angle)
-
-
 def ball_effective_diameter_mm(depth_mm: Numbers, diameter_mm: Numbers) -> Result:
     """Give the largest diameter of a ball cutter that cuts at a depth: 2 sqrt(ap (D - ap)).
 
@@ -132,87 +114,6 @@ def bull_effective_diameter_mm(depth_mm: Numbers, corner_radius_mm: Numbers, dia
     return result(diameter - 2.0 * radius + 2.0 * np.sqrt(depth * (2.0 * radius - depth)))
 
 
-def tapered_ball_effective_diameter_mm(
-    depth_mm: Numbers, ball_radius_mm: Numbers, included_angle_deg: Numbers, diameter_mm: Numbers
-) -> Result:
-    """Give the largest diameter of a tapered ball cutter that cuts at a depth.
-
-    depth_mm: Axial depth ap [mm].
-    ball_radius_mm: Radius r of the ball at the tip [mm].
-    included_angle_deg: Twice the taper of one side [deg].
-    diameter_mm: Largest diameter of the cutter [mm].
-    Returns: Effective diameter: the ball up to where the cone touches it, then the cone [mm].
-    Raises ValueError: If an argument is not finite or out of range.
-
-    >>> round(tapered_ball_effective_diameter_mm(10.0, 0.5, 10.0, 6.0), 3)
-    2.666
-
-    Source: Plane geometry: the cone is tangent to the ball at the height r (1 - sin(taper)).
-    """
-    diameter = positive("diameter_mm", diameter_mm)
-    radius = positive("ball_radius_mm", ball_radius_mm)
-    taper = np.radians(between("included_angle_deg", included_angle_deg, 0.0, 120.0)) / 2.0
-    depth = positive("depth_mm", depth_mm)
-    touch = radius * (1.0 - np.sin(taper))
-    ball_depth = np.minimum(depth, touch)
-    ball = np.sqrt(ball_depth * (2.0 * radius - ball_depth))
-    return result(np.minimum(2.0 * (ball + np.maximum(depth - touch, 0.0) * np.tan(taper)), diameter))
-
-
-def inside_arc_engagement_rad(
-    radial_width_mm: Numbers, path_radius_mm: Numbers, cutter_radius_mm: Numbers
-) -> Result:
-    """Give the engagement angle while the cutter follows a wall that bends around it.
-
-    radial_width_mm: Radial width ae left on the wall [mm].
-    path_radius_mm: Radius rp of the path of the centre [mm].
-    cutter_radius_mm: Cutter radius r [mm].
-    Returns: Engagement angle, pi where the cutter is buried [rad].
-    Raises ValueError: If an argument is not finite or out of range, or ae exceeds the cutter diameter.
-
-    Note: cos(phi) = ((R - ae)^2 - rp^2 - r^2) / (2 rp r) with the wall radius R = rp + r; a steady cut
-      whose inner edge is concentric with the wall. Tends to the straight-wall angle as rp grows.
-
-    >>> [round(float(np.degrees(inside_arc_engagement_rad(0.6, r, 3.0)))) for r in (3.0, 1.0)]
-    [52, 75]
-
-    Source: Plane geometry: cosine law for cutter centre, arc centre and the point where the chip begins.
-    """
-    path = positive("path_radius_mm", path_radius_mm)
-    radius = positive("cutter_radius_mm", cutter_radius_mm)
-    width = not_negative("radial_width_mm", radial_width_mm)
-    width = at_most("radial_width_mm", width, "the cutter diameter", 2.0 * radius)
-    inner = np.maximum(path + radius - width, 0.0)
-    cosine = (inner**2 - path**2 - radius**2) / (2.0 * path * radius)
-    return result(np.arccos(np.clip(cosine, -1.0, 1.0)))
-
-
-def outside_arc_engagement_rad(
-    radial_width_mm: Numbers, path_radius_mm: Numbers, cutter_radius_mm: Numbers
-) -> Result:
-    """Give the engagement angle while the cutter goes around the outside of a round wall.
-
-    radial_width_mm: Radial width ae left on the wall [mm].
-    path_radius_mm: Radius rp of the path of the centre, larger than the cutter radius [mm].
-    cutter_radius_mm: Cutter radius r [mm].
-    Returns: Engagement angle, smaller than on a straight wall [rad].
-    Raises ValueError: If an argument is not finite or out of range, or the path is not outside the wall.
-
-    >>> round(float(np.degrees(outside_arc_engagement_rad(0.6, 20.0, 3.0))), 1)
-    34.2
-
-    Source: Plane geometry: cosine law with the wall radius R = rp - r.
-    """
-    path = positive("path_radius_mm", path_radius_mm)
-    radius = positive("cutter_radius_mm", cutter_radius_mm)
-    if np.any(path <= radius):
-        raise ValueError("path_radius_mm must be larger than cutter_radius_mm to go around the outside")
-    width = not_negative("radial_width_mm", radial_width_mm)
-    width = at_most("radial_width_mm", width, "the cutter diameter", 2.0 * radius)
-    cosine = (path**2 + radius**2 - (path - radius + width) ** 2) / (2.0 * path * radius)
-    return result(np.arccos(np.clip(cosine, -1.0, 1.0)))
-
-
 def corner_engagement_rad(radial_width_mm: Numbers, diameter_mm: Numbers) -> Result:
     """Give the engagement angle at the moment of arriving in a square inside corner.
 
@@ -229,26 +130,3 @@ def corner_engagement_rad(radial_width_mm: Numbers, diameter_mm: Numbers) -> Res
     """
     angle = np.asarray(engagement_angle_rad(radial_width_mm, diameter_mm))
     return result(np.minimum(angle + np.pi / 2.0, np.pi))
-
-
-def inside_arc_removal_ratio(
-    radial_width_mm: Numbers, path_radius_mm: Numbers, cutter_radius_mm: Numbers
-) -> Result:
-    """Give how much more is removed on an inside arc than on a straight wall at the same feed.
-
-    radial_width_mm: Radial width ae left on the wall [mm].
-    path_radius_mm: Radius rp of the path of the centre [mm].
-    cutter_radius_mm: Cutter radius r [mm].
-    Returns: Ratio of removal rates (R - ae/2) / rp with R = rp + r [-].
-    Raises ValueError: If an argument is not finite or out of range.
-
-    >>> round(inside_arc_removal_ratio(0.6, 1.0, 3.0), 1)
-    3.7
-
-    Source: Plane geometry: area of a ring sector over the length of the centre's path.
-    """
-    path = positive("path_radius_mm", path_radius_mm)
-    radius = positive("cutter_radius_mm", cutter_radius_mm)
-    width = not_negative("radial_width_mm", radial_width_mm)
-    width = at_most("radial_width_mm", width, "the cutter diameter", 2.0 * radius)
-    return result((path + radius - width / 2.0) / path)

@@ -40,23 +40,6 @@ def ramp_angle_deg(depth_mm: Numbers, length_mm: Numbers) -> Result:
     return result(np.degrees(np.arctan2(depth, not_negative("length_mm", length_mm))))
 
 
-def vertical_feed_mm_min(feed_mm_min: Numbers, angle_deg: Numbers) -> Result:
-    """Give the downward part of a feed along a ramp: vf sin(angle).
-
-    feed_mm_min: Feed along the path vf [mm/min].
-    angle_deg: Ramp angle, 0 to 90 [deg].
-    Returns: Downward feed [mm/min].
-    Raises ValueError: If an argument is not finite or out of range.
-
-    >>> round(vertical_feed_mm_min(540.0, 3.0))
-    28
-
-    Source: Plane geometry.
-    """
-    angle = np.radians(between("angle_deg", angle_deg, 0.0, 90.0))
-    return result(not_negative("feed_mm_min", feed_mm_min) * np.sin(angle))
-
-
 def _hole(hole_diameter_mm: Numbers, diameter_mm: Numbers) -> tuple[FloatArray, FloatArray]:
     cutter = positive("diameter_mm", diameter_mm)
     hole = positive("hole_diameter_mm", hole_diameter_mm)
@@ -82,81 +65,6 @@ def helix_pitch_mm(hole_diameter_mm: Numbers, diameter_mm: Numbers, angle_deg: N
     hole, cutter = _hole(hole_diameter_mm, diameter_mm)
     angle = np.radians(between("angle_deg", angle_deg, 0.0, 89.0))
     return result(np.pi * (hole - cutter) * np.tan(angle))
-
-
-def helix_angle_deg(hole_diameter_mm: Numbers, diameter_mm: Numbers, pitch_mm: Numbers) -> Result:
-    """Give the angle of the centre's path in a helix of a pitch.
-
-    hole_diameter_mm, diameter_mm: Hole diameter Dh and cutter diameter D [mm].
-    pitch_mm: Depth gained on each turn [mm].
-    Returns: Ramp angle [deg].
-    Raises ValueError: If an argument is not finite or out of range, or the hole is not larger than the
-      cutter.
-
-    >>> round(helix_angle_deg(10.0, 6.0, 0.6586), 2)
-    3.0
-
-    Source: Inverse of :func:`helix_pitch_mm`.
-    """
-    hole, cutter = _hole(hole_diameter_mm, diameter_mm)
-    return result(np.degrees(np.arctan2(not_negative("pitch_mm", pitch_mm), np.pi * (hole - cutter))))
-
-
-def helix_centre_feed_mm_min(
-    edge_feed_mm_min: Numbers, hole_diameter_mm: Numbers, diameter_mm: Numbers
-) -> Result:
-    """Give the feed of the centre that moves the outer edge of a hole at a feed: vf (Dh - D) / Dh.
-
-    edge_feed_mm_min: Feed wanted at the wall vf [mm/min].
-    hole_diameter_mm, diameter_mm: Hole diameter Dh and cutter diameter D [mm].
-    Returns: Feed of the centre, the one a program states [mm/min].
-    Raises ValueError: If an argument is not finite or out of range, or the hole is not larger than the
-      cutter.
-
-    >>> helix_centre_feed_mm_min(500.0, 10.0, 6.0)
-    200.0
-
-    Source: Ratio of radii; the form is in handbooks (from memory).
-    """
-    hole, cutter = _hole(hole_diameter_mm, diameter_mm)
-    return result(not_negative("edge_feed_mm_min", edge_feed_mm_min) * (hole - cutter) / hole)
-
-
-def outside_centre_feed_mm_min(
-    edge_feed_mm_min: Numbers, boss_diameter_mm: Numbers, diameter_mm: Numbers
-) -> Result:
-    """Give the feed of the centre around the outside of a boss: vf (Db + D) / Db.
-
-    edge_feed_mm_min: Feed wanted at the wall vf [mm/min].
-    boss_diameter_mm, diameter_mm: Diameter of the boss Db and of the cutter D [mm].
-    Returns: Feed of the centre [mm/min].
-    Raises ValueError: If an argument is not finite or out of range.
-
-    >>> outside_centre_feed_mm_min(500.0, 12.0, 6.0)
-    750.0
-
-    Source: Ratio of radii.
-    """
-    boss = positive("boss_diameter_mm", boss_diameter_mm)
-    cutter = positive("diameter_mm", diameter_mm)
-    return result(not_negative("edge_feed_mm_min", edge_feed_mm_min) * (boss + cutter) / boss)
-
-
-def post_diameter_mm(hole_diameter_mm: Numbers, diameter_mm: Numbers) -> Result:
-    """Give the diameter of the post that a helix leaves in the middle of a hole: Dh - 2 D, at least 0.
-
-    hole_diameter_mm, diameter_mm: Hole diameter Dh and cutter diameter D [mm].
-    Returns: Diameter of the post; 0 when nothing is left [mm].
-    Raises ValueError: If an argument is not finite or out of range, or the hole is not larger than the
-      cutter.
-
-    >>> post_diameter_mm(14.0, 6.0), post_diameter_mm(11.0, 6.0)
-    (2.0, 0.0)
-
-    Source: Plane geometry.
-    """
-    hole, cutter = _hole(hole_diameter_mm, diameter_mm)
-    return result(np.maximum(hole - 2.0 * cutter, 0.0))
 
 
 def plunge_feed_mm_min(feed_mm_min: Numbers, share: Numbers) -> Result:

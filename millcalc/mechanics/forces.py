@@ -16,7 +16,6 @@ from millcalc.mechanics._arrays import (
     Numbers,
     Result,
     between,
-    finite,
     not_negative,
     positive,
     result,
@@ -145,4 +144,6 @@ def power_of_force_w(tangential_n: Numbers, speed_m_min: Numbers) -> Result:
 
     Source: Power is force times speed.
     """
-    return result(finite("tangential_n", tangential_n) * not_negative("speed_m_min", speed_m_min) / 60.0)
+    return result(
+        not_negative("tangential_n", tangential_n) * not_negative("speed_m_min", speed_m_min) / 60.0
+    )

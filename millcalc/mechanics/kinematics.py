@@ -98,26 +98,3 @@ def removal_rate_mm3_min(axial_depth_mm: Numbers, radial_width_mm: Numbers, feed
     depth = not_negative("axial_depth_mm", axial_depth_mm)
     width = not_negative("radial_width_mm", radial_width_mm)
     return result(depth * width * not_negative("feed_mm_min", feed_mm_min))
-
-
-def approach_mm(radial_width_mm: Numbers, diameter_mm: Numbers) -> Result:
-    """Give the travel from first touch to full engagement of a side cut: A = sqrt(ae (D - ae)).
-
-    radial_width_mm, diameter_mm: Radial width ae and cutter diameter D [mm].
-    Returns: Travel of the centre before the full width is cut [mm].
-    Raises ValueError: If an argument is not finite, negative, or ae exceeds D.
-
-    Note: For ae above D/2 the full width is reached after D/2; the formula then falls again and is not
-      used.
-
-    >>> round(approach_mm(5.0, 65.0), 1)
-    17.3
-
-    Source: M. P. Groover, Fundamentals of Modern Manufacturing, chapter on milling (formula from memory).
-    """
-    diameter = positive("diameter_mm", diameter_mm)
-    width = not_negative("radial_width_mm", radial_width_mm)
-    if np.any(width > diameter):
-        raise ValueError("radial_width_mm must be at most diameter_mm")
-    half = np.minimum(width, diameter / 2.0)
-    return result(np.sqrt(half * (diameter - half)))

@@ -15,12 +15,9 @@ import numpy as np
 from millcalc.mechanics._arrays import (
     FloatArray,
     Numbers,
-    Result,
     finite,
     not_negative,
     positive,
-    result,
-    whole,
 )
 from millcalc.mechanics.kienzle import specific_force_n_mm2
 
@@ -65,96 +62,6 @@ class EdgeCoefficients:
             self.kre_n_mm * edge,
             self.kae_n_mm * edge,
         )
-
-
-def tooth_forces_n(
-    coefficients: EdgeCoefficients, axial_depth_mm: Numbers, chip_mm: Numbers
-) -> tuple[Result, Result, Result]:
-    """Give tangential, radial and axial force on a straight tooth at a chip thickness.
-
-    coefficients: Coefficients of the material.
-    axial_depth_mm: Axial depth a [mm].
-    chip_mm: Chip thickness h [mm].
-    Returns: Tangential, radial and axial force on the tooth [N].
-    Raises ValueError: If an argument is not finite or negative.
-
-    >>> set_6082 = EdgeCoefficients(631.0, 99.0, 273.0, 13.0, 10.0, 2.8)
-    >>> [round(force, 1) for force in tooth_forces_n(set_6082, 1.0, 0.03)]
-    [31.9, 13.0, 11.0]
-
-    Source: E. Budak, Y. Altintas, E. J. A. Armarego, Journal of Engineering for Industry 118 (1996) 216
-      (from memory).
-    """
-    depth = not_negative("axial_depth_mm", axial_depth_mm)
-    chip = not_negative("chip_mm", chip_mm)
-    c = coefficients
-    return (
-        result(depth * (c.ktc_n_mm2 * chip + c.kte_n_mm)),
-        result(depth * (c.krc_n_mm2 * chip + c.kre_n_mm)),
-        result(depth * (c.kac_n_mm2 * chip + c.kae_n_mm)),
-    )
-
-
-def specific_energy_n_mm2(coefficients: EdgeCoefficients, chip_mm: Numbers) -> Result:
-    """Give the specific energy at a chip thickness: Ktc + Kte / h.
-
-    coefficients: Coefficients of the material.
-    chip_mm: Mean chip thickness h [mm].
-    Returns: Energy for each volume removed, numerically in mJ/mm3 [N/mm2].
-    Raises ValueError: If the thickness is not finite or not positive.
-
-    Note: Rises without bound as the chip thins: energy goes into rubbing and heat.
-
-    >>> round(specific_energy_n_mm2(EdgeCoefficients(631.0, 99.0, 273.0, 13.0, 10.0, 2.8), 0.05))
-    891
-
-    Source: E. Budak, Y. Altintas, E. J. A. Armarego, Journal of Engineering for Industry 118 (1996) 216
-      (from memory).
-    """
-    return result(coefficients.ktc_n_mm2 + coefficients.kte_n_mm / positive("chip_mm", chip_mm))
-
-
-def mean_forces_n(
-    coefficients: EdgeCoefficients,
-    flutes: Numbers,
-    axial_depth_mm: Numbers,
-    feed_per_tooth_mm: Numbers,
-    entry_rad: Numbers,
-    exit_rad: Numbers,
-) -> tuple[Result, Result, Result]:
-    """Give the forces averaged over one turn, in closed form.
-
-    coefficients: Coefficients of the material.
-    flutes: Number of teeth N [-].
-    axial_depth_mm: Axial depth a [mm].
-    feed_per_tooth_mm: Feed per tooth c [mm].
-    entry_rad, exit_rad: Entry and exit angle, 0 to pi [rad].
-    Returns: Mean force on the cutter along the feed, across it, and along the axis [N].
-    Raises ValueError: If an argument is not finite or out of range, or exit comes before entry.
-
-    Note: The means do not depend on the helix. No run-out.
-
-    >>> set_6082 = EdgeCoefficients(631.0, 99.0, 273.0, 13.0, 10.0, 2.8)
-    >>> [round(force, 2) for force in mean_forces_n(set_6082, 2, 1.0, 0.03, 0.0, np.pi)]
-    [-7.85, 17.74, 8.01]
-
-    Source: E. Budak, Y. Altintas, E. J. A. Armarego, Journal of Engineering for Industry 118 (1996) 216; Y.
-      Altintas, Manufacturing Automation, 2nd ed., Cambridge 2012, chapter 2 (from memory, re-derived
-      numerically).
-    """
-    entry, leave = check_arc(entry_rad, exit_rad)
-    depth = whole("flutes", flutes) * not_negative("axial_depth_mm", axial_depth_mm)
-    cut = depth * not_negative("feed_per_tooth_mm", feed_per_tooth_mm) / (8.0 * np.pi)
-    edge = depth / (2.0 * np.pi)
-    cos2 = np.cos(2.0 * leave) - np.cos(2.0 * entry)
-    lin2 = (2.0 * leave - np.sin(2.0 * leave)) - (2.0 * entry - np.sin(2.0 * entry))
-    cos1 = np.cos(leave) - np.cos(entry)
-    sin1 = np.sin(leave) - np.sin(entry)
-    k = coefficients
-    x = cut * (k.ktc_n_mm2 * cos2 - k.krc_n_mm2 * lin2) + edge * (-k.kte_n_mm * sin1 + k.kre_n_mm * cos1)
-    y = cut * (k.ktc_n_mm2 * lin2 + k.krc_n_mm2 * cos2) - edge * (k.kte_n_mm * cos1 + k.kre_n_mm * sin1)
-    z = -4.0 * cut * k.kac_n_mm2 * cos1 + edge * k.kae_n_mm * (leave - entry)
-    return result(x), result(y), result(z)
 
 
 def check_arc(entry_rad: Numbers, exit_rad: Numbers) -> tuple[FloatArray, FloatArray]:

@@ -242,29 +242,3 @@ def lobes(
         raise ValueError("highest_rpm must not be below lowest_rpm")
     speeds = np.linspace(low, high, int(whole("points", points, 2)))
     return speeds, np.asarray(limit_at_speed_mm(cut, speeds))
-
-
-def pocket_speeds_rpm(
-    cut: ChatterCut, lowest_rpm: float, highest_rpm: float, points: int = 400
-) -> FloatArray:
-    """Give the speeds of a range at which the limit depth has a local maximum, deepest first.
-
-    cut: The cut and its modes.
-    lowest_rpm, highest_rpm: Range of speeds [rev/min].
-    points: Number of speeds tried, evenly spread [-].
-    Returns: Speeds in the middle of the pockets; an end of the range counts when the limit still rises
-      there. Empty when the limit does not change with speed [rev/min].
-    Raises ValueError: If an argument is not finite or out of range.
-
-    >>> mode = VibrationMode(922.0, 0.011, 1.34)
-    >>> cut = ChatterCut(600.0, 1 / 3, 2, 0.0, np.pi, (mode,), (mode,))
-    >>> bool(26500 < pocket_speeds_rpm(cut, 20000.0, 32000.0)[0] < 28000)
-    True
-
-    Source: See :func:`limit_at_speed_mm`.
-    """
-    speeds, depths = lobes(cut, lowest_rpm, highest_rpm, points)
-    padded = np.concatenate([[-np.inf], depths, [-np.inf]])
-    peak = (depths >= padded[:-2]) & (depths >= padded[2:]) & (depths > depths.min())
-    order = np.argsort(-depths[peak], kind="stable")
-    return np.asarray(speeds[peak][order], dtype=np.float64)

@@ -28,7 +28,7 @@ class VibrationMode:
         positive("stiffness_n_um", self.stiffness_n_um)
 
 
-def frame_attenuation(tooth_hz: Numbers, mode_hz: float) -> Result:
+def frame_attenuation(tooth_hz: Numbers, mode_hz: Numbers) -> Result:
     """Give the share of the alternating force that a frame follows, above its own mode.
 
     tooth_hz: Tooth-passing frequency [Hz].
@@ -42,7 +42,7 @@ def frame_attenuation(tooth_hz: Numbers, mode_hz: float) -> Result:
 
     Source: Undamped forced response of one mode, 1 / |r^2 - 1| (closed form).
     """
-    ratio = positive("tooth_hz", tooth_hz) / float(positive("mode_hz", mode_hz))
+    ratio = positive("tooth_hz", tooth_hz) / positive("mode_hz", mode_hz)
     return result(np.where(ratio > np.sqrt(2.0), 1.0 / np.maximum(ratio**2 - 1.0, 1.0), 1.0))
 
 

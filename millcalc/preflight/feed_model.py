@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from millcalc.gcode.motions import DWELL, RAPID, MotionTable
+from millcalc.mechanics.motion import arc_feed_limit_mm_min
 from millcalc.preflight import tuning
 from millcalc.preflight.geometry import turn_angles_rad
 from millcalc.tables.models import Axes, Machine
@@ -68,7 +69,8 @@ def feed_model(motions: MotionTable, machine: Machine) -> FeedModel:
     )
     radius = _arc_radius_mm(motions)
     limit = asked / 60.0
-    limit = np.where(np.isfinite(radius), np.fmin(limit, np.sqrt(accel * np.nan_to_num(radius))), limit)
+    bend = np.asarray(arc_feed_limit_mm_min(np.nan_to_num(radius), accel)) / 60.0
+    limit = np.where(np.isfinite(radius), np.fmin(limit, bend), limit)
     limit[motions.kind == DWELL] = np.nan
     times: list[Floats] = []
     start, end = turn_angles_rad(motions)

@@ -13,13 +13,9 @@ from millcalc.mechanics.deflection import (
     HSS_YOUNGS_N_MM2,
     cutter_compliance_um_n,
     cutter_influence_um_n,
-    deflection_mm,
-    force_for_stress_n,
     machine_compliance_um_n,
     root_stress_n_mm2,
-    series_compliance_um_n,
 )
-from millcalc.mechanics.wall import wall_error_mm
 
 CUTTERS = [  # diameter, flute length, shank, stickout [mm]
     (6.0, 25.0, 6.0, 25.0),
@@ -108,15 +104,6 @@ def test_two_stiff_sections() -> None:
     assert held_flutes == pytest.approx(32.0 * 10.0 * 25.0 / (np.pi * 4.8**3))
 
 
-def test_force_for_stress_is_the_inverse() -> None:
-    """The force found brings the stress asked for."""
-    for cutter in CUTTERS:
-        force = force_for_stress_n(600.0, *cutter, load_height_mm=1.0)
-        assert root_stress_n_mm2(force, *cutter, load_height_mm=1.0) == pytest.approx(600.0)
-    with pytest.raises(ValueError, match="load_height_mm must be less than stickout_mm"):
-        force_for_stress_n(600.0, 6.0, 25.0, 6.0, 25.0, load_height_mm=25.0)
-
-
 def test_maxwell_reciprocity() -> None:
     """Load and watched place may change roles."""
     one = cutter_influence_um_n(2.0, 6.0, 3.175, 18.0, load_height_mm=1.0, at_height_mm=9.0)
@@ -149,26 +136,6 @@ def test_shares_of_drop() -> None:
     """Shares that do not add up to one are refused."""
     with pytest.raises(ValueError, match="must add up to 1"):
         machine_compliance_um_n(1.0, 120.0, 60.0, 0.5, 0.6, 0.0)
-
-
-def test_series() -> None:
-    """3 and 1 N/um in series are 0.75 N/um: 50 N move 66.7 um."""
-    total = series_compliance_um_n(1.0 / 3.0, 1.0)
-    assert 1.0 / total == pytest.approx(0.75)
-    assert 1000.0 * deflection_mm(50.0, total) == pytest.approx(66.7, abs=0.05)
-    assert deflection_mm(-50.0, total) == pytest.approx(-deflection_mm(50.0, total))
-    with pytest.raises(ValueError, match="at least one"):
-        series_compliance_um_n()
-    assert series_compliance_um_n(np.array([1.0, 2.0]), 1.0).tolist() == [2.0, 3.0]
-
-
-def test_wall() -> None:
-    """The bottom of a wall is off more than its top, and a stiff cutter leaves both alike."""
-    bottom, top = wall_error_mm(30.0, 10.0, 3.175, 12.0, 3.175, 20.0, 0.5)
-    assert bottom > top > 30.0 * 0.5 / 1000.0
-    stiff_bottom, stiff_top = wall_error_mm(30.0, 10.0, 20.0, 12.0, 20.0, 20.0, 0.5)
-    assert stiff_bottom == pytest.approx(stiff_top, rel=0.01)
-    assert wall_error_mm(-30.0, 10.0, 3.175, 12.0, 3.175, 20.0, 0.5) == pytest.approx((-bottom, -top))
 
 
 @pytest.mark.parametrize(

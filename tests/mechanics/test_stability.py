@@ -6,50 +6,15 @@ import math
 
 import numpy as np
 import pytest
-from scipy.optimize import minimize_scalar
 
 from millcalc.mechanics.lobes import (
     ChatterCut,
     conservative_limit_mm,
     limit_at_speed_mm,
     lobes,
-    response_mm_n,
 )
 from millcalc.mechanics.modes import VibrationMode
-from millcalc.mechanics.stability import best_speeds_rpm, limit_depth_mm, mean_teeth
-
-
-@pytest.mark.parametrize("damping", [0.01, 0.03, 0.1])
-@pytest.mark.parametrize("stiffness", [0.3, 3.0])
-def test_limit_is_the_minimum_of_the_response(damping: float, stiffness: float) -> None:
-    """a = -1 / (2 Ks N* min Re G), with the minimum found by SciPy."""
-    mode = VibrationMode(800.0, damping, stiffness)
-    least = minimize_scalar(
-        lambda f: response_mm_n(np.array([f]), [mode])[0].real, bounds=(800.0, 1600.0), method="bounded"
-    )
-    expected = -1.0 / (2.0 * 750.0 * 0.5 * least.fun)
-    assert limit_depth_mm(750.0, stiffness, damping, 0.5) == pytest.approx(expected, rel=1e-6)
-    assert least.x == pytest.approx(800.0 * math.sqrt(1.0 + 2.0 * damping), rel=1e-3)
-
-
-@pytest.mark.parametrize(
-    ("ks", "stiffness", "damping", "teeth", "depth"),
-    [
-        (750.0, 1.0, 0.03, 0.5, 0.165),
-        (750.0, 1.0, 0.03, 1.0, 0.082),
-        (35.0, 1.0, 0.03, 0.5, 3.53),
-        (750.0, 3.0, 0.02, 0.5, 0.326),
-    ],
-)
-def test_worked_cases(ks: float, stiffness: float, damping: float, teeth: float, depth: float) -> None:
-    """Worked by hand: single flute in a slot of aluminium, two teeth, wood, a mode of the cutter."""
-    assert limit_depth_mm(ks, stiffness, damping, teeth) == pytest.approx(depth, abs=0.005 * depth + 5e-4)
-
-
-def test_mean_teeth() -> None:
-    """Two teeth in a slot are one tooth on average; a quarter turn of three is three quarters."""
-    assert mean_teeth(2, 0.0, math.pi) == pytest.approx(1.0)
-    assert mean_teeth(3, 0.0, math.pi / 2.0) == pytest.approx(0.75)
+from millcalc.mechanics.stability import best_speeds_rpm
 
 
 def test_mode_without_weight_changes_nothing() -> None:

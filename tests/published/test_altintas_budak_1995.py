@@ -21,10 +21,8 @@ from millcalc.mechanics.lobes import (
     conservative_limit_mm,
     directional_matrix,
     limit_at_speed_mm,
-    pocket_speeds_rpm,
 )
 from millcalc.mechanics.modes import VibrationMode
-from millcalc.mechanics.stability import best_speeds_rpm
 
 MASS_KG, FREQUENCY_HZ, DAMPING = 0.03993, 922.0, 0.011
 STIFFNESS_N_UM = MASS_KG * (2.0 * np.pi * FREQUENCY_HZ) ** 2 / 1e6
@@ -123,12 +121,3 @@ def test_below_the_conservative_limit_every_speed_is_steady() -> None:
     depth = 0.5 * conservative_limit_mm(cut)
     for speed in (7000.0, 12_345.0, 18_000.0, 26_000.0):
         assert _growth(cut, speed, depth, averaged=False) < 1.0
-
-
-def test_pockets_stand_where_teeth_are_in_step() -> None:
-    """The deepest pocket lies at or a little below 60 f / N of the mode, the second at half of it."""
-    cut = ChatterCut(KT, KR, 2, 0.0, np.pi, (MODE,), (MODE,))
-    in_step = best_speeds_rpm(FREQUENCY_HZ, 2, 12_000.0, 32_000.0)
-    found = np.sort(pocket_speeds_rpm(cut, 12_000.0, 32_000.0))[::-1]
-    assert len(in_step) == len(found) == 2
-    assert found == pytest.approx(in_step, rel=0.03)

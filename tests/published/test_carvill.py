@@ -8,7 +8,6 @@ from __future__ import annotations
 import pytest
 
 from millcalc.mechanics.kienzle import specific_force_n_mm2
-from millcalc.mechanics.unit_power import unit_power_w
 
 MILLING = {  # k_M [J/mm3]; kc1, mc of the matching ISCAR group
     "aluminium": (0.9, 800.0, 0.25),
@@ -16,15 +15,6 @@ MILLING = {  # k_M [J/mm3]; kc1, mc of the matching ISCAR group
     "cast iron": (1.9, 1150.0, 0.20),
     "mild steel": (2.7, 1350.0, 0.21),
 }
-
-
-@pytest.mark.parametrize("name", MILLING)
-def test_power_formula(name: str) -> None:
-    """Page 192: the formula with k_M is the unit-power form."""
-    constant = MILLING[name][0]
-    assert unit_power_w(constant, 10.0 * 2.0 * 300.0) / 1000.0 == pytest.approx(
-        constant * 10.0 * 2.0 * 300.0 / 60_000.0
-    )
 
 
 @pytest.mark.parametrize("name", MILLING)

@@ -10,9 +10,7 @@ import numpy as np
 import pytest
 
 from millcalc.mechanics.chip import max_chip_mm
-from millcalc.mechanics.chip_forms import slab_max_chip_mm
-from millcalc.mechanics.kienzle import cutting_power_w, specific_force_n_mm2
-from millcalc.mechanics.surface import feed_mark_mm, scallop_mm
+from millcalc.mechanics.kienzle import specific_force_n_mm2
 
 U0_MILD_STEEL = 1400.0  # N/mm2, U = U0 t^-0.4
 
@@ -28,28 +26,7 @@ def test_specific_energy_of_slab_milling() -> None:
     assert specific_force_n_mm2(U0_MILD_STEEL, 0.4, 0.043) / 1000.0 == pytest.approx(4.93, abs=0.005)
 
 
-def test_power_of_slab_milling() -> None:
-    """Example 4.16: 20 mm wide, 5 mm deep, 100 mm/min gives 817 W."""
-    energy = specific_force_n_mm2(U0_MILD_STEEL, 0.4, 0.043)
-    assert cutting_power_w(energy, 20.0, 5.0, 100.0) == pytest.approx(817.0, rel=0.006)
-
-
-def test_largest_chip_of_slab_milling() -> None:
-    """Example 4.16: 10 teeth, 75 mm, 60 rev/min, 100 mm/min, 5 mm deep gives a chip of 0.0861 mm at most."""
-    assert slab_max_chip_mm(100.0, 60.0, 10, 5.0, 75.0) == pytest.approx(0.0861, abs=5e-5)
-
-
-def test_mean_chip_is_half_of_the_largest() -> None:
-    """Example 4.16: the book takes 0.043 mm as the mean, half of the largest."""
-    assert slab_max_chip_mm(100.0, 60.0, 10, 5.0, 75.0) / 2.0 == pytest.approx(0.043, abs=5e-4)
-
-
 def test_short_form_agrees_with_the_exact_chip() -> None:
     """Equation of example 4.15: leaves out sqrt(1 - t/D), here 3.4 %."""
     exact = max_chip_mm(100.0 / 600.0, 5.0, 75.0)
     assert exact == pytest.approx(0.0861 * np.sqrt(1.0 - 5.0 / 75.0), abs=5e-5)
-
-
-def test_wave_depth() -> None:
-    """Page 272: the waves are fz^2 / (4 D) deep, the first term of the exact height between two arcs."""
-    assert feed_mark_mm(0.25, 75.0) == pytest.approx(scallop_mm(0.25, 75.0), rel=1e-5)

@@ -1,0 +1,51 @@
+"""Mechanics is what runs: every public formula is reached from a command, and none stands there for its tests alone."""
+
+from __future__ import annotations
+
+import ast
+from pathlib import Path
+
+import millcalc
+
+ROOT = Path(millcalc.__file__).parent
+
+
+def names_in(node: ast.AST) -> set[str]:
+    """Names that a piece of code reads, whether plain or as an attribute."""
+    plain = {n.id for n in ast.walk(node) if isinstance(n, ast.Name)}
+    return plain | {n.attr for n in ast.walk(node) if isinstance(n, ast.Attribute)}
+
+
+def unreached(formulas: dict[str, set[str]], used: set[str]) -> set[str]:
+    """Names of definitions that neither the program nor a reached definition reads.
+
+    formulas: What each definition of mechanics reads.
+    used: What the rest of the program reads.
+    """
+    reached: set[str] = set()
+    todo = [name for name in formulas if name in used]
+    while todo:
+        name = todo.pop()
+        if name not in reached:
+            reached.add(name)
+            todo += [other for other in formulas[name] if other in formulas]
+    return {name for name in formulas if not name.startswith("_")} - reached
+
+
+def test_every_formula_is_reached() -> None:
+    formulas: dict[str, set[str]] = {}
+    used: set[str] = set()
+    for path in ROOT.rglob("*.py"):
+        tree = ast.parse(path.read_text(encoding="utf-8"))
+        if path.parent.name != "mechanics":
+            used |= names_in(tree)
+            continue
+        for node in tree.body:
+            if isinstance(node, ast.FunctionDef | ast.ClassDef):
+                formulas.setdefault(node.name, set()).update(names_in(node))
+    assert len(formulas) > 60
+    assert unreached(formulas, used) == set()
+
+
+def test_a_formula_for_its_tests_alone_is_seen() -> None:
+    assert unreached({"a": {"b"}, "b": set(), "c": {"a"}}, {"a", "print"}) == {"c"}
