@@ -7,7 +7,7 @@ import numpy as np
 from millcalc.advise.result import Advice, LimitShare, Range, Settings
 from millcalc.advise.solve import dial_mark, limit_shares, speeds_to_try_rpm
 from millcalc.limits.draws import one
-from millcalc.limits.entries import DRILLS, plunge_share, slot_feed_mm_min
+from millcalc.limits.entries import DRILLS, SCRAPING_CHIP, plunge_share, slot_feed_mm_min
 from millcalc.limits.hole import HoleState
 from millcalc.limits.plunge import plunge_feed_mm_min
 from millcalc.limits.request import CutRequest
@@ -49,7 +49,7 @@ def drill_advice(tooling: Tooling, request: CutRequest, units: System = "mm") ->
     speed = _speed_rpm(tooling, request, slower)
     state, limits = _feed(tooling, request, speed, thinner, units)
     feed = one(state.feed_mm_min)
-    fits = limits[0].used <= _HOLDS and cutter.centre_cutting
+    fits = limits[0].used <= _HOLDS and cutter.centre_cutting and not scrapes(state)
     push = [one(state.push_n(i)) for i in range(3)]
     torque = [one(state.torque_nm(i)) for i in range(3)]
     return Advice(
@@ -147,6 +147,12 @@ def _feed(
     return state, limits
 
 
+def scrapes(state: HoleState) -> bool:
+    """Whether a plunge at the feed that Z can push only scrapes: the end rubs a hole instead of cutting one."""
+    least = SCRAPING_CHIP * state.tooling.smallest_chip_mm
+    return state.request.cut == "plunge" and one(state.feed_per_tooth_mm) < least
+
+
 def _reasons(
     state: HoleState, limits: tuple[LimitShare, ...], slower: float, units: System
 ) -> tuple[str, ...]:
@@ -173,6 +179,10 @@ def _notes(state: HoleState, limits: tuple[LimitShare, ...], fits: bool, units: 
             f"{show_speed(wanted)} at most. Use a drill press, or mill the hole: "
             f"millcalc settings --cut helix --bore {show_depth(cutter.diameter_mm, units)} with an end mill of "
             f"{show_depth(0.65 * cutter.diameter_mm, units)} or so"
+        )
+    if scrapes(state):
+        notes.append(
+            "no: Z cannot push this cutter straight down with a chip worth the name: go in on a ramp or a helix"
         )
     if not cutter.centre_cutting:
         notes.append("this cutter does not cut to its centre: it cannot go straight down")

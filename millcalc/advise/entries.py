@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from millcalc.advise.solve import Point, feed_no_slower_mm_min
-from millcalc.limits.entries import plunge_share, ramp_angle_deg, slot_feed_mm_min
+from millcalc.limits.entries import SCRAPING_CHIP, plunge_share, ramp_angle_deg, slot_feed_mm_min
 from millcalc.limits.plunge import plunge_feed_mm_min
 from millcalc.limits.tooling import Tooling
 from millcalc.limits.tuning import PLUNGE_STROKE_PER_DIAMETER, RAMP_FEED_SHARE, RUBBING_BUDGET
@@ -66,6 +66,7 @@ def entry_for(
     share = feed * plunge_share(tooling)
     plunge = plunge_feed_mm_min(tooling, point.speed_rpm, share, proven=proven)
     cuts = tooling.smallest_chip_mm / RUBBING_BUDGET
+    per_mm = tooling.cutter.flutes * point.speed_rpm
     rubs_below = float(feed_mm_min(cuts, tooling.cutter.flutes, point.speed_rpm))
     ramp = max(feed * RAMP_FEED_SHARE, min(rubs_below, feed))
     ramp = min(ramp, z_top / np.sin(np.radians(angle)))
@@ -73,7 +74,7 @@ def entry_for(
     pitch = min(np.pi * (bore - diameter) * np.tan(np.radians(angle)), point.depth_mm)
     return Entry(
         feed_to_set_mm_min(plunge, units) or plunge,
-        tooling.cutter.centre_cutting,
+        tooling.cutter.centre_cutting and plunge >= SCRAPING_CHIP * tooling.smallest_chip_mm * per_mm,
         depth_to_set_mm(PLUNGE_STROKE_PER_DIAMETER * diameter, units),
         angle,
         feed_no_slower_mm_min(ramp, min(rubs_below, feed), units),

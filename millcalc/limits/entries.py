@@ -7,6 +7,8 @@ from millcalc.mechanics.kinematics import feed_mm_min
 
 _SMALL_CUTTER_MM = 3.0
 DRILLS = ("twist drill", "spot drill")
+# share of the smallest chip that cuts; a plunge with less is no cut [-]. Common practice, no source
+SCRAPING_CHIP = 0.4
 
 
 def ramp_angle_deg(tooling: Tooling) -> float:

@@ -173,7 +173,8 @@ class State:
         material, diameter = self.tooling.material, self.tooling.cutter.diameter_mm
         slot, side = material.slot_depth_per_diameter, material.side_depth_per_diameter
         deepest = slot.high
-        if not self.request.proven and material.is_metal and slot.start is not None:
+        gentle = material.is_metal or material.family == "laminate"
+        if not self.request.proven and gentle and slot.start is not None:
             deepest = slot.start
         if self.request.cut in FULL_WIDTH:
             text = f"{deepest:g} diameters deep is " + (

@@ -201,7 +201,8 @@ class Tooling:
         low, begin, high = (
             min(max(q * diameter, row.floor_mm), row.cap_mm) for q in (band.low, start, band.high)
         )
-        begin = max(begin, self.smallest_chip_mm / tuning.RUBBING_BUDGET)  # what only rubs is no start
+        # what only rubs is no start; a twentieth more leaves room to round the feed
+        begin = max(begin, 1.05 * self.smallest_chip_mm / tuning.RUBBING_BUDGET)
         low = min(low, begin)
         return low, begin, max(high * self.margins.chip_high, begin)
 
