@@ -23,7 +23,7 @@ MOST_LEVELS = 200  # levels; more is surfacing, where "depth per level" means no
 UNKNOWN_RADIUS_MM = 0.05  # mm; a cutter of unknown size is at least this large
 FAIR_SHARE = 0.1  # of the sideways rapid length makes a level one of travel
 LEVEL_STEP_MM = 1e-3  # mm; levels closer than this are one
-STEEP_DEG = 45.0  # deg; steeper, down or up, counts as straight
+STEEP_DEG = 45.0  # deg; going down steeper counts as a plunge
 
 
 class Facts:
@@ -102,8 +102,8 @@ class Facts:
 
     @cached_property
     def milling(self) -> Mask:
-        """Feed motions with a sideways part, level or sloped: cuts, ramps, helices, surfaces (to 45 degrees)."""
-        return np.asarray(self.feed & (self.plan_mm > STILL_MM) & (np.abs(self.drop_deg) <= STEEP_DEG))
+        """Feed motions that mill: level, rising at any slope, or going down at up to 45 degrees; steeper plunges."""
+        return np.asarray(self.feed & (self.plan_mm > STILL_MM) & (self.drop_deg <= STEEP_DEG))
 
     # -- cutter --------------------------------------------------------------------------------
     @cached_property

@@ -95,7 +95,7 @@ def _why_not(depth_mm: Floats, chip_mm: Floats, steep: bool) -> str:
         )
     if not (np.isfinite(chip_mm) & (chip_mm > 0)).all():
         return "its speed or feed is unknown or zero"
-    return "some cuts are steeper than 45 degrees" if steep else "its length is unknown"
+    return "some cuts go down steeper than 45 degrees, as plunges do" if steep else "its length is unknown"
 
 
 def _uses(ctx: Context, tool: int, found: Tooling, rows: NDArray[np.intp]) -> CutUses:

@@ -55,6 +55,19 @@ def test_other_slopes_six_deep_are_stopped(moves: str) -> None:
     assert got["DEPTH-01"].measured == pytest.approx(6.0, abs=0.25)
 
 
+@pytest.mark.parametrize("rise_deg", [0.0, 0.4, 0.6, 20.0, 44.0, 46.0, 70.0])
+def test_a_rising_cut_is_judged_at_any_angle(rise_deg: float) -> None:
+    """From Z-6 upwards in solid metal: the depth at its start is 6 mm at each of these angles."""
+    run = 30.0 if rise_deg < 1 else min(30.0, 5.9 / math.tan(math.radians(rise_deg)))
+    end = -6 + run * math.tan(math.radians(rise_deg))
+    depth = found(f"G0 X-8 Y40\nG0 Z-6\nG1 X20 F600\nG1 X{20 + run:.3f} Z{end:.3f}")["DEPTH-01"]
+    assert depth.severity.word == "stop" and depth.measured == pytest.approx(6.0, abs=0.05)
+    ctx = context(f"G0 X-8 Y40\nG0 Z-6\nG1 X20 F600\nG1 X{20 + run:.3f} Z{end:.3f}")
+    done, left = cut_uses(ctx)
+    assert len(done[0].rows) == 2 and not left
+    assert done[0].depth_mm[1] == pytest.approx(6.0, abs=0.35)
+
+
 def test_a_surface_finished_with_a_ball_is_judged_and_passes() -> None:
     """Passes 0.4 mm apart over a 10 degree slope that was roughed to within 0.3 mm."""
     rough = "\n".join(
@@ -72,7 +85,7 @@ def test_the_share_that_was_not_judged_is_said() -> None:
     """50 mm along X at one level, then 10 mm along and 20 mm up: steeper than 45 degrees."""
     outcome = run_rules(context("G0 X-8 Y40\nG0 Z-0.5\nG1 X50 F600\nG1 X51 Z-2.0"))
     said = {n.code: n.because for n in outcome.not_checked}
-    assert "steeper than 45 degrees" in said["DEPTH-01"] and "judged: 97 %" in said["DEPTH-01"]
+    assert "steeper than 45 degrees, as plunges do" in said["DEPTH-01"] and "judged: 97 %" in said["DEPTH-01"]
     assert "DEPTH-01" not in outcome.checked
 
 

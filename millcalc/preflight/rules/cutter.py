@@ -96,7 +96,7 @@ def _flutes(ctx: Context, material: Material) -> Iterator[Finding]:
     """
     most = material.max_flutes_slot
     facts = ctx.facts
-    for tool, rows in facts.split(facts.cutting & facts.sideways):
+    for tool, rows in facts.split(facts.cutting & facts.milling):
         fitted = facts.fitted(tool)
         if fitted is None or fitted.cutter.flutes <= most:
             continue
@@ -129,7 +129,7 @@ def _spiral(ctx: Context, setup: Setup, top_mm: float) -> Iterator[Finding]:
     """
     facts = ctx.facts
     thick = setup.job.stock.thickness_mm
-    for tool, rows in facts.split(facts.cutting & facts.sideways):
+    for tool, rows in facts.split(facts.cutting & facts.milling):
         fitted = facts.fitted(tool)
         if fitted is None:
             continue

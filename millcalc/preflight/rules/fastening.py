@@ -177,7 +177,7 @@ def _span(ctx: Context, setup: Setup, material: Material, thickness_mm: float) -
     if thick >= 4.0 or material.family in ("foam", "steel"):
         return
     facts = ctx.facts
-    rows = np.flatnonzero(facts.cutting & facts.sideways)
+    rows = np.flatnonzero(facts.cutting & facts.milling)
     holds = [(s.x_mm, s.y_mm, s.x_mm, s.y_mm) for s in setup.screws or () if s.holds]
     holds += [(b.x_min, b.y_min, b.x_max, b.y_max) for c, b in setup.clamps or () if c.holds]
     if not len(rows) or not holds:

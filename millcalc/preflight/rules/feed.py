@@ -323,7 +323,7 @@ def _rubs_in_fact(ctx: Context, feeds: FeedModel) -> Iterator[Finding]:
     Source: v squared = a r; the smallest chip is the material table's.
     """
     facts = ctx.facts
-    for tool, rows in facts.split(facts.cutting & facts.sideways & np.isfinite(feeds.mean_quick_mm_min)):
+    for tool, rows in facts.split(facts.cutting & facts.milling & np.isfinite(feeds.mean_quick_mm_min)):
         fitted, bound = facts.fitted(tool), limits(ctx, tool)
         if fitted is None or bound is None:
             continue

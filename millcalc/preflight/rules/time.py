@@ -211,7 +211,7 @@ def _burns(ctx: Context, material: Material, feeds: FeedModel) -> Iterator[Findi
         return
     facts, mean = ctx.facts, feeds.mean_quick_mm_min
     with np.errstate(invalid="ignore"):
-        mask = facts.cutting & facts.sideways & (mean < tuning.BURN_SHARE * facts.feed_mm_min)
+        mask = facts.cutting & facts.milling & (mean < tuning.BURN_SHARE * facts.feed_mm_min)
     rows = np.flatnonzero(mask)
     if len(rows) and float(np.nansum(feeds.time_quick_s[rows])) > 1.0:
         ratio = mean[rows] / facts.feed_mm_min[rows]
