@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from millcalc.findings import Finding, NotChecked, Severity
+from millcalc.preflight.blocks import Block, blocks
 from millcalc.preflight.context import Context
 from millcalc.preflight.needs import missing
 from millcalc.preflight.order import grouped, sort_key
@@ -24,6 +25,7 @@ class Outcome:
     idle: Acceptances that met no finding.
     checked: Codes of the rules that ran in full.
     failed: Codes of rules that broke down: an error of millcalc, never the program's; they count as not checked.
+    blocks: The findings joined by place or cause, each block with one remedy.
     """
 
     findings: tuple[Finding, ...]
@@ -32,6 +34,7 @@ class Outcome:
     idle: tuple[Acceptance, ...]
     checked: tuple[str, ...]
     failed: tuple[str, ...] = ()
+    blocks: tuple[Block, ...] = ()
 
     def worst(self) -> Severity | None:
         """Highest severity among the findings, or None."""
@@ -77,13 +80,15 @@ def run_rules(
     joined = grouped([*findings, *notes])
     quieted = [Quieted(f, accepted[f.code]) for f in joined if f.code in accepted]
     used = {entry.finding.code for entry in quieted}
+    kept = tuple(sorted((f for f in joined if f.code not in accepted), key=sort_key))
     return Outcome(
-        tuple(sorted((f for f in joined if f.code not in accepted), key=sort_key)),
+        kept,
         tuple(not_checked),
         tuple(sorted(quieted, key=lambda entry: sort_key(entry.finding))),
         tuple(a for code, a in sorted(accepted.items()) if code not in used),
         tuple(checked),
         tuple(failed),
+        blocks(ctx, kept),
     )
 
 

@@ -19,6 +19,8 @@ Floats = NDArray[np.float64]
 SLOT_SHARE = 0.9  # of the diameter; wider counts as a slot
 ALL_OF_IT = 0.999  # of the cutting length; from here on all of it was judged
 ROUNDED = ("ball", "bull-nose", "tapered ball", "vee", "engraving")
+OVER = 1.02  # of a limit; rounding may use this much of it
+RESERVE_SLACK = 1.05  # of a first cut's reserve; rounding a depth or a dial step may use this much more
 MOST_CASES = 4000  # different cuts judged one by one; beyond, they are rounded more coarsely
 
 
@@ -46,6 +48,11 @@ class CutUses:
     uses: dict[str, Floats]
     first: dict[str, Floats]
     chatter: Floats
+
+    def over(self) -> NDArray[np.bool_]:
+        """Cuts beyond a limit, or beyond a first cut's reserve."""
+        beyond = np.max(np.vstack([*self.uses.values()]), axis=0) > OVER
+        return np.asarray(beyond | (np.max(np.vstack([*self.first.values()]), axis=0) > RESERVE_SLACK))
 
     def worst(self) -> tuple[Floats, list[str]]:
         """Largest use of each cut [-], and which limit that is."""

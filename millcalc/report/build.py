@@ -10,6 +10,7 @@ import numpy as np
 from millcalc import __version__
 from millcalc.findings import Finding
 from millcalc.preflight import all_rules
+from millcalc.preflight.blocks import Block
 from millcalc.preflight.clearances import Gap, clearances
 from millcalc.preflight.context import Context
 from millcalc.preflight.run import Outcome
@@ -17,6 +18,7 @@ from millcalc.preflight.uses import cut_uses
 from millcalc.report.cautions import FOOTER, caution_keys
 from millcalc.report.checklist import checklist
 from millcalc.report.model import (
+    BlockOut,
     CheckReport,
     Clearance,
     CutFacts,
@@ -53,6 +55,7 @@ def build_report(ctx: Context, outcome: Outcome) -> CheckReport:
         setup=_setup(ctx),
         cut=_cut(ctx),
         findings=tuple(_finding(ctx, f, titles) for f in outcome.findings),
+        blocks=tuple(_block(block) for block in outcome.blocks),
         not_checked=tuple(
             NotCheckedOut(code=n.code, what=n.what, because=n.because, fields=n.fields)
             for n in outcome.not_checked
@@ -74,6 +77,14 @@ def build_report(ctx: Context, outcome: Outcome) -> CheckReport:
         cautions=_cautions(ctx),
         footer=FOOTER,
     )
+
+
+def _block(block: Block) -> BlockOut:
+    numbers = {}
+    if block.cut is not None:
+        numbers = {"passes": block.cut.passes, "depth_mm": _number(block.cut.depth_mm or None)}
+        numbers["feed_mm_min"] = _number(block.cut.feed_mm_min)
+    return BlockOut(kind=block.kind, findings=block.findings, remedy=block.remedy, **numbers)
 
 
 def _titles() -> dict[str, str]:

@@ -58,6 +58,21 @@ class FindingOut(Out):
     expected: str = ""
 
 
+class BlockOut(Out):
+    """Findings about one place or of one cause: the head first, its reasons after it, and one remedy for all.
+
+    `findings` are places in the report's list; `kind` says what joins them. `passes` of `depth_mm` at `feed_mm_min`
+    are the remedy of a cut in numbers [-, mm, mm/min].
+    """
+
+    kind: Literal["cause", "screws", "cut", "single"]
+    findings: tuple[int, ...]
+    remedy: str = ""
+    passes: int | None = None
+    depth_mm: float | None = None
+    feed_mm_min: float | None = None
+
+
 class NotCheckedOut(Out):
     """A check that could not be made: what, which fact is missing, and the job fields that would supply it."""
 
@@ -194,6 +209,7 @@ class CheckReport(Out):
     setup: SetupFacts
     cut: CutFacts
     findings: tuple[FindingOut, ...]
+    blocks: tuple[BlockOut, ...] = ()
     not_checked: tuple[NotCheckedOut, ...]
     quieted: tuple[QuietedOut, ...]
     unused_acceptances: tuple[str, ...] = ()

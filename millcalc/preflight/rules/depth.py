@@ -15,7 +15,7 @@ from millcalc.preflight.context import Context
 from millcalc.preflight.registry import rule
 from millcalc.preflight.rules.feed import width_words
 from millcalc.preflight.tuning import STOP_FROM, STOP_FROM_WHERE_IT_BREAKS
-from millcalc.preflight.uses import CutUses, cut_uses
+from millcalc.preflight.uses import OVER, CutUses, cut_uses
 from millcalc.stock.result import EngagementJump, Removal
 
 
@@ -38,12 +38,12 @@ def _too_deep(ctx: Context) -> Iterator[Finding | NotChecked]:
         yield NotChecked("DEPTH-01", f"depth of the passes of T{tool}", because)
     for cut in done:
         use, keys = cut.worst()
-        bad = use > 1.02
+        bad = use > OVER
         if not bad.any():
             continue
         at = int(np.argmax(use))
         depth, limit = float(cut.depth_mm[at]), float(cut.depth_mm[at] / use[at])
-        others = [TITLES[k] for k, v in cut.uses.items() if k != keys[at] and v[at] > 1.02]
+        others = [TITLES[k] for k, v in cut.uses.items() if k != keys[at] and v[at] > OVER]
         yield ctx.say.finding(
             "DEPTH-01",
             Severity.STOP if _stops(cut, at) else Severity.WARNING,

@@ -15,11 +15,10 @@ from millcalc.preflight.registry import rule
 from millcalc.preflight.rules.depth import passes, tool_name
 from millcalc.preflight.rules.feed import width_words
 from millcalc.preflight.tuning import CLIMB_PULL_SHARE
-from millcalc.preflight.uses import cut_uses
+from millcalc.preflight.uses import OVER, RESERVE_SLACK, cut_uses
 from millcalc.stock.result import SIDE_CLIMB, SIDE_CONVENTIONAL, Removal
 from millcalc.tables.models import Machine, Material
 
-RESERVE_SLACK = 1.05  # of the reserve's share; rounding a depth or a dial step may use this much more
 NEEDS = ("machine", "material", "cutters", "stock_top", "motions")
 
 
@@ -32,7 +31,7 @@ def _over(
         yield NotChecked(code, f"{TITLES[key]} of T{tool_name(tool)}", because)
     for cut in done:
         use = cut.uses[key]
-        bad = use > 1.02
+        bad = use > OVER
         if not bad.any():
             continue
         at = int(np.argmax(use))

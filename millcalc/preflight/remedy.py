@@ -1,0 +1,76 @@
+"""The one edit that brings a cut within every limit at once: so many passes, at such a feed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from millcalc.findings import Finding
+from millcalc.limits.judge import depth_uses
+from millcalc.limits.request import CutRequest
+from millcalc.limits.tuning import SMALLEST_DEPTH_MM
+from millcalc.preflight.context import Context
+from millcalc.preflight.uses import SLOT_SHARE, CutUses
+
+HARDEST = 200  # cuts that are tried; the hardest of them decide
+FEED_STEP_MM_MIN = 10.0  # mm/min; a feed that must rise is rounded up to it
+
+
+@dataclass(frozen=True, slots=True)
+class Remedy:
+    """What a cut has to become.
+
+    passes: Equal passes instead of one [-]; None when no depth worth cutting remains.
+    depth_mm: Depth of each of them at the hardest place [mm].
+    feed_mm_min: New feed; None where the feed may stay [mm/min].
+    """
+
+    passes: int | None
+    depth_mm: float
+    feed_mm_min: float | None
+
+
+def cut_remedy(ctx: Context, cut: CutUses, over: NDArray[np.bool_], feed: Finding | None) -> Remedy:
+    """Fewest equal passes at which every limit holds, with a first cut's reserve unless the job says proven.
+
+    ctx: Program and set-up.
+    cut: The cuts of one tool.
+    over: Which of them are beyond a limit or the reserve.
+    feed: The finding on their chip, which asks for another feed; None when the feed may stay.
+    Returns: The remedy.
+    """
+    worst, _ = cut.worst()
+    some = np.flatnonzero(over)[np.argsort(worst[over])[::-1][:HARDEST]]
+    proven = bool(ctx.setup and ctx.setup.job.proven)
+    asked, scale = None, 1.0
+    if feed is not None and feed.measured and feed.limit and feed.motion is not None:
+        scale = feed.limit / feed.measured
+        asked = float(ctx.facts.feed_mm_min[feed.motion]) * scale
+        if scale > 1:
+            asked = float(np.ceil(asked / FEED_STEP_MM_MIN - 1e-9) * FEED_STEP_MM_MIN)
+            scale = asked / float(ctx.facts.feed_mm_min[feed.motion])
+    deepest = float(cut.depth_mm[some].max())
+    most = max(1, int(deepest / SMALLEST_DEPTH_MM))
+    if not _fits(cut, some, scale, proven, most):
+        return Remedy(None, 0.0, asked)
+    low, high = 0, most  # fits at high, not at low
+    while high - low > 1:
+        middle = (low + high) // 2
+        low, high = (low, middle) if _fits(cut, some, scale, proven, middle) else (middle, high)
+    return Remedy(high, float(cut.depth_mm[some[0]]) / high, asked)
+
+
+def _fits(cut: CutUses, some: NDArray[np.intp], scale: float, proven: bool, passes: int) -> bool:
+    diameter = cut.tooling.cutter.diameter_mm
+    slot = cut.width_mm[some] >= SLOT_SHARE * diameter
+    for kind, mine in (("slot", some[slot]), ("side", some[~slot])):
+        if len(mine):
+            request = CutRequest("slot" if kind == "slot" else "side", proven=proven)
+            width = diameter if kind == "slot" else cut.width_mm[mine]
+            depth, chip = cut.depth_mm[mine] / passes, cut.chip_mm[mine] * scale
+            used = depth_uses(cut.tooling, request, cut.rpm[mine], chip, depth, width)
+            if any(float(np.max(use)) > 1.0 + 1e-9 for use in used.values()):
+                return False
+    return True

@@ -1,0 +1,104 @@
+"""Findings about one place become one block, and its one remedy satisfies all of them."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from millcalc.preflight import run_rules
+from millcalc.preflight.blocks import FOLLOWS, OF_A_CUT, OF_A_FEED
+from millcalc.report.build import build_report
+from tests.preflight.test_slopes import context
+
+PROMPTED = {"DEPTH-01", "FORCE-01", "FORCE-02", "FORCE-03", "FORCE-04", "FORCE-10", *OF_A_FEED}
+
+
+def slot(depth_mm: float, feed: float, passes: int = 1) -> str:
+    lines = []
+    for n in range(passes):
+        lines += ["G0 X-8 Y40", f"G0 Z{-depth_mm * (n + 1) / passes:.4f}", f"G1 X70 F{feed:g}", "G0 Z15"]
+    return "\n".join(lines)
+
+
+def outcome_of(moves: str):
+    outcome = run_rules(context(moves))
+    told = [place for block in outcome.blocks for place in block.findings]
+    assert sorted(told) == list(range(len(outcome.findings)))
+    heads = [min(block.findings) for block in outcome.blocks]
+    assert heads == sorted(heads)
+    return outcome
+
+
+def cut_block(outcome):
+    (block,) = [block for block in outcome.blocks if block.kind == "cut"]
+    return block
+
+
+def test_eight_findings_about_one_cut_are_one_block_with_one_remedy() -> None:
+    """6 mm deep at F1500 in 6061 with a 6 mm one-flute: too deep, too strong, too much power, chip too thick."""
+    outcome = outcome_of(slot(6, 1500))
+    block = cut_block(outcome)
+    codes = [outcome.findings[place].code for place in block.findings]
+    assert codes[0] == "DEPTH-01" and {"FORCE-01", "FORCE-03", "FORCE-05", "FEED-03"} <= set(codes)
+    assert block.cut is not None and block.cut.passes == 8
+    assert block.remedy == "F 960 mm/min, and 8 passes of 0.75 mm instead of one"
+    again = outcome_of(slot(6, 960, 8))
+    assert not {f.code for f in again.findings} & PROMPTED
+
+
+def test_a_higher_feed_is_counted_when_the_passes_are() -> None:
+    """2 mm at F200 rubs and is beyond a first cut's reserve: the passes hold at the higher feed, too."""
+    outcome = outcome_of(slot(2, 200))
+    block = cut_block(outcome)
+    assert {outcome.findings[place].code for place in block.findings} >= {"FEED-04", "FORCE-10"}
+    assert block.cut is not None and block.cut.feed_mm_min == pytest.approx(440)
+    again = outcome_of(slot(2, 440, block.cut.passes))
+    assert not {f.code for f in again.findings} & PROMPTED
+
+
+@settings(max_examples=12, deadline=None, database=None)
+@given(st.floats(0.3, 7.0), st.integers(15, 250))
+def test_whoever_obeys_a_block_once_is_done(depth_mm: float, tens: int) -> None:
+    feed = tens * 10.0
+    outcome = outcome_of(slot(depth_mm, feed))
+    for block in outcome.blocks:
+        if block.cut is None:
+            continue
+        codes = {outcome.findings[place].code for place in block.findings} - {"FORCE-05", "DEPTH-05"}
+        assert block.cut.passes is not None
+        new = block.cut.feed_mm_min or feed
+        new = math.floor(new / 10) * 10 if new < feed else new
+        again = outcome_of(slot(depth_mm, new, block.cut.passes))
+        assert not {f.code for f in again.findings} & codes
+
+
+def test_screws_that_are_hit_are_one_block() -> None:
+    """Along Y60 and up to Y74 over the heads of screws 1, 3 and 4."""
+    outcome = outcome_of("G0 X-8 Y40\nG0 Z-0.5\nG1 X70 F600\nG0 X6 Y60\nG0 X114\nG0 Y74")
+    (block,) = [block for block in outcome.blocks if block.kind == "screws"]
+    hit = [outcome.findings[place].fact for place in block.findings]
+    assert len(hit) == 3 and all("the cutter hits screw" in fact for fact in hit)
+    assert all(f"move screw {n} " in block.remedy for n in (1, 3, 4))
+
+
+def test_what_follows_from_a_wrong_zero_folds_beneath_it() -> None:
+    """The same slot with the stock on the other side of zero: the corner is the cause, not depth or force."""
+    outcome = outcome_of("G0 X-62.5 Y-20\nG0 Z-6\nG1 X50 F1500")
+    block = outcome.blocks[0]
+    codes = [outcome.findings[place].code for place in block.findings]
+    assert block.kind == "cause" and codes[0] in FOLLOWS and len(codes) > 1
+    assert block.remedy == outcome.findings[block.findings[0]].action
+    assert not [b for b in outcome.blocks if b.kind == "cut"]
+
+
+def test_the_report_carries_the_blocks() -> None:
+    ctx = context(slot(6, 1500))
+    outcome = run_rules(ctx)
+    report = build_report(ctx, outcome)
+    assert [b.findings for b in report.blocks] == [b.findings for b in outcome.blocks]
+    (cut,) = [b for b in report.blocks if b.kind == "cut"]
+    assert (cut.passes, cut.depth_mm, cut.feed_mm_min) == (8, pytest.approx(0.75), pytest.approx(972))
+    assert all(report.findings[place].code in (*OF_A_CUT, *OF_A_FEED) for place in cut.findings)
