@@ -168,6 +168,7 @@ class Say:
         unit: str = "",
         source: str = "",
         place: tuple[float, float, float] | None = None,
+        at: Span | None = None,
     ) -> Finding:
         """One finding that stands for all motions `rows`, worded for the worst of them.
 
@@ -177,6 +178,7 @@ class Say:
         worst: Row the fact is worded for; None for the first [-].
         word: Letter of the word to point at.
         place: Where on the part; None takes the end of the worst motion [mm].
+        at: Where the remedy is to be written; None looks for `word`.
         Returns: The finding; its first span is the worst motion's line, its second the first line if
           another.
         """
@@ -184,7 +186,8 @@ class Say:
         worst = int(rows[0]) if worst is None else int(worst)
         lines = _distinct(motions.line[np.asarray(rows)])
         line = int(motions.line[worst])
-        spans = [self.set_where(worst, word) if word in ("F", "S") else self.word_span(line, word)]
+        found = self.set_where(worst, word) if word in ("F", "S") else self.word_span(line, word)
+        spans = [at or found]
         if spans[0].line != line:
             spans = [Span(line), spans[0]]
         if int(lines[0]) != line:

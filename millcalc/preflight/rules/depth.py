@@ -12,6 +12,7 @@ from millcalc.limits.table import TITLES
 from millcalc.limits.tuning import SMALLEST_DEPTH_MM
 from millcalc.preflight import tuning
 from millcalc.preflight.context import Context
+from millcalc.preflight.limits import limits
 from millcalc.preflight.registry import rule
 from millcalc.preflight.rules.feed import width_words
 from millcalc.preflight.tuning import STOP_FROM, STOP_FROM_WHERE_IT_BREAKS
@@ -258,7 +259,7 @@ def _corners(ctx: Context, removal: Removal) -> Iterator[Finding]:
       by more than 40 degrees; slots and first contacts are left out.
     Why: chip volume and force jump in every inside corner; that is where cutters chirp, dig in and break.
     Wrong: a pocket with square inside corners, finished at full feed with 10 % width: 37 to 127 degrees.
-    Right: rounded inside paths, or the feed cut by the factor this rule names.
+    Right: rounded inside paths, or the corner taken at the feed this rule names, a share of the tool's highest one.
     Limits of the rule: as fine as the cells of the simulated cut.
     Source: cos(phi) = 1 - 2 ae / D; the thresholds are common practice, no source.
     """
@@ -266,9 +267,10 @@ def _corners(ctx: Context, removal: Removal) -> Iterator[Finding]:
     jumps = [jump for jump in (*removal.jumps, *_peaks(ctx, removal)) if _sharp(ctx, jump)]
     for tool in sorted({int(facts.tool[jump.motion]) for jump in jumps}):
         mine = [jump for jump in jumps if int(facts.tool[jump.motion]) == tool]
+        mine = [jump for jump in mine if not _slowed(ctx, jump)]
+        if not mine:
+            continue
         worst = max(mine, key=lambda jump: jump.after_rad - jump.before_rad)
-        factor = (1 - np.cos(worst.before_rad)) / (1 - np.cos(worst.after_rad))
-        feed = float(facts.feed_mm_min[worst.motion])
         yield ctx.say.finding(
             "DEPTH-06",
             Severity.WARNING,
@@ -280,13 +282,36 @@ def _corners(ctx: Context, removal: Removal) -> Iterator[Finding]:
             limit=float(np.degrees(1.5 * worst.before_rad)),
             unit="deg",
             place=worst.place_mm,
-            action=(
-                f"F {ctx.say.feed_to_set(feed * factor)} there keeps the chip volume; or "
-                if factor > 0.2
-                else ""
-            )
-            + "round the inside corner of the path, or clear it first",
+            action=_corner_remedy(ctx, worst),
         )
+
+
+def _corner_feed_mm_min(ctx: Context, jump: EngagementJump) -> float:
+    """Feed that keeps the chip volume in a corner, measured from the tool's highest feed: slower does not lower it."""
+    facts = ctx.facts
+    same = facts.cutting & facts.milling & (facts.tool == facts.tool[jump.motion])
+    usual = float(np.nanmax(facts.feed_mm_min[same], initial=0.0))
+    return usual * float((1 - np.cos(jump.before_rad)) / (1 - np.cos(jump.after_rad)))
+
+
+def _slowed(ctx: Context, jump: EngagementJump) -> bool:
+    """Whether the program takes a corner as slowly as this rule would ask."""
+    return bool(ctx.facts.feed_mm_min[jump.motion] <= OVER * _corner_feed_mm_min(ctx, jump))
+
+
+def _corner_remedy(ctx: Context, jump: EngagementJump) -> str:
+    """Round the corner; or, where the chip there stays one that cuts, a feed for it and the one to restore."""
+    facts, tool = ctx.facts, int(ctx.facts.tool[jump.motion])
+    rounded = "round the inside corner of the path, or clear it first"
+    feed, bound = _corner_feed_mm_min(ctx, jump), limits(ctx, tool)
+    per_tooth = feed / (facts.rpm[jump.motion] * facts.flutes[jump.motion])
+    if bound is not None and not per_tooth >= bound.min_chip_mm:  # unknown speeds too
+        return rounded
+    was, near = ctx.say.feed(facts.feed_mm_min[jump.motion]), ctx.say.mm(facts.diameter_mm[jump.motion])
+    return (
+        f"{rounded}; or end line {jump.line} {near} before the corner, go through it at "
+        f"F {ctx.say.feed_to_set(feed)}, and write F {was} again after it"
+    )
 
 
 def _peaks(ctx: Context, removal: Removal) -> list[EngagementJump]:

@@ -14,6 +14,7 @@ from millcalc.preflight import tuning
 from millcalc.preflight.context import Context
 from millcalc.preflight.facts import STEEP_DEG
 from millcalc.preflight.feed_model import FeedModel
+from millcalc.preflight.feed_words import feed_edit
 from millcalc.preflight.limits import limits
 from millcalc.preflight.registry import rule
 from millcalc.tables.models import Machine
@@ -162,6 +163,7 @@ def _thick(
     at = int(np.argmax(np.where(bad, chip, 0)))
     worst, value = int(rows[at]), float(chip[at])
     feed = float(ctx.facts.feed_mm_min[worst])
+    edit = feed_edit(ctx, rows[bad], worst)
     yield ctx.say.finding(
         "FEED-03",
         Severity.STOP if value > 2 * top else Severity.WARNING,
@@ -174,7 +176,8 @@ def _thick(
         limit=top,
         unit="mm",
         source=source,
-        action=f"F {ctx.say.feed_to_set(feed * top / value)} keeps {ctx.say.chip(top)} a tooth",
+        action=f"F {ctx.say.feed_to_set(feed * top / value)} keeps {ctx.say.chip(top)} a tooth{edit.words}",
+        at=edit.span,
     )
 
 
@@ -213,6 +216,7 @@ def _thin(
             if machine and slow >= machine.spindle.min_rpm
             else ""
         )
+        edit = feed_edit(ctx, rows[bad], worst)
         yield ctx.say.finding(
             "FEED-04",
             severity,
@@ -226,7 +230,8 @@ def _thin(
             unit="mm",
             source=source,
             action=f"F {ctx.say.feed(np.ceil(feed * limit / value / 10) * 10)} gives "
-            f"{ctx.say.chip(limit)} a tooth{other}; slower is not gentler",
+            f"{ctx.say.chip(limit)} a tooth{edit.words}{other}; slower is not gentler",
+            at=edit.span,
         )
 
 
