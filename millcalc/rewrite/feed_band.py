@@ -14,9 +14,9 @@ from millcalc.limits.request import CutRequest
 from millcalc.limits.tuning import RAMP_FEED_SHARE
 from millcalc.mechanics.chip import max_chip_mm
 from millcalc.preflight.context import Context
+from millcalc.preflight.entry_feed import most_down_mm_min
 from millcalc.preflight.facts import STEEP_DEG
 from millcalc.preflight.limits import Limits, limits, tooling
-from millcalc.preflight.rules.plunge import most_down_mm_min
 from millcalc.preflight.uses import SLOT_SHARE
 from millcalc.rewrite import tuning
 

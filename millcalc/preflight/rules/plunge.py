@@ -5,15 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import numpy as np
-from numpy.typing import NDArray
 
 from millcalc.findings import Finding, NotChecked, Severity
 from millcalc.limits.entries import DRILLS
-from millcalc.limits.plunge import plunge_feed_mm_min
 from millcalc.mechanics.entries import ramp_length_mm
 from millcalc.preflight.context import Context
+from millcalc.preflight.entry_feed import most_down_mm_min
 from millcalc.preflight.facts import STEEP_DEG
-from millcalc.preflight.limits import Limits, limits, tooling
+from millcalc.preflight.limits import limits
 from millcalc.preflight.registry import rule
 from millcalc.preflight.tabs import find_tabs
 from millcalc.preflight.tuning import RAMP_STOP
@@ -65,26 +64,6 @@ def _too_fast(ctx: Context) -> Iterator[Finding | NotChecked]:
             action=f"F {ctx.say.feed_to_set(top[at])}, or go in on a ramp of "
             f"{ctx.say.deg(bound.ramp_angle_deg)} or less",
         )
-
-
-def most_down_mm_min(
-    ctx: Context, tool: int, bound: Limits, flutes: int, rpm: NDArray[np.float64]
-) -> NDArray[np.float64]:
-    """Fastest feed straight down at each speed: what the end cuts and, where the machine is known, what Z pushes.
-
-    tool, flutes: Tool number and its cutting edges [-].
-    bound: What the material takes.
-    rpm: Speeds [rev/min].
-    Returns: Feeds [mm/min].
-    """
-    most = bound.plunge_share * bound.chip_high_mm * flutes * rpm
-    found = tooling(ctx, tool)
-    if isinstance(found, str):
-        return np.asarray(most)
-    speeds, back = np.unique(rpm, return_inverse=True)
-    share = bound.plunge_share * bound.chip_high_mm * flutes
-    held = [plunge_feed_mm_min(found, float(n), share * float(n), proven=True) for n in speeds]
-    return np.array(held)[back]
 
 
 @rule("PLUNGE-02", Severity.STOP, "plunge with a cutter that does not cut on its end",

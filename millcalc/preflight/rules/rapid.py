@@ -12,6 +12,7 @@ from millcalc.gcode.motions import FLAG_CYCLE, FLAG_HOME
 from millcalc.job.setup import Box, Setup
 from millcalc.preflight import tuning
 from millcalc.preflight.context import Context
+from millcalc.preflight.entry_feed import slow_down_mm_min
 from millcalc.preflight.registry import rule
 
 
@@ -49,8 +50,32 @@ def _through_stock(ctx: Context, top_mm: float) -> Iterator[Finding]:
             measured=deep[at],
             limit=0.0,
             unit="mm",
-            action=f"lift to Z {_lift(ctx)} before line {int(facts.motions.line[rows[at]])}",
+            action=_over_it(ctx, rows, int(rows[at])),
         )
+
+
+def _over_it(ctx: Context, rows: NDArray[np.intp], worst: int) -> str:
+    """The whole edit: up before the first of these rapids in a row, down at feed after the last."""
+    facts, motions = ctx.facts, ctx.program.motions
+    first = last = worst
+    inside = set(rows.tolist())
+    while first - 1 in inside:
+        first -= 1
+    while last + 1 in inside:
+        last += 1
+    up = f"G0 Z {_lift(ctx)} before line {int(motions.line[first])}"
+    back = float(motions.end_mm[last, 2])
+    goes_on = last + 1 < facts.n and bool(facts.feed[last + 1]) and facts.top_mm is not None
+    if not goes_on or np.isnan(back):
+        return f"write {up}"
+    tool = int(facts.tool[last])
+    feed = slow_down_mm_min(ctx, tool, float(facts.rpm[last]))
+    down = f"G1 Z {ctx.say.mm(back)}" + (f" F {ctx.say.feed_to_set(feed)}" if feed else " with a plunge feed")
+    after = f"after line {int(motions.line[last])}"
+    own = ctx.say.word_span(int(motions.line[last + 1]), "F").start
+    restore = "" if own else f", and F {ctx.say.feed(facts.feed_mm_min[last + 1])} again in the next cut"
+    between = ", and no Z word between them" if first < last else ""
+    return f"write {up}; {after} write {down}{restore}{between}"
 
 
 def _lift(ctx: Context) -> str:
@@ -96,7 +121,7 @@ def _rapid_plunge(ctx: Context, top_mm: float) -> Iterator[Finding]:
             measured=deep[at],
             limit=0.0,
             unit="mm",
-            action=f"rapid to Z {ctx.say.mm(top_mm + 1, 0.1)}, then G1 with a plunge feed",
+            action=_down_at_feed(ctx, int(rows[at]), top_mm),
         )
 
 
@@ -106,6 +131,14 @@ def _open_before(ctx: Context, row: int) -> bool:
     end = motions.end_mm[:row]
     near = (np.abs(end[:, 0] - x) < 0.02) & (np.abs(end[:, 1] - y) < 0.02) & (end[:, 2] < z + 0.02)
     return bool((near & ctx.facts.feed[:row]).any())
+
+
+def _down_at_feed(ctx: Context, row: int, top_mm: float) -> str:
+    facts, line = ctx.facts, int(ctx.program.motions.line[row])
+    feed = slow_down_mm_min(ctx, int(facts.tool[row]), float(facts.rpm[row]))
+    down = f"G1 Z {ctx.say.mm(facts.motions.end_mm[row, 2])}"
+    down += f" F {ctx.say.feed_to_set(feed)}" if feed else " with a plunge feed"
+    return f"in line {line} rapid to Z {ctx.say.mm(top_mm + 1, 0.1)}, then write {down}"
 
 
 @rule("RAPID-03", Severity.WARNING, "sideways from an unknown height", needs=("motions",),

@@ -7,13 +7,14 @@ from collections.abc import Iterator
 import numpy as np
 
 from millcalc.findings import Finding, Severity
-from millcalc.job.setup import Box
+from millcalc.job.setup import Box, Setup
 from millcalc.preflight.context import Context
 from millcalc.preflight.geometry import places_mm
 from millcalc.preflight.registry import rule
 from millcalc.preflight.rules.bed import z_doubt_mm
 from millcalc.preflight.tabs import find_tabs
 from millcalc.stock.result import Removal
+from millcalc.tables import list_names
 from millcalc.tables.models import Material
 
 SAMPLES = (np.arange(16) + 0.5) / 16  # places along a motion that leaves the stock
@@ -251,3 +252,33 @@ def _one_sided(ctx: Context, material: Material, removal: Removal) -> Iterator[F
             limit=0.5,
             unit="of the area",
         )
+
+
+@rule(
+    "STOCK-07",
+    Severity.NOTE,
+    "one word for several sorts",
+    needs=("job", "material"),
+    what="which sort of material is meant",
+)
+def _sorts(ctx: Context, setup: Setup, material: Material) -> Iterator[Finding]:
+    """The job names the material by a word that several sorts share.
+
+    Flags: a material named by a word such as ``brass`` or ``acrylic`` that begins the name of more than one sort.
+    Why: the sorts cut differently: one melts or drags where the other breaks into chips.
+    Wrong: ``material: acrylic`` for an extruded sheet: the cast sort is taken.
+    Right: ``material: acrylic-extruded``.
+    Limits of the rule: sorts are told by their names in the tables; a wrong sort is not noticed.
+    Source: the material tables.
+    """
+    word = (setup.job.material or "").strip().lower().replace(" ", "-")
+    sorts = [name for name in list_names("materials") if name.startswith(f"{word}-")]
+    if word == material.name or len(sorts) < 2:
+        return
+    others = [name for name in sorts if name != material.name]
+    yield Finding(
+        "STOCK-07",
+        Severity.NOTE,
+        f"{word} is taken as {material.title} ({material.name}); {' and '.join(others)} cut differently",
+        f"write the sort in the job: material: {material.name}, or {' or '.join(others)}",
+    )

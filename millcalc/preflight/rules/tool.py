@@ -25,8 +25,8 @@ SIZE_FIRST = re.compile(r"\b(\d+(?:[.,]\d+)?|\d+/\d+)\s*(mm|in(?:ch)?|\")\s+(?:f
 def _no_cutter(ctx: Context, setup: Setup) -> Iterator[Finding]:
     """The program uses a tool number for which the job names no cutter.
 
-    Flags: feed motions with a tool number that is not in the job; or with none, where the job does not name
-      exactly one cutter.
+    Flags: feed motions with a tool number that is not in the job; a bare T word (no M6) that is not, though the job's
+      only cutter is taken; or motions with no number, where the job does not name exactly one cutter.
     Why: nothing that depends on the cutter can be checked for those motions.
     Wrong: ``T3 M6`` and a job with cutters 1 and 2.
     Right: every number of the program in the job.
@@ -34,6 +34,18 @@ def _no_cutter(ctx: Context, setup: Setup) -> Iterator[Finding]:
     Source: the job.
     """
     facts = ctx.facts
+    strange = [e for e in ctx.say.events("tool select") if e.value not in setup.cutters]
+    if facts.assumed_tool is not None and strange:
+        asked, has = f"T{strange[0].value:.0f}", f"T{facts.assumed_tool}"
+        yield ctx.say.at_event(
+            "TOOL-01",
+            Severity.WARNING,
+            f"the program asks for {asked}, the job knows {has}; everything is judged with {has}",
+            strange[0],
+            word="T",
+            action=f"name the cutter under {asked[1:]} in the job, or write {has} in the program",
+            count=len(strange),
+        )
     for tool, rows in facts.split(facts.feed):
         if tool in setup.cutters:
             continue
