@@ -10,18 +10,16 @@ import numpy as np
 
 from millcalc.errors import ProgramError
 from millcalc.findings import Finding
-from millcalc.gcode.motions import ARC_CW, LINE, SPINDLE_UNKNOWN, MotionTable
-from millcalc.gcode.profiles import load_profile
+from millcalc.gcode.motions import LINE, SPINDLE_UNKNOWN, MotionTable
 from millcalc.gcode.program import Program
-from millcalc.limits.tuning import RAMP_FEED_SHARE
 from millcalc.preflight.context import Context
 from millcalc.preflight.limits import tooling
 from millcalc.preflight.run import Outcome
-from millcalc.preflight.tuning import SPIN_UP_DEFAULT_S, TRAVEL_ABOVE_MM
 from millcalc.rewrite import tuning
 from millcalc.rewrite.desk import Desk, judged, refuse_unreadable
+from millcalc.rewrite.head import head_of, with_tool
 from millcalc.rewrite.state import Blocks, Point, StateAt, restart_points, state_at
-from millcalc.rewrite.way_in import Piece, heights_down, path_back
+from millcalc.rewrite.way_in import Piece, path_back
 from millcalc.stock.result import Removal
 
 NEAR_MM = 1e-3  # mm; the rest of the program may begin this far from where it did (rounding of the words)
@@ -127,11 +125,12 @@ def reenter(desk: Desk, seen: Survey, line: int) -> Reentry:
             f"line {line}, behind the last motion", "a line with motions to come", file=desk.name, line=line
         )
     entry = _entry(desk, seen, wanted)
-    head, place = _head(desk, seen.context, wanted, entry)
+    head, place = head_of(seen.context, wanted, entry.begins, entry.pieces, entry.angle_deg)
     rest = int(seen.context.program.line_starts[entry.begins.line - 1])
     data = head + desk.data[rest:]
-    program = desk.read(data, None)
-    refuse_unreadable(program, data)
+    told = with_tool(head, entry.begins.tool) + desk.data[rest:]
+    program = desk.read(told, None)
+    refuse_unreadable(program, told)
     _compare_rest(seen.context.program, program, entry.begins.row, desk.name, entry.begins.line)
     ctx = _placed(desk, seen.context, program, wanted.row)
     outcome, left = judged(ctx)
@@ -249,140 +248,6 @@ def _ramp_length(ctx: Context, z_mm: float, angle_deg: float) -> float:
     top = ctx.facts.top_mm
     drop = max((top - z_mm) if top is not None else 1.0, 0.2)
     return min(drop / math.tan(math.radians(angle_deg)), tuning.RESTART_BACK_MOST_MM)
-
-
-# ---- the lines in front
-def _head(desk: Desk, ctx: Context, wanted: StateAt, entry: _Entry) -> tuple[bytes, tuple[float, float]]:
-    state, program = entry.begins, ctx.program
-    profile = load_profile(program.profile)
-    inch = state.unit_mm != 1.0
-
-    def number(value_mm: float) -> str:
-        text = f"{value_mm / state.unit_mm:.{5 if inch else 4}f}".rstrip("0")
-        text = text + "0" if text.endswith(".") else text
-        return "0.0" if text == "-0.0" else text
-
-    def feed(value_mm_min: float) -> str:
-        value = value_mm_min / state.unit_mm
-        return f"F{value:.{2 if inch else 0}f}" if value >= 1 else f"F{value:.4f}"
-
-    lines: list[str] = []
-    if program.data.lstrip(b"\xef\xbb\xbf \t\r\n").startswith(b"%"):
-        lines.append("%")
-    lines += [
-        f"(begun again at line {wanted.line}; the rest begins with line {state.line} of the whole program)",
-        f"G{20 if inch else 21} G90 G17 G94" + (f" {state.offset}" if _uses_offset(program) else ""),
-    ]
-    if state.tool >= 0:
-        lines.append(f"T{state.tool} M6")
-    if state.length_offset:
-        lines.append(state.length_offset)
-    lines.append(f"G0 Z{number(_travel_mm(ctx))}")
-    lines += _spindle(ctx, state, profile.dwell)
-    lines += [word for bit, word in ((1, "M7"), (2, "M8")) if state.coolant & bit]
-    x, y, z = state.position_mm
-    if entry.pieces:
-        levels = heights_down(entry.pieces, z, entry.angle_deg)
-        place = entry.pieces[0].start
-        cutting = float(program.motions.feed_mm_min[state.row - 1])
-        plunge, ramp = _feeds(ctx, state.tool, cutting)
-        lines += [
-            f"G0 X{number(place[0])} Y{number(place[1])}",
-            f"G0 Z{number(_near_mm(ctx, levels[0], state.row))}",
-            f"G1 Z{number(levels[0])} {feed(plunge)}",
-        ]
-        for k, piece in enumerate(entry.pieces):
-            end = f"X{number(piece.end[0])} Y{number(piece.end[1])} Z{number(levels[k + 1])}"
-            tail = f" {feed(ramp)}" if k == 0 else ""
-            if piece.kind == LINE:
-                lines.append(f"G1 {end}{tail}")
-            else:
-                i, j = piece.centre[0] - piece.start[0], piece.centre[1] - piece.start[1]
-                word = "G2" if piece.kind == ARC_CW else "G3"
-                lines.append(f"{word} {end} I{number(i)} J{number(j)}{tail}")
-    else:
-        place = (x, y)
-        if not (math.isnan(x) or math.isnan(y)):
-            lines.append(f"G0 X{number(x)} Y{number(y)}")
-        travel = _travel_mm(ctx)
-        if not math.isnan(z) and abs(z - travel) > 1e-9:
-            lines.append(f"G0 Z{number(z)}")
-    lines += _restored(state, program)
-    end_of_line = "\r\n" if b"\r\n" in program.data else "\n" if b"\n" in program.data else "\r"
-    return "".join(line + end_of_line for line in lines).encode("ascii"), place
-
-
-def _uses_offset(program: Program) -> bool:
-    return any(word.startswith("G5") for word in program.modes_seen)
-
-
-def _travel_mm(ctx: Context) -> float:
-    """Height to travel at: the program's own highest, and above everything the job describes [mm]."""
-    facts, setup = ctx.facts, ctx.setup
-    heights = facts.motions.end_mm[facts.rapid, 2]
-    heights = heights[np.isfinite(heights) & ((facts.motions.flags[facts.rapid] & 3) == 0)]
-    most = [float(heights.max())] if len(heights) else []
-    if setup is not None:
-        tops = [] if setup.stock_top_mm is None else [setup.stock_top_mm]
-        tops += [s.z_top_mm for s in setup.screws or ()] + [b.z_max for _, b in setup.clamps or ()]
-        most += [max(tops) + TRAVEL_ABOVE_MM] if tops else []
-    return max(most, default=TRAVEL_ABOVE_MM)
-
-
-def _near_mm(ctx: Context, begin_mm: float, row: int) -> float:
-    """Height the way in goes down to at rapid: just above the stock, or as low as the program's own rapids [mm]."""
-    facts = ctx.facts
-    if facts.top_mm is not None:
-        return max(begin_mm, facts.top_mm) + tuning.RESTART_NEAR_MM
-    lows = facts.motions.end_mm[:row, 2][facts.rapid[:row]]
-    lows = lows[np.isfinite(lows)]
-    return max(begin_mm, float(lows.min())) if len(lows) else _travel_mm(ctx)
-
-
-def _feeds(ctx: Context, tool: int, cutting_mm_min: float) -> tuple[float, float]:
-    """Plunge and ramp feeds that go with the feed of the cut [mm/min]."""
-    from millcalc.limits.entries import plunge_share
-
-    number = tool if tool >= 0 or ctx.facts.assumed_tool is None else ctx.facts.assumed_tool
-    found = tooling(ctx, number) if ctx.setup is not None else "no job"
-    share = 0.2 if isinstance(found, str) else plunge_share(found)
-    return cutting_mm_min * share, cutting_mm_min * RAMP_FEED_SHARE
-
-
-def _spindle(ctx: Context, state: StateAt, dwell: dict[str, float]) -> list[str]:
-    if ctx.facts.speed_set_by in ("dial", "fixed"):
-        speed = "" if state.rpm != state.rpm else f"S{state.rpm:g} "
-        word = {1: "M3", -1: "M4"}.get(state.spindle, "")
-        start = [(speed + word).strip()] if speed or word else []
-        return [*start, "M0 (switch the motor on, let it reach its speed, then go on)"]
-    if state.spindle in (0, SPINDLE_UNKNOWN):
-        return [] if state.rpm != state.rpm else [f"S{state.rpm:g}"]
-    machine = ctx.setup.machine if ctx.setup else None
-    seconds = math.ceil((machine.spindle.spin_up_s if machine else SPIN_UP_DEFAULT_S) + 1)
-    letter = "P" if "P" in dwell else next(iter(dwell), "P")
-    unit = dwell.get(letter, 1.0)
-    if ctx.setup is not None and ctx.setup.job.controller.dwell_unit == "ms" and unit == 1.0:
-        unit = 0.001
-    speed = "" if state.rpm != state.rpm else f"S{state.rpm:g} "
-    return [f"{speed}{'M3' if state.spindle == 1 else 'M4'}", f"G4 {letter}{seconds / unit:g}"]
-
-
-def _restored(state: StateAt, program: Program) -> list[str]:
-    """Modes and feed as they were, in one line."""
-    words = [f"G{state.plane}"] if state.plane != 17 else []
-    words += ["G91"] if state.incremental else []
-    if program.modes_seen & {"G90.1", "G91.1"}:
-        words.append("G90.1" if state.arc_absolute else "G91.1")
-    if program.modes_seen & {"G98", "G99"}:
-        words.append("G98" if state.to_initial else "G99")
-    words += [state.path_mode] if state.path_mode else []
-    words += ["G95"] if state.feed_mode == 95 else []
-    words += [f"F{_plain(state.feed)}"] if state.feed == state.feed else []
-    return [" ".join(words)] if words else []
-
-
-def _plain(value: float) -> str:
-    return f"{value:.6f}".rstrip("0").rstrip(".")
 
 
 # ---- checks

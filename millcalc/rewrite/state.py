@@ -59,6 +59,7 @@ class StateAt:
     compensation: Flag of G41 or G42; 0 off [-].
     to_initial: G98.
     path_mode: ``G64`` and so on; empty before the first.
+    overrides_off: M49 is on.
     depth: Depth of subprogram calls [-].
     times: How often the line is carried out in the whole program [-].
     """
@@ -85,6 +86,7 @@ class StateAt:
     compensation: int
     to_initial: bool
     path_mode: str
+    overrides_off: bool
     depth: int
     times: int = 1
 
@@ -181,6 +183,7 @@ class _Snapshot:
         self.found: StateAt | None = None
         self.path = ""
         self.length = ""
+        self.overrides_off = False
         self.times = 0
 
     def block(self, block: Block, request: Request, machine: Executor) -> None:
@@ -189,7 +192,10 @@ class _Snapshot:
         if block.line == self.line:
             self.times += 1
         if block.line >= self.line and self.found is None:
-            self.found = _state(block, machine, self.path, self.length)
+            self.found = _state(block, machine, self.path, self.length, self.overrides_off)
+        for code, _, _ in block.m:
+            if code in (48, 49):
+                self.overrides_off = code == 49
         for code, _, _ in block.g:
             if code in (610, 611, 640):
                 self.path = code_name("G", code)
@@ -201,7 +207,7 @@ class _Snapshot:
                 self.length = code_name("G", code) + tail
 
 
-def _state(block: Block, machine: Executor, path: str, length: str) -> StateAt:
+def _state(block: Block, machine: Executor, path: str, length: str, overrides_off: bool) -> StateAt:
     state, frames = machine.state, machine.frames
     frame = frames.frames[int(state[FRAME])]
     unit = float(state[UNIT])
@@ -230,6 +236,7 @@ def _state(block: Block, machine: Executor, path: str, length: str) -> StateAt:
         compensation=int(state[COMP]),
         to_initial=machine.cycle.to_initial,
         path_mode=path,
+        overrides_off=overrides_off,
         depth=int(state[DEPTH]),
     )
 

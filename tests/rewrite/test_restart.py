@@ -93,6 +93,44 @@ def test_a_cut_is_entered_down_a_ramp_on_the_open_path() -> None:
     assert program.end_mm[start - 2, 2] == pytest.approx(-0.7 + rise, abs=1e-3)
 
 
+def head_lines(text: str, at: int, **changes: object) -> list[str]:
+    work = desk(text, plate(**changes))
+    made = reenter(work, survey(work), at)
+    return made.data.decode().split(text.splitlines()[made.begins.line - 1])[0].splitlines()
+
+
+def test_up_comes_before_everything_else_and_needs_no_offset() -> None:
+    """The cutter may still stand in its slot: up by Z alone, as far as from -0.7 to Z12, before T, G43, X, Y."""
+    lines = head_lines(slot(), line_of(slot(), "G1 X90", 1))
+    assert lines[2:5] == ["G21 G91 G94", "G0 Z12.7", "G90"]
+    assert not any(word in line for line in lines[:5] for word in ("X", "Y", "M6", "G43"))
+
+
+def test_the_head_clears_what_a_stopped_machine_may_keep_and_changes_no_tool() -> None:
+    lines = head_lines(slot(), line_of(slot(), "G1 X90", 1))
+    assert lines[5:8] == ["G17 G40 G49 G80 G91.1", "G92.1", "G54"]
+    assert "(T1 stays in the spindle: it is the one that was cutting)" in lines
+    assert not any(line.startswith("T") or "M6" in line for line in lines)
+
+
+def test_a_length_offset_comes_after_the_rise() -> None:
+    text = slot().replace("T1 M6\n", "T1 M6\nG43 H1\n")
+    lines = head_lines(text, line_of(text, "G1 X90", 1))
+    assert lines.index("G0 Z12.7") < lines.index("G17 G40 G49 G80 G91.1") < lines.index("G43 H1")
+
+
+def test_overrides_that_were_off_are_off_again() -> None:
+    text = slot().replace("G4 P6\n", "G4 P6\nM49\n")
+    assert any("M49" in line for line in head_lines(text, line_of(text, "G1 X90", 1)))
+    assert not any("M49" in line for line in head_lines(slot(), line_of(slot(), "G1 X90", 1)))
+
+
+def test_a_program_that_never_starts_its_spindle_says_who_does() -> None:
+    text = slot().replace("S13200 M3\nG4 P6\n", "S13200\n")
+    lines = head_lines(text, line_of(text, "G1 X90", 1))
+    assert "M0 (this program never starts the spindle: start it, let it reach its speed, then go on)" in lines
+
+
 def test_a_ramp_is_not_ridden_over_uncut_ground() -> None:
     """Before the ramp down has been ridden there is no open path: the old program's own way in is taken."""
     text = slot()
