@@ -18,6 +18,7 @@ from millcalc.job.models import Clamp
 from millcalc.job.setup import Box, Keepout
 from millcalc.preflight.context import Context
 from millcalc.preflight.geometry import point_on_motion
+from millcalc.preflight.tuning import HEAD_EDGE_MM
 
 Floats = NDArray[np.float64]
 NOTHING = Nearest("", None, 0.0, None, None)
@@ -103,7 +104,7 @@ def judge_screw(bench: Bench, index: int, regions: Regions) -> Verdict:
     clear = bool(least.spare_mm[0] >= -1e-9)
     notes = []
     piece = regions.under_head(*at, radius)
-    beside = -float(inside_room(place, bench.stock, 0.0)[0] + tuning.SCREWS_EDGE_MM)
+    beside = -float(inside_room(place, bench.stock, 0.0)[0] + HEAD_EDGE_MM)
     if beside > 0:
         over = "its head reaches over it" if piece >= 0 else "its head holds nothing"
         notes.append(f"stands {bench.ctx.say.mm(beside, 0.1)} beside the stock; {over}")

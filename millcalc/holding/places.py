@@ -13,6 +13,7 @@ from millcalc.holding import tuning
 from millcalc.holding.clearance import Clearance
 from millcalc.holding.regions import Regions
 from millcalc.job.setup import Box
+from millcalc.preflight.tuning import HEAD_EDGE_MM, HEADS_APART_MM
 
 Floats = NDArray[np.float64]
 DIAGONAL = math.sqrt(0.5)  # half a cell's diagonal, in cells
@@ -61,9 +62,9 @@ def room_beside(places_mm: Floats, boxes: tuple[Box, ...], discs_mm: Floats, rad
     for box in boxes:
         dx = np.maximum(np.maximum(box.x_min - x, x - box.x_max), 0.0)
         dy = np.maximum(np.maximum(box.y_min - y, y - box.y_max), 0.0)
-        room = np.minimum(room, np.hypot(dx, dy) - radius_mm - tuning.SCREWS_APART_MM)
+        room = np.minimum(room, np.hypot(dx, dy) - radius_mm - HEADS_APART_MM)
     for px, py, size in discs_mm:
-        gap = np.hypot(x - px, y - py) - size - radius_mm - tuning.SCREWS_APART_MM
+        gap = np.hypot(x - px, y - py) - size - radius_mm - HEADS_APART_MM
         room = np.minimum(room, gap)
     return room
 
@@ -80,7 +81,7 @@ def inside_room(places_mm: Floats, stock: Box, radius_mm: float) -> Floats:
     room = np.minimum(
         np.minimum(x - stock.x_min, stock.x_max - x), np.minimum(y - stock.y_min, stock.y_max - y)
     )
-    return np.asarray(room - radius_mm - tuning.SCREWS_EDGE_MM)
+    return np.asarray(room - radius_mm - HEAD_EDGE_MM)
 
 
 def find_places(

@@ -15,6 +15,7 @@ from millcalc.holding.regions import Regions
 from millcalc.holding.spread import farthest_mm, spread, thin
 from millcalc.preflight.context import Context
 from millcalc.preflight.geometry import places_mm
+from millcalc.preflight.tuning import HEADS_APART_MM
 
 Floats = NDArray[np.float64]
 SHARES = np.linspace(0.0, 1.0, 9)  # places along each motion
@@ -136,7 +137,7 @@ class Planner:
     ) -> None:
         self.say = ctx.say
         self.regions, self.places, self.kept, self.clamped = regions, places, kept_mm, clamped
-        self.apart_mm = 2 * head_mm + tuning.SCREWS_APART_MM
+        self.apart_mm = 2 * head_mm + HEADS_APART_MM
         self.points = cut_points(ctx, regions)
         self.count = min(len(regions.cells), tuning.SCREWS_PIECES)
         self.open = [self._places_of(index) for index in range(self.count)]

@@ -4,10 +4,6 @@ from __future__ import annotations
 
 from typing import Final
 
-# A screw's head lies this far inside the stock's edge [mm]. Common practice, no source.
-SCREWS_EDGE_MM: Final = 1.0
-# Room between the heads of two screws, and between a head and a clamp, for driver and fingers [mm]. Estimate.
-SCREWS_APART_MM: Final = 4.0
 # Screws from which a proposal for the sheet itself starts [-]: one a corner. Common practice, no source.
 SCREWS_LEAST: Final = 4
 # Screws a proposal goes up to in the sheet, and in a piece that comes loose [-]; beyond, hold it otherwise. Estimate.

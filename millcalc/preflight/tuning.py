@@ -26,6 +26,10 @@ TRAVEL_ABOVE_MM: Final = 3.0
 TRAVEL_GAP_MM: Final = 1.0
 # Distance that shank, nut, spindle body and dust shoe keep from screws and clamps [mm]. Common practice, no source.
 HOLDER_MARGIN_MM: Final = 1.0
+# A screw's head lies this far inside the stock's edge [mm]. Common practice, no source.
+HEAD_EDGE_MM: Final = 1.0
+# Room between the heads of two screws, and between a head and a clamp, for driver and fingers [mm]. Estimate.
+HEADS_APART_MM: Final = 4.0
 # Share of the feed length above the stock that is worth a note [-]. Estimate.
 AIR_SHARE: Final = 0.3
 # A depth step this many times the usual one stands out [-]. Estimate.

@@ -73,3 +73,44 @@ def test_a_material_word_for_several_sorts_names_the_one_that_is_taken() -> None
     (said,) = told("G0 X20 Y20", "STOCK-07", job(material="brass"))
     assert "brass-free-machining" in said.fact and "brass-cartridge" in said.fact
     assert not told("G0 X20 Y20", "STOCK-07", job(material="brass-cartridge"))
+
+
+WOOD_SCREW = {"size": "wood 5.0 round", "placed": "measured", "depth_in_bed": "16 mm"}
+RING = "G0 X15 Y-8\nG0 Z-1\nG1 Y70 F600\nG1 X100\nG1 Y10"
+
+
+def test_a_moved_screw_stands_in_the_stock_clear_of_the_whole_path() -> None:
+    """Screw 1 in the corner is cut at its right; straight away from the cut would be off the blank at X -2."""
+    setup = job(screws=[{"x": 12.0, "y": 40.0, **WOOD_SCREW}, {"x": 110.0, "y": 40.0, **WOOD_SCREW}])
+    (hit,) = told(RING, "SCREW-01", setup)
+    edit = re.fullmatch(
+        r"move screw 1 [\d.]+ mm or more away from the path, "
+        r"for example to X ([\d.]+) mm, Y ([\d.]+) mm, or lift over it",
+        hit.action,
+    )
+    assert edit is not None, hit.action
+    place = {"x": float(edit[1]), "y": float(edit[2])}
+    assert 6 <= place["x"] <= 114 and 6 <= place["y"] <= 74
+    moved = job(screws=[{**place, **WOOD_SCREW}, {"x": 110.0, "y": 40.0, **WOOD_SCREW}])
+    assert not {f.code for f in findings(RING, moved)} & {"SCREW-01", "SCREW-02", "SCREW-06"}
+
+
+def test_two_screws_do_not_get_the_same_place() -> None:
+    near = [{"x": 14.0, "y": y, **WOOD_SCREW} for y in (40.0, 44.0)]
+    hits = told(RING, "SCREW-01", job(screws=near))
+    places = [re.search(r"for example to X ([\d.]+) mm, Y ([\d.]+) mm", f.action) for f in hits]
+    (ax, ay), (bx, by) = [(float(p[1]), float(p[2])) for p in places if p]
+    head = 2 * 5.0  # about twice the head's radius
+    assert ((ax - bx) ** 2 + (ay - by) ** 2) ** 0.5 >= head
+
+
+def test_where_no_place_is_left_waste_a_clamp_or_a_larger_blank_is_offered() -> None:
+    """The whole blank is cleared: no screw can stand anywhere."""
+    rows = "\n".join(f"G1 X{120 if k % 2 == 0 else 0} F600\nG1 Y{4 + 4 * k}" for k in range(20))
+    (hit,) = told(
+        f"G0 X-8 Y0\nG0 Z-1\n{rows}", "SCREW-01", job(screws=[{"x": 60.0, "y": 40.0, **WOOD_SCREW}])
+    )
+    assert hit.action.startswith(
+        "no place near screw 1 stands in the stock and clear of the path: leave more waste"
+    )
+    assert "clamp or tape" in hit.action and "larger blank" in hit.action

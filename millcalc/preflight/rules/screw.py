@@ -13,6 +13,7 @@ from millcalc.preflight.clearances import Gap, clearances
 from millcalc.preflight.context import Context
 from millcalc.preflight.geometry import point_on_motion
 from millcalc.preflight.keepouts import Body, cutter_body, holder_bodies
+from millcalc.preflight.move_screw import new_places
 from millcalc.preflight.registry import rule
 
 
@@ -37,21 +38,22 @@ def _judge(ctx: Context, code: str, gap: Gap, remedy: str) -> Iterator[Finding]:
         limit=gap.kept_mm,
         unit="mm",
         place=point_on_motion(ctx.program.motions, gap.row, gap.share),
-        action=f"move {gap.name} {ctx.say.mm(gap.kept_mm - gap.gap_mm, 0.1)} or more away from the path, {remedy}",
+        action=f"{_move(ctx, gap)}, {remedy}",
     )
 
 
-def _away(ctx: Context, screw: Keepout, gap: Gap) -> str:
-    """Where a screw would have to stand: pushed straight away from the nearest place of the path."""
-    x, y, _ = point_on_motion(ctx.program.motions, gap.row, gap.share)
-    dx, dy = screw.x_mm - x, screw.y_mm - y
-    size, need = float(np.hypot(dx, dy)), gap.kept_mm - gap.gap_mm
-    if size < 1e-6:
-        return "or the cut away from it"
-    return (
-        f"for example to X {ctx.say.mm(screw.x_mm + dx / size * need, 0.1)}, "
-        f"Y {ctx.say.mm(screw.y_mm + dy / size * need, 0.1)}, or lift over it"
-    )
+def _move(ctx: Context, gap: Gap) -> str:
+    """Where a screw can stand instead, in the stock and clear of the whole path; a clamp only moves away."""
+    away = f"move {gap.name} {ctx.say.mm(gap.kept_mm - gap.gap_mm, 0.1)} or more away from the path"
+    if gap.clamp:
+        return away
+    place = new_places(ctx).get(gap.index)
+    if place is None:
+        return (
+            f"no place near {gap.name} stands in the stock and clear of the path: leave more waste there, hold it "
+            "with a clamp or tape instead, or take a larger blank"
+        )
+    return f"{away}, for example to X {ctx.say.mm(place[0], 0.1)}, Y {ctx.say.mm(place[1], 0.1)}"
 
 
 @rule("SCREW-01", Severity.STOP, "cutter meets a screw", needs=("screws", "cutters", "motions"),
@@ -79,7 +81,7 @@ def _cutter_screw(ctx: Context, setup: Setup, screws: tuple[Keepout, ...]) -> It
             yield NotChecked("SCREW-01", screw.name, "the height of the stock top is unknown", ("zero.z",))
     for gap in clearances(ctx):
         if not gap.clamp and gap.body == "cutter":
-            yield from _judge(ctx, "SCREW-01", gap, _away(ctx, screws[gap.index], gap))
+            yield from _judge(ctx, "SCREW-01", gap, "or lift over it")
 
 
 def unknown_places(ctx: Context, code: str) -> Iterator[NotChecked]:
