@@ -303,10 +303,7 @@ class Facts:
     # -- depth ---------------------------------------------------------------------------------
     @cached_property
     def depth_mm(self) -> Floats:
-        """Axial depth of cut of each cut [mm]: simulated, else below the next higher level cut before.
-
-        NaN where it cannot be known (surfacing with more than 200 levels, no stock top).
-        """
+        """Axial depth of each cut [mm]: simulated, else below the next higher level cut before; NaN unknown."""
         depth = np.full(self.n, np.nan)
         removal = self._removal
         if removal is not None:

@@ -179,8 +179,7 @@ class Say:
         word: Letter of the word to point at.
         place: Where on the part; None takes the end of the worst motion [mm].
         at: Where the remedy is to be written; None looks for `word`.
-        Returns: The finding; its first span is the worst motion's line, its second the first line if
-          another.
+        Returns: The finding; its first span is the worst motion's line, its second the first line if another.
         """
         motions = self._program.motions
         worst = int(rows[0]) if worst is None else int(worst)

@@ -56,8 +56,7 @@ def _nut(ctx: Context, stock: Box) -> Iterator[Finding | NotChecked]:
         for tool, rows in facts.split(near):
             worst = int(rows[np.argmin(above[rows])])
             value = float(above[worst])
-            simulated = body.name == "collet nut" and ctx.removal is not None
-            if simulated and ctx.removal is not None:
+            if body.name == "collet nut" and ctx.removal is not None:
                 touch = float(ctx.removal.holder_contact_mm[rows].max())
                 if value < 0 and touch <= 0:
                     continue  # comes down where the stock was cut away before
@@ -91,13 +90,13 @@ def _long_enough(ctx: Context, tool: int, need_mm: float) -> str:
     return ""
 
 
-@rule("HOLDER-02", Severity.WARNING, "deeper than the flutes", needs=("cutters", "stock_top", "motions"),
+@rule("HOLDER-02", Severity.STOP, "deeper than the flutes", needs=("cutters", "stock_top", "motions"),
       what="depth against flute length")  # fmt: skip
 def _flutes(ctx: Context, top_mm: float) -> Iterator[Finding]:
     """The cutter goes deeper below the stock's top than its flutes are long.
 
-    Flags: cuts deeper than the flute length, where the shank is at least as thick as the cutter; thinner
-      shanks give a note. Where the cut was simulated: only where the shank touches what still stands.
+    Flags: cuts deeper than the flute length, where the shank is at least as thick as the cutter: a stop from one
+      diameter too deep; thinner shanks give a note. Where simulated: only where the shank touches what still stands.
     Why: the shank does not cut; it rubs, burns, and pushes the cutter off its line.
     Wrong: 14 mm deep with 12 mm of flutes.
     Right: a cutter with flutes longer than the depth, or a slot widened as it gets deeper.
@@ -120,9 +119,10 @@ def _flutes(ctx: Context, top_mm: float) -> Iterator[Finding]:
             continue
         thick = cutter.shank_mm >= cutter.diameter_mm - 0.05
         at = int(np.argmax(np.where(bad, deep, 0)))
+        far = deep[at] - cutter.flute_length_mm > cutter.diameter_mm
         yield ctx.say.finding(
             "HOLDER-02",
-            Severity.WARNING if thick else Severity.NOTE,
+            (Severity.STOP if far else Severity.WARNING) if thick else Severity.NOTE,
             f"T{tool} goes {ctx.say.mm(deep[at])} deep; its flutes are {ctx.say.mm(cutter.flute_length_mm)} long"
             + ("" if thick else " (its shank is thinner than its cut)"),
             rows=rows[bad],

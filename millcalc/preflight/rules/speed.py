@@ -228,10 +228,8 @@ def _cutting_speed(ctx: Context, material: Material) -> Iterator[Finding]:
             )
             continue
         known = rows[np.isfinite(facts.rpm[rows]) & (facts.rpm[rows] > 0)]
-        if not len(known):
-            continue
         speed = np.asarray(cutting_speed_m_min(facts.rpm[known], cutter.diameter_mm))
-        ruins = material.is_metal and float(speed.max()) > RUINOUS_SPEED * band.high
+        ruins = material.is_metal and float(speed.max(initial=0.0)) > RUINOUS_SPEED * band.high
         too_fast = Severity.STOP if ruins else Severity.WARNING
         for mask, limit, severity, word in (
             (speed > band.high * 1.02, band.high, too_fast, "above"),

@@ -1,0 +1,53 @@
+"""Phrases that several rules share."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from millcalc.limits.tuning import SMALLEST_DEPTH_MM
+from millcalc.preflight import tuning
+from millcalc.preflight.context import Context
+
+
+def tool_name(tool: int) -> str:
+    """Tool number as shown.
+
+    tool: Tool number, -1 unknown [-].
+    Returns: The number or ``?``.
+    """
+    return str(tool) if tool >= 0 else "?"
+
+
+def passes(ctx: Context, depth_mm: float, limit_mm: float) -> str:
+    """How many equal passes keep a depth within a limit, in words.
+
+    ctx: For the person's units.
+    depth_mm, limit_mm: Depth asked for and depth allowed [mm].
+    Returns: The remedy.
+    """
+    if limit_mm < SMALLEST_DEPTH_MM:
+        return "no depth worth cutting remains; another cutter, less stickout or a lower feed is needed"
+    count = int(np.ceil(depth_mm / limit_mm - 1e-9))
+    return f"{count} passes of {ctx.say.mm(depth_mm / count)} instead of one"
+
+
+def width_words(ctx: Context) -> str:
+    """How the width of cut is known, for the end of a fact.
+
+    ctx: Program and set-up.
+    Returns: Empty when it was simulated.
+    """
+    return "" if ctx.removal is not None else " (cutting at full width assumed)"
+
+
+def lift(ctx: Context) -> str:
+    """Height to travel at, in the program's own numbers where the frame is known.
+
+    ctx: Program and set-up.
+    Returns: The height, with its unit.
+    """
+    facts = ctx.facts
+    level = facts.travel_level_mm
+    top = facts.top_mm if facts.top_mm is not None else 0.0
+    wanted = max(top + tuning.TRAVEL_ABOVE_MM, level if level is not None else top)
+    return ctx.say.mm(wanted, 0.1)
