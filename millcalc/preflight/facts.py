@@ -265,10 +265,7 @@ class Facts:
             return np.asarray(below)
         gap = gap_to_box(
             self.motions,
-            x_min_mm=stock.x_min,
-            x_max_mm=stock.x_max,
-            y_min_mm=stock.y_min,
-            y_max_mm=stock.y_max,
+            sides_mm=(stock.x_min, stock.x_max, stock.y_min, stock.y_max),
             top_mm=self.top_mm - SURFACE_MM,
             body_radius_mm=np.nan_to_num(self.diameter_mm / 2, nan=UNKNOWN_RADIUS_MM),
             reach_mm=1.0,

@@ -71,10 +71,7 @@ def gap_to_cylinder(
 def gap_to_box(
     motions: MotionTable,
     *,
-    x_min_mm: float,
-    x_max_mm: float,
-    y_min_mm: float,
-    y_max_mm: float,
+    sides_mm: tuple[float, float, float, float],
     top_mm: float,
     body_radius_mm: NDArray[np.float64] | float,
     body_above_tip_mm: NDArray[np.float64] | float = 0.0,
@@ -83,15 +80,14 @@ def gap_to_box(
     """Gap between a body that travels with the tip and an upright box.
 
     motions: The motions.
-    x_min_mm, x_max_mm, y_min_mm, y_max_mm: Sides of the box in part coordinates [mm].
+    sides_mm: Lowest and highest x, lowest and highest y of the box in part coordinates [mm].
     top_mm: Height of its top [mm].
     body_radius_mm: Radius of the body; NaN leaves that motion out [mm].
     body_above_tip_mm: Height of the body's lower face above the tip; NaN leaves that motion out [mm].
     reach_mm: Gaps larger than about this may be given as a lower bound [mm].
     Returns: One entry a motion.
     """
-    box = (x_min_mm, x_max_mm, y_min_mm, y_max_mm)
-    return _gap(motions, box, 0.0, top_mm, body_radius_mm, body_above_tip_mm, reach_mm)
+    return _gap(motions, sides_mm, 0.0, top_mm, body_radius_mm, body_above_tip_mm, reach_mm)
 
 
 def _gap(

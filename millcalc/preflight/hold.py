@@ -74,9 +74,7 @@ def judge_hold(ctx: Context, setup: Setup) -> Iterator[Finding | NotChecked]:
                 f"{ctx.say.newton(holds_n)} with a reserve of five (side force {ctx.say.newton(side)}, "
                 f"lift {ctx.say.newton(lift)})",
                 rows=[int(cut.rows[at])],
-                measured=needed,
-                limit=holds_n,
-                unit="N",
+                compared=(needed, holds_n, "N"),
                 action=f"{int(np.ceil(len(screws) * needed / holds_n))} screws around the cut, longer ones, "
                 "or shallower passes",
             )

@@ -94,10 +94,7 @@ def clamp_gap(ctx: Context, box: Box, body: Body) -> Clearance:
     """
     return gap_to_box(
         ctx.program.motions,
-        x_min_mm=box.x_min,
-        x_max_mm=box.x_max,
-        y_min_mm=box.y_min,
-        y_max_mm=box.y_max,
+        sides_mm=(box.x_min, box.x_max, box.y_min, box.y_max),
         top_mm=box.z_max + Z_MARGIN_MM,
         body_radius_mm=body.radius_mm,
         body_above_tip_mm=body.above_mm,

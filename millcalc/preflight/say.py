@@ -163,17 +163,15 @@ class Say:
         word: str = "",
         action: str = "",
         why: str = "",
-        measured: float | None = None,
-        limit: float | None = None,
-        unit: str = "",
+        compared: tuple[float | None, float | None, str] = (None, None, ""),
         source: str = "",
         place: tuple[float, float, float] | None = None,
         at: Span | None = None,
     ) -> Finding:
         """One finding that stands for all motions `rows`, worded for the worst of them.
 
-        code, severity, fact, action, why, measured, limit, unit, source: As in
-          :class:`millcalc.findings.Finding`.
+        code, severity, fact, action, why, source: As in :class:`millcalc.findings.Finding`.
+        compared: What was measured, the limit, and the unit of both.
         rows: Rows of the motion table, ascending, never empty [-].
         worst: Row the fact is worded for; None for the first [-].
         word: Letter of the word to point at.
@@ -203,9 +201,9 @@ class Say:
             why,
             tuple(spans),
             place,
-            None if measured is None else float(measured),
-            None if limit is None else float(limit),
-            unit,
+            _number(compared[0]),
+            _number(compared[1]),
+            compared[2],
             source,
             tool=tool if tool >= 0 else None,
             motion=worst,
@@ -243,6 +241,10 @@ def _distinct(lines: NDArray[np.int32]) -> NDArray[np.int32]:
     if (step < 0).any():
         return np.unique(lines)
     return np.asarray(lines[np.concatenate([[True], step > 0])])
+
+
+def _number(value: float | None) -> float | None:
+    return None if value is None else float(value)
 
 
 def _plain(value: float | None) -> float | None:

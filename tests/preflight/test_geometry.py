@@ -64,9 +64,7 @@ def test_lines_against_shapely():
         round_gap = gap_to_cylinder(
             motions, x_mm=x, y_mm=y, radius_mm=2.5, top_mm=level, body_radius_mm=1.5
         ).gap_mm[0]
-        box_gap = gap_to_box(
-            motions, x_min_mm=x, x_max_mm=x1, y_min_mm=y, y_max_mm=y1, top_mm=level, body_radius_mm=1.5
-        ).gap_mm[0]
+        box_gap = gap_to_box(motions, sides_mm=(x, x1, y, y1), top_mm=level, body_radius_mm=1.5).gap_mm[0]
         if shape is None:
             assert np.isinf(round_gap) and np.isinf(box_gap)
             continue
@@ -88,7 +86,7 @@ def test_arcs_against_shapely(plane):
         x1, y1 = x + rng.uniform(0.1, 15), y + rng.uniform(0.1, 15)
         kwargs = {"top_mm": level, "body_radius_mm": 0.0, "reach_mm": 1000.0}
         round_gap = gap_to_cylinder(motions, x_mm=x, y_mm=y, radius_mm=0.0, **kwargs)
-        box_gap = gap_to_box(motions, x_min_mm=x, x_max_mm=x1, y_min_mm=y, y_max_mm=y1, **kwargs)
+        box_gap = gap_to_box(motions, sides_mm=(x, x1, y, y1), **kwargs)
         if not below.any():
             assert np.isinf(round_gap.gap_mm[0]) or points[:, 2].min() < level + 2e-3
             continue

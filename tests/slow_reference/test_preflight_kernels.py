@@ -51,7 +51,7 @@ def test_distances_against_sampling(path, x, y, size, level):
         beside_x = np.maximum(np.maximum(x - p[:, 0], p[:, 0] - x - size), 0)
         return np.hypot(beside_x, np.maximum(np.maximum(y - p[:, 1], p[:, 1] - y - size), 0))
 
-    box = {"x_min_mm": x, "x_max_mm": x + size, "y_min_mm": y, "y_max_mm": y + size}
+    box = {"sides_mm": (x, x + size, y, y + size)}
     for gap, distance in (
         (gap_to_cylinder(path, x_mm=x, y_mm=y, radius_mm=0.0, **options).gap_mm[0], from_axis),
         (gap_to_box(path, **box, **options).gap_mm[0], from_box),

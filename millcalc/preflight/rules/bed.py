@@ -54,9 +54,7 @@ def _too_deep(ctx: Context, setup: Setup, bottom_mm: float) -> Iterator[Finding]
         rows=rows,
         worst=worst,
         word="Z",
-        measured=deep[worst],
-        limit=allowance,
-        unit="mm",
+        compared=(deep[worst], allowance, "mm"),
         action=f"no deeper than Z {ctx.say.mm(bottom_mm - allowance)}; or measure the thickness again",
     )
 
@@ -93,9 +91,7 @@ def _through_board(ctx: Context, setup: Setup, bottom_mm: float, board_mm: float
             rows=rows,
             worst=worst,
             word="Z",
-            measured=left[worst],
-            limit=reserve,
-            unit="mm",
+            compared=(left[worst], reserve, "mm"),
             action=f"stay above Z {ctx.say.mm(floor + max(reserve, 2.0))}, or use a thicker board",
         )
 
@@ -127,9 +123,7 @@ def _not_through(ctx: Context, setup: Setup, bottom_mm: float) -> Iterator[Findi
             f"the deepest cut leaves a skin of {ctx.say.mm(-over)} on the underside",
             rows=[worst],
             word="Z",
-            measured=over,
-            limit=0.0,
-            unit="mm",
+            compared=(over, 0.0, "mm"),
             action=f"Z {ctx.say.mm(bottom_mm - max(0.1, doubt))} would go through",
         )
     elif 0 <= over < doubt - 1e-6:
@@ -139,9 +133,7 @@ def _not_through(ctx: Context, setup: Setup, bottom_mm: float) -> Iterator[Findi
             f"goes only {ctx.say.mm(over)} below the stock, while its height is known to {ctx.say.mm(doubt)}",
             rows=[worst],
             word="Z",
-            measured=over,
-            limit=doubt,
-            unit="mm",
+            compared=(over, doubt, "mm"),
             action=f"Z {ctx.say.mm(bottom_mm - doubt)} would get through everywhere",
         )
     elif over >= 0 and setup.job.stock.thickness_spread_mm is None:

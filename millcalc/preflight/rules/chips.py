@@ -102,9 +102,7 @@ def _thick(
         rows=rows[bad],
         worst=worst,
         word="F",
-        measured=value,
-        limit=top,
-        unit="mm",
+        compared=(value, top, "mm"),
         source=source,
         action=f"F {ctx.say.feed_to_set(feed * top / value)} keeps {ctx.say.chip(top)} a tooth{edit.words}",
         at=edit.span,
@@ -155,9 +153,7 @@ def _thin(
             rows=rows[bad],
             worst=worst,
             word="F",
-            measured=value,
-            limit=limit,
-            unit="mm",
+            compared=(value, limit, "mm"),
             source=source,
             action=f"F {ctx.say.feed(np.ceil(feed * limit / value / 10) * 10)} gives "
             f"{ctx.say.chip(limit)} a tooth{edit.words}{other}; slower is not gentler",
@@ -201,9 +197,7 @@ def _rubs_in_fact(ctx: Context, feeds: FeedModel) -> Iterator[Finding]:
             rows=rows[bad],
             worst=worst,
             word="F",
-            measured=value,
-            limit=bound.min_chip_mm,
-            unit="mm",
+            compared=(value, bound.min_chip_mm, "mm"),
             source=bound.source,
             action=f"turn the spindle at {ctx.say.rpm(facts.rpm[worst] * value / bound.min_chip_mm)} "
             "for these features; a higher F does not help",
@@ -236,9 +230,7 @@ def _runout(ctx: Context, machine: Machine) -> Iterator[Finding]:
                 f"T{tool}: {ctx.say.chip(chip)} a tooth, and a run-out of {ctx.say.chip(runout.value / 1000)}: "
                 f"one of {fitted.cutter.flutes} flutes does nearly all the work",
                 rows=rows,
-                measured=chip,
-                limit=runout.value / 1000,
-                unit="mm",
+                compared=(chip, runout.value / 1000, "mm"),
                 source=runout.source,
                 action="clean the collet and seat the cutter again, or use a single-flute cutter",
             )

@@ -44,9 +44,7 @@ def _corners(ctx: Context, removal: Removal) -> Iterator[Finding]:
             f"{np.degrees(worst.after_rad):.0f} degrees",
             rows=sorted({jump.motion for jump in mine}),
             worst=worst.motion,
-            measured=float(np.degrees(worst.after_rad)),
-            limit=float(np.degrees(1.5 * worst.before_rad)),
-            unit="deg",
+            compared=(float(np.degrees(worst.after_rad)), float(np.degrees(1.5 * worst.before_rad)), "deg"),
             place=worst.place_mm,
             action=_corner_remedy(ctx, worst),
         )

@@ -75,9 +75,7 @@ def _stickout(ctx: Context, setup: Setup, top_mm: float) -> Iterator[Finding | N
                 Severity.NOTE,
                 f"T{tool} sticks out {ctx.say.mm(fitted.stickout_mm)}; {ctx.say.mm(need, 0.5)} would do",
                 rows=rows,
-                measured=fitted.stickout_mm,
-                limit=need,
-                unit="mm",
+                compared=(fitted.stickout_mm, need, "mm"),
                 action=f"at {ctx.say.mm(need, 0.5)} the cutter itself is {gain:.1f} times as stiff",
             )
 
@@ -108,9 +106,7 @@ def _flutes(ctx: Context, material: Material) -> Iterator[Finding]:
                 Severity.WARNING if ctx.removal is not None else Severity.NOTE,
                 f"T{tool} cuts slots with {fitted.cutter.flutes} flutes; {most} is the most in this material",
                 rows=rows,
-                measured=fitted.cutter.flutes,
-                limit=most,
-                unit="flutes",
+                compared=(fitted.cutter.flutes, most, "flutes"),
                 action=f"use a cutter with {most} flute{'s' if most > 1 else ''} or fewer",
             )
 

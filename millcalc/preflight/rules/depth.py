@@ -51,9 +51,7 @@ def _too_deep(ctx: Context) -> Iterator[Finding | NotChecked]:
             + width_words(ctx),
             rows=cut.rows[bad],
             worst=int(cut.rows[at]),
-            measured=depth,
-            limit=limit,
-            unit="mm",
+            compared=(depth, limit, "mm"),
             action=passes(ctx, depth, limit),
         )
 
@@ -98,9 +96,7 @@ def _one_level(ctx: Context, top_mm: float, bottom_mm: float) -> Iterator[Findin
             Severity.WARNING,
             f"T{tool_name(tool)} cuts through the whole {ctx.say.mm(thick)} in one level",
             rows=rows,
-            measured=top_mm - levels[0],
-            limit=thick,
-            unit="mm",
+            compared=(top_mm - levels[0], thick, "mm"),
             action="check the depth step; give machine, material and cutter in the job to have it computed",
         )
 
@@ -137,9 +133,7 @@ def _uneven(ctx: Context) -> Iterator[Finding]:
                 f"{ctx.say.mm(steps[at])}, the usual one {ctx.say.mm(usual)}",
                 rows=on,
                 word="Z",
-                measured=steps[at],
-                limit=tuning.UNEVEN_STEP * usual,
-                unit="mm",
+                compared=(steps[at], tuning.UNEVEN_STEP * usual, "mm"),
                 action="check for a missing level or a mistyped depth",
             )
 
@@ -170,9 +164,7 @@ def _thin_slice(ctx: Context) -> Iterator[Finding]:
                 Severity.NOTE,
                 f"T{tool_name(tool)}: the last slice is only {ctx.say.mm(steps[-1])} thick",
                 rows=on,
-                measured=steps[-1],
-                limit=tuning.THIN_SLICE_MM,
-                unit="mm",
+                compared=(steps[-1], tuning.THIN_SLICE_MM, "mm"),
                 action=f"{len(levels) - 1} even steps of {ctx.say.mm(even)} reach the same depth",
             )
 
@@ -217,9 +209,7 @@ def _narrow_slot(ctx: Context, top_mm: float) -> Iterator[Finding]:
                 f"{ratio:.1f} times the cutter" + width_words(ctx),
                 rows=rows[deep > diameter * 1.001],
                 worst=int(rows[at]),
-                measured=ratio,
-                limit=1.0,
-                unit="diameters",
+                compared=(ratio, 1.0, "diameters"),
                 action=f"widen the slot to {ctx.say.mm(1.25 * diameter)}, blow the chips out, stop when the "
                 "sound changes",
             )

@@ -39,9 +39,7 @@ def _guessed(ctx: Context, setup: Setup, screws: tuple[Keepout, ...]) -> Iterato
                 f"the cutter passes {ctx.say.mm(gap.gap_mm[least], 0.1)} from {screw.name}, "
                 "whose position was guessed",
                 rows=[least],
-                measured=float(gap.gap_mm[least]),
-                limit=10.0,
-                unit="mm",
+                compared=(float(gap.gap_mm[least]), 10.0, "mm"),
                 action="measure it from program zero, or let the machine mark the holes",
             )
 
@@ -116,9 +114,7 @@ def _holes(ctx: Context, screws: tuple[Keepout, ...]) -> Iterator[Finding]:
                 Severity.WARNING,
                 f"a hole is drilled {ctx.say.mm(distance)} beside {screw.name}; other screws stand in theirs",
                 rows=[row],
-                measured=distance,
-                limit=1.0,
-                unit="mm",
+                compared=(distance, 1.0, "mm"),
                 action="correct the screw's position in the job, or the hole",
             )
 
@@ -153,9 +149,7 @@ def _sparks(ctx: Context, material: Material, screws: tuple[Keepout, ...]) -> It
             f"{len(near)} screws within 10 mm of the cut in wood, nearest {screw.name} at "
             f"{ctx.say.mm(max(0.0, distance), 0.1)}",
             rows=[row],
-            measured=distance,
-            limit=10.0,
-            unit="mm",
+            compared=(distance, 10.0, "mm"),
             action="use brass, aluminium or nylon there; look into the vacuum afterwards, and again later",
         )
 
@@ -198,9 +192,7 @@ def _span(ctx: Context, setup: Setup, material: Material, thickness_mm: float) -
             f"{ctx.say.mm(thick)} thick",
             rows=rows[nearest > limit],
             worst=int(rows[at]),
-            measured=float(nearest[at]),
-            limit=limit,
-            unit="mm",
+            compared=(float(nearest[at]), limit, "mm"),
             action=f"a screw or weight near {ctx.say.point(tuple(facts.motions.end_mm[rows[at]]))}",
         )
 

@@ -68,9 +68,7 @@ def _above_machine(ctx: Context, feeds: FeedModel) -> Iterator[Finding]:
             rows=rows,
             worst=worst,
             word="F",
-            measured=asked[worst],
-            limit=top[worst],
-            unit="mm/min",
+            compared=(asked[worst], top[worst], "mm/min"),
             action=f"F {ctx.say.feed_to_set(top[worst])}, and the speed in proportion so that the chip stays",
         )
 
@@ -107,9 +105,7 @@ def _plunge_feed_kept(ctx: Context) -> Iterator[Finding]:
             rows=rows,
             worst=worst,
             word="G",
-            measured=feed[worst],
-            limit=usual,
-            unit="mm/min",
+            compared=(feed[worst], usual, "mm/min"),
             action=f"write F{usual:.0f} in this line if it was meant to run like the others",
         )
 
@@ -146,9 +142,7 @@ def _not_reached(ctx: Context, feeds: FeedModel) -> Iterator[Finding]:
             rows=rows,
             worst=worst,
             word="F",
-            measured=share,
-            limit=tuning.SLOW_TIME_SHARE,
-            unit="of the time",
+            compared=(share, tuning.SLOW_TIME_SHARE, "of the time"),
             action=f"for these passages F {ctx.say.feed_to_set(reached)} and the speed lowered by the "
             f"same factor ({reached / asked:.2f}) keep the planned chip",
         )

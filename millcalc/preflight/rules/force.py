@@ -43,9 +43,7 @@ def _over(
             + width_words(ctx),
             rows=cut.rows[bad],
             worst=worst,
-            measured=float(use[at]),
-            limit=1.0,
-            unit="of the limit",
+            compared=(float(use[at]), 1.0, "of the limit"),
             action=passes(ctx, depth, depth / float(use[at])),
         )
 
@@ -144,9 +142,7 @@ def _chatter(ctx: Context) -> Iterator[Finding | NotChecked]:
             f"stay quiet at any speed down to {ctx.say.mm(quiet)}" + width_words(ctx),
             rows=cut.rows[bad],
             worst=int(cut.rows[at]),
-            measured=float(hint[at]),
-            limit=CHATTER_NOTE,
-            unit="of the quiet depth",
+            compared=(float(hint[at]), CHATTER_NOTE, "of the quiet depth"),
             action=f"listen; if it howls, {passes(ctx, depth, quiet)}, or another speed (tap the cutter to know which)",
         )
 
@@ -176,9 +172,7 @@ def _hold_down(ctx: Context, setup: Setup) -> Iterator[Finding | NotChecked]:
             Severity.STOP,
             "no screw and no clamp holds the work",
             rows=[first],
-            measured=0,
-            limit=2,
-            unit="hold-downs",
+            compared=(0, 2, "hold-downs"),
             action="describe what holds the work, or add at least two screws or clamps",
         )
         return
@@ -188,9 +182,7 @@ def _hold_down(ctx: Context, setup: Setup) -> Iterator[Finding | NotChecked]:
             Severity.WARNING,
             "a single screw or clamp holds the work; it can turn about it",
             rows=[first],
-            measured=1,
-            limit=2,
-            unit="hold-downs",
+            compared=(1, 2, "hold-downs"),
             action="add at least one more, on the other side of the cut",
         )
     yield from judge_hold(ctx, setup)
@@ -234,9 +226,7 @@ def _slender(ctx: Context) -> Iterator[Finding | NotChecked]:
                 Severity.NOTE,
                 f"T{tool} sticks out {ctx.say.mm(fitted.stickout_mm)}, {ratio:.1f} times its thickness",
                 rows=rows,
-                measured=ratio,
-                limit=4.0,
-                unit="diameters",
+                compared=(ratio, 4.0, "diameters"),
                 action="push it further into the collet as far as the depth of the cut allows",
             )
 
@@ -275,8 +265,6 @@ def _reserve(ctx: Context) -> Iterator[Finding]:
             f"{100 * most:.0f} %, at {ctx.say.mm(depth)} deep" + width_words(ctx),
             rows=cut.rows[beyond],
             worst=int(cut.rows[at]),
-            measured=use,
-            limit=most,
-            unit="of the limit",
+            compared=(use, most, "of the limit"),
             action=passes(ctx, depth, depth * most / use),
         )

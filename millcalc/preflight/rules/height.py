@@ -43,9 +43,7 @@ def _ends_low(ctx: Context) -> Iterator[Finding]:
             f"the program ends at Z {ctx.say.mm(z)}, "
             + ("below the stock's top" if facts.top_mm is not None else "below its own travel height"),
             rows=[last],
-            measured=z,
-            limit=level,
-            unit="mm",
+            compared=(z, level, "mm"),
             action=f"end with G0 Z {lift(ctx)}; if the file was cut short, write it again",
         )
 
@@ -77,9 +75,7 @@ def _close(ctx: Context, setup: Setup, stock: Box, top_mm: float) -> Iterator[Fi
             f"a rapid passes {ctx.say.mm(max(0.0, gap[worst]))} above the stock; {ctx.say.mm(need)} is the least",
             rows=rows,
             worst=worst,
-            measured=gap[worst],
-            limit=need,
-            unit="mm",
+            compared=(gap[worst], need, "mm"),
             action=f"travel at Z {ctx.say.mm(top_mm + max(need, tuning.TRAVEL_ABOVE_MM), 0.1)} or higher",
         )
 
@@ -119,8 +115,6 @@ def _feeds_through_air(ctx: Context, top_mm: float) -> Iterator[Finding]:
             f"{share:.0%} of the length at feed rate lies above the stock's top",
             rows=rows,
             worst=int(rows[np.argmax(length[rows])]),
-            measured=share,
-            limit=tuning.AIR_SHARE,
-            unit="of the length",
+            compared=(share, tuning.AIR_SHARE, "of the length"),
             action="use G0 above the stock; if it was meant to cut, check Z zero",
         )

@@ -43,10 +43,7 @@ def _nut(ctx: Context, stock: Box) -> Iterator[Finding | NotChecked]:
     for body in bodies:
         gap = gap_to_box(
             ctx.program.motions,
-            x_min_mm=stock.x_min,
-            x_max_mm=stock.x_max,
-            y_min_mm=stock.y_min,
-            y_max_mm=stock.y_max,
+            sides_mm=(stock.x_min, stock.x_max, stock.y_min, stock.y_max),
             top_mm=stock.z_max + clearance,
             body_radius_mm=body.radius_mm,
             body_above_tip_mm=body.above_mm,
@@ -71,9 +68,7 @@ def _nut(ctx: Context, stock: Box) -> Iterator[Finding | NotChecked]:
                 rows=rows,
                 worst=worst,
                 word="Z",
-                measured=value,
-                limit=clearance,
-                unit="mm",
+                compared=(value, clearance, "mm"),
                 action="hang the shoe higher"
                 if body.name == "dust shoe"
                 else f"stickout {ctx.say.mm(need, 0.5)} or more" + _long_enough(ctx, tool, need),
@@ -128,9 +123,7 @@ def _flutes(ctx: Context, top_mm: float) -> Iterator[Finding]:
             rows=rows[bad],
             worst=int(rows[at]),
             word="Z",
-            measured=deep[at],
-            limit=cutter.flute_length_mm,
-            unit="mm",
+            compared=(deep[at], cutter.flute_length_mm, "mm"),
             action=f"fit a cutter with flutes of {ctx.say.mm(np.ceil(deep[at] + 1))} or more",
         )
 
@@ -165,8 +158,6 @@ def _shank(ctx: Context, removal: Removal) -> Iterator[Finding]:
             f"the shank of T{tool} stands {ctx.say.mm(touch[worst])} into the wall beside the cut",
             rows=rows,
             worst=worst,
-            measured=touch[worst],
-            limit=0.0,
-            unit="mm",
+            compared=(touch[worst], 0.0, "mm"),
             action="use a cutter with longer flutes or a thinner shank, or widen the cut above",
         )

@@ -119,9 +119,7 @@ def _thin(ctx: Context, bottom_mm: float) -> Iterator[Finding]:
             rows=np.array(sorted(t.side for _, t in thin)),
             worst=tab.side,
             word="Z",
-            measured=value,
-            limit=need,
-            unit="mm",
+            compared=(value, need, "mm"),
             place=(float(middle[0]), float(middle[1]), float(middle[2])),
             action=f"lift to Z {ctx.say.mm(bottom_mm + need + doubt)} over the tabs",
         )
@@ -152,9 +150,7 @@ def _short(ctx: Context) -> Iterator[Finding]:
             f"{ctx.say.mm(diameter[tab.side], 0.01)} cutter",
             rows=np.array(sorted(t.side for _, t in short)),
             worst=tab.side,
-            measured=value,
-            limit=0.5,
-            unit="mm",
+            compared=(value, 0.5, "mm"),
             action=f"make the lift {ctx.say.mm(diameter[tab.side] + 3, 0.5)} long for a tab of {ctx.say.mm(3.0)}",
         )
 
@@ -182,9 +178,7 @@ def _few(ctx: Context) -> Iterator[Finding]:
             Severity.WARNING,
             f"the outline is held by {len(mine)} tab{'s' if len(mine) > 1 else ''} only",
             rows=np.array(mine),
-            measured=len(mine),
-            limit=3,
-            unit="tabs",
+            compared=(len(mine), 3, "tabs"),
             place=tuple(float(v) for v in motions.end_mm[mine[0]]),  # type: ignore[arg-type]
             action="three tabs or more, spread round the outline",
         )
@@ -319,8 +313,6 @@ def _weak(ctx: Context, material: Material, bottom_mm: float) -> Iterator[Findin
                 f"{len(mine)} tabs with {section:.1f} mm2 together; {need:.1f} mm2 bear four times "
                 f"{ctx.say.newton(force)}",
                 rows=np.array([tab.side for tab in mine]),
-                measured=section,
-                limit=need,
-                unit="mm2",
+                compared=(section, need, "mm2"),
                 action=f"{int(np.ceil(len(mine) * need / max(section, 0.1)))} tabs of this size, or thicker ones",
             )

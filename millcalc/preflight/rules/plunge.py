@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import numpy as np
+from numpy.typing import NDArray
 
 from millcalc.findings import Finding, NotChecked, Severity
 from millcalc.limits.entries import DRILLS
@@ -56,9 +57,7 @@ def _too_fast(ctx: Context) -> Iterator[Finding | NotChecked]:
             rows=known[bad],
             worst=worst,
             word="F",
-            measured=down[at],
-            limit=top[at],
-            unit="mm/min",
+            compared=(down[at], top[at], "mm/min"),
             action=f"F {ctx.say.feed_to_set(top[at])}, or go in on a ramp of "
             f"{ctx.say.deg(bound.ramp_angle_deg)} or less",
         )
@@ -121,22 +120,38 @@ def _deep_stroke(ctx: Context, material: Material, top_mm: float) -> Iterator[Fi
         bite = np.fmin(facts.motions.start_mm[rows, 2], top_mm) - facts.motions.end_mm[rows, 2]
         if ctx.removal is not None:
             bite = np.fmin(bite, ctx.removal.axial_depth_mm[rows])
-        bad = bite > most * 1.02
-        if bad.any():
-            at = int(np.argmax(bite))
-            yield ctx.say.finding(
-                "PLUNGE-03",
-                Severity.WARNING,
-                f"T{tool} plunges {ctx.say.mm(bite[at])} straight down in one stroke; "
-                f"{ctx.say.mm(most)} is the most before the chips pack",
-                rows=rows[bad],
-                worst=int(rows[at]),
-                word="Z",
-                measured=bite[at],
-                limit=most,
-                unit="mm",
-                action=f"{int(np.ceil(bite[at] / most))} strokes with a retract between them, or a helix",
-            )
+        deepest = float(bite.max())
+        fact = (
+            f"T{tool} plunges {ctx.say.mm(deepest)} straight down in one stroke; "
+            f"{ctx.say.mm(most)} is the most before the chips pack"
+        )
+        action = f"{int(np.ceil(deepest / most))} strokes with a retract between them, or a helix"
+        yield from _in_one_stroke(ctx, "PLUNGE-03", rows, bite, most, fact, action)
+
+
+def _in_one_stroke(
+    ctx: Context,
+    code: str,
+    rows: NDArray[np.intp],
+    bite_mm: NDArray[np.float64],
+    most_mm: float,
+    fact: str,
+    action: str,
+) -> Iterator[Finding]:
+    bad = bite_mm > most_mm * 1.02
+    if bad.any():
+        at = int(np.argmax(bite_mm))
+        compared = (float(bite_mm[at]), most_mm, "mm")
+        yield ctx.say.finding(
+            code,
+            Severity.WARNING,
+            fact,
+            rows=rows[bad],
+            worst=int(rows[at]),
+            word="Z",
+            compared=compared,
+            action=action,
+        )
 
 
 @rule("PLUNGE-06", Severity.WARNING, "plunge at the side cut's feed", needs=("motions",),
@@ -231,20 +246,7 @@ def _drill_stroke(ctx: Context, top_mm: float) -> Iterator[Finding]:
             continue
         most = 3 * fitted.cutter.diameter_mm
         bite = np.fmin(facts.motions.start_mm[rows, 2], top_mm) - facts.motions.end_mm[rows, 2]
-        bad = bite > most * 1.02
-        if bad.any():
-            at = int(np.argmax(bite))
-            yield ctx.say.finding(
-                "PLUNGE-08",
-                Severity.WARNING,
-                f"T{tool} drills {ctx.say.mm(bite[at])} in one stroke, "
-                f"{bite[at] / fitted.cutter.diameter_mm:.1f} diameters",
-                rows=rows[bad],
-                worst=int(rows[at]),
-                word="Z",
-                measured=bite[at],
-                limit=most,
-                unit="mm",
-                action=f"retract after {ctx.say.mm(most)} and then every "
-                f"{ctx.say.mm(fitted.cutter.diameter_mm)}",
-            )
+        deepest, diameter = float(bite.max()), fitted.cutter.diameter_mm
+        fact = f"T{tool} drills {ctx.say.mm(deepest)} in one stroke, {deepest / diameter:.1f} diameters"
+        action = f"retract after {ctx.say.mm(most)} and then every {ctx.say.mm(diameter)}"
+        yield from _in_one_stroke(ctx, "PLUNGE-08", rows, bite, most, fact, action)

@@ -78,9 +78,7 @@ def _ramps(ctx: Context, code: str, *, arcs: bool) -> Iterator[Finding]:
             rows=rows[bad],
             worst=worst,
             word="Z",
-            measured=angle[at],
-            limit=most,
-            unit="deg",
+            compared=(angle[at], most, "deg"),
             action=action,
         )
 
@@ -122,8 +120,6 @@ def _helix_bore(ctx: Context) -> Iterator[Finding]:
                     Severity.NOTE,
                     f"T{tool}: a helix of {ctx.say.mm(bore[bad][0])} bore {text}",
                     rows=rows[bad],
-                    measured=bore[bad][0],
-                    limit=cutter,
-                    unit="mm",
+                    compared=(bore[bad][0], cutter, "mm"),
                     action=action,
                 )

@@ -46,9 +46,7 @@ def _through_stock(ctx: Context, top_mm: float) -> Iterator[Finding]:
             rows=rows,
             worst=int(rows[at]),
             word="G",
-            measured=deep[at],
-            limit=0.0,
-            unit="mm",
+            compared=(deep[at], 0.0, "mm"),
             action=_over_it(ctx, rows, int(rows[at])),
         )
 
@@ -108,9 +106,7 @@ def _rapid_plunge(ctx: Context, top_mm: float) -> Iterator[Finding]:
             rows=rows,
             worst=int(rows[at]),
             word="G",
-            measured=deep[at],
-            limit=0.0,
-            unit="mm",
+            compared=(deep[at], 0.0, "mm"),
             action=_down_at_feed(ctx, int(rows[at]), top_mm),
         )
 
@@ -198,9 +194,7 @@ def _low(ctx: Context) -> Iterator[Finding]:
             rows=rows,
             worst=worst,
             word="G",
-            measured=facts.z_low[worst],
-            limit=level,
-            unit="mm",
+            compared=(facts.z_low[worst], level, "mm"),
             action=f"lift to Z {ctx.say.mm(level)} before line {int(facts.motions.line[worst])}",
         )
 
@@ -268,8 +262,6 @@ def _home_low(ctx: Context) -> Iterator[Finding]:
             else f"the homing move passes through Z {ctx.say.mm(end[row])}, below the travel height",
             rows=rows,
             word="Z",
-            measured=end[row],
-            limit=level,
-            unit="mm",
+            compared=(end[row], level, "mm"),
             action="use the incremental form (G91 G28 Z0, then G90) or a plain G0 to a safe height",
         )

@@ -34,9 +34,7 @@ def _judge(ctx: Context, code: str, gap: Gap, remedy: str) -> Iterator[Finding]:
         fact,
         rows=gap.hits if len(gap.hits) else gap.near,
         worst=gap.row,
-        measured=gap.gap_mm,
-        limit=gap.kept_mm,
-        unit="mm",
+        compared=(gap.gap_mm, gap.kept_mm, "mm"),
         place=point_on_motion(ctx.program.motions, gap.row, gap.share),
         action=f"{_move(ctx, gap)}, {remedy}",
     )
@@ -202,8 +200,6 @@ def _travel_low(ctx: Context, setup: Setup) -> Iterator[Finding]:
                 f"travels at Z {ctx.say.mm(level)}; the highest screw or clamp ends at Z "
                 f"{ctx.say.mm(max(tops))}",
                 rows=rows,
-                measured=level,
-                limit=max(tops) + 1.0,
-                unit="mm",
+                compared=(level, max(tops) + 1.0, "mm"),
                 action=f"travel at Z {ctx.say.mm(max(tops) + 2.0, 0.1)} or higher",
             )

@@ -45,9 +45,7 @@ def _climb(ctx: Context, machine: Machine, removal: Removal) -> Iterator[Finding
             "what an axis may push",
             rows=rows,
             worst=worst,
-            measured=play,
-            limit=0.05,
-            unit="mm",
+            compared=(play, 0.05, "mm"),
             action="turn the direction of the roughing passes round, or take the play out",
         )
 

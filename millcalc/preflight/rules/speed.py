@@ -50,9 +50,7 @@ def _outside_range(ctx: Context, machine: Machine) -> Iterator[Finding]:
             rows=rows,
             worst=worst,
             word="S",
-            measured=speed[worst],
-            limit=limit,
-            unit="rev/min",
+            compared=(speed[worst], limit, "rev/min"),
             action=_same_chip(ctx, worst, float(limit)),
         )
 
@@ -103,9 +101,7 @@ def _above_cutter(ctx: Context) -> Iterator[Finding | NotChecked]:
                 rows=over,
                 worst=worst,
                 word="S",
-                measured=speed[worst],
-                limit=top,
-                unit="rev/min",
+                compared=(speed[worst], top, "rev/min"),
                 action=f"set {ctx.say.rpm(top)} or less, and the feed in proportion",
             )
 
@@ -186,9 +182,7 @@ def _dial(ctx: Context, machine: Machine) -> Iterator[Finding | NotChecked]:
             rows=off,
             worst=worst,
             word="S",
-            measured=facts.hand_rpm,
-            limit=float(speed[worst]),
-            unit="rev/min",
+            compared=(facts.hand_rpm, float(speed[worst]), "rev/min"),
             action=(f"{mark}; or " if mark else "") + f"scale every feed by {scale:.2f}",
         )
 
@@ -249,9 +243,7 @@ def _cutting_speed(ctx: Context, material: Material) -> Iterator[Finding]:
                 rows=bad,
                 worst=int(bad[at]),
                 word="S",
-                measured=value,
-                limit=limit,
-                unit="m/min",
+                compared=(value, limit, "m/min"),
                 source=band.source,
                 action=f"{ctx.say.rpm(rpm)} would be at the edge of the band; keep the chip by scaling F",
             )
@@ -287,9 +279,7 @@ def _rim_speed(ctx: Context) -> Iterator[Finding]:
                 rows=rows[facts.rpm[rows] > slow],
                 worst=worst,
                 word="S",
-                measured=rim,
-                limit=tuning.RIM_SPEED_M_S,
-                unit="m/s",
+                compared=(rim, tuning.RIM_SPEED_M_S, "m/s"),
                 action=f"turn it at {ctx.say.rpm(slow)} or less",
             )
 

@@ -119,9 +119,7 @@ def _no_spin_up(ctx: Context) -> Iterator[Finding]:
                 f"{waited:.1f} s from the spindle's start (line {event.line}) to the first cut; "
                 f"it needs about {need:.0f} s",
                 rows=[row],
-                measured=waited,
-                limit=need,
-                unit="s",
+                compared=(waited, need, "s"),
                 action=f"put a dwell of {max(1, int(np.ceil(need - waited)))} s after line {event.line} "
                 "(G4 P, in the unit your controller reads)",
             )

@@ -75,9 +75,7 @@ def _beside(ctx: Context, stock: Box) -> Iterator[Finding]:
         f"{beside / total:.0%} of the length at depth lies beside the stock: {sides}",
         rows=rows,
         worst=worst,
-        measured=gap[worst],
-        limit=2.0,
-        unit="mm",
+        compared=(gap[worst], 2.0, "mm"),
         action="check where zero lies on the stock, and the stock's size",
     )
 
@@ -141,9 +139,7 @@ def _shallow(ctx: Context, top_mm: float) -> Iterator[Finding]:
                 f"T{tool} cuts only {ctx.say.mm(deep)} deep; the surface is known to {ctx.say.mm(doubt)}",
                 rows=rows,
                 word="Z",
-                measured=deep,
-                limit=doubt,
-                unit="mm",
+                compared=(deep, doubt, "mm"),
                 action=f"face the plate first, or cut {ctx.say.mm(2 * doubt)} deep",
             )
 

@@ -76,9 +76,7 @@ def _dwell(ctx: Context) -> Iterator[Finding]:
             rows=rows,
             worst=worst,
             word="P",
-            measured=float(motions.dwell_s[worst]),
-            limit=0.3,
-            unit="s",
+            compared=(float(motions.dwell_s[worst]), 0.3, "s"),
             action="lift before the dwell",
         )
 
@@ -224,9 +222,7 @@ def _burns(ctx: Context, material: Material, feeds: FeedModel) -> Iterator[Findi
             rows=rows,
             worst=worst,
             word="F",
-            measured=float(ratio.min()),
-            limit=tuning.BURN_SHARE,
-            unit="of the feed",
+            compared=(float(ratio.min()), tuning.BURN_SHARE, "of the feed"),
             action="arcs instead of short segments, or a lower speed for this program",
         )
 
@@ -264,8 +260,6 @@ def _nothing_cut(ctx: Context, removal: Removal) -> Iterator[Finding]:
             f"{share:.0%} of the length at depth removes nothing",
             rows=rows,
             worst=int(rows[np.argmax(length[rows])]),
-            measured=share,
-            limit=tuning.AIR_SHARE,
-            unit="of the length",
+            compared=(share, tuning.AIR_SHARE, "of the length"),
             action="leave out repeated passes, or check the zero",
         )

@@ -248,8 +248,6 @@ def _zero_again(ctx: Context) -> Iterator[Finding]:
                 f"below the travel height",
                 rows=[row],
                 word="Z",
-                measured=z,
-                limit=level,
-                unit="mm",
+                compared=(z, level, "mm"),
                 action=f"go to Z {ctx.say.mm(level)} first, and zero Z with the new cutter before",
             )

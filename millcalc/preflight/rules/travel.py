@@ -57,9 +57,7 @@ def _too_large(ctx: Context, machine: Machine) -> Iterator[Finding]:
                 f"the program spans {ctx.say.mm(size)} in {name.upper()}; the machine travels {ctx.say.mm(most)}",
                 rows=[worst],
                 word=name.upper(),
-                measured=size,
-                limit=most,
-                unit="mm",
+                compared=(size, most, "mm"),
                 action="check the units; turn the part, or split the program",
             )
 
@@ -102,9 +100,7 @@ def _outside(ctx: Context, setup: Setup, machine: Machine) -> Iterator[Finding |
                     rows=rows,
                     worst=worst,
                     word=name.upper(),
-                    measured=beyond[worst],
-                    limit=0.0,
-                    unit="mm",
+                    compared=(beyond[worst], 0.0, "mm"),
                     action=f"move zero {ctx.say.mm(np.ceil(beyond[worst]), 0.1)} or more towards "
                     f"{direction}{name.upper()}"
                     if name != "z"

@@ -55,9 +55,7 @@ def _wide_entry(ctx: Context, removal: Removal) -> Iterator[Finding]:
             worst=worst,
             word="F",
             action=f"run the first diameter at F {ctx.say.feed_to_set(0.5 * full)}, or come in on an arc",
-            measured=degrees,
-            limit=float(np.degrees(WIDE_RAD)),
-            unit="deg",
+            compared=(degrees, float(np.degrees(WIDE_RAD)), "deg"),
         )
 
 

@@ -111,9 +111,7 @@ def _z_zero(ctx: Context, setup: Setup, size_mm: tuple[float, float]) -> Iterato
             f"{other}, not on the {zero.z} as the job says",
             rows=rows,
             word="Z",
-            measured=found.z_min,
-            limit=bottom - allowance if found.z_min < bottom else top,
-            unit="mm",
+            compared=(found.z_min, bottom - allowance if found.z_min < bottom else top, "mm"),
             action=f"write zero.z: {other} in the job and touch off there, or write the program anew; "
             f"the difference is {ctx.say.mm(thick)}",
         )
@@ -156,7 +154,7 @@ def _whole(ctx: Context, code: str, fact: str, action: str, measured: float) -> 
     facts = ctx.facts
     rows = np.flatnonzero(facts.feed)
     return ctx.say.finding(
-        code, Severity.STOP, fact, rows=rows[:1], action=action, measured=measured, limit=0.0, unit="mm"
+        code, Severity.STOP, fact, rows=rows[:1], action=action, compared=(measured, 0.0, "mm")
     )
 
 
@@ -198,9 +196,7 @@ def _unit(ctx: Context, size_mm: tuple[float, float]) -> Iterator[Finding]:
         f"the path is {ctx.say.mm(wide[0], 0.1)} by {ctx.say.mm(wide[1], 0.1)} on a stock of "
         f"{ctx.say.mm(size[0], 0.1)} by {ctx.say.mm(size[1], 0.1)}: read as {word} it would fit",
         rows=rows[:1],
-        measured=max(wide),
-        limit=max(size),
-        unit="mm",
+        compared=(max(wide), max(size), "mm"),
         action="check the unit word: G21 for millimetres, G20 for inches",
     )
 
@@ -277,9 +273,7 @@ def _feed_unit(ctx: Context) -> Iterator[Finding]:
                 f"{ctx.say.feed(other)}, would fit",
                 rows=rows,
                 word="F",
-                measured=ratio,
-                limit=1.0,
-                unit="of the band",
+                compared=(ratio, 1.0, "of the band"),
                 action="check in which unit the feeds were written",
             )
 
@@ -326,7 +320,5 @@ def _arc_turned(ctx: Context) -> Iterator[Finding]:
         rows=rows,
         word="G",
         action=f"write {other} instead of {now} where a rounded corner is meant",
-        measured=turn,
-        limit=180.0,
-        unit="deg",
+        compared=(turn, 180.0, "deg"),
     )
