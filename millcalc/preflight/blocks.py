@@ -8,7 +8,7 @@ from typing import Literal
 
 from millcalc.findings import Finding, Severity
 from millcalc.preflight.context import Context
-from millcalc.preflight.remedy import Remedy, cut_remedy
+from millcalc.preflight.remedy import Remedy, cut_remedy, same_feed
 from millcalc.preflight.uses import CutUses, cut_uses
 
 Kind = Literal["cause", "screws", "cut", "single"]
@@ -22,7 +22,17 @@ FOLLOWS: dict[str, tuple[str, ...]] = {
     "ZERO-05": ("FEED", "PLUNGE", "TIME"),
 }
 HITS = ("SCREW-01", "SCREW-02", "SCREW-03")
-OF_A_CUT = ("DEPTH-01", "DEPTH-05", "FORCE-01", "FORCE-02", "FORCE-03", "FORCE-04", "FORCE-05", "FORCE-10")
+OF_A_CUT = (
+    "DEPTH-01",
+    "DEPTH-05",
+    "FORCE-01",
+    "FORCE-02",
+    "FORCE-03",
+    "FORCE-04",
+    "FORCE-05",
+    "FORCE-10",
+    "DEPTH-07",
+)
 OF_A_FEED = ("FEED-03", "FEED-04")
 
 
@@ -93,13 +103,17 @@ def _cuts(ctx: Context, findings: Sequence[Finding], free: list[int]) -> list[Bl
         joined = [p for p in mine if findings[p].code in OF_A_CUT]
         if not joined or not any(findings[p].code in ("DEPTH-01", "FORCE-10") for p in joined):
             continue
-        feeds = [p for p in mine if findings[p].code in OF_A_FEED][:1]
+        head = next(findings[p] for p in joined if findings[p].code in ("DEPTH-01", "FORCE-10"))
+        feeds = [p for p in mine if findings[p].code in OF_A_FEED and same_feed(ctx, head, findings[p])][:1]
         if len(joined) + len(feeds) < 2:
             continue
         found = cut_remedy(ctx, cut, over, findings[feeds[0]] if feeds else None)
-        wider = [findings[p].action for p in joined if findings[p].code == "DEPTH-05"]
-        remedy = "; ".join([_said(ctx, cut, found), *wider])
-        made.append(Block("cut", tuple(sorted(joined + feeds)), remedy, found))
+        also = [findings[p].action for p in joined if findings[p].code == "DEPTH-05"]
+        if any(findings[p].code == "DEPTH-07" for p in joined):
+            also.append("half the feed over the first diameter, or come in on an arc")
+        remedy = "; ".join([_said(ctx, cut, found), *also])
+        order = sorted(joined + feeds, key=lambda p: (findings[p].code not in ("DEPTH-01", "FORCE-10"), p))
+        made.append(Block("cut", tuple(order), remedy, found))
     return made
 
 

@@ -11,6 +11,7 @@ from millcalc.findings import Finding
 from millcalc.limits.judge import depth_uses
 from millcalc.limits.request import CutRequest
 from millcalc.limits.tuning import SMALLEST_DEPTH_MM
+from millcalc.mechanics.chip import max_chip_mm
 from millcalc.preflight.context import Context
 from millcalc.preflight.uses import SLOT_SHARE, CutUses
 
@@ -44,13 +45,13 @@ def cut_remedy(ctx: Context, cut: CutUses, over: NDArray[np.bool_], feed: Findin
     worst, _ = cut.worst()
     some = np.flatnonzero(over)[np.argsort(worst[over])[::-1][:HARDEST]]
     proven = bool(ctx.setup and ctx.setup.job.proven)
-    asked, scale = None, 1.0
+    asked, scale = None, np.ones(len(cut.rows))
     if feed is not None and feed.measured and feed.limit and feed.motion is not None:
-        scale = feed.limit / feed.measured
-        asked = float(ctx.facts.feed_mm_min[feed.motion]) * scale
-        if scale > 1:
+        was = float(ctx.facts.feed_mm_min[feed.motion])
+        asked = was * feed.limit / feed.measured
+        if asked > was:
             asked = float(np.ceil(asked / FEED_STEP_MM_MIN - 1e-9) * FEED_STEP_MM_MIN)
-            scale = asked / float(ctx.facts.feed_mm_min[feed.motion])
+        scale[ctx.facts.feed_mm_min[cut.rows] == was] = asked / was
     deepest = float(cut.depth_mm[some].max())
     most = max(1, int(deepest / SMALLEST_DEPTH_MM))
     if not _fits(cut, some, scale, proven, most):
@@ -62,14 +63,35 @@ def cut_remedy(ctx: Context, cut: CutUses, over: NDArray[np.bool_], feed: Findin
     return Remedy(high, float(cut.depth_mm[some[0]]) / high, asked)
 
 
-def _fits(cut: CutUses, some: NDArray[np.intp], scale: float, proven: bool, passes: int) -> bool:
+def same_feed(ctx: Context, head: Finding, feed: Finding) -> bool:
+    """Whether a finding on the chip asks for another feed at the place of another finding, too.
+
+    ctx: Program and set-up.
+    head: The other finding.
+    feed: The finding on the chip: too thick or too thin.
+    Returns: True where both places run at one feed, and the chip is wrong the same way at both.
+    """
+    facts = ctx.facts
+    if head.motion is None or feed.motion is None or feed.limit is None or feed.measured is None:
+        return False
+    if facts.feed_mm_min[head.motion] != facts.feed_mm_min[feed.motion]:
+        return False
+    diameter = float(facts.diameter_mm[head.motion])
+    width = min(max(float(np.nan_to_num(facts.width_mm[head.motion], nan=diameter)), 1e-6), diameter)
+    chip = float(np.asarray(max_chip_mm(float(facts.chip_mm[head.motion]), width, diameter)))
+    return chip > feed.limit if feed.measured > feed.limit else chip < feed.limit
+
+
+def _fits(
+    cut: CutUses, some: NDArray[np.intp], scale: NDArray[np.float64], proven: bool, passes: int
+) -> bool:
     diameter = cut.tooling.cutter.diameter_mm
     slot = cut.width_mm[some] >= SLOT_SHARE * diameter
     for kind, mine in (("slot", some[slot]), ("side", some[~slot])):
         if len(mine):
             request = CutRequest("slot" if kind == "slot" else "side", proven=proven)
             width = diameter if kind == "slot" else cut.width_mm[mine]
-            depth, chip = cut.depth_mm[mine] / passes, cut.chip_mm[mine] * scale
+            depth, chip = cut.depth_mm[mine] / passes, cut.chip_mm[mine] * scale[mine]
             used = depth_uses(cut.tooling, request, cut.rpm[mine], chip, depth, width)
             if any(float(np.max(use)) > 1.0 + 1e-9 for use in used.values()):
                 return False

@@ -50,9 +50,11 @@ class CutUses:
     chatter: Floats
 
     def over(self) -> NDArray[np.bool_]:
-        """Cuts beyond a limit, or beyond a first cut's reserve."""
+        """Cuts beyond a limit; where none is, those beyond a first cut's reserve."""
         beyond = np.max(np.vstack([*self.uses.values()]), axis=0) > OVER
-        return np.asarray(beyond | (np.max(np.vstack([*self.first.values()]), axis=0) > RESERVE_SLACK))
+        if beyond.any():
+            return np.asarray(beyond)
+        return np.asarray(np.max(np.vstack([*self.first.values()]), axis=0) > RESERVE_SLACK)
 
     def worst(self) -> tuple[Floats, list[str]]:
         """Largest use of each cut [-], and which limit that is."""

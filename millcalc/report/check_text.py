@@ -6,7 +6,7 @@ import textwrap
 from typing import TYPE_CHECKING
 
 from millcalc.report.console import plain
-from millcalc.report.model import CheckReport, FindingOut, Mark, NotCheckedOut
+from millcalc.report.model import BlockOut, CheckReport, FindingOut, Mark, NotCheckedOut
 from millcalc.units_show import System, show_length
 
 if TYPE_CHECKING:
@@ -105,18 +105,43 @@ def clock(seconds: float) -> str:
     return f"{whole // 3600} h {whole % 3600 // 60:02d} min"
 
 
+JOINS = {
+    "cause": "follows from it; check again once it is right:",
+    "screws": "",
+    "cut": "one place, one remedy, for:",
+}
+
+
 def _findings(page: _Page, report: CheckReport, units: System, everything: bool) -> None:
-    shown = report.findings if everything else report.findings[:SHOWN]
-    for finding in shown:
+    blocks = report.told()
+    shown = blocks if everything else blocks[:SHOWN]
+    for block in shown:
         page.console.print()
-        _one(page, finding, units, everything)
-    rest = report.findings[len(shown) :]
+        _block(page, report, block, units, everything)
+    rest = [report.findings[place] for block in blocks[len(shown) :] for place in block.findings]
     if rest:
         page.head(f"and {len(rest)} more (--all tells them in full)")
         for finding in rest:
             where = f"line {finding.line}" if finding.line else "-"
             page.say(f"{WORDS[finding.severity]:<8}{finding.code:<10} {where:<11} {finding.fact}", indent=2,
                      keep=True)  # fmt: skip
+
+
+def _block(page: _Page, report: CheckReport, block: BlockOut, units: System, everything: bool) -> None:
+    """The head in full with the remedy that serves all, and its reasons in a line each."""
+    head, *reasons = (report.findings[place] for place in block.findings)
+    if block.kind != "screws":
+        head = head.model_copy(update={"action": block.remedy})
+    _one(page, head, units, everything)
+    if not reasons:
+        return
+    if JOINS[block.kind]:
+        page.say(JOINS[block.kind], indent=2)
+    for finding in reasons:
+        where = f" (line {finding.line})" if finding.line else ""
+        text = f"{WORDS[finding.severity].lower()} {finding.code}{where}: {finding.fact}"
+        text += f" → {finding.action}" if block.kind == "screws" else ""
+        page.say(text, indent=4, hang=2)
 
 
 def _one(page: _Page, finding: FindingOut, units: System, everything: bool) -> None:

@@ -221,6 +221,11 @@ class CheckReport(Out):
     cautions: tuple[str, ...]
     footer: str = ""
 
+    def told(self) -> tuple[BlockOut, ...]:
+        """The findings as they are told: in blocks, or one by one where none were made."""
+        alone = (BlockOut(kind="single", findings=(k,), remedy=f.action) for k, f in enumerate(self.findings))
+        return self.blocks or tuple(alone)
+
     def count(self, word: Word) -> int:
         """Number of findings of a severity, equal ones counted once.
 

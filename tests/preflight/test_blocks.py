@@ -44,7 +44,7 @@ def test_eight_findings_about_one_cut_are_one_block_with_one_remedy() -> None:
     codes = [outcome.findings[place].code for place in block.findings]
     assert codes[0] == "DEPTH-01" and {"FORCE-01", "FORCE-03", "FORCE-05", "FEED-03"} <= set(codes)
     assert block.cut is not None and block.cut.passes == 8
-    assert block.remedy == "F 960 mm/min, and 8 passes of 0.75 mm instead of one"
+    assert block.remedy.startswith("F 960 mm/min, and 8 passes of 0.75 mm instead of one; half the feed over")
     again = outcome_of(slot(6, 960, 8))
     assert not {f.code for f in again.findings} & PROMPTED
 
@@ -67,12 +67,26 @@ def test_whoever_obeys_a_block_once_is_done(depth_mm: float, tens: int) -> None:
     for block in outcome.blocks:
         if block.cut is None:
             continue
-        codes = {outcome.findings[place].code for place in block.findings} - {"FORCE-05", "DEPTH-05"}
+        codes = {outcome.findings[place].code for place in block.findings} - {
+            "FORCE-05",
+            "DEPTH-05",
+            "DEPTH-07",
+        }
         assert block.cut.passes is not None
         new = block.cut.feed_mm_min or feed
         new = math.floor(new / 10) * 10 if new < feed else new
         again = outcome_of(slot(depth_mm, new, block.cut.passes))
         assert not {f.code for f in again.findings} & codes
+
+
+def test_a_feed_that_another_cut_needs_is_not_joined() -> None:
+    """A slot 6 mm deep at F600, and beside it one 2 mm deep that rubs at F200: two places, two remedies."""
+    slow = slot(2, 200).replace("Y40", "Y20")
+    outcome = outcome_of(slot(6, 600) + "\n" + slow)
+    block = cut_block(outcome)
+    assert "FEED-04" not in {outcome.findings[place].code for place in block.findings}
+    assert block.cut is not None and block.cut.feed_mm_min is None
+    assert any(outcome.findings[b.findings[0]].code == "FEED-04" for b in outcome.blocks)
 
 
 def test_screws_that_are_hit_are_one_block() -> None:

@@ -120,14 +120,17 @@ def test_the_verdict_says_what_was_and_was_not_checked_and_promises_nothing(tmp_
     assert not re.search(r"\bsafe\b", report_page(bare.ctx, bare.report).split("<script")[0], re.IGNORECASE)
 
 
-def test_every_finding_is_on_the_page_with_its_line_and_action(bad: _Page) -> None:
+def test_every_finding_is_on_the_page_with_its_line_and_its_blocks_remedy(bad: _Page) -> None:
     report = looking.demo("sensor_plate", "bad").report
     shown = re.sub(r"\s+", " ", " ".join(bad.text)).lower()
     assert len(report.findings) > 15
     for finding in report.findings:
         assert finding.code.lower() in shown
         assert re.sub(r"\s+", " ", finding.fact.strip().rstrip(".").lower()) in shown
-        assert re.sub(r"\s+", " ", finding.action.strip().rstrip(".").lower()) in shown
+    for block in report.told():
+        actions = [report.findings[place].action for place in block.findings]
+        for remedy in actions if block.kind == "screws" else [block.remedy]:
+            assert re.sub(r"\s+", " ", remedy.strip().rstrip(".").lower()) in shown
     marks = [a["data-number"] for t, a in bad.elements if a.get("class") == "mark"]
     placed = [str(i) for i, f in enumerate(report.findings, 1) if f.place_mm is not None]
     assert marks == placed
