@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from millcalc.preflight.context import Context, once
 from millcalc.preflight.facts import STILL_MM
-from millcalc.preflight.limits import tooling
+from millcalc.preflight.limits import limits, tooling
 
 if TYPE_CHECKING:
     from millcalc.limits.tooling import Tooling
@@ -21,6 +21,7 @@ ALL_OF_IT = 0.999  # of the cutting length; from here on all of it was judged
 ROUNDED = ("ball", "bull-nose", "tapered ball", "vee", "engraving")
 OVER = 1.02  # of a limit; rounding may use this much of it
 RESERVE_SLACK = 1.05  # of a first cut's reserve; rounding a depth or a dial step may use this much more
+THINNEST_MM = 1e-3  # mm; thinner is no cut
 MOST_CASES = 4000  # different cuts judged one by one; beyond, they are rounded more coarsely
 
 
@@ -89,10 +90,32 @@ def cut_uses(ctx: Context) -> tuple[list[CutUses], list[tuple[int, str]]]:
         if share < ALL_OF_IT:
             why = _why_not(depth, chip, len(rows) < len(every))
             left.append((tool, f"{why}; judged: {100 * share:.0f} % of its cutting length"))
-        rows = rows[good & (depth > 1e-3)]
+        rows = rows[good & (depth > THINNEST_MM)]
         if len(rows):
             done.append(_uses(ctx, tool, found, rows))
     return done, left
+
+
+def judged_share(ctx: Context) -> float | None:
+    """Share of the cutting length whose depth, width, chip, force or plunge was held against limits.
+
+    ctx: Program and set-up.
+    Returns: 0 to 1 [-]; None where nothing cuts.
+    """
+    facts, length = ctx.facts, ctx.facts.motions.length_mm
+    whole = float(np.nansum(length[facts.cutting]))
+    if whole <= 0:
+        return None
+    good = np.zeros(facts.n, bool)
+    for cut in cut_uses(ctx)[0]:
+        good[cut.rows] = True
+    scraped = (
+        facts.cutting & facts.milling & (facts.depth_mm <= THINNEST_MM)
+    )  # too thin for any limit to matter
+    plunges = facts.cutting & facts.going_down & ~facts.milling
+    for tool, rows in facts.split((plunges | scraped) & np.isfinite(facts.chip_mm)):
+        good[rows] = limits(ctx, tool) is not None
+    return float(np.nansum(length[good & facts.cutting])) / whole
 
 
 def _why_not(depth_mm: Floats, chip_mm: Floats, steep: bool) -> str:

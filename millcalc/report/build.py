@@ -14,7 +14,7 @@ from millcalc.preflight.blocks import Block
 from millcalc.preflight.clearances import Gap, clearances
 from millcalc.preflight.context import Context
 from millcalc.preflight.run import Outcome
-from millcalc.preflight.uses import cut_uses
+from millcalc.preflight.uses import cut_uses, judged_share
 from millcalc.report.cautions import FOOTER, caution_keys
 from millcalc.report.checklist import checklist
 from millcalc.report.model import (
@@ -254,9 +254,12 @@ def _assumptions(ctx: Context) -> tuple[str, ...]:
 def _cut(ctx: Context) -> CutFacts:
     removal = ctx.removal
     if removal is None:
-        return CutFacts(basis=ctx.facts.cutting_basis, simulated=False)
+        return CutFacts(
+            basis=ctx.facts.cutting_basis, judged_share=_number(judged_share(ctx)), simulated=False
+        )
     return CutFacts(
         basis=ctx.facts.cutting_basis,
+        judged_share=_number(judged_share(ctx)),
         simulated=True,
         cell_mm=removal.cell_mm,
         depth_error_mm=_number(removal.depth_error_mm),

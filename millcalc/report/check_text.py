@@ -86,6 +86,22 @@ def _top(page: _Page, report: CheckReport, units: System) -> None:
         quick, strict = clock(report.times.quick_s), clock(report.times.strict_s)
         span = quick if quick == strict else f"{quick} to {strict}"
         page.say(f"runs {span}, {clock(report.times.cutting_quick_s)} of it cutting", indent=2)
+    if report.cut.judged_share is not None:
+        page.say(
+            f"{share_words(report.cut.judged_share)} of the cutting length held against limits", indent=2
+        )
+
+
+def share_words(share: float) -> str:
+    """A share as a person says it; all of it only where it is all.
+
+    share: 0 to 1 [-].
+
+    >>> share_words(1.0), share_words(0.998), share_words(0.6)
+    ('100 %', '99 %', '60 %')
+    """
+    whole = 100 if share >= 0.9995 else min(99, round(100 * share))
+    return f"{whole} %"
 
 
 def clock(seconds: float) -> str:

@@ -187,9 +187,10 @@ class Times(Out):
 
 
 class CutFacts(Out):
-    """How the cut was determined."""
+    """How the cut was determined, and which share of its length was held against limits, 0 to 1 [-]."""
 
     basis: str
+    judged_share: float | None = None
     simulated: bool
     cell_mm: float | None = None
     depth_error_mm: float | None = None

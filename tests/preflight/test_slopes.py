@@ -114,3 +114,34 @@ def test_tilting_a_cut_a_little_changes_no_verdict_abruptly(start_mm: float, ang
     one, other = worst_use(start_mm, angle_deg), worst_use(start_mm, angle_deg + 0.02)
     # 0.02 degrees over 40 mm are 0.014 mm of depth; the rest is the simulation's cell
     assert other == pytest.approx(one, rel=0.03 + 0.02 / start_mm)
+
+
+@pytest.mark.parametrize(
+    "moves, share",
+    [
+        ("G0 X-8 Y40\nG0 Z-0.5\nG1 X70 F600", 1.0),
+        # 72 mm in the stock at F600, then 30 mm at F0
+        ("G0 X-3 Y40\nG0 Z-0.5\nG1 X69 F600\nG0 Z5\nG0 X80 Y10\nG1 Z-0.5 F100\nG1 Y40 F0", 0.72),
+    ],
+)
+def test_the_report_says_what_share_of_the_cutting_was_judged(moves: str, share: float) -> None:
+    from millcalc.report.build import build_report
+    from tests.report.test_check_report import page
+
+    ctx = context(moves)
+    report = build_report(ctx, run_rules(ctx))
+    assert report.cut.judged_share == pytest.approx(share, abs=0.02)
+    assert f"{100 * report.cut.judged_share:.0f} % of the cutting length held against limits" in page(
+        report, 100
+    )
+
+
+def test_a_job_without_a_material_has_judged_nothing() -> None:
+    from millcalc.report.build import build_report
+
+    job = yaml.safe_load(job_of(PLATE))
+    del job["material"]
+    ctx = context(
+        "G0 X-8 Y40\nG0 Z-0.5\nG1 X70 F600", build_setup(parse_job(yaml.safe_dump(job), "job.yaml"))
+    )
+    assert build_report(ctx, run_rules(ctx)).cut.judged_share == 0.0
