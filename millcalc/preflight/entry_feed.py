@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
+from millcalc.limits.entries import plunge_share, slot_feed_mm_min
 from millcalc.limits.plunge import plunge_feed_mm_min
 from millcalc.preflight.context import Context
 from millcalc.preflight.limits import Limits, limits, tooling
@@ -31,14 +32,17 @@ def most_down_mm_min(
 
 
 def slow_down_mm_min(ctx: Context, tool: int, rpm: float) -> float | None:
-    """Fastest feed straight down for a tool at a speed, for a remedy.
+    """Feed straight down that settings would give a tool at a speed: the one number for every remedy.
 
     ctx: Program and set-up.
     tool: Tool number [-].
     rpm: Spindle speed [rev/min]; NaN where unknown.
     Returns: Feed [mm/min]; None where cutter, material or speed are unknown.
     """
-    fitted, bound = ctx.facts.fitted(tool), limits(ctx, tool)
+    fitted, bound, found = ctx.facts.fitted(tool), limits(ctx, tool), tooling(ctx, tool)
     if fitted is None or bound is None or not rpm > 0:
         return None
-    return float(most_down_mm_min(ctx, tool, bound, fitted.cutter.flutes, np.array([rpm]))[0])
+    if isinstance(found, str):
+        return float(most_down_mm_min(ctx, tool, bound, fitted.cutter.flutes, np.array([rpm]))[0])
+    proven = bool(ctx.setup and ctx.setup.job.proven)
+    return plunge_feed_mm_min(found, rpm, slot_feed_mm_min(found, rpm) * plunge_share(found), proven=proven)

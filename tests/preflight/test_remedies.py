@@ -114,3 +114,27 @@ def test_where_no_place_is_left_waste_a_clamp_or_a_larger_blank_is_offered() -> 
         "no place near screw 1 stands in the stock and clear of the path: leave more waste"
     )
     assert "clamp or tape" in hit.action and "larger blank" in hit.action
+
+
+@pytest.mark.parametrize("rpm", [10000, 13200, 18000])
+def test_a_plunge_gets_the_feed_that_settings_give(rpm: int) -> None:
+    """Six millimetres, one flute, 6061 on the 800 W gantry: one number, whichever command is asked."""
+    from millcalc.advise.advice import advise
+    from millcalc.limits.request import CutRequest
+    from millcalc.preflight.limits import tooling
+
+    moves = "G0 X20 Y40\nG0 Z1\nG1 Z-1 F2000"
+    ctx = context(moves)
+    found = tooling(ctx, 1)
+    assert not isinstance(found, str)
+    advice = advise(found, CutRequest("slot", speed_rpm=rpm))
+    text = (HEAD.replace("S18000", f"S{rpm}") + moves + TAIL).encode()
+    from millcalc.report.pipeline import CheckOptions, make_context
+
+    outcome = run_rules(make_context(text, "x.nc", ctx.setup, CheckOptions(cell_mm=0.3)))
+    (fast,) = [f for f in outcome.findings if f.code == "PLUNGE-01"]
+    told_feed = re.match(r"F (\d+) mm/min, or go in on a ramp", fast.action)
+    assert told_feed is not None
+    assert float(told_feed[1]) == pytest.approx(advice.settings.plunge_feed_mm_min, rel=0.1, abs=5)
+    assert fast.severity.word == "stop" and fast.measured == 2000
+    assert fast.limit is not None and fast.limit >= float(told_feed[1])

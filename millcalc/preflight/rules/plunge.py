@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from millcalc.findings import Finding, NotChecked, Severity
 from millcalc.limits.entries import DRILLS
 from millcalc.preflight.context import Context
-from millcalc.preflight.entry_feed import most_down_mm_min
+from millcalc.preflight.entry_feed import most_down_mm_min, slow_down_mm_min
 from millcalc.preflight.facts import STEEP_DEG
 from millcalc.preflight.limits import limits
 from millcalc.preflight.registry import rule
@@ -49,6 +49,7 @@ def _too_fast(ctx: Context) -> Iterator[Finding | NotChecked]:
             continue
         at = int(np.argmax(np.where(bad, down / top, 0)))
         worst = int(known[at])
+        slow = slow_down_mm_min(ctx, tool, float(facts.rpm[worst]))
         yield ctx.say.finding(
             "PLUNGE-01",
             Severity.STOP if down[at] > 2 * top[at] else Severity.WARNING,
@@ -58,7 +59,7 @@ def _too_fast(ctx: Context) -> Iterator[Finding | NotChecked]:
             worst=worst,
             word="F",
             compared=(down[at], top[at], "mm/min"),
-            action=f"F {ctx.say.feed_to_set(top[at])}, or go in on a ramp of "
+            action=f"F {ctx.say.feed_to_set(min(top[at], slow or top[at]))}, or go in on a ramp of "
             f"{ctx.say.deg(bound.ramp_angle_deg)} or less",
         )
 
