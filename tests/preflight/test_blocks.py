@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from millcalc.findings import Severity
 from millcalc.preflight import run_rules
 from millcalc.preflight.blocks import FOLLOWS, OF_A_CUT, OF_A_FEED
 from millcalc.report.build import build_report
@@ -79,10 +80,11 @@ def test_whoever_obeys_a_block_once_is_done(depth_mm: float, tens: int) -> None:
         assert not {f.code for f in again.findings} & codes
 
 
-def test_a_feed_that_another_cut_needs_is_not_joined() -> None:
-    """A slot 6 mm deep at F600, and beside it one 2 mm deep that rubs at F200: two places, two remedies."""
-    slow = slot(2, 200).replace("Y40", "Y20")
-    outcome = outcome_of(slot(6, 600) + "\n" + slow)
+@pytest.mark.parametrize("feed", [300, 600])
+def test_a_feed_that_another_cut_needs_is_not_joined(feed: int) -> None:
+    """A slot 6 mm deep at F600 or F300, and beside it one 4 mm deep that rubs at F200: two places, two remedies."""
+    slow = slot(4, 200).replace("Y40", "Y20")
+    outcome = outcome_of(slot(6, feed) + "\n" + slow)
     block = cut_block(outcome)
     assert "FEED-04" not in {outcome.findings[place].code for place in block.findings}
     assert block.cut is not None and block.cut.feed_mm_min is None
@@ -105,6 +107,8 @@ def test_what_follows_from_a_wrong_zero_folds_beneath_it() -> None:
     codes = [outcome.findings[place].code for place in block.findings]
     assert block.kind == "cause" and codes[0] in FOLLOWS and len(codes) > 1
     assert block.remedy == outcome.findings[block.findings[0]].action
+    assert all(outcome.findings[place].severity > Severity.NOTE for place in block.findings)
+    assert any(f.severity is Severity.NOTE and f.code == "TRAVEL-06" for f in outcome.findings)
     assert not [b for b in outcome.blocks if b.kind == "cut"]
 
 

@@ -80,9 +80,14 @@ RING = "G0 X15 Y-8\nG0 Z-1\nG1 Y70 F600\nG1 X100\nG1 Y10"
 
 
 def test_a_moved_screw_stands_in_the_stock_clear_of_the_whole_path() -> None:
-    """Screw 1 in the corner is cut at its right; straight away from the cut would be off the blank at X -2."""
-    setup = job(screws=[{"x": 12.0, "y": 40.0, **WOOD_SCREW}, {"x": 110.0, "y": 40.0, **WOOD_SCREW}])
-    (hit,) = told(RING, "SCREW-01", setup)
+    """A screw near the left edge is cut at its right; straight away from the cut its head would stand over the edge."""
+    far = {"x": 110.0, "y": 40.0, **WOOD_SCREW}
+    setup = job(screws=[{"x": 9.0, "y": 40.0, **WOOD_SCREW}, far])
+    edge = setup.screws[0].head_radius_mm + 1
+    ring = RING.replace("X15", "X12")
+    (hit,) = told(ring, "SCREW-01", setup)
+    assert hit.measured is not None and hit.limit is not None
+    assert 9.0 - (hit.limit - hit.measured) < edge, "straight away would be over the edge"
     edit = re.fullmatch(
         r"move screw 1 [\d.]+ mm or more away from the path, "
         r"for example to X ([\d.]+) mm, Y ([\d.]+) mm, or lift over it",
@@ -90,9 +95,9 @@ def test_a_moved_screw_stands_in_the_stock_clear_of_the_whole_path() -> None:
     )
     assert edit is not None, hit.action
     place = {"x": float(edit[1]), "y": float(edit[2])}
-    assert 6 <= place["x"] <= 114 and 6 <= place["y"] <= 74
-    moved = job(screws=[{**place, **WOOD_SCREW}, {"x": 110.0, "y": 40.0, **WOOD_SCREW}])
-    assert not {f.code for f in findings(RING, moved)} & {"SCREW-01", "SCREW-02", "SCREW-06"}
+    assert edge <= place["x"] <= 120 - edge and edge <= place["y"] <= 80 - edge
+    moved = job(screws=[{**place, **WOOD_SCREW}, far])
+    assert not {f.code for f in findings(ring, moved)} & {"SCREW-01", "SCREW-02", "SCREW-06"}
 
 
 def test_two_screws_do_not_get_the_same_place() -> None:
@@ -138,3 +143,14 @@ def test_a_plunge_gets_the_feed_that_settings_give(rpm: int) -> None:
     assert float(told_feed[1]) == pytest.approx(advice.settings.plunge_feed_mm_min, rel=0.1, abs=5)
     assert fast.severity.word == "stop" and fast.measured == 2000
     assert fast.limit is not None and fast.limit >= float(told_feed[1])
+
+
+@pytest.mark.parametrize(
+    "depth, severity", [(20.0, None), (23.0, "warning"), (25.5, "warning"), (28.0, "stop")]
+)
+def test_a_shank_a_diameter_deep_in_the_work_is_a_stop(depth: float, severity: str | None) -> None:
+    """Flutes of 20 mm on a 6 mm cutter with a 6 mm shank, in one pass through a thick block."""
+    setup = job(stock={"size_x": 120, "size_y": 80, "thickness": 40, "thickness_spread": 0})
+    flutes = setup.cutters[1].cutter.flute_length_mm
+    hits = told(f"G0 X-8 Y40\nG0 Z-{depth + flutes - 20}\nG1 X70 F600", "HOLDER-02", setup)
+    assert [f.severity.word for f in hits] == ([severity] if severity else [])
