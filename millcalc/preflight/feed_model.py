@@ -69,8 +69,9 @@ def feed_model(motions: MotionTable, machine: Machine) -> FeedModel:
     )
     radius = _arc_radius_mm(motions)
     limit = asked / 60.0
-    bend = np.asarray(arc_feed_limit_mm_min(np.nan_to_num(radius), accel)) / 60.0
-    limit = np.where(np.isfinite(radius), np.fmin(limit, bend), limit)
+    bent = np.flatnonzero(np.isfinite(radius) & np.isfinite(accel))
+    bend = np.asarray(arc_feed_limit_mm_min(radius[bent], accel[bent])) / 60.0
+    limit[bent] = np.fmin(limit[bent], bend)
     limit[motions.kind == DWELL] = np.nan
     times: list[Floats] = []
     start, end = turn_angles_rad(motions)

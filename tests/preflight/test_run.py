@@ -112,6 +112,20 @@ def test_a_code_is_registered_once():
         rule("MODE-01", Severity.NOTE, "again", what="nothing")(lambda ctx: [])
 
 
+@pytest.mark.parametrize(
+    "moves",
+    [
+        "G2 X30 Y20 I5 Z#5 F300",
+        "G28 Z0\nG3 X20 Y20 I5",
+        "G20\nG1 X0\nG2\nG1 X0 F0",
+        "G0 X-50 Y-50\nG1 Z-1 F100\nG1 Z-1 F0",
+    ],
+)
+def test_unknown_places_and_motions_without_length_break_no_rule(moves):
+    report = check_text((PLUNGE + moves + "\n").encode(), "x.nc", plate(), CheckOptions(cell_mm=0.5))
+    assert not report.failed and report.findings
+
+
 def test_a_rule_is_given_what_it_asks_for_and_nothing_of_another_type():
     def asks(ctx: object, machine: Box) -> list[object]:
         return []
@@ -210,7 +224,8 @@ def test_a_missing_fact_is_never_fine(paths):
 WORDS = st.sampled_from(
     ["G0", "G1", "G2", "G3", "G4 P1", "G28 Z0", "G90", "G91", "G20", "G21", "G92 X1", "G54", "G55", "G53 G0", "G43 H1",
      "G81 Z-1 R1", "G80", "G95", "G94", "G18", "G17", "M3 S9000", "M4", "M5", "M6", "T1", "T2", "M0", "M8", "M49",
-     "X5", "X-200", "Y7.5", "Z-1", "Z-20", "Z5", "I1", "J-2", "R4", "F100", "F0", "F90000", "S30000", "A9", "(D=6)",
+     "X5", "X-200", "Y7.5", "Z-1", "Z-20", "Z5", "I1", "J-2", "R4", "F100", "F0", "F#100", "S0", "F90000",
+     "S30000", "A9", "(D=6)",
      "(millcalc: accept FEED-01: x)", "%", "/"]
 )  # fmt: skip
 
@@ -235,7 +250,9 @@ def test_any_bytes_end_in_a_report(data):
 @settings(max_examples=8, deadline=None, database=None, suppress_health_check=[HealthCheck.too_slow])
 @given(st.lists(st.lists(WORDS, max_size=6).map(" ".join), max_size=25))
 def test_any_mixture_can_be_simulated(lines):
-    check_json(check_text("\n".join(lines).encode(), "x.nc", plate(), CheckOptions(cell_mm=0.5)))
+    report = check_text("\n".join(lines).encode(), "x.nc", plate(), CheckOptions(cell_mm=0.5))
+    check_json(report)
+    assert not report.failed, [n.because for n in report.not_checked if n.code in report.failed]
 
 
 def test_case_folder_is_there():

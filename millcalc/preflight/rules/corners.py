@@ -68,8 +68,8 @@ def _corner_remedy(ctx: Context, jump: EngagementJump) -> str:
     facts, tool = ctx.facts, int(ctx.facts.tool[jump.motion])
     rounded = "round the inside corner of the path, or clear it first"
     feed, bound = _corner_feed_mm_min(ctx, jump), limits(ctx, tool)
-    per_tooth = feed / (facts.rpm[jump.motion] * facts.flutes[jump.motion])
-    if bound is not None and not per_tooth >= bound.min_chip_mm:  # unknown speeds too
+    turns = float(facts.rpm[jump.motion] * facts.flutes[jump.motion])
+    if bound is not None and not feed >= bound.min_chip_mm * turns:  # unknown speeds too
         return rounded
     was, near = ctx.say.feed(facts.feed_mm_min[jump.motion]), ctx.say.mm(facts.diameter_mm[jump.motion])
     return (

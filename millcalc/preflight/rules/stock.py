@@ -59,7 +59,7 @@ def _beside(ctx: Context, stock: Box) -> Iterator[Finding]:
     total = float(length[deep].sum())
     beside = float((length * share).sum())
     rows = np.flatnonzero(off)
-    if not len(rows) or beside < 0.1 * total:
+    if not len(rows) or not beside > 0.1 * total:
         return
     past = {
         "left": stock.x_min - float(np.nanmin(low[rows, 0])),

@@ -41,8 +41,10 @@ def _wide_entry(ctx: Context, removal: Removal) -> Iterator[Finding]:
     wide = beside & facts.sideways & facts.feed & ~facts.going_down
     wide &= (removal.volume_mm3 > 0) & (removal.engagement_rad > WIDE_RAD)
     for tool, rows in facts.split(wide):
-        full = float(np.nanmax(np.where(facts.tool == tool, facts.feed_mm_min, np.nan)))
-        rows = rows[facts.feed_mm_min[rows] >= FULL_FEED * full]
+        full = float(
+            np.max(facts.feed_mm_min, where=(facts.tool == tool) & (facts.feed_mm_min > 0), initial=0.0)
+        )
+        rows = rows[facts.feed_mm_min[rows] >= max(FULL_FEED * full, 1e-9)]
         if not len(rows):
             continue
         worst = int(rows[np.argmax(removal.engagement_rad[rows])])
