@@ -126,6 +126,11 @@ def test_unknown_places_and_motions_without_length_break_no_rule(moves):
     assert not report.failed and report.findings
 
 
+def test_an_arc_from_an_unknown_place_leaves_the_report_standing():
+    report = check_text(b"G0 Z5\nG2 Z-6 R4 X#1\n", "x.nc", plate(), CheckOptions(simulate=False))
+    assert not report.failed and "RAPID-03" in {f.code for f in report.findings} | set(report.checked)
+
+
 def test_a_rule_is_given_what_it_asks_for_and_nothing_of_another_type():
     def asks(ctx: object, machine: Box) -> list[object]:
         return []
