@@ -2,9 +2,10 @@
 
 Takes a :class:`~millcalc.preflight.context.Context` (program, set-up, simulated cut); gives an
 :class:`~millcalc.preflight.run.Outcome` of findings, what was not checked and what was accepted.
-``families`` lists the rule modules, ``facts`` the columns they share, ``geometry`` the exact distances,
-``limits`` what the advice allows, ``feed_model`` the feeds the machine really reaches.
-May import findings, units, tuning, tables, job, mechanics, advise, gcode and stock; never report or cli.
+``rules`` holds the rules, ``needs`` what they may ask for, ``facts`` the columns they share, ``uses`` what each cut
+uses of every limit, ``clearances`` the gaps to screws and clamps, ``feed_model`` the feeds the machine reaches,
+``blocks`` findings joined by place or cause with one remedy each (``remedy``, ``feed_words``, ``move_screw``).
+May import findings, units, tables, job, mechanics, limits, gcode and stock; never report or cli.
 """
 
 from millcalc.preflight.context import Context

@@ -67,3 +67,6 @@ RAMP_STOP: Final = 3.0
 # Share of an axis's usable push from which climb milling against play is a warning [-]: below it the friction of the
 # axis and the holding of its motor keep the table from being pulled through the play. Estimate.
 CLIMB_PULL_SHARE: Final = 0.25
+# Share of the path at depth that lies outside the stock before a wrong zero or turn is suspected [-]; less of it is
+# a way in or out beside the stock. Estimate.
+ZERO_OUTSIDE_SHARE: Final = 0.25

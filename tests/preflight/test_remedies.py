@@ -154,3 +154,10 @@ def test_a_shank_a_diameter_deep_in_the_work_is_a_stop(depth: float, severity: s
     flutes = setup.cutters[1].cutter.flute_length_mm
     hits = told(f"G0 X-8 Y40\nG0 Z-{depth + flutes - 20}\nG1 X70 F600", "HOLDER-02", setup)
     assert [f.severity.word for f in hits] == ([severity] if severity else [])
+
+
+@pytest.mark.parametrize("to_x, told_zero", [(40, False), (60, False), (-40, True)])
+def test_a_way_in_from_beside_the_stock_is_no_wrong_zero(to_x: int, told_zero: bool) -> None:
+    """From X-8 into the stock, 12 to 17 % of the path beside it; but all beside it is a wrong corner."""
+    codes = {f.code for f in findings(f"G0 X-8 Y30\nG0 Z-0.5\nG1 X{to_x} F600")}
+    assert ("ZERO-02" in codes) is told_zero

@@ -11,12 +11,17 @@ from millcalc.findings import Finding, Severity
 from millcalc.gcode.arcs import directions
 from millcalc.job.models import CORNERS
 from millcalc.job.setup import Box, Setup
+from millcalc.preflight import tuning
 from millcalc.preflight.context import Context, once
+from millcalc.preflight.geometry import places_mm
 from millcalc.preflight.limits import limits
 from millcalc.preflight.registry import rule
 
 INCH = 25.4
 DOUBLES_BACK = -0.98  # cosine; a path that turns by more than 168 degrees doubles back
+
+SAMPLES = (np.arange(8) + 0.5) / 8  # places along a motion
+MOST_SAMPLED = 100_000  # motions
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,8 +127,8 @@ def _z_zero(ctx: Context, setup: Setup, size_mm: tuple[float, float]) -> Iterato
 def _xy_zero(ctx: Context, setup: Setup, stock: Box, size_mm: tuple[float, float]) -> Iterator[Finding]:
     """The program fits the stock with zero on another corner or the centre.
 
-    Flags: a path that leaves the stock by more than 2 mm (beyond the cutter's radius), and fits with zero on
-      another corner or the centre.
+    Flags: a path that leaves the stock by more than 2 mm (beyond the cutter's radius) with a quarter of its length
+      or more, and fits with zero on another corner or the centre.
     Why: half of the part is cut in the air and the other half into clamps.
     Wrong: a drawing about its centre, with zero on the front left corner.
     Right: the corner this rule names.
@@ -135,7 +140,10 @@ def _xy_zero(ctx: Context, setup: Setup, stock: Box, size_mm: tuple[float, float
         return
     size, here = size_mm, setup.job.zero.xy
     now = found.past_mm(_plan(setup, here or "front-left", size))
-    if now <= 2.0:
+    if (
+        now <= 2.0
+        or _outside_share(ctx, _plan(setup, here or "front-left", size)) < tuning.ZERO_OUTSIDE_SHARE
+    ):
         return
     others = {corner: found.past_mm(_plan(setup, corner, size)) for corner in CORNERS if corner != here}
     best = min(others, key=lambda corner: others[corner])
@@ -148,6 +156,17 @@ def _xy_zero(ctx: Context, setup: Setup, stock: Box, size_mm: tuple[float, float
             f"write zero.xy: {best} and touch off there, or correct the program",
             now,
         )
+
+
+def _outside_share(ctx: Context, box: tuple[float, float, float, float]) -> float:
+    """Share of the path at depth outside a rectangle: little of it is a way in, much of it a wrong zero."""
+    facts, level = ctx.facts, ctx.facts.travel_level_mm
+    low = facts.z_low < (np.inf if level is None else level - 1e-3)
+    rows = np.flatnonzero(facts.feed & low & (facts.plan_mm > 1e-3))[:MOST_SAMPLED]
+    x, y = np.moveaxis(places_mm(facts.motions, rows, SAMPLES)[:, :, :2], 2, 0)
+    outside = (x < box[0]) | (x > box[1]) | (y < box[2]) | (y > box[3])
+    length = np.nan_to_num(facts.plan_mm[rows])
+    return float((outside.mean(axis=1) * length).sum() / max(length.sum(), 1e-9))
 
 
 def _whole(ctx: Context, code: str, fact: str, action: str, measured: float) -> Finding:
@@ -220,7 +239,8 @@ def _depth_fits(ctx: Context, factor: float) -> bool:
 def _turned(ctx: Context, setup: Setup, size_mm: tuple[float, float]) -> Iterator[Finding]:
     """The program fits the stock turned by a quarter turn.
 
-    Flags: a path that leaves the stock by more than 2 mm, and fits when length and width change places.
+    Flags: a path that leaves the stock by more than 2 mm with a quarter of its length or more, and fits when length
+      and width change places.
     Why: the end of the part is cut in the air, and the clamps beside the plate are in the way.
     Wrong: a part 180 by 80 on a plate laid 100 wide and 200 deep.
     Right: the plate turned, or the sizes in the job exchanged.
@@ -233,7 +253,8 @@ def _turned(ctx: Context, setup: Setup, size_mm: tuple[float, float]) -> Iterato
     size, here = size_mm, setup.job.zero.xy or "front-left"
     now = found.past_mm(_plan(setup, here, size))
     turned = found.past_mm(_plan(setup, here, (size[1], size[0])))
-    if now > 2.0 and turned <= 0.5:
+    much = _outside_share(ctx, _plan(setup, here, size)) >= tuning.ZERO_OUTSIDE_SHARE
+    if now > 2.0 and turned <= 0.5 and much:
         yield _whole(
             ctx,
             "ZERO-04",
