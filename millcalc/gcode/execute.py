@@ -6,6 +6,7 @@ from collections.abc import Callable
 
 from millcalc.gcode import cycles, moves, offsets
 from millcalc.gcode.check_block import check_words, sort_codes
+from millcalc.gcode.check_counts import check_counts
 from millcalc.gcode.check_state import check_state
 from millcalc.gcode.frames import WorkFrames
 from millcalc.gcode.modal import (
@@ -134,6 +135,8 @@ class Executor:
         distance = request.groups.get(GROUP_DISTANCE)
         incremental = distance == 910 if distance is not None else bool(state[INCREMENTAL])
         if not block.broken:
+            check_counts(block, request)
+        if not block.broken:
             check_words(block, request, self.profile, incremental=incremental)
             check_state(block, request, state, self.cycle)
         if block.broken:
@@ -158,9 +161,21 @@ class Executor:
             self.state[FEED] = feed[0]
         if block.kind:
             return
+        if block.unknown_count:
+            self._lost(block, request)
         for axis, letter in enumerate("XYZ"):
             if letter in block.words or letter in _letters_of(block):
                 self.state[POS + axis] = NAN
+
+    def _lost(self, block: Block, request: Request) -> None:
+        """Forget where the cutter is and which one it is: a count or a number in the block is unknown."""
+        self.state[POS : POS + 3] = NAN
+        if "T" in block.words:
+            self.selected = -1
+        if M_TOOL in request.m or ("T" in block.words and self.profile.tool_word_changes):
+            self._change_tool(block.line)
+        if GROUP_COMP in request.groups:
+            self._compensation(request.groups[GROUP_COMP], block)
 
     def _settings(self, block: Block) -> None:
         for index, value in block.settings:
@@ -317,11 +332,13 @@ class Executor:
 
     def _compensation(self, code: int, block: Block) -> None:
         flag = {400: 0, 410: FLAG_COMP_LEFT, 420: FLAG_COMP_RIGHT}[code]
-        number = round(block.words["D"][0]) if "D" in block.words else int(self.state[TOOL])
+        number = int(self.state[TOOL])
+        if "D" in block.words:
+            number = -1 if block.unknown_count else round(block.words["D"][0])
         diameter = self.options.tool_diameters_mm.get(number)
         self.comp_radii.append((self.output.count, NAN if diameter is None else 0.5 * diameter))
         if flag != self.state[COMP]:
-            text = f"D{number}" if "D" in block.words else ""
+            text = f"D{number}" if "D" in block.words and number >= 0 else ""
             self.output.event("compensation", block.line, code / 10, text)
         self.state[COMP] = flag
 

@@ -53,7 +53,7 @@ class LineItems:
                 raise reader.fail(
                     "WORD-06",
                     start,
-                    f"G{value:g} is not a code: G codes have at most one decimal",
+                    f"{block.text[start:end]} is not a code: G codes have at most one decimal",
                     "correct the G word",
                     "a G code",
                     end,
@@ -65,7 +65,7 @@ class LineItems:
                 raise reader.fail(
                     "WORD-08",
                     start,
-                    f"M{value:g} is not a code: M codes are whole numbers",
+                    f"{block.text[start:end]} is not a code: M codes are whole numbers",
                     "correct the M word",
                     "a whole number",
                     end,

@@ -313,7 +313,7 @@ class _Reading:
         self.state[WORDS] = 1.0
         self.log.add(
             Problem(
-                "TEXT-04",
+                "TEXT-23",
                 -1,
                 -1,
                 f"the line is {size} bytes long and is not read",

@@ -53,6 +53,7 @@ class Block:
     g, m: G codes times ten, M codes, with columns.
     settings: Parameter settings in the order of the line.
     comments: ``comment`` or ``message`` and the columns of its text.
+    unknown_count: Whether a tool, an offset or a count is a value that only the machine knows.
     """
 
     text: str
@@ -68,6 +69,7 @@ class Block:
     percent: bool = False
     kind: str = ""
     number: int | None = None
+    unknown_count: bool = False
 
     @property
     def broken(self) -> bool:

@@ -84,7 +84,7 @@ def test_a_line_of_200_megabytes_neither_hangs_nor_crashes(tmp_path: Path) -> No
             file.write(b"G1 X1 " * (1_000_000 // 6))
     done = run(["check", str(program)], tmp_path)
     assert done.returncode == 1, done.stderr
-    assert "TEXT-04" in done.stdout
+    assert "TEXT-23" in done.stdout
 
 
 def test_unusable_files_exit_with_2(tmp_path: Path) -> None:

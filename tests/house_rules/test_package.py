@@ -24,11 +24,22 @@ def test_wheel_runs_from_an_empty_environment(tmp_path: Path) -> None:
     )
     wheel = next(tmp_path.glob("millcalc-*.whl"))
     home = tmp_path / "env"
-    venv.create(home, with_pip=True)
+    venv.create(home, with_pip=False)
     scripts = home / ("Scripts" if os.name == "nt" else "bin")
     python = scripts / ("python.exe" if os.name == "nt" else "python")
     subprocess.run(
-        [str(python), "-m", "pip", "install", "-q", "--no-deps", "--no-index", str(wheel)],
+        [
+            sys.executable,
+            "-m",
+            "pip",
+            "--python",
+            str(python),
+            "install",
+            "-q",
+            "--no-deps",
+            "--no-index",
+            str(wheel),
+        ],
         check=True,
         capture_output=True,
     )
