@@ -44,7 +44,7 @@ def command(
     fresh: Annotated[
         bool, typer.Option("--fresh", help="Set the given screws aside and propose a whole new set.")
     ] = False,
-    safety: Annotated[float, typer.Option(help="Safety factor on the screws' withdrawal strength.")] = 5.0,
+    safety: Annotated[float, typer.Option(help="Safety factor on the screws' withdrawal strength.")] = 5.51,
     clamp: Annotated[
         str | None,
         typer.Option(help='Clamp to find room for: width, reach over the stock, height, e.g. "20 10 15".'),

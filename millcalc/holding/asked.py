@@ -12,6 +12,7 @@ from millcalc.holding import tuning
 from millcalc.job.models import Job, Screw
 from millcalc.preflight.context import Context
 from millcalc.preflight.keepouts import Z_MARGIN_MM
+from millcalc.preflight.tuning import WITHDRAWAL_SAFETY
 
 USUAL_SCREW = "wood 4.0 round"
 
@@ -35,7 +36,7 @@ class Wish:
     thread_mm: float | None = None
     placed: str = "guessed"
     fresh: bool = False
-    safety: float = 5.0
+    safety: float = WITHDRAWAL_SAFETY
     clamp_mm: tuple[float, float, float] | None = None
     map_cells: tuple[int, int] = (72, 24)
 
@@ -49,7 +50,7 @@ def require_wish(wish: Wish) -> None:
     if wish.count is not None and not 1 <= wish.count <= 200:
         raise InputError(f"{wish.count} screws", "1 to 200", field="--count")
     if not (math.isfinite(wish.safety) and 1.0 <= wish.safety <= 100.0):
-        raise InputError(f"a safety factor of {wish.safety:g}", "1 to 100; 5 is usual", field="--safety")
+        raise InputError(f"a safety factor of {wish.safety:g}", "1 to 100; 5.51 is usual", field="--safety")
     if wish.clamp_mm is not None and not all(0.0 < v < 10_000.0 for v in wish.clamp_mm):
         raise InputError(f"a clamp of {wish.clamp_mm}", "three lengths above 0", field="--clamp")
 

@@ -27,7 +27,7 @@ def judge_hold(ctx: Context, setup: Setup) -> Iterator[Finding | NotChecked]:
     setup: A job with hold-downs.
     Yields: A finding when a screw is asked for more than its share.
 
-    Note: Needed pull of a screw = side load / friction + share of the lift; available = withdrawal / 5. The
+    Note: Needed pull of a screw = side load / friction + share of the lift; available = withdrawal / 5.51. The
       board is taken as a panel (0.3 of the solid-wood formula): solid wood holds about three times as much.
     """
     screws = [s for s in setup.screws or () if s.holds]
@@ -53,7 +53,7 @@ def judge_hold(ctx: Context, setup: Setup) -> Iterator[Finding | NotChecked]:
             gravity, 2 * s.shank_radius_mm, float(d or 0.0), tuning.PANEL_WITHDRAWAL_SHARE
         )))
         for s, d in zip(screws, depths, strict=True)
-    ) * tuning.WITHDRAWAL_SHARE  # fmt: skip
+    ) / tuning.WITHDRAWAL_SAFETY  # fmt: skip
     x, y = np.array([s.x_mm for s in screws]), np.array([s.y_mm for s in screws])
     done, left = cut_uses(ctx)
     for tool, because in left:

@@ -39,9 +39,9 @@ THIN_SLICE_MM: Final = 0.1
 # Depth of a full-width slot in diameters from which chips are likely to pack [-]. Common practice, no source.
 NARROW_SLOT_METAL: Final = 1.5
 NARROW_SLOT_OTHER: Final = 2.0
-# Share of a screw's ultimate withdrawal load that is counted on under vibration [-]: one fifth. Common practice
-# (15 700 / 2850 of the Wood Handbook's ultimate and allowable formulas is 5.5).
-WITHDRAWAL_SHARE: Final = 0.2
+# Safety factor on a screw's ultimate withdrawal load [-]: 15 700 / 2850, the ultimate (Wood Handbook, chapter 8) over
+# the published allowable load of the same screw, rounded up.
+WITHDRAWAL_SAFETY: Final = 5.51
 # Share of the solid-wood withdrawal formula that a board (MDF, particle board) holds [-]. Estimate from the
 # face withdrawal class values of ANSI A208.2 (from memory).
 PANEL_WITHDRAWAL_SHARE: Final = 0.3

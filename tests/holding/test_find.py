@@ -39,7 +39,7 @@ def again(text: str, job: dict, answer) -> list:
 @pytest.mark.parametrize("placed", ["measured", "guessed"])
 def test_proposal_passes_the_check(text: str, placed: str) -> None:
     job = plate()
-    answer = find_hold_down(context(text, job), Wish(placed=placed))
+    answer = find_hold_down(context(text, job), Wish(placed=placed, thread_mm=12.0))
     assert len(answer.proposal) >= 4 and answer.problems == ()
     found = again(text, job, answer)
     wrong = [f for f in found if f.code.startswith(("SCREW", "LOOSE")) and f.severity.word != "note"]

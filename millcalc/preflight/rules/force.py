@@ -158,7 +158,7 @@ def _hold_down(ctx: Context, setup: Setup) -> Iterator[Finding | NotChecked]:
     Right: four screws around the cut, 15 mm or more into sound wood.
     Limits of the rule: screws into wood of known density only; clamps count as present, their force is
       unknown; shear is taken as friction under the screw heads.
-    Source: USDA Wood Handbook FPL-GTR-282, withdrawal of wood screws; safety factor 5, common practice.
+    Source: USDA Wood Handbook FPL-GTR-282, withdrawal of wood screws; safety factor 15 700 / 2850, its allowable.
     """
     from millcalc.preflight.hold import judge_hold
 
