@@ -112,7 +112,7 @@ def list_cuts(
     since: Annotated[datetime | None, typer.Option(help="From this day.")] = None,
     until: Annotated[datetime | None, typer.Option(help="Before this day.")] = None,
     removed: Annotated[bool, typer.Option("--removed", help="Those that were taken out.")] = False,
-    limit: Annotated[int, typer.Option(min=1, help="Most entries shown.")] = 20,
+    limit: Annotated[int, typer.Option(min=1, max=1_000_000, help="Most entries shown.")] = 20,
     units: UnitsOption = None,
     json: Json = False,
     log: LogFile = None,

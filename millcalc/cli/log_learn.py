@@ -8,7 +8,17 @@ from typing import Annotated, Any
 
 import typer
 
-from millcalc.cli.log_options import Cutter, Json, LogFile, Machine, Material, open_log, print_json, query_of
+from millcalc.cli.log_options import (
+    Cutter,
+    Json,
+    LogFile,
+    Machine,
+    Material,
+    check_day,
+    open_log,
+    print_json,
+    query_of,
+)
 
 
 def learn(
@@ -104,5 +114,6 @@ def machine_changed(
     from millcalc.cutlog.alterations import note_alteration
 
     with open_log(log, write=True) as opened:
+        check_day("--since", since)
         noted = note_alteration(opened, chosen_machine(opened, machine), what, since)
         typer.echo(f"{noted.machine}: {noted.what}; only cuts since then are learned from")

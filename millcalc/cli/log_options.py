@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from millcalc.cli.common import Units
+from millcalc.errors import InputError
 
 if TYPE_CHECKING:
     from millcalc.cutlog.query import Query
@@ -74,6 +75,17 @@ def plain_stored(stored: Any) -> dict[str, Any]:
     return {"number": stored.number, "removed": stored.removed, **plain_entry(stored.entry)}
 
 
+def check_day(option: str, day: datetime | None) -> None:
+    """Refuse a day that no clock of a log can show.
+
+    option: Its name on the command line.
+    day: As given.
+    Raises InputError: Before 1970 or after 9000.
+    """
+    if day is not None and not 1970 <= day.year <= 9000:
+        raise InputError(f"{day:%d %b} of the year {day.year}", "a day from 1970 to 9000", field=option)
+
+
 def query_of(
     machine: str | None = None,
     material: str | None = None,
@@ -96,6 +108,8 @@ def query_of(
     """
     from millcalc.cutlog.query import Query
 
+    check_day("--since", since)
+    check_day("--until", until)
     return Query(
         machine=machine or "",
         material=material or "",

@@ -15,6 +15,7 @@ from millcalc.cutlog.guard import guarded
 from millcalc.errors import LogError
 
 WAIT_S: Final = 15.0  # how long to wait for another writer [s]
+_HEAD: Final = b"SQLite format 3\x00"  # first bytes of the file format, SQLite's own documentation
 
 
 def _uri(path: Path, mode: str) -> str:
@@ -67,8 +68,25 @@ def open_connection(path: Path, *, create: bool, readonly: bool) -> sqlite3.Conn
                 "name another file with --log",
                 file=str(path),
             ) from error
+    _check_head(path)
     with guarded(path):
         return _open_readonly(path) if readonly else _open_writable(path)
+
+
+def _check_head(path: Path) -> None:
+    """Refuse a file that is neither empty nor begins as a database does: SQLite would take a short one for new."""
+    try:
+        with path.open("rb") as file:
+            head = file.read(len(_HEAD))
+    except OSError:
+        return  # said with its reason where it is opened
+    if head and head != _HEAD:
+        raise LogError(
+            "a file that is no log of cuts",
+            "a log that millcalc has made",
+            "look at the file; move it away to begin a new log, or name another with --log",
+            file=str(path),
+        )
 
 
 def _open_readonly(path: Path) -> sqlite3.Connection:

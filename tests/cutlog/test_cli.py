@@ -231,3 +231,23 @@ def test_listing_and_learning_import_nothing_heavy(tmp_path: Path) -> None:
             [sys.executable, "-c", code, *words], capture_output=True, text=True, encoding="utf-8", check=True
         )
         assert done.stdout.splitlines()[-1] == "[]", words
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("list", "--since", "0001-01-01"), "a day from 1970 to 9000"),
+        (("list", "--until", "9999-12-31"), "a day from 1970 to 9000"),
+        (("list", "--limit", "100000000000000000000"), "1000000"),
+    ],
+)
+def test_a_day_or_a_number_beyond_any_log_gets_one_line(words: tuple[str, ...], said: str) -> None:
+    run("add", *PLAIN, "--outcome", "good")
+    assert said in run(*words, fails=2)
+
+
+@pytest.mark.parametrize("head", [b"x", b"SQLite", b"a letter to a friend"])
+def test_a_file_that_is_no_log_is_left_as_it_is(head: bytes) -> None:
+    Path(FILE).write_bytes(head)
+    assert "a file that is no log of cuts" in run("add", *PLAIN, "--outcome", "good", fails=2)
+    assert Path(FILE).read_bytes() == head

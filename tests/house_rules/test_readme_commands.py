@@ -36,7 +36,23 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     job = (plate / "job.yaml").read_text(encoding="utf-8").replace("program: good.nc", "program: part.nc")
     (folder / "job.yaml").write_text(job, encoding="utf-8")
     shutil.copytree(demo_root() / "window", folder / "jobs")
+    _advise_and_log(folder)
     return folder
+
+
+def _advise_and_log(folder: Path) -> None:
+    """What README's earlier commands leave behind, so that each command runs on a worker of its own."""
+    from typer.testing import CliRunner
+
+    from millcalc.cli.main import app
+
+    cut = ["--machine", "gantry-800w", "--material", "6082", "--cutter", "flat-6mm-1f"]
+    advice = CliRunner().invoke(app, ["settings", *cut, "--proven", "--no-learn", "--json"])
+    assert advice.exit_code == 0, advice.output
+    (folder / "cut.json").write_text(advice.stdout, encoding="utf-8")
+    words = ["log", "add", *cut, "--outcome", "good", "--log", str(folder / "cuts.db")]
+    logged = CliRunner().invoke(app, words)
+    assert logged.exit_code == 0, logged.output
 
 
 @pytest.mark.parametrize("line", _commands())
