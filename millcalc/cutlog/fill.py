@@ -9,7 +9,7 @@ from contextlib import suppress
 from pathlib import Path
 from typing import Any, Final
 
-from millcalc.cutlog.models import LIMIT_OF_KEY
+from millcalc.cutlog.models import limit_kind
 from millcalc.errors import LogError, TableError
 
 SETTINGS_SCHEMA: Final = "millcalc-settings/"
@@ -54,7 +54,7 @@ def shares_of(limits: Any) -> dict[str, float]:
     for limit in limits if isinstance(limits, list) else []:
         if not isinstance(limit, Mapping):
             continue
-        kind = LIMIT_OF_KEY.get(str(limit.get("key")))
+        kind = limit_kind(str(limit.get("key")))
         share = limit.get("bare_share", limit.get("share"))
         if kind is not None and isinstance(share, (int, float)) and 0 < share <= 1e6:
             found[kind] = max(found.get(kind, 0.0), float(share))

@@ -13,7 +13,12 @@ _BUSY = (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED)
 _DAMAGED = (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB)
 
 
-def _damaged(path: Path) -> LogError:
+def damaged(path: Path) -> LogError:
+    """The error for a file that is damaged or no log.
+
+    path: The log file.
+    Returns: Names the file and the way back.
+    """
     return LogError(
         "a damaged file, or one that is not a log of cuts",
         "a log that millcalc wrote",
@@ -54,7 +59,7 @@ def log_error(error: sqlite3.Error, path: Path) -> LogError:
             file=file,
         )
     if primary in _DAMAGED or "decode to UTF-8" in str(error):
-        return _damaged(path)
+        return damaged(path)
     if primary == sqlite3.SQLITE_CANTOPEN:
         return LogError(
             "a file that cannot be opened",
@@ -86,4 +91,4 @@ def guarded(path: Path) -> Iterator[None]:
     except sqlite3.Error as error:
         raise log_error(error, path) from error
     except UnicodeDecodeError as error:  # the standard library meets text in the file that is none
-        raise _damaged(path) from error
+        raise damaged(path) from error

@@ -15,7 +15,7 @@ from millcalc.cutlog.alterations import alterations
 from millcalc.cutlog.evidence import SYMPTOM_LIMITS, Cut, evidence_for
 from millcalc.cutlog.guard import guarded
 from millcalc.cutlog.learn import Posterior, posterior
-from millcalc.cutlog.models import LIMIT_KINDS, LIMIT_OF_KEY
+from millcalc.cutlog.models import LIMIT_KINDS, limit_kind
 from millcalc.cutlog.rows import time_text
 from millcalc.cutlog.store import Log
 from millcalc.cutlog.where import log_path
@@ -79,7 +79,7 @@ class Margins:
           travel) are not learned.
         Returns: Margin [-].
         """
-        margin = self.by_kind.get(LIMIT_OF_KEY.get(kind, kind))
+        margin = self.by_kind.get(limit_kind(kind) or kind)
         return 1.0 if margin is None else margin.advised
 
     @property

@@ -47,16 +47,22 @@ LimitKind = Literal["deflection", "power", "thrust", "chatter", "chip_high", "ch
 LIMIT_KINDS: tuple[LimitKind, ...] = get_args(LimitKind)
 """Limits that outcomes can move. Cutter strength, speed range and travel are hard and never learned."""
 
-LIMIT_OF_KEY: dict[str, LimitKind] = {
-    **{kind: kind for kind in LIMIT_KINDS},
-    "spindle-power": "power",
-    "spindle-torque": "power",
-    "axis-thrust": "thrust",
-    "chip-load": "chip_high",
-    "rubbing": "chip_low",
-    "hold-down": "hold_down",
-}
-"""Kind of limit by the key an advice or a check gives it."""
+
+def limit_kind(key: str) -> str | None:
+    """Kind of limit by the key an advice or a check gives it; None for one that outcomes never move.
+
+    key: Key of a limit, or its kind itself.
+    Returns: What the limit's row says that it learns; hold-down is no limit of the settings.
+    """
+    # the stage is loaded by what judges cuts, not by a list of entries
+    from millcalc.limits.table import LIMITS
+
+    if key in LIMIT_KINDS:
+        return key
+    if key == "hold-down":
+        return "hold_down"
+    return next((limit.learns for limit in LIMITS if limit.key == key), None)
+
 
 _YEARS = (1950, 2200)
 

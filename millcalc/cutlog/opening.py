@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Final
 
 from millcalc.cutlog import schema
-from millcalc.cutlog.guard import guarded
+from millcalc.cutlog.guard import damaged, guarded
 from millcalc.errors import LogError
 
 WAIT_S: Final = 15.0  # how long to wait for another writer [s]
@@ -81,12 +81,7 @@ def _check_head(path: Path) -> None:
     except OSError:
         return  # said with its reason where it is opened
     if head and head != _HEAD:
-        raise LogError(
-            "a file that is no log of cuts",
-            "a log that millcalc has made",
-            "look at the file; move it away to begin a new log, or name another with --log",
-            file=str(path),
-        )
+        raise damaged(path)
 
 
 def _open_readonly(path: Path) -> sqlite3.Connection:

@@ -53,31 +53,6 @@ def motion_extents(table: MotionTable) -> tuple[Floats, Floats]:
     return low, high
 
 
-def points_at(table: MotionTable, row: int, fractions: Floats) -> Floats:
-    """Points of one motion at fractions of its path.
-
-    table: The motions.
-    row: Row of the motion [-].
-    fractions: Fractions of the path, 0 at its start and 1 at its end [-].
-    Returns: Points in part coordinates [mm].
-    """
-    share = np.asarray(fractions, np.float64)[:, None]
-    start, end = table.start_mm[row], table.end_mm[row]
-    points: Floats = start + (end - start) * share
-    if not table.is_arc[row]:
-        return points
-    a, b, _ = PLANE_AXES[int(table.plane[row]) - 17]
-    centre = table.centre_mm[row]
-    da, db = start[a] - centre[a], start[b] - centre[b]
-    first = math.hypot(da, db)
-    last = math.hypot(end[a] - centre[a], end[b] - centre[b])
-    angle = math.atan2(db, da) + float(table.sweep_rad[row]) * share[:, 0]
-    radius = first + (last - first) * share[:, 0]
-    points[:, a] = centre[a] + radius * np.cos(angle)
-    points[:, b] = centre[b] + radius * np.sin(angle)
-    return points
-
-
 def directions(table: MotionTable) -> tuple[Floats, Floats]:
     """Unit tangents at the start and the end of each motion; NaN for motions that do not move.
 

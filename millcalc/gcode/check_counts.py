@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from millcalc.gcode.modal import CYCLES, G_GROUPS, GROUP_MOTION
+from millcalc.gcode.modal import CYCLES, M_CALL
 from millcalc.gcode.problems import Problem
 from millcalc.gcode.request import Request
 from millcalc.gcode.words import Block
@@ -17,7 +17,8 @@ NAMES = {
     "P": "number",
     "Q": "depth of a peck",
 }
-DWELL = 40
+ARCS = (20, 30)
+SETTING, CALL = 100, 98
 
 
 def check_counts(block: Block, request: Request) -> None:
@@ -26,9 +27,12 @@ def check_counts(block: Block, request: Request) -> None:
     block: The block; a problem goes to it and keeps it from being executed.
     request: Its codes.
     """
-    in_cycle = any(code in CYCLES and G_GROUPS[code] == GROUP_MOTION for code in request.groups.values())
+    turns = request.motion in ARCS and request.nonmodal is None
+    # elsewhere P is a time or a tolerance, and Q a tolerance: quantities, which may be unknown
+    counts = {"P": turns or request.nonmodal == SETTING or request.m.get(M_CALL) == CALL}
+    counts["Q"] = request.motion in CYCLES
     for letter, name in NAMES.items():
-        if letter not in block.words or (letter == "P" and (request.nonmodal == DWELL or in_cycle)):
+        if letter not in block.words or not counts.get(letter, True):
             continue
         value, start, end = block.words[letter]
         if math.isfinite(value):

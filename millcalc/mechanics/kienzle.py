@@ -10,11 +10,6 @@ import numpy as np
 
 from millcalc.mechanics._arrays import Numbers, Result, between, not_negative, positive, result
 
-FIT_LOW_MM = 0.05
-"""Thinnest chip of the usual Kienzle fits [mm]; below it the value is an extrapolation (high side)."""
-FIT_HIGH_MM = 1.0
-"""Thickest chip of the usual Kienzle fits [mm]."""
-
 
 def specific_force_n_mm2(
     kc11_n_mm2: Numbers, mc: Numbers, chip_mm: Numbers, cap_mm: Numbers | None = None

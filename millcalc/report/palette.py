@@ -15,7 +15,6 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-BLACK: Final = "#000000"
 ORANGE: Final = "#E69F00"
 SKY: Final = "#56B4E9"
 GREEN: Final = "#009E73"

@@ -249,5 +249,7 @@ def test_a_day_or_a_number_beyond_any_log_gets_one_line(words: tuple[str, ...], 
 @pytest.mark.parametrize("head", [b"x", b"SQLite", b"a letter to a friend"])
 def test_a_file_that_is_no_log_is_left_as_it_is(head: bytes) -> None:
     Path(FILE).write_bytes(head)
-    assert "a file that is no log of cuts" in run("add", *PLAIN, "--outcome", "good", fails=2)
+    told = " ".join(run("add", *PLAIN, "--outcome", "good", fails=2).split())
+    assert "a damaged file, or one that is not a log of cuts" in told
+    assert "go back to the newest backup beside it" in told
     assert Path(FILE).read_bytes() == head

@@ -60,7 +60,8 @@ def test_every_learnable_key_of_an_advice_is_known(tmp_path: Path) -> None:
         "cutting-speed", "spindle-top-speed", "spindle-low-speed", "cutter-strength", "flute-length", "reach",
         "chip-room", "top-feed", "acceleration",
     }  # fmt: skip
-    assert keys - never <= set(fill.LIMIT_OF_KEY)
+    assert {key for key in keys if fill.limit_kind(key) is None} == never & keys
+    assert keys - never
 
 
 def test_predictions_of_other_settings_are_outdated() -> None:

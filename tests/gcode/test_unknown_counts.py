@@ -38,6 +38,8 @@ def test_it_is_said_and_the_place_is_unknown_after_it(line: str, said: str) -> N
     assert found.fact == (
         f"{said} is a value that the machine keeps and the program never sets; this line is not checked"
     )
+    name = said.removeprefix("the ").split(" in ")[0]
+    assert found.action == f"write the {name} itself"
     assert found.line == 5
     after = [row for row, number in enumerate(program.motions.line) if number == 6]
     assert after and math.isnan(program.motions.start_mm[after[0], 0])
@@ -59,7 +61,18 @@ def test_an_unknown_code_is_named_as_written(word: str) -> None:
     assert found.fact.startswith(f"{word} is not a code")
 
 
-@pytest.mark.parametrize("word", ["G4 P#5221", "S#5221 M3", "F#5221", "G1 X#5221", "G43.1 Z#5221"])
+@pytest.mark.parametrize(
+    "word",
+    [
+        "G4 P#5221",
+        "S#5221 M3",
+        "F#5221",
+        "G64 P#5221",
+        "G82 X1 Y1 Z-2 R1 P#5221",
+        "G1 X#5221",
+        "G43.1 Z#5221",
+    ],
+)
 def test_quantities_may_be_unknown(word: str) -> None:
     assert not [finding for finding in _read(word).findings if finding.code == "PARAM-09"]
 

@@ -16,6 +16,7 @@ from millcalc.limits.request import CutRequest
 from millcalc.limits.row import Limit, Need
 from millcalc.limits.state import State
 from millcalc.limits.table import LIMITS, keys_holding
+from millcalc.limits.tooling import Margins
 from millcalc.preflight import run_rules
 from millcalc.report.pipeline import CheckOptions, make_context
 from millcalc.report.words import find_word
@@ -52,6 +53,22 @@ def test_every_row_is_explained_and_what_it_learns_is_a_margin(limit: Limit) -> 
     if limit.learns is not None:
         assert limit.learns in LIMIT_WORDS and hasattr(tooling.margins, limit.learns)
     assert 0 < limit.budget(CutRequest("slot"), tooling) <= 1
+
+
+@pytest.mark.parametrize("kind", ["deflection", "power", "thrust", "chip_high", "chip_low"])
+def test_a_margin_moves_the_limits_whose_rows_learn_it_and_no_other(kind: str) -> None:
+    """Half of a margin halves the limit of those rows; chatter binds only where it was heard, see test_chatter."""
+    bare = make_tooling(load_machine("gantry-800w"), load_material("al-6082-t6"), load_cutter("flat-6mm-1f"))
+    factor = 1.5 if kind == "chip_high" else 0.5  # the greatest chip never falls below the band's start
+    learned = replace(bare, margins=Margins(**{kind: factor}))
+    for limit in LIMITS:
+        if limit.key == "chatter":
+            continue
+        was, now = (
+            float(limit.function(State(each, CutRequest("slot", proven=True), 18000.0, 0.03, 0.5, 6.0)).limit)
+            for each in (bare, learned)
+        )
+        assert now / was == pytest.approx(factor if limit.learns == kind else 1.0), limit.key
 
 
 def test_a_toy_limit_appears_in_settings_json_alternatives_adjust_and_check(
