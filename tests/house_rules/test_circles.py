@@ -66,7 +66,7 @@ def circles(graph: dict[str, set[str]]) -> list[list[str]]:
     return found
 
 
-@pytest.mark.xfail(reason="three circles are being taken apart", strict=False)
+@pytest.mark.xfail(reason="the circle of the executor is still there", strict=True)
 def test_no_circles() -> None:
     assert circles(imports(ROOT)) == []
 

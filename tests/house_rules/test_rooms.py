@@ -35,11 +35,32 @@ def functions(path: Path) -> list[tuple[str, int, int]]:
     return [(n.name, n.lineno, (n.end_lineno or n.lineno) - n.lineno + 1) for n in found]
 
 
-BEING_MADE = pytest.mark.xfail(reason="the rooms are being made smaller", strict=False)
+# files that are still too long, or hold a function that is; one that has become short leaves the list (strict)
+TOO_LONG: dict[str, str] = {
+    "advise": "adjust_changes advice lobes proof solve",
+    "cli": "adjust alloy check lift log_cuts measure proof screws settings stability",
+    "gcode": "arc_words check_block check_state check_usage comp cycles execute expressions "
+    "flow habits line_words moves output read_kernels reader",
+    "holding": "find spread",
+    "limits": "build",
+    "measure": "line stiffness tap",
+    "mechanics": "forces",
+    "report": "advice_text alloy_text alternatives_text characters many_text plots proof_text screws_text "
+    "sheet",
+    "rewrite": "correct",
+    "stock": "simulate",
+}
+BEING_MADE = pytest.mark.xfail(reason="the rooms are being made smaller", strict=True)
 
 
-@BEING_MADE
-@pytest.mark.parametrize("path", FILES, ids=lambda p: p.relative_to(ROOT).as_posix())
+def room(path: Path) -> object:
+    """The file as a case of the test, marked while it is on the list."""
+    name = path.relative_to(ROOT).as_posix()
+    long = path.stem in TOO_LONG.get(path.parent.name, "").split()
+    return pytest.param(path, id=name, marks=[BEING_MADE] if long else [])
+
+
+@pytest.mark.parametrize("path", [room(path) for path in FILES])
 def test_file_and_its_functions_are_short(path: Path) -> None:
     lines = len(path.read_text(encoding="utf-8").splitlines())
     assert lines <= MOST_LINES
