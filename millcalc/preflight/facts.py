@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from millcalc.gcode.motions import DWELL, RAPID, MotionTable
 from millcalc.preflight.geometry import gap_to_box, motion_bounds_mm
+from millcalc.preflight.heights import SURFACE_MM, at_work_mm, travel_level_mm
 
 if TYPE_CHECKING:
     from millcalc.job.setup import FittedCutter, Setup
@@ -18,10 +19,8 @@ if TYPE_CHECKING:
 Floats = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 STILL_MM = 1e-6  # mm; shorter is no motion
-SURFACE_MM = 1e-3  # mm; a tip this far below a surface is below it
 MOST_LEVELS = 200  # levels; more is surfacing, where "depth per level" means nothing
 UNKNOWN_RADIUS_MM = 0.05  # mm; a cutter of unknown size is at least this large
-FAIR_SHARE = 0.1  # of the sideways rapid length makes a level one of travel
 LEVEL_STEP_MM = 1e-3  # mm; levels closer than this are one
 STEEP_DEG = 45.0  # deg; going down steeper counts as a plunge
 
@@ -234,23 +233,13 @@ class Facts:
     # -- in the material -----------------------------------------------------------------------
     @cached_property
     def travel_level_mm(self) -> float | None:
-        """Height at which the program travels [mm].
+        """Height at which the program travels [mm]; see `heights.travel_level_mm`."""
+        return travel_level_mm(self)
 
-        The highest level with a fair share (a tenth) of the length of sideways rapids; a rapid from an unknown
-        place counts as one of average length. Without sideways rapids: the highest end of any rapid.
-        """
-        ends = self.motions.end_mm
-        level = self.rapid & ~(np.abs(self.dz) > STILL_MM) & ~(self.plan_mm <= 0.1) & np.isfinite(ends[:, 2])
-        level &= np.isfinite(ends[:, :2]).any(axis=1)
-        if not level.any():
-            heights = ends[self.rapid, 2]
-            return float(np.nanmax(heights)) if len(heights) and not np.isnan(heights).all() else None
-        known = self.plan_mm[level & np.isfinite(self.plan_mm)]
-        usual = float(known.mean()) if len(known) else 1.0
-        values, where = np.unique(np.round(ends[level, 2], 3), return_inverse=True)
-        lengths = np.bincount(where, weights=np.nan_to_num(self.plan_mm[level], nan=usual))
-        fair = lengths >= FAIR_SHARE * lengths.sum()
-        return float(values[fair].max() if fair.any() else values[np.argmax(lengths)])
+    @cached_property
+    def at_work_mm(self) -> float | None:
+        """Height under which the cutter is at the work [mm]; see `heights.at_work_mm`."""
+        return at_work_mm(self)
 
     @cached_property
     def inside(self) -> Mask:

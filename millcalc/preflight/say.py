@@ -16,6 +16,7 @@ from millcalc.gcode.program import Event, Program
 from millcalc.preflight.geometry import point_on_motion
 from millcalc.units import (
     show_angle,
+    show_chip,
     show_feed,
     show_force,
     show_length,
@@ -42,8 +43,8 @@ class Say:
         return show_length(_plain(value), self._units, step)
 
     def chip(self, value: float | None) -> str:
-        """A chip thickness to 0.001 mm or 0.0001 in, nearest, with its unit."""
-        return show_length(_plain(value), self._units, 0.001 if self._units == "mm" else 0.0001)
+        """A chip thickness to 0.001 mm or 0.0001 in, nearest, two digits where it is smaller, with its unit."""
+        return show_chip(_plain(value), self._units) if value is None or value >= 0 else self.mm(value)
 
     def feed_to_set(self, value: float | None) -> str:
         """A feed to set, rounded down, with its unit."""

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from millcalc.gcode.program import Program
 from millcalc.gcode.summary import Extents, ProgramSummary, ToolUse
 from millcalc.report.console import plain
-from millcalc.units_show import System, show_feed, show_length, show_number, show_speed
+from millcalc.units_show import System, show_length, show_number, show_speed
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -119,6 +119,12 @@ def _signed(value_mm: float, units: System) -> str:
     return f"-{text}" if value_mm < 0 and not text.startswith("0 ") else text
 
 
+def _as_written(feed_mm_min: float, units: System) -> str:
+    """A feed to the digits a program has, not rounded down as one to set."""
+    value = feed_mm_min if units == "mm" else feed_mm_min / 25.4
+    return f"{show_number(value, 6)} {units}/min"
+
+
 def _tool_lines(tool: ToolUse, units: System) -> list[str]:
     """Two or three lines about a tool."""
     name = f"T{tool.number}" if tool.number >= 0 else "no tool named"
@@ -130,7 +136,7 @@ def _tool_lines(tool: ToolUse, units: System) -> list[str]:
         + (f", dwells {show_number(tool.dwell_time_s)} s" if tool.dwell_time_s else "")
         + (f", {tool.untimed} motions without a known time" if tool.untimed else "")
     ]
-    feeds = ", ".join(show_feed(value, units) for value in tool.feeds_mm_min) or "none"
+    feeds = ", ".join(_as_written(value, units) for value in tool.feeds_mm_min) or "none"
     speeds = ", ".join(show_speed(value) for value in tool.speeds_rpm) or "none"
     lines.append(f"    feeds {feeds}")
     depth = "" if tool.low_z_mm is None else f"; lowest Z {_signed(tool.low_z_mm, units)}"

@@ -137,6 +137,8 @@ def _thin(
         share = float(np.nansum(length[bad]) / max(np.nansum(length), 1e-9))
         if np.nansum(in_cut[bad]) < tuning.RUBBING_DIAMETERS * ctx.facts.diameter_mm[worst]:
             severity = Severity.NOTE  # ways in and out: not where a cutter gets hot
+        much = f"{share:.0%}" if share >= 0.005 else "under 1 %"
+        severity = severity if share >= 0.005 else Severity.NOTE
         machine = ctx.setup.machine if ctx.setup else None
         slow = rpm * value / limit
         other = (
@@ -149,7 +151,7 @@ def _thin(
             "FEED-04",
             severity,
             f"T{tool}: {ctx.say.chip(value)} a tooth at F {ctx.say.feed(feed)} and {ctx.say.rpm(rpm)}; "
-            f"{text} {ctx.say.chip(limit)} ({share:.0%} of the cutting length){width_words(ctx)}",
+            f"{text} {ctx.say.chip(limit)} ({much} of the cutting length){width_words(ctx)}",
             rows=rows[bad],
             worst=worst,
             word="F",

@@ -68,16 +68,23 @@ def _stickout(ctx: Context, setup: Setup, top_mm: float) -> Iterator[Finding | N
             continue
         deepest = float(np.min(facts.z_low[rows]))
         need = max(max(highest, top_mm) - deepest + 2.0, fitted.cutter.flute_length_mm + 1.0)
+        need = _upward(need, ctx.units)
         if fitted.stickout_mm - need > 3.0:
             gain = (fitted.stickout_mm / need) ** 3
             yield ctx.say.finding(
                 "TOOL-06",
                 Severity.NOTE,
-                f"T{tool} sticks out {ctx.say.mm(fitted.stickout_mm)}; {ctx.say.mm(need, 0.5)} would do",
+                f"T{tool} sticks out {ctx.say.mm(fitted.stickout_mm)}; {ctx.say.mm(need)} would do",
                 rows=rows,
                 compared=(fitted.stickout_mm, need, "mm"),
-                action=f"at {ctx.say.mm(need, 0.5)} the cutter itself is {gain:.1f} times as stiff",
+                action=f"at {ctx.say.mm(need)} the cutter itself is {gain:.1f} times as stiff",
             )
+
+
+def _upward(length_mm: float, units: str) -> float:
+    """A stickout rounded up to half a millimetre, or a sixteenth of an inch [mm]."""
+    step = 0.5 if units == "mm" else 25.4 / 16
+    return float(np.ceil(length_mm / step - 1e-9) * step)
 
 
 @rule("TOOL-07", Severity.WARNING, "too many flutes for a slot", needs=("material", "cutters", "motions"),

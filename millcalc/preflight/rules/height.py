@@ -20,7 +20,7 @@ from millcalc.preflight.wording import lift
 def _ends_low(ctx: Context) -> Iterator[Finding]:
     """The program ends with the cutter in or at the work.
 
-    Flags: a last height below the stock top (or below the travel height where that is unknown).
+    Flags: a last height below the stock top; where that is unknown, below zero or the highest cut.
     Why: the next move, of a person or a program, drags the cutter; a file that ends so may be cut short.
     Wrong: ``G1 X50`` at Z-1 as the last line.
     Right: ``G0 Z20 / M30``.
@@ -33,7 +33,7 @@ def _ends_low(ctx: Context) -> Iterator[Finding]:
         return
     last = int(rows[-1])
     z = float(motions.end_mm[last, 2])
-    level = facts.top_mm if facts.top_mm is not None else facts.travel_level_mm
+    level = facts.at_work_mm
     if np.isnan(z) or level is None or (int(motions.flags[last]) & FLAG_HOME):
         return
     if z < level - 0.01:
@@ -41,7 +41,7 @@ def _ends_low(ctx: Context) -> Iterator[Finding]:
             "RAPID-07",
             Severity.WARNING,
             f"the program ends at Z {ctx.say.mm(z)}, "
-            + ("below the stock's top" if facts.top_mm is not None else "below its own travel height"),
+            + ("below the stock's top" if facts.top_mm is not None else "where it cuts"),
             rows=[last],
             compared=(z, level, "mm"),
             action=f"end with G0 Z {lift(ctx)}; if the file was cut short, write it again",

@@ -66,7 +66,8 @@ def _units_change(ctx: Context) -> Iterator[Finding]:
 def _distance_mode_unknown(ctx: Context) -> Iterator[Finding]:
     """No distance mode before the first motion.
 
-    Flags: motions before any G90 or G91; absolute is then assumed.
+    Flags: motions before any G90 or G91; absolute is then assumed. A warning where the program goes on to use G91,
+      else a note: many programs count on the controller's start in absolute mode.
     Why: left in incremental mode by an earlier program, every move adds to the last and walks off the part.
     Wrong: ``G21 / G0 X10 Y10``.
     Right: ``G21 G90 / G0 X10 Y10``.
@@ -78,7 +79,7 @@ def _distance_mode_unknown(ctx: Context) -> Iterator[Finding]:
     if len(rows):
         yield ctx.say.finding(
             "MODE-03",
-            Severity.WARNING,
+            Severity.WARNING if "G91" in ctx.program.modes_seen else Severity.NOTE,
             "motion before G90 or G91; absolute is assumed here",
             rows=rows,
             action="write G90 before the first motion",
@@ -112,7 +113,8 @@ def _ends_incremental(ctx: Context) -> Iterator[Finding]:
 def _length_offset(ctx: Context) -> Iterator[Finding]:
     """A tool length offset that the controller may not have.
 
-    Flags: G43 or G43.1, unless the job says the controller has tool length offsets.
+    Flags: G43 or G43.1: a stop where the job says the controller has no tool length offsets, a note where nothing
+      is known; many a program is written for a controller that has them.
     Why: an ignored offset, or one from another cutter's table entry, puts every depth off by a constant.
     Wrong: ``G43 H2`` on a controller without a tool table.
     Right: no G43, and Z zeroed again after each change of cutter.
@@ -124,7 +126,7 @@ def _length_offset(ctx: Context) -> Iterator[Finding]:
     if events and not able:
         yield ctx.say.at_event(
             "MODE-07",
-            Severity.WARNING if able is None else Severity.STOP,
+            Severity.NOTE if able is None else Severity.STOP,
             f"G{events[0].value:g} applies a tool length offset"
             + (", which this controller does not have" if able is False else ""),
             events[0],

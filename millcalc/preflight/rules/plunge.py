@@ -160,8 +160,9 @@ def _in_one_stroke(
 def _inherited(ctx: Context) -> Iterator[Finding]:
     """A plunge runs at the feed left over from a side cut.
 
-    Flags: straight plunges without their own F word, at the feed of the side cuts before them. Where cutter
-      and material are known, PLUNGE-01 judges the plunge instead.
+    Flags: straight plunges without their own F word, at the feed of the side cuts before them: a warning where
+      other plunges of the program have a slower one (this one lost its word), else a note (one feed for all was
+      meant). Where cutter and material are known, PLUNGE-01 judges the plunge instead.
     Why: the feed word stays in force: the next plunge dives at outline speed.
     Wrong: ``G1 X50 F900 / G0 Z5 / G0 X0 / G1 Z-2``.
     Right: ``G1 Z-2 F120`` and ``F900`` again on the next side cut.
@@ -187,9 +188,10 @@ def _inherited(ctx: Context) -> Iterator[Finding]:
             if not own and (word is None or word.motion <= last):
                 hits.append(row)
     if hits:
+        slower = bool((feed[down] < 0.8 * float(np.min(feed[hits]))).any())
         yield ctx.say.finding(
             "PLUNGE-06",
-            Severity.WARNING,
+            Severity.WARNING if slower else Severity.NOTE,
             f"a straight plunge at the side cut's feed, F {ctx.say.feed(feed[hits[0]])}",
             rows=hits,
             word="Z",

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from millcalc.findings import Finding, Severity
-from millcalc.gcode.motions import FLAG_CYCLE, FLAG_HOME
+from millcalc.gcode.motions import FLAG_CYCLE, FLAG_HOME, FLAG_MACHINE
 from millcalc.preflight.context import Context
 from millcalc.preflight.entry_feed import slow_down_mm_min
 from millcalc.preflight.registry import rule
@@ -98,6 +98,8 @@ def _rapid_plunge(ctx: Context, top_mm: float) -> Iterator[Finding]:
         rows = np.array([r for r in np.flatnonzero(mask).tolist() if not _open_before(ctx, r)], dtype=np.intp)
     if len(rows):
         deep = top_mm - facts.z_low[rows]
+        if ctx.removal is not None:
+            deep = ctx.removal.axial_depth_mm[rows].astype(float)
         at = int(np.argmax(deep))
         yield ctx.say.finding(
             "RAPID-02",
@@ -132,7 +134,8 @@ def _down_at_feed(ctx: Context, row: int, top_mm: float) -> str:
 def _unknown_height(ctx: Context) -> Iterator[Finding]:
     """The program moves sideways before it has set a height.
 
-    Flags: motions in X or Y while the height is unknown, or set in the same block as the first sideways move.
+    Flags: motions in X or Y while the height is unknown, or set in the same block as the first sideways move: a
+      warning at feed, a note at rapid, as many a program begins. A way home first (G28, G30, G53 with Z) is a height.
     Why: the cutter starts from wherever it was left: it may drag across plate, screws or clamps.
     Wrong: ``G0 X10 Y10`` as the first motion.
     Right: ``G0 Z10 / G0 X10 Y10``.
@@ -144,13 +147,15 @@ def _unknown_height(ctx: Context) -> Iterator[Finding]:
     end, start = motions.end_mm[:, :2], motions.start_mm[:, :2]
     sideways = ((end != start) & ~(np.isnan(end) & np.isnan(start))).any(axis=1)
     ends_home = (motions.flags & FLAG_HOME) != 0
-    rows = np.flatnonzero(unknown & sideways & motions.moves & ~ends_home)
+    home = ends_home | ((motions.flags & FLAG_MACHINE) != 0)
+    lifted = np.logical_or.accumulate(home & np.isnan(motions.end_mm[:, 2])) if facts.n else home
+    rows = np.flatnonzero(unknown & sideways & motions.moves & ~ends_home & ~lifted)
     if len(rows):
         row = int(rows[0])
         together = bool(np.isfinite(motions.end_mm[row, 2]))
         yield ctx.say.finding(
             "RAPID-03",
-            Severity.WARNING,
+            Severity.WARNING if facts.feed[rows].any() else Severity.NOTE,
             "the first sideways move sets the height in the same block, from an unknown one"
             if together
             else "moves sideways at a height the program has not set",
@@ -165,8 +170,8 @@ def _unknown_height(ctx: Context) -> Iterator[Finding]:
 def _low(ctx: Context) -> Iterator[Finding]:
     """A rapid moves sideways at a height where the program also cuts.
 
-    Flags: sideways rapids below the travel height, at or below the highest sideways cut. Where the stock is
-      known, RAPID-01 judges instead.
+    Flags: sideways rapids below the travel height, at or below the highest sideways cut; below zero where most cuts
+      are; or below where the ways down at feed begin. Where the stock is known, RAPID-01 judges instead.
     Why: such a rapid drags the cutter through what stands between two features.
     Wrong: ``G1 Z-1 / G1 X20 / G0 X60``.
     Right: ``G1 Z-1 / G1 X20 / G0 Z5 / G0 X60``.
@@ -177,19 +182,21 @@ def _low(ctx: Context) -> Iterator[Finding]:
     level = facts.travel_level_mm
     if (ctx.setup is not None and ctx.setup.stock is not None) or level is None:
         return
-    side = facts.cutting & facts.sideways
-    if not side.any():
+    work = facts.at_work_mm
+    if work is None or not facts.cutting.any():
         return
-    highest = float(np.max(facts.z_low[side]))
+    begins = np.flatnonzero(facts.rapid[:-1] & facts.straight_down[1:])
+    if len(begins):
+        work = max(work, float(np.median(facts.motions.end_mm[begins, 2])) - 0.01)
     rows = np.flatnonzero(
-        facts.rapid & (facts.plan_mm > 0.1) & (facts.z_low < level - 0.01) & (facts.z_low <= highest + 1e-3)
+        facts.rapid & (facts.plan_mm > 0.1) & (facts.z_low < level - 0.01) & (facts.z_low < work)
     )
     if len(rows):
         worst = int(rows[np.argmin(facts.z_low[rows])])
         yield ctx.say.finding(
             "RAPID-04",
             Severity.WARNING,
-            f"rapid sideways at Z {ctx.say.mm(facts.z_low[worst])}, where the program also cuts; "
+            f"rapid sideways at Z {ctx.say.mm(facts.z_low[worst])}, at the work; "
             f"elsewhere it travels at Z {ctx.say.mm(level)}",
             rows=rows,
             worst=worst,

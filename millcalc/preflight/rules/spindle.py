@@ -8,10 +8,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from millcalc.findings import Finding, Severity
-from millcalc.gcode.motions import SPINDLE_UNKNOWN
+from millcalc.gcode.motions import FLAG_CYCLE, SPINDLE_UNKNOWN
 from millcalc.gcode.program import Event
 from millcalc.preflight import tuning
 from millcalc.preflight.context import Context
+from millcalc.preflight.heights import SURFACE_MM
 from millcalc.preflight.registry import rule
 from millcalc.tables.models import Band, Speeds
 
@@ -31,7 +32,8 @@ def _not_running(ctx: Context) -> Iterator[Finding]:
     """Cuts while the program has not started the spindle.
 
     Flags: feed motions into the material before any M3 or M4, or after an M5. With a motor that is switched
-      by hand: no program stop before the first cut that would give time to switch it on.
+      by hand: no program stop before the first cut that would give time to switch it on. A program without any
+      spindle word (no M3, M4, M5, S), where no job says who switches it, gives a note only.
     Why: a cutter that does not turn breaks at the first touch.
     Wrong: ``G0 Z5 / G1 Z-0.5 F120`` with no ``M3`` before.
     Right: ``M3 S18000 / G4 P4 / G0 Z5 / G1 Z-0.5 F120``.
@@ -52,6 +54,16 @@ def _not_running(ctx: Context) -> Iterator[Finding]:
                 "the motor is switched by hand, and nothing in the program waits for that before the first cut",
                 rows=[first],
                 action="switch the motor on before pressing start, or put M0 before the first plunge",
+            )
+        return
+    if facts.speed_set_by is None and not ctx.say.events("spindle") and not ctx.say.events("speed"):
+        if facts.first_cut is not None:
+            yield ctx.say.finding(
+                "SPIN-01",
+                Severity.NOTE,
+                "nothing in the program switches the spindle",
+                rows=[facts.first_cut],
+                action="switch it on by hand before pressing start, or write M3 and a speed",
             )
         return
     still = (facts.motions.spindle_dir == 0) | (facts.motions.spindle_dir == SPINDLE_UNKNOWN)
@@ -85,7 +97,8 @@ def _stopped_by_change(ctx: Context) -> NDArray[np.bool_]:
 def _no_spin_up(ctx: Context) -> Iterator[Finding]:
     """The cutter meets the material before the spindle can be at speed.
 
-    Flags: less dwell and travel time between a spindle start and the next cut than the spindle needs.
+    Flags: less dwell and travel time between a spindle start and the next cut than the spindle needs: a warning
+      where the machine's time is known, or where other starts of the program have their pause; else a note.
     Why: a cutter at a tenth of its speed takes ten times the chip, and snaps.
     Wrong: ``M3 S18000 / G1 Z-0.5 F120``.
     Right: ``M3 S18000 / G4 P4 / G1 Z-0.5 F120``.
@@ -98,7 +111,8 @@ def _no_spin_up(ctx: Context) -> Iterator[Finding]:
         return
     machine = ctx.setup.machine if ctx.setup else None
     need = machine.spindle.spin_up_s if machine else tuning.SPIN_UP_DEFAULT_S
-    running = False
+    running, starts, worst = False, 0, -1
+    least, rows, after = np.inf, [], []
     for event in ctx.say.events("spindle"):
         if event.value == 0:
             running = False
@@ -109,20 +123,29 @@ def _no_spin_up(ctx: Context) -> Iterator[Finding]:
         cuts = np.flatnonzero(facts.cutting[event.motion :])
         if not len(cuts):
             continue
+        starts += 1
         row = event.motion + int(cuts[0])
         between = slice(event.motion, row)
         waited = float(facts.motions.dwell_s[between].sum()) + _travel_s(ctx, between)
         if waited < need * 0.95:
-            yield ctx.say.finding(
-                "SPIN-03",
-                Severity.WARNING,
-                f"{waited:.1f} s from the spindle's start (line {event.line}) to the first cut; "
-                f"it needs about {need:.0f} s",
-                rows=[row],
-                compared=(waited, need, "s"),
-                action=f"put a dwell of {max(1, int(np.ceil(need - waited)))} s after line {event.line} "
-                "(G4 P, in the unit your controller reads)",
-            )
+            rows.append(row)
+            after.append(event.line)
+            if waited < least:
+                least, worst = waited, row
+    if rows:
+        lines = list(dict.fromkeys(after))
+        where = f"line {lines[0]}" if len(lines) == 1 else "lines " + ", ".join(map(str, lines[:5]))
+        where += f" and {len(lines) - 5} more" if len(lines) > 5 else ""
+        yield ctx.say.finding(
+            "SPIN-03",
+            Severity.WARNING if machine or len(rows) < starts else Severity.NOTE,
+            f"{least:.1f} s from the spindle's start ({where}) to the first cut; it needs about {need:.0f} s",
+            rows=sorted(rows),
+            worst=worst,
+            compared=(least, need, "s"),
+            action=f"put a dwell of {max(1, int(np.ceil(need - least)))} s after {where} "
+            "(G4 P, in the unit your controller reads)",
+        )
 
 
 def _travel_s(ctx: Context, between: slice) -> float:
@@ -136,7 +159,7 @@ def _travel_s(ctx: Context, between: slice) -> float:
 def _reverse(ctx: Context) -> Iterator[Finding]:
     """The spindle is started counter-clockwise.
 
-    Flags: M4 anywhere the program moves at feed.
+    Flags: M4 anywhere the program moves at feed; the way back out of a thread (G84), which turns by itself, is none.
     Why: an ordinary right-hand cutter rubs backwards: it burns or breaks at once.
     Wrong: ``M4 S18000``.
     Right: ``M3 S18000``.
@@ -144,13 +167,12 @@ def _reverse(ctx: Context) -> Iterator[Finding]:
     Source: NIST RS274/NGC Interpreter version 3 (2000), 3.6.3: M4 turns counter-clockwise.
     """
     facts = ctx.facts
-    rows = np.flatnonzero(facts.feed & (facts.motions.spindle_dir == -1))
+    start = next((e for e in ctx.say.events("spindle") if e.value < 0 and not _in_cycle(ctx, e)), None)
+    turned = facts.motions.spindle_dir == -1
+    if start is None:
+        turned &= (facts.motions.flags & FLAG_CYCLE) == 0
+    rows = np.flatnonzero(facts.feed & turned)
     if len(rows):
-        start = (
-            next(e for e in ctx.say.events("spindle") if e.value < 0)
-            if any(e.value < 0 for e in ctx.say.events("spindle"))
-            else None
-        )
         finding = ctx.say.finding(
             "SPIN-04",
             Severity.STOP,
@@ -165,6 +187,14 @@ def _reverse(ctx: Context) -> Iterator[Finding]:
             yield ctx.say.at_event(
                 "SPIN-04", finding.severity, finding.fact, start, word="M", action=finding.action
             )
+
+
+def _in_cycle(ctx: Context, event: Event) -> bool:
+    """Whether a canned cycle, not a word, turned the spindle."""
+    motions, row = ctx.program.motions, event.motion
+    return row < len(motions) and bool(
+        (int(motions.flags[row]) & FLAG_CYCLE) and int(motions.line[row]) == event.line
+    )
 
 
 def speed_band(speeds: Speeds, cutter_material: str) -> Band | None:
@@ -185,7 +215,7 @@ def speed_band(speeds: Speeds, cutter_material: str) -> Band | None:
 def _change_in_cut(ctx: Context) -> Iterator[Finding]:
     """The speed changes, or the spindle stops, while the cutter is in the material.
 
-    Flags: an S word or a spindle stop between two cuts without a retract in between.
+    Flags: an S word or a spindle stop between two cuts without a retract in between, at rapid or at feed.
     Why: while the spindle changes speed the chip is not the planned one; stopping in the material grips.
     Wrong: ``G1 X20 / S12000 / G1 X40`` at depth.
     Right: retract, change the speed, wait, go back in.
@@ -212,6 +242,7 @@ def _change_in_cut(ctx: Context) -> Iterator[Finding]:
     for event in ctx.say.events("spindle"):
         i = event.motion
         inside = 0 < i <= facts.n and cut[i - 1] and (i == facts.n or cut[i] or facts.standing[i])
+        inside = inside and not facts.motions.end_mm[i - 1, 2] >= _free_mm(ctx)
         if event.value == 0 and inside:
             yield ctx.say.at_event(
                 "SPIN-09",
@@ -221,6 +252,12 @@ def _change_in_cut(ctx: Context) -> Iterator[Finding]:
                 word="M",
                 action="retract before M5",
             )
+
+
+def _free_mm(ctx: Context) -> float:
+    """Height from which the cutter is out of the material [mm]; infinite where unknown."""
+    free = ctx.facts.at_work_mm
+    return np.inf if free is None else free - SURFACE_MM
 
 
 @rule("SPIN-10", Severity.NOTE, "spindle left running", what="spindle at the end", needs=("motions",))

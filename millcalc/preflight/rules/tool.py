@@ -71,7 +71,7 @@ def _no_stop(ctx: Context) -> Iterator[Finding]:
     """A second cutter comes into use without a program stop.
 
     Flags: a change of tool number after the first without M6, M0, M1 or M60 in between. Where the machine has
-      no changer or it is unknown: also M6 without a stop (a warning).
+      no changer: also M6 without a stop (a warning; a note where that is unknown).
     Why: a controller that skips the change cuts on with the wrong cutter, and at the wrong height.
     Wrong: ``T2`` in the middle of the program, and no M6 or M0.
     Right: one file a cutter, or ``M0 (fit T2, zero Z)`` at the change.
@@ -88,19 +88,22 @@ def _no_stop(ctx: Context) -> Iterator[Finding]:
     stops = [e.motion for k in ("stop", "optional stop") for e in ctx.say.events(k)]
     sixes = [e.motion for e in ctx.say.events("tool change")]
     last = 0
+    bare: dict[bool, list[int]] = {}
     for row in changes.tolist():
         stopped = any(last <= m <= row for m in stops)
-        six = any(last < m <= row for m in sixes)
+        if not (stopped or able):
+            bare.setdefault(any(last < m <= row for m in sixes), []).append(row)
         last = row
-        if stopped or able:
-            continue
+    for six, found in bare.items():
+        names = ", ".join(dict.fromkeys(f"T{int(facts.tool[row])}" for row in found))
+        verb = "come" if "," in names else "comes"
         yield ctx.say.finding(
             "TOOL-02",
-            Severity.WARNING if six else Severity.STOP,
-            f"T{int(facts.tool[row])} comes into use with M6 only; a controller without a changer may skip it"
+            Severity.STOP if not six else Severity.NOTE if able is None else Severity.WARNING,
+            f"{names} {verb} into use with M6 only; a controller without a changer may skip it"
             if six
-            else f"T{int(facts.tool[row])} comes into use without a stop",
-            rows=[row],
+            else f"{names} {verb} into use without a stop",
+            rows=found,
             action="one program a cutter, or M0 with a message at the change; then zero Z again",
         )
 
@@ -145,7 +148,8 @@ def _low_change(ctx: Context) -> Iterator[Finding]:
 def _comment(ctx: Context, setup: Setup) -> Iterator[Finding]:
     """A comment speaks of another cutter than the job.
 
-    Flags: comments with a diameter (``D=6``, ``dia 3.175``, ``6mm flat``) that no cutter of the job has.
+    Flags: comments with a diameter (``D=6``, ``dia 3.175``, ``6mm flat``) that no cutter of the job has; one written
+      without a unit is tried in both.
     Why: a program made for another diameter cuts every slot and outline wrong by the difference.
     Wrong: ``(T1 D=6 flat)`` and a 3.175 mm cutter under T1 in the job.
     Right: the cutter the program was made for.
@@ -156,26 +160,24 @@ def _comment(ctx: Context, setup: Setup) -> Iterator[Finding]:
     sizes = {n: f.cutter.diameter_mm for n, f in setup.cutters.items()}
     for event in ctx.say.events("comment"):
         for match in (*DIAMETER.finditer(event.text), *SIZE_FIRST.finditer(event.text)):
-            unit = match.group(2) or ("in" if inch else "mm")
-            unit = "mm" if unit.lower() == "mm" else "in"
+            said = (match.group(2) or "").lower()
+            units = [("mm" if said == "mm" else "in")] if said else ["in", "mm"] if inch else ["mm", "in"]
             try:
-                size = length_mm(f"{match.group(1).replace(',', '.')} {unit}")
+                meant = [length_mm(f"{match.group(1).replace(',', '.')} {unit}") for unit in units]
             except ValueError:
                 continue
+            size = meant[0]
             named = re.search(r"\bT\s*(\d+)", event.text)
             number = int(named.group(1)) if named else None
             right = sizes.get(number) if number is not None else None
-            fits = (
-                abs(right - size) <= 0.03
-                if right is not None
-                else any(abs(value - size) <= 0.03 for value in sizes.values())
-            )
+            has = sizes.values() if right is None else [right]
+            fits = any(abs(value - one) <= 0.03 for value in has for one in meant)
             if size > 0 and not fits:
-                has = f"T{number} is {ctx.say.mm(right, 0.001)}" if right is not None else "no cutter of it"
+                known = f"T{number} is {ctx.say.mm(right, 0.001)}" if right is not None else "no cutter of it"
                 yield ctx.say.at_event(
                     "TOOL-04",
                     Severity.WARNING,
-                    f"a comment speaks of {ctx.say.mm(size, 0.001)}; in the job {has}",
+                    f"a comment speaks of {ctx.say.mm(size, 0.001)}; in the job {known}",
                     event,
                     action="fit the cutter the program was made for, or correct the job",
                 )

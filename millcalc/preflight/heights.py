@@ -1,0 +1,80 @@
+"""Heights that a program shows by itself: where it travels, and under which height its cutter is at the work."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+if TYPE_CHECKING:
+    from millcalc.preflight.facts import Facts
+
+SURFACE_MM = 1e-3  # mm; a tip this far below a surface is below it
+FAIR_SHARE = (
+    0.1  # of the sideways rapid length makes a level one of travel; of the feed length above it, none
+)
+
+
+def travel_level_mm(facts: Facts) -> float | None:
+    """Height at which a program travels.
+
+    The highest level with a fair share (a tenth) of the length of sideways rapids, out of those with hardly any
+    sideways feed at or above them: a rapid dragged through the work is no level of travel, however long. A rapid
+    from an unknown place counts as one of average length. Without such rapids: the highest end of any rapid.
+
+    facts: Columns of the motions.
+    Returns: The height [mm]; None where no rapid has a known one.
+    """
+    ends = facts.motions.end_mm
+    level = facts.rapid & ~(np.abs(facts.dz) > 1e-6) & ~(facts.plan_mm <= 0.1) & np.isfinite(ends[:, 2])
+    level &= np.isfinite(ends[:, :2]).any(axis=1)
+    if not level.any():
+        heights = ends[facts.rapid, 2]
+        return float(np.nanmax(heights)) if len(heights) and not np.isnan(heights).all() else None
+    known = facts.plan_mm[level & np.isfinite(facts.plan_mm)]
+    usual = float(known.mean()) if len(known) else 1.0
+    values, where = np.unique(np.round(ends[level, 2], 3), return_inverse=True)
+    lengths = np.bincount(where, weights=np.nan_to_num(facts.plan_mm[level], nan=usual))
+    clear = _feed_above(facts, values) <= FAIR_SHARE
+    if not clear.any():
+        lifted = np.unique(np.round(ends[facts.rapid & np.isfinite(ends[:, 2]), 2], 3))
+        lifted = lifted[_feed_above(facts, lifted) <= FAIR_SHARE]
+        if len(lifted):
+            return float(lifted.max())
+        clear[:] = True
+    values, lengths = values[clear], lengths[clear]
+    fair = lengths >= FAIR_SHARE * lengths.sum()
+    return float(values[fair].max() if fair.any() else values[np.argmax(lengths)])
+
+
+def _feed_above(facts: Facts, levels_mm: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Share of the length of sideways feed motions at or above each height [-]."""
+    rows = np.flatnonzero(facts.feed & (facts.plan_mm > 1e-6) & np.isfinite(facts.z_low))
+    order = rows[np.argsort(facts.z_low[rows])]
+    length = np.concatenate([[0.0], np.cumsum(facts.plan_mm[order])])
+    below = length[np.searchsorted(facts.z_low[order], levels_mm - SURFACE_MM)]
+    return np.asarray(1.0 - below / length[-1] if length[-1] > 0 else np.zeros(len(levels_mm)))
+
+
+def at_work_mm(facts: Facts) -> float | None:
+    """Height under which the cutter is at the work: the stock top; without one, what the program shows.
+
+    Shown by the program: the higher of its highest sideways cut and, where most of its cuts lie below zero, zero;
+    never above the travel height.
+
+    facts: Columns of the motions.
+    Returns: The height [mm]; None where nothing is known.
+    """
+    level = facts.travel_level_mm
+    if facts.top_mm is not None or level is None:
+        return facts.top_mm
+    under = facts.feed & (facts.z_low < level - SURFACE_MM)
+    low = facts.z_low[under & (facts.plan_mm > 1e-6)]
+    low = low if len(low) else facts.z_low[under]
+    if not len(low):
+        return level
+    shown = float(np.quantile(low, 0.95, method="lower"))
+    if float(np.median(low)) < 0.0 < level:
+        shown = max(shown, 0.0)
+    return min(level, shown + SURFACE_MM)
