@@ -258,22 +258,25 @@ def _by_centre(
     oa, ob = relative if case.absolute else fixed
     first, second = math.hypot(sa - oa, sb - ob), math.hypot(ea - oa, eb - ob)
     action = "correct the end point or the centre words"
-    if first > 0 and abs(first - second) <= max(ARC_ROUNDING_MM, ARC_ROUNDING_SHARE * first):
+    expected = f"a difference of at most {_shown(rounding, case.unit)}"
+    other_way = first > 0 and abs(first - second) <= max(ARC_ROUNDING_MM, ARC_ROUNDING_SHARE * first)
+    if other_way:
+        expected = "centres written the other way"  # one cause: told once, whatever the radius
         if case.absolute:
-            fact += "; read as distances from the start point the centre fits"
+            fact += "; read as a distance from the start point the centre fits, and so it is judged"
             action = (
                 "the program writes centres as distances from the start (G91.1): set that, or write it so"
             )
         else:
-            fact += "; read as coordinates the centre fits"
+            fact += "; read as coordinates the centre fits, and so it is judged"
             action = "the program writes centres as coordinates (G90.1): have it written with distances from the start"
     report(
         "ARC-03",
         fact,
         action,
-        f"a difference of at most {_shown(rounding, case.unit)}",
+        expected,
         measured=gap,
         limit=rounding,
         unit="mm",
     )
-    return None
+    return (oa, ob, first) if other_way else None  # carried out as it fits: nothing else follows from it

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import replace
 
-from millcalc.findings import Finding
+from millcalc.findings import Finding, Span
 
 # what breaks things first: the crash before the spoiled part before the slow job
 FAMILY_ORDER = (
@@ -41,8 +41,16 @@ def grouped(findings: Iterable[Finding]) -> list[Finding]:
             kept[key] = finding
             continue
         main = finding if _excess(finding) > _excess(old) else old
-        lines = [line for f in (old, finding) for line in (f.line, f.last_line) if line is not None]
-        kept[key] = replace(main, count=old.count + finding.count, last_line=max(lines) if lines else None)
+        lines = [s.line for f in (old, finding) for s in f.spans]
+        lines += [f.last_line for f in (old, finding) if f.last_line is not None]
+        spans = main.spans
+        if (
+            lines and main.line is not None and min(lines) < main.line
+        ):  # the worst comes later: name the first, too
+            first = Span(min(lines))
+            spans = spans if first in spans else (*spans, first)
+        count, last = old.count + finding.count, max(lines) if lines else None
+        kept[key] = replace(main, spans=spans, count=count, last_line=last)
     return list(kept.values())
 
 
