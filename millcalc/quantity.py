@@ -79,6 +79,21 @@ FORCE: Final = {
     "lb": _POUND_KG * _GRAVITY_M_S2,
     "lbf": _POUND_KG * _GRAVITY_M_S2,
 }
+AREA: Final = {
+    "mm2": Fraction(1),
+    "cm2": Fraction(100),
+    "m2": Fraction(1_000_000),
+    "in2": _INCH**2,
+}
+STRESS: Final = {
+    "n/mm2": Fraction(1),
+    "mpa": Fraction(1),
+    "kpa": Fraction(1, 1000),
+    "pa": Fraction(1, 1_000_000),
+    "bar": Fraction(1, 10),
+    "mbar": Fraction(1, 10_000),
+    "psi": _POUND_KG * _GRAVITY_M_S2 / _INCH**2,
+}
 TIME: Final = {"s": Fraction(1), "ms": Fraction(1, 1000), "min": Fraction(60), "h": Fraction(3600)}
 _HORSEPOWER_W: Final = 550 * (_INCH * 12 / 1000) * _POUND_KG * _GRAVITY_M_S2  # 550 ft lbf/s: NIST SP 811, B.8
 POWER: Final = {"w": Fraction(1), "kw": Fraction(1000), "hp": _HORSEPOWER_W}

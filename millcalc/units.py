@@ -22,6 +22,7 @@ from millcalc.units_show import (
     show_depth,
     show_feed,
     show_force,
+    show_forces,
     show_length,
     show_number,
     show_power,
@@ -34,6 +35,7 @@ __all__ = [
     "System",
     "acceleration_mm_s2",
     "angle_deg",
+    "area_mm2",
     "chip_load_mm",
     "cutting_speed_m_min",
     "density_kg_m3",
@@ -51,12 +53,14 @@ __all__ = [
     "show_depth",
     "show_feed",
     "show_force",
+    "show_forces",
     "show_length",
     "show_number",
     "show_power",
     "show_speed",
     "speed_rpm",
     "speed_to_set_rpm",
+    "stress_n_mm2",
     "time_s",
 ]
 
@@ -169,6 +173,33 @@ def force_n(value: object, default: str = "n", *, what: str = "force") -> float:
     24.52
     """
     return q.read_quantity(value, q.FORCE, default, what, '"40 N" or "4 kg"', False)
+
+
+def area_mm2(value: object, default: str = "mm2", *, what: str = "area") -> float:
+    """Read an area.
+
+    value: ``"60 cm2"``, ``"9 in2"``.
+    default: Unit of a bare number.
+    what: Name of the quantity in the error text.
+    Returns: Area [mm2].
+    Raises ValueError: As for :func:`length_mm`.
+    """
+    return q.read_quantity(value, q.AREA, default, what, '"60 cm2"', False)
+
+
+def stress_n_mm2(value: object, default: str = "n/mm2", *, what: str = "pressure") -> float:
+    """Read a pressure or a shear strength.
+
+    value: ``"80 kPa"``, ``"0.8 bar"``, ``"12 psi"``, ``"0.05 N/mm2"``.
+    default: Unit of a bare number, in small letters.
+    what: Name of the quantity in the error text.
+    Returns: Pressure or stress [N/mm2].
+    Raises ValueError: As for :func:`length_mm`.
+
+    >>> stress_n_mm2("80 kPa")
+    0.08
+    """
+    return q.read_quantity(value, q.STRESS, default, what, '"80 kPa"', False)
 
 
 def time_s(value: object, default: str = "s", *, what: str = "time") -> float:

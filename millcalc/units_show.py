@@ -257,6 +257,27 @@ def show_force(value_n: float | None, units: System = "mm") -> str:
     return f"{show_number(value_n / (0.45359237 * 9.80665))} lbf"  # NIST SP 811, appendix B.8
 
 
+def show_forces(one_n: float, other_n: float, units: System = "mm") -> tuple[str, str]:
+    """Two different forces in words that differ: with more digits where two hide the difference.
+
+    one_n, other_n: Forces [N].
+    units: ``mm`` shows N, ``in`` shows lbf.
+    Returns: Both, each with its unit.
+
+    >>> show_forces(87.4, 86.9)
+    ('87.4 N', '86.9 N')
+    """
+    usual = show_force(one_n, units), show_force(other_n, units)
+    if usual[0] != usual[1] or one_n == other_n:
+        return usual
+    scale, unit = (1.0, "N") if units == "mm" else (0.45359237 * 9.80665, "lbf")
+    for digits in range(3, 9):
+        near, far = (f"{value / scale:.{digits}g} {unit}" for value in (one_n, other_n))
+        if near != far:
+            return near, far
+    return usual
+
+
 def show_power(value_w: float | None) -> str:
     """A power to two significant digits in W, with its unit.
 

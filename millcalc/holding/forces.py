@@ -7,10 +7,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from millcalc.mechanics.holddown import screw_withdrawal_n
 from millcalc.preflight.context import Context
 from millcalc.preflight.hold import worst_force
-from millcalc.preflight.tuning import HOLD_FRICTION, PANEL_WITHDRAWAL_SHARE
+from millcalc.preflight.hold_kinds import screw_bears_n
+from millcalc.preflight.tuning import HOLD_FRICTION
 from millcalc.preflight.uses import cut_uses
 
 Floats = NDArray[np.float64]
@@ -69,9 +69,7 @@ def screw_holds_n(
     """
     if density_kg_m3 is None or not shank_mm or thread_mm is None:
         return None
-    gravity = min(density_kg_m3 / 1000.0 / 1.12, 1.3)  # oven-dry weight on volume at 12 % moisture
-    ultimate = screw_withdrawal_n(gravity, shank_mm, thread_mm, PANEL_WITHDRAWAL_SHARE)
-    return float(np.asarray(ultimate)) / safety
+    return screw_bears_n(density_kg_m3, shank_mm, thread_mm, safety)
 
 
 def most_loaded_n(places_mm: Floats, screws_mm: Floats, side_n: float, lift_n: float) -> float:

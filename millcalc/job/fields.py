@@ -6,7 +6,7 @@ from typing import Final
 
 from pydantic import BaseModel
 
-QUANTITY_SUFFIXES: Final = ("_mm", "_kg_m3")
+QUANTITY_SUFFIXES: Final = ("_n_mm2", "_mm2", "_mm", "_kg_m3", "_n")
 UNKNOWN_WORDS: Final = ("unknown", "?")
 
 NOTES: Final[dict[str, str]] = {
@@ -58,6 +58,19 @@ NOTES: Final[dict[str, str]] = {
     "clamps.placed": "measured or guessed: decides how far to stay away",
     "clamps.holds": "false for something that only stands in the way",
     "clamps.name": "name used in the report",
+    "hold": "what else holds the work; none when screws and clamps are all, unknown when nobody knows",
+    "hold.kind": "tape, vacuum, vice, side clamps, waste screws, tabs, onion skin or unknown",
+    "hold.area_mm2": "area that sticks, or that the vacuum acts on, such as 60 cm2",
+    "hold.shear_n_mm2": "shear strength of the tape, from its maker or measured; left out: an estimate",
+    "hold.pressure_n_mm2": "vacuum as the gauge shows it below the air, such as 70 kPa",
+    "hold.force_n": "force with which vice or side clamps press, such as 1500 N",
+    "hold.friction": "friction of the work on what it is pressed against; left out: 0.2",
+    "hold.count": "number of waste screws or tabs",
+    "hold.shank_diameter_mm": "outside diameter of a waste screw's thread",
+    "hold.depth_in_bed_mm": "thread length of a waste screw in the bed",
+    "hold.length_mm": "length of a tab along the outline; of a skin: once round the part",
+    "hold.thickness_mm": "thickness of tab or skin",
+    "hold.source": "where shear, friction or force is from",
     "cutters": "cutters by the tool number the program uses",
     "cutters.cutter": "name of a cutter table; see `millcalc tables cutters`",
     "cutters.stickout_mm": "from the collet face to the tip",

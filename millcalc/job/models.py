@@ -109,6 +109,40 @@ class Clamp(Part):
     name: str = ""
 
 
+HoldKind = Literal["tape", "vacuum", "vice", "side clamps", "waste screws", "tabs", "onion skin", "unknown"]
+
+
+class Hold(Part):
+    """Something that holds the work other than the screws and clamps whose places are listed.
+
+    kind: ``tape`` (double-sided), ``vacuum``, ``vice``, ``side clamps`` (they press from the side against a
+      stop), ``waste screws`` (through waste, places not listed), ``tabs`` or ``onion skin`` (they hold the
+      part in its waste), ``unknown``.
+    area_mm2: Area that sticks, or that the pressure acts on [mm2].
+    shear_n_mm2: Shear strength of the tape as its maker states it or as measured [N/mm2].
+    pressure_n_mm2: Pressure below that of the air, as the gauge shows it [N/mm2].
+    force_n: Force with which vice or side clamps press [N].
+    friction: Friction of the work on what it is pressed against [-].
+    count: Number of screws or tabs [-].
+    shank_diameter_mm, depth_in_bed_mm: Of each waste screw [mm].
+    length_mm, thickness_mm: Of each tab along the outline; of a skin, all round the part [mm].
+    source: Where shear, friction or force is from.
+    """
+
+    kind: HoldKind
+    area_mm2: float | None = Field(default=None, gt=0)
+    shear_n_mm2: float | None = Field(default=None, gt=0)
+    pressure_n_mm2: float | None = Field(default=None, gt=0)
+    force_n: float | None = Field(default=None, gt=0)
+    friction: float | None = Field(default=None, gt=0, le=1.5)
+    count: int | None = Field(default=None, ge=1, le=1000)
+    shank_diameter_mm: float | None = Field(default=None, gt=0)
+    depth_in_bed_mm: float | None = Field(default=None, gt=0)
+    length_mm: float | None = Field(default=None, gt=0)
+    thickness_mm: float | None = Field(default=None, gt=0)
+    source: str | None = None
+
+
 class JobCutter(Part):
     """A cutter fitted under a tool number.
 
@@ -205,6 +239,7 @@ class Job(Part):
     bed: Bed = Bed()
     screws: tuple[Screw, ...] | None = None
     clamps: tuple[Clamp, ...] | None = None
+    hold: tuple[Hold, ...] | None = None
     cutters: dict[int, JobCutter] = Field(default_factory=dict)
     nose: Nose = Nose()
     spindle: SpindleSetting = SpindleSetting()

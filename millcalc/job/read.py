@@ -12,6 +12,7 @@ from pydantic import BaseModel
 from millcalc import units
 from millcalc.errors import InputError, JobError, ManyErrors
 from millcalc.job.fields import QUANTITY_SUFFIXES, UNKNOWN_WORDS, model_name, written_name
+from millcalc.job.hold_fields import hold_doubts
 from millcalc.job.models import Job, JobCutter
 from millcalc.job.screws import screw_size
 from millcalc.tables.yaml_lines import Key, Marks, dotted, line_of, load_marked, parse_marked, validate
@@ -152,7 +153,7 @@ class _Translator:
         inner = _model_in(info.annotation)
         if inner is None:
             return value
-        if name in ("screws", "clamps", "quiet"):
+        if name in ("screws", "clamps", "hold", "quiet"):
             return self.entries(inner, value, written, key)
         return self.group(inner, value, written, key)
 
@@ -189,7 +190,7 @@ class _Translator:
         if value is None:
             return None
         bare = isinstance(value, int | float) and not isinstance(value, bool)
-        if bare and self.system == "in" and str(written[-1]).endswith("_mm"):
+        if bare and self.system == "in" and str(written[-1]).endswith(("_mm", "_mm2")):
             short = written_name(name)
             self.fail(
                 written,
@@ -202,6 +203,12 @@ class _Translator:
                 return units.speed_rpm(value, what=name)
             if name.endswith("_kg_m3"):
                 return units.density_kg_m3(value, what=name)
+            if name.endswith("_n_mm2"):
+                return units.stress_n_mm2(value, what=name)
+            if name.endswith("_mm2"):
+                return units.area_mm2(value, f"{self.system}2", what=name)
+            if name.endswith("_n"):
+                return units.force_n(value, what=name)
             return units.length_mm(value, self.system, negative=True, what=name)
         except ValueError as problem:
             found, _, accepted = str(problem).removeprefix(f"{name}: found ").partition("; ")
@@ -251,6 +258,7 @@ def _doubts(job: Job, marks: Marks, name: str) -> list[InputError]:
             if low >= high:
                 key = ("clamps", index, f"{axis}_max_mm")
                 fail(key, f"{high:g} mm, not above {axis}_min {low:g} mm", f"a value above {axis}_min")
+    errors += hold_doubts(job, marks, name)
     thickness, spread = job.stock.thickness_mm, job.stock.thickness_spread_mm
     if thickness is not None and spread is not None and spread >= thickness:
         fail(

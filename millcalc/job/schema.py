@@ -10,7 +10,7 @@ from millcalc.job.fields import NOTES, QUANTITY_SUFFIXES, UNKNOWN_WORDS, written
 from millcalc.job.models import Job
 
 _GROUPS: Final = {
-    "Bed": "bed", "Clamp": "clamps", "Controller": "controller", "JobCutter": "cutters", "Nose": "nose",
+    "Bed": "bed", "Clamp": "clamps", "Controller": "controller", "Hold": "hold", "JobCutter": "cutters", "Nose": "nose",
     "Position": "position", "Quieted": "quiet", "Screw": "screws", "SpindleSetting": "spindle", "Stock": "stock",
     "Tolerance": "tolerance", "Zero": "zero",
 }  # fmt: skip
@@ -41,7 +41,7 @@ def job_schema() -> dict[str, Any]:
         },
         "additionalProperties": False,
     }
-    for name in ("screws", "clamps"):
+    for name in ("screws", "clamps", "hold"):
         properties[name]["anyOf"].append({"const": "none"})
     schema["$schema"] = "https://json-schema.org/draft/2020-12/schema"
     schema["title"] = "millcalc job file"

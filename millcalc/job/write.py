@@ -12,13 +12,15 @@ from pydantic import BaseModel
 from millcalc import units
 from millcalc.errors import JobError
 from millcalc.job.fields import NOTES, written_name
-from millcalc.job.models import Clamp, Job, JobCutter, Part, Quieted, Screw
+from millcalc.job.models import Clamp, Hold, Job, JobCutter, Part, Quieted, Screw
 
 _HEAD: Final = """\
 # What is known about this set-up. A line that starts with # is a field still unknown: its checks are then
 # reported as "not checked". Lengths carry their unit: 6 mm, 1/4 in. The guide is docs/job-file.md.
 """
-_LISTS: Final[dict[str, type[Part]]] = {"screws": Screw, "clamps": Clamp, "quiet": Quieted}
+_LISTS: Final[dict[str, type[Part]]] = {"screws": Screw, "clamps": Clamp, "hold": Hold, "quiet": Quieted}
+
+_UNITS: Final = {"_kg_m3": "kg/m3", "rpm": "rpm", "_n_mm2": "N/mm2", "_mm2": "mm2", "_n": "N"}
 
 
 def write_job(job: Job, path: Path | str) -> None:
@@ -89,7 +91,7 @@ def _value(name: str, value: object, system: units.System) -> str:
     if isinstance(value, float):
         if name.endswith("_mm"):
             return _length(value, system)
-        unit = "kg/m3" if name.endswith("_kg_m3") else "rpm" if name == "rpm" else ""
+        unit = next((unit for end, unit in _UNITS.items() if name.endswith(end)), "")
         return f"{_number(value)} {unit}".strip()
     if isinstance(value, str):
         return _text(value)

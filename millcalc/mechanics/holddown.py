@@ -42,6 +42,112 @@ def screw_withdrawal_n(
     return result(108.25 * gravity**2 * size * share)
 
 
+def friction_hold_n(normal_n: Numbers, friction: Numbers, faces: Numbers = 1.0) -> Result:
+    """Give the side force that friction holds: faces mu N.
+
+    normal_n: Force N that presses each face [N].
+    friction: Coefficient of friction mu [-].
+    faces: Number of faces that rub; 2 between vice jaws or between a side clamp and its stop [-].
+    Returns: Side force at which it slips [N].
+    Raises ValueError: If an argument is not finite or out of range.
+
+    Note: Dry, clean faces; oil and chips take much of it.
+
+    >>> friction_hold_n(1000.0, 0.2, 2.0)
+    400.0
+
+    Source: Law of Coulomb friction, as in mechanics textbooks.
+    """
+    mu = between("friction", friction, 0.0, 2.0, open_low=True)
+    return result(not_negative("normal_n", normal_n) * mu * positive("faces", faces))
+
+
+def vacuum_pull_n(area_mm2: Numbers, pressure_n_mm2: Numbers) -> Result:
+    """Give the force with which the air presses the work down: p A.
+
+    area_mm2: Area A under vacuum [mm2].
+    pressure_n_mm2: Pressure p below that of the air [N/mm2].
+    Returns: Force [N].
+    Raises ValueError: If an argument is not finite or out of range; no vacuum goes beyond 0.101325 N/mm2.
+
+    >>> vacuum_pull_n(10_000.0, 0.08)
+    800.0
+
+    Source: Definition of pressure; standard atmosphere 101.325 kPa, ISO 2533:1975.
+    """
+    pressure = between("pressure_n_mm2", pressure_n_mm2, 0.0, 0.101325, open_low=True)
+    return result(positive("area_mm2", area_mm2) * pressure)
+
+
+def shear_hold_n(area_mm2: Numbers, shear_strength_n_mm2: Numbers) -> Result:
+    """Give the force along a layer, tab or skin at which it shears: tau A.
+
+    area_mm2: Area A in shear [mm2].
+    shear_strength_n_mm2: Its shear strength tau [N/mm2].
+    Returns: Force [N].
+    Raises ValueError: If an argument is not finite or out of range.
+
+    >>> shear_hold_n(6000.0, 0.05)
+    300.0
+
+    Source: Definition of shear stress.
+    """
+    return result(positive("area_mm2", area_mm2) * positive("shear_strength_n_mm2", shear_strength_n_mm2))
+
+
+def turning_hold_n_mm(side_hold_n: Numbers, area_mm2: Numbers) -> Result:
+    """Give the turning moment that a square patch holds: F a (sqrt 2 + ln(1 + sqrt 2)) / 6.
+
+    side_hold_n: Side force F that the patch holds, spread evenly [N].
+    area_mm2: Area a^2 of the patch [mm2].
+    Returns: Moment about its middle [N mm].
+    Raises ValueError: If an argument is not finite or out of range.
+
+    Note: The factor is the mean distance of a square's points from its middle, 0.3826 of the side; a longer
+      patch of the same area holds more.
+
+    >>> round(turning_hold_n_mm(100.0, 10_000.0))
+    3826
+
+    Source: Mean distance from the centre of a square, closed form (integral of sqrt(x^2 + y^2)).
+    """
+    side = np.sqrt(positive("area_mm2", area_mm2))
+    mean = (np.sqrt(2.0) + np.log(1.0 + np.sqrt(2.0))) / 6.0
+    return result(not_negative("side_hold_n", side_hold_n) * side * mean)
+
+
+def hold_use(
+    lateral_force_n: Numbers,
+    lift_force_n: Numbers,
+    moment_n_mm: Numbers,
+    side_hold_n: Numbers,
+    lift_hold_n: Numbers,
+    turning_hold_n_mm: Numbers,
+) -> Result:
+    """Give the share of a hold that a cut uses: F / F0 + P / P0 + M / M0.
+
+    lateral_force_n, lift_force_n: Force along the table F and lift P [N].
+    moment_n_mm: Turning moment M about the hold's middle [N mm].
+    side_hold_n, lift_hold_n: What it holds of each alone, F0 and P0 [N].
+    turning_hold_n_mm: The moment M0 it holds alone [N mm].
+    Returns: Share; above 1 it may slip [-].
+    Raises ValueError: If an argument is out of range.
+
+    Note: Exact for friction under a pull (side force within mu (N - P)). For several holds together it errs
+      to the safe side, as long as one does not let go before the next one bears.
+
+    >>> hold_use(60.0, 20.0, 0.0, 200.0, 200.0, 1.0)
+    0.4
+
+    Source: Static theorem of limit analysis: a straight line between what is held alone is always held
+      (from memory).
+    """
+    side = not_negative("lateral_force_n", lateral_force_n) / positive("side_hold_n", side_hold_n)
+    lift = not_negative("lift_force_n", lift_force_n) / positive("lift_hold_n", lift_hold_n)
+    turned = not_negative("moment_n_mm", moment_n_mm) / positive("turning_hold_n_mm", turning_hold_n_mm)
+    return result(side + lift + turned)
+
+
 def tab_section_mm2(lateral_force_n: Numbers, shear_strength_n_mm2: Numbers, safety: Numbers) -> Result:
     """Give the total cross-section of the tabs that holds a nearly free part: S F / tau.
 

@@ -1,77 +1,84 @@
-"""Whether the screws bear what the cut asks for: side force by friction under the heads, and lift."""
+"""Whether what holds the work bears what the cut asks for: side force, lift, and the moment that turns it."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from millcalc.findings import Finding, NotChecked, Severity
-from millcalc.mechanics.holddown import fastener_loads_n, screw_withdrawal_n
+from millcalc.mechanics.holddown import fastener_loads_n
 from millcalc.preflight import tuning
-from millcalc.preflight.uses import cut_uses
+from millcalc.preflight.hold_kinds import JOINS, screw_bears_n
+from millcalc.preflight.uses import SLOT_SHARE, cut_uses, distinct_cuts
 
 if TYPE_CHECKING:
-    from millcalc.job.setup import Setup
+    from millcalc.job.setup import Keepout, Setup
+    from millcalc.limits.tooling import Tooling
     from millcalc.preflight.context import Context
     from millcalc.preflight.uses import CutUses
 
+Floats = NDArray[np.float64]
 FIELDS = ("bed.wood_density_kg_m3", "screws.shank_diameter_mm", "screws.depth_in_bed_mm")
 
 
 def judge_hold(ctx: Context, setup: Setup) -> Iterator[Finding | NotChecked]:
-    """Compare the load on the most loaded screw with what the wood bears.
+    """Compare what the cut asks for with what holds the work.
 
     ctx: Program and what was simulated.
     setup: A job with hold-downs.
-    Yields: A finding when a screw is asked for more than its share.
+    Yields: A finding when more is asked for than is held, and what could not be judged.
 
-    Note: Needed pull of a screw = side load / friction + share of the lift; available = withdrawal / 5.51. The
-      board is taken as a panel (0.3 of the solid-wood formula): solid wood holds about three times as much.
+    Note: With screws alone the most loaded one is judged: needed pull = side load / friction + share of the
+      lift; available = withdrawal / 5.51. The board is taken as a panel (0.3 of the solid-wood formula): solid
+      wood holds about three times as much. With other holds, their strengths add up.
     """
+    from millcalc.preflight.hold_balance import judge_joins, judge_kinds
+
+    others = [h for h in setup.job.hold or () if h.kind not in (*JOINS, "unknown")]
+    told_all = all(h.kind != "unknown" for h in setup.job.hold or ())
+    clamps = any(c.holds for c, _ in setup.clamps or ())
+    found = [*judge_kinds(ctx, setup, others)] if others else [*_judge_screws(ctx, setup, clamps)]
+    doubt = ""
+    if clamps and others:
+        doubt = "how hard the clamps are tightened cannot be known"
+    elif not told_all:
+        doubt = "part of what holds it is unknown: how is it held?"
+    if doubt and any(isinstance(one, Finding) for one in found):
+        found = [one for one in found if not isinstance(one, Finding)]
+        found.append(NotChecked("FORCE-06", "whether it is held", doubt, ("hold",)))
+    yield from found
+    yield from judge_joins(ctx, setup)
+
+
+def _judge_screws(ctx: Context, setup: Setup, clamps: bool) -> Iterator[Finding | NotChecked]:
+    """The most loaded of the screws, where nothing else holds."""
     screws = [s for s in setup.screws or () if s.holds]
-    clamps = [c for c, _ in setup.clamps or () if c.holds]
-    density = setup.job.bed.wood_density_kg_m3
     if clamps:
         yield NotChecked("FORCE-06", "force of the clamps", "how hard they are tightened cannot be known")
         return
-    depths = [e.depth_in_bed_mm for e in setup.job.screws or () if e.holds]
-    if (
-        density is None
-        or len(screws) < 2
-        or any(d is None for d in depths)
-        or any(s.shank_radius_mm <= 0 for s in screws)
-    ):
+    holds_n = screws_bear_n(setup)
+    if holds_n is None or len(screws) < 2:
         yield NotChecked(
             "FORCE-06", "strength of the screws", "wood density, screw length or diameter is unknown", FIELDS
         )
         return
-    gravity = min(density / 1000.0 / 1.12, 1.3)  # oven-dry weight on volume at 12 % moisture
-    holds_n = min(
-        float(np.asarray(screw_withdrawal_n(
-            gravity, 2 * s.shank_radius_mm, float(d or 0.0), tuning.PANEL_WITHDRAWAL_SHARE
-        )))
-        for s, d in zip(screws, depths, strict=True)
-    ) / tuning.WITHDRAWAL_SAFETY  # fmt: skip
-    x, y = np.array([s.x_mm for s in screws]), np.array([s.y_mm for s in screws])
     done, left = cut_uses(ctx)
     for tool, because in left:
         yield NotChecked("FORCE-06", f"cutting force of T{tool}", because)
     for cut in done:
         side, lift, at = worst_force(cut)
         place = ctx.program.motions.end_mm[cut.rows[at]]
-        most = max(
-            float(np.hypot(*fastener_loads_n(x, y, fx * side, fy * side, place[0], place[1]).T).max())
-            for fx, fy in ((1, 0), (0, 1))
-        )
-        needed = most / tuning.HOLD_FRICTION + lift / len(screws)
+        needed = _most_loaded_n(screws, side, lift, (float(place[0]), float(place[1])))
         if needed > holds_n:
+            need, has = ctx.say.newtons(needed, holds_n)
             yield ctx.say.finding(
                 "FORCE-06",
                 Severity.STOP if needed > 3 * holds_n else Severity.WARNING,
-                f"the most loaded screw would need {ctx.say.newton(needed)} of pull; this board holds about "
-                f"{ctx.say.newton(holds_n)} with a reserve of five (side force {ctx.say.newton(side)}, "
+                f"the most loaded screw would need {need} of pull; this board holds about "
+                f"{has} with a reserve of five (side force {ctx.say.newton(side)}, "
                 f"lift {ctx.say.newton(lift)})",
                 rows=[int(cut.rows[at])],
                 compared=(needed, holds_n, "N"),
@@ -80,28 +87,76 @@ def judge_hold(ctx: Context, setup: Setup) -> Iterator[Finding | NotChecked]:
             )
 
 
+def _most_loaded_n(
+    screws: Sequence[Keepout], side_n: float, lift_n: float, at_mm: tuple[float, float]
+) -> float:
+    """Pull that the most loaded screw needs for a force at a place."""
+    x, y = np.array([s.x_mm for s in screws]), np.array([s.y_mm for s in screws])
+    most = max(
+        float(np.hypot(*fastener_loads_n(x, y, fx * side_n, fy * side_n, *at_mm).T).max())
+        for fx, fy in ((1, 0), (0, 1))
+    )
+    return most / tuning.HOLD_FRICTION + lift_n / len(screws)
+
+
+def screws_bear_n(setup: Setup) -> float | None:
+    """Pull that the weakest of the listed screws bears.
+
+    setup: The job.
+    Returns: Pull, its safety factor taken off [N]; None without screws or where something is unknown.
+    """
+    density = setup.job.bed.wood_density_kg_m3
+    each = []
+    for screw, entry in zip(setup.screws or (), setup.job.screws or (), strict=True):
+        if not screw.holds:
+            continue
+        if density is None or entry.depth_in_bed_mm is None or screw.shank_radius_mm <= 0:
+            return None
+        shank_mm = 2 * screw.shank_radius_mm
+        each.append(screw_bears_n(density, shank_mm, entry.depth_in_bed_mm, tuning.WITHDRAWAL_SAFETY))
+    return min(each, default=None)
+
+
+def cut_forces(cut: CutUses) -> tuple[Floats, Floats]:
+    """Side force and lift of every cut of a tool, with the upper published coefficients.
+
+    cut: The tool's cuts.
+    Returns: Peak force along the table, and lift [N]. (each shape (n,))
+    """
+    slot = cut.width_mm >= SLOT_SHARE * cut.tooling.cutter.diameter_mm
+    cases, back = distinct_cuts(cut.rpm, cut.chip_mm, cut.depth_mm, cut.width_mm, slot)
+    side, lift = np.zeros(len(cases)), np.zeros(len(cases))
+    for is_slot in (True, False):
+        some = cases[:, 4] == float(is_slot)
+        if some.any():
+            side[some], lift[some] = _loads(cut.tooling, is_slot, *(cases[some, k] for k in range(4)))
+    return side[back], lift[back]
+
+
+def _loads(
+    tooling: Tooling, slot: bool, rpm: Floats, chip_mm: Floats, depth_mm: Floats, width_mm: Floats
+) -> tuple[Floats, Floats]:
+    from millcalc.limits.request import CutRequest
+    from millcalc.limits.state import State
+
+    request = CutRequest("slot" if slot else "side", proven=True)
+    loads = State(tooling, request, rpm, chip_mm, depth_mm, width_mm).loads(2)
+    up = 1.0 if tooling.cutter.spiral == "up" else 0.0
+    shape = rpm.shape
+    return np.broadcast_to(loads.peak_n, shape), np.broadcast_to(up * loads.axial_n, shape)
+
+
 def worst_force(cut: CutUses) -> tuple[float, float, int]:
     """Greatest side force and lift of a tool's cuts, with the upper published coefficients.
 
     cut: The tool's cuts.
     Returns: Peak force along the table [N], lift [N], and the index of the cut [-].
     """
-    from millcalc.limits.request import CutRequest
-    from millcalc.limits.state import State
-
     key = "axis-thrust" if "axis-thrust" in cut.uses else next(iter(cut.uses))
     at = int(np.argmax(cut.uses[key]))
-    facts_chip = cut.chip_mm[at : at + 1]
-    state = State(
-        cut.tooling,
-        CutRequest(
-            "slot" if cut.width_mm[at] >= 0.9 * cut.tooling.cutter.diameter_mm else "side", proven=True
-        ),
-        cut.rpm[at : at + 1],
-        facts_chip,
-        cut.depth_mm[at : at + 1],
-        cut.width_mm[at : at + 1],
+    one = slice(at, at + 1)
+    slot = bool(cut.width_mm[at] >= SLOT_SHARE * cut.tooling.cutter.diameter_mm)
+    side, lift = _loads(
+        cut.tooling, slot, cut.rpm[one], cut.chip_mm[one], cut.depth_mm[one], cut.width_mm[one]
     )
-    loads = state.loads(2)
-    up = cut.tooling.cutter.spiral == "up"
-    return float(loads.peak_n[0]), (float(loads.axial_n[0]) if up else 0.0), at
+    return float(side[0]), float(lift[0]), at

@@ -81,9 +81,9 @@ NEEDS: dict[str, Need] = {
     "screws": Need(_job(lambda s: s.screws is not None), "the screws are not described", ("screws",)),
     "clamps": Need(_job(lambda s: s.clamps is not None), "the clamps are not described", ("clamps",)),
     "hold_down": Need(
-        _job(lambda s: s.screws is not None or s.clamps is not None),
-        "neither screws nor clamps are described",
-        ("screws", "clamps"),
+        _job(lambda s: s.screws is not None or s.clamps is not None or s.job.hold is not None),
+        "how the work is held is not described",
+        ("screws", "clamps", "hold"),
     ),
     "position": Need(
         _job(

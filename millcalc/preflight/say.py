@@ -19,6 +19,7 @@ from millcalc.units import (
     show_chip,
     show_feed,
     show_force,
+    show_forces,
     show_length,
     show_speed,
 )
@@ -70,6 +71,10 @@ class Say:
     def newton(self, value: float | None) -> str:
         """A force with its unit."""
         return show_force(_plain(value), self._units)
+
+    def newtons(self, one: float, other: float) -> tuple[str, str]:
+        """Two forces, with as many digits as tell them apart."""
+        return show_forces(one, other, self._units)
 
     def clock(self, seconds: float) -> str:
         """A duration as people say it."""

@@ -47,6 +47,15 @@ WITHDRAWAL_SAFETY: Final = 5.51
 PANEL_WITHDRAWAL_SHARE: Final = 0.3
 # Friction of plate on board under the screw heads [-]. Estimate: metal on MDF 0.2 to 0.3.
 HOLD_FRICTION: Final = 0.25
+# Friction of work on vacuum plate, jaw or stop where the job gives none [-]. Lower end of the published range for
+# wood on metal, dry and clean (0.2 to 0.6; reference tables of static friction); an estimate for other pairs.
+PRESSED_FRICTION: Final = 0.2
+# Safety factor of tape, vacuum, vice and side clamps [-]: 2 or more is common practice in fixtures, no source.
+HOLD_SAFETY: Final = 2.0
+# Shear strength of double-sided tape on clean board where the job gives none [N/mm2]. Estimate, no source.
+TAPE_SHEAR_N_MM2: Final = 0.05
+# Share of a tape's shear that it bears when pulled straight up, for it peels from its edge [-]. Estimate, no source.
+TAPE_LIFT_SHARE: Final = 0.25
 # Least effective thickness of a tab [mm] in metal and laminate, and in wood, plastic and foam. Common practice.
 TAB_THICKNESS_HARD_MM: Final = 0.5
 TAB_THICKNESS_SOFT_MM: Final = 1.0

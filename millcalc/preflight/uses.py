@@ -143,7 +143,9 @@ def _uses(ctx: Context, tool: int, found: Tooling, rows: NDArray[np.intp]) -> Cu
         # what stands beside a rounded or pointed end adds height, but next to no material: its mean height counts
         depth = np.minimum(depth, np.maximum(ctx.removal.section_mm2[rows] / width, 1e-3))
     slot = width >= SLOT_SHARE * diameter
-    cases, back = _cases(facts.rpm[rows], facts.chip_mm[rows], depth, np.where(slot, diameter, width), slot)
+    cases, back = distinct_cuts(
+        facts.rpm[rows], facts.chip_mm[rows], depth, np.where(slot, diameter, width), slot
+    )
     uses: dict[str, Floats] = {}
     first: dict[str, Floats] = {}
     hint = np.zeros(len(cases))
@@ -171,8 +173,12 @@ def _uses(ctx: Context, tool: int, found: Tooling, rows: NDArray[np.intp]) -> Cu
     )
 
 
-def _cases(*columns: NDArray[np.generic]) -> tuple[Floats, NDArray[np.intp]]:
-    """Different rows of some columns, rounded up a little where there are too many."""
+def distinct_cuts(*columns: NDArray[np.generic]) -> tuple[Floats, NDArray[np.intp]]:
+    """Different rows of some columns, rounded up a little where there are too many.
+
+    columns: Numbers of every cut. (each shape (n,))
+    Returns: The different rows (shape (m, columns)), and which of them each cut is (shape (n,)).
+    """
     table = np.column_stack([np.asarray(c, np.float64) for c in columns])
     for digits in (4, 3, 2):
         scale = 10.0**digits

@@ -42,7 +42,8 @@ USUAL = {  # a value that every function accepts for an argument of that name
     "span_mm": 150.0, "youngs_n_mm2": 70_000.0, "constant_m_min": 229.0, "exponent": 0.25, "life_min": 30.0,
     "speed_ratio": 0.5, "specific_energy_n_mm2": 1000.0, "heat_capacity_j_mm3_k": 3e-3, "diffusivity_mm2_s": 50.0,
     "climb": True, "tooth_hz": 300.0, "mode_hz": 50.0, "density_kg_m3": 14_500.0, "tangential_n": 20.0,
-    "speed_m_min": 200.0,
+    "speed_m_min": 200.0, "normal_n": 500.0, "pressure_n_mm2": 0.06, "side_hold_n": 300.0, "lift_hold_n": 200.0,
+    "moment_n_mm": 900.0, "turning_hold_n_mm": 5000.0,
 }  # fmt: skip
 NOT_ELEMENTWISE = {  # have tests of their own
     "edge_from_kienzle", "turn_loads", "nearest_dial", "best_speeds_rpm", "peck_count", "fastener_loads_n", "check_arc",

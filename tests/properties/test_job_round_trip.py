@@ -47,6 +47,15 @@ clamp = st.fixed_dictionaries(
     },
     optional={"height_mm": maybe(length), "name": text},
 )
+hold = st.fixed_dictionaries(
+    {"kind": st.just("vacuum")},
+    optional={
+        "area_mm2": length,
+        "pressure_n_mm2": st.floats(1e-6, 0.1),
+        "friction": st.just(0.3),
+        "source": name,
+    },
+)
 cutter = st.fixed_dictionaries(
     {"cutter": name},
     optional={"stickout_mm": length, "flutes": st.integers(1, 12), "centre_cutting": st.booleans()},
@@ -71,6 +80,7 @@ jobs = st.builds(
             "bed": st.fixed_dictionaries({"allowance_mm": length, "wood_density_kg_m3": maybe(length)}),
             "screws": maybe(st.lists(screw, max_size=3)),
             "clamps": maybe(st.lists(clamp, max_size=2)),
+            "hold": maybe(st.lists(hold, max_size=2)),
             "cutters": st.dictionaries(st.integers(0, 999_999), cutter, max_size=3),
             "spindle": st.fixed_dictionaries({"dial_mark": maybe(name), "rpm": maybe(length)}),
             "cooling": maybe(st.sampled_from(["none", "air", "brush"])),

@@ -151,14 +151,16 @@ def _chatter(ctx: Context) -> Iterator[Finding | NotChecked]:
 def _hold_down(ctx: Context, setup: Setup) -> Iterator[Finding | NotChecked]:
     """Screws and clamps hold less than the cut asks for.
 
-    Flags: no hold-down at all (a stop), one only (a warning), or a side load and lift on the most loaded
-      screw above its share of the wood's withdrawal strength.
+    Flags: a job that says none to screws, clamps and every other hold (a stop); a single one (a warning); a
+      side load, lift and turning moment above what screws, tape, vacuum, vice and side clamps bear together;
+      tabs or a skin weaker than four times the last pass. How it is held not told: not checked, no stop.
     Why: the work shifts or lifts, and is thrown.
     Wrong: one 3 mm screw, 8 mm into MDF, for an aluminium plate.
     Right: four screws around the cut, 15 mm or more into sound wood.
-    Limits of the rule: screws into wood of known density only; clamps count as present, their force is
-      unknown; shear is taken as friction under the screw heads.
-    Source: USDA Wood Handbook FPL-GTR-282, withdrawal of wood screws; safety factor 15 700 / 2850, its allowable.
+    Limits of the rule: clean, flat, dry faces; the force of listed clamps is unknown; where jaws and unlisted
+      screws stand is unknown, so the turning of work they hold is not judged.
+    Source: USDA Wood Handbook FPL-GTR-282, withdrawal of wood screws; safety factor 15 700 / 2850, its allowable;
+      Coulomb friction; definitions of pressure and shear; safety factor 2 of the others, common practice.
     """
     from millcalc.preflight.hold import judge_hold
 
@@ -166,17 +168,23 @@ def _hold_down(ctx: Context, setup: Setup) -> Iterator[Finding | NotChecked]:
     first = ctx.facts.first_cut
     if first is None:
         return
-    if not holds:
-        yield ctx.say.finding(
-            "FORCE-06",
-            Severity.STOP,
-            "no screw and no clamp holds the work",
-            rows=[first],
-            compared=(0, 2, "hold-downs"),
-            action="describe what holds the work, or add at least two screws or clamps",
-        )
+    told = setup.job.hold
+    others = [h for h in told or () if h.kind not in ("tabs", "onion skin")]
+    if not holds and not [h for h in others if h.kind != "unknown"]:
+        if told == () and () in (setup.screws, setup.clamps):
+            yield ctx.say.finding(
+                "FORCE-06",
+                Severity.STOP,
+                "the job says that nothing holds the work",
+                rows=[first],
+                compared=(0, 2, "hold-downs"),
+                action="write under hold what does, as - {kind: tape, area: 60 cm2}, or add two screws or clamps",
+            )
+        else:
+            because = "no screw, clamp or other hold is described; write it under hold in the job"
+            yield NotChecked("FORCE-06", "how is it held?", because, ("hold",))
         return
-    if len(holds) == 1:
+    if len(holds) == 1 and not others:
         yield ctx.say.finding(
             "FORCE-06",
             Severity.WARNING,
