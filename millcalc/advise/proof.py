@@ -54,6 +54,7 @@ def make_strip(
     *,
     speed_rpm: float | None = None,
     feed_mm_min: float | None = None,
+    held_mm: float = np.inf,
 ) -> Strip:
     """Write a proof strip.
 
@@ -65,6 +66,8 @@ def make_strip(
     units: Units to round in; the program itself is in millimetres.
     speed_rpm: Spindle speed to prove; None takes the advised one [rev/min].
     feed_mm_min: Feed to prove depths at; None takes the advised one [mm/min].
+    held_mm: Greatest depth that what holds the scrap bears; infinity where it is not known to be too little
+      [mm].
     Returns: Program and steps.
     Raises InputError: If the cutter cannot cut a slot here, or the stock is too small or too thin.
 
@@ -96,10 +99,10 @@ def make_strip(
     if ladder == "depth":
         advised_mm = min(deepest, advised.settings.axial_depth_mm)
         most = min(tuning.STRIP_DEEPEST * deepest, tuning.STRIP_BEYOND * advised_mm)
-        depths = _depths(max(most, advised_mm))
+        depths = _depths(min(max(most, advised_mm), held_mm))
         rates = rates[:1] * len(depths)
     else:
-        half = tuning.STRIP_CHIP_DEPTH * min(deepest, advised.settings.axial_depth_mm)
+        half = min(tuning.STRIP_CHIP_DEPTH * min(deepest, advised.settings.axial_depth_mm), held_mm)
         depths = [depth_to_set_mm(half, units) or half] * len(rates)
     left, front, top, travel = _place(setup)
     steps = _steps(tooling, speed, depths, rates, (left, front))

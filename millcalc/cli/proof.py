@@ -15,6 +15,8 @@ from millcalc.cli.log_options import LogFile
 from millcalc.cli.settings import pick_tooling
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from millcalc.advise.proof import Strip
     from millcalc.advise.proof_result import Proven
     from millcalc.job.setup import Setup
@@ -80,22 +82,27 @@ def command(
     tooling = pick_tooling(chosen, shown, shop, job, tool)
     setup = build_setup(load_job(job), job, shop) if job is not None else None
     number = tool if tool is not None else (min(setup.cutters) if setup is not None and setup.cutters else 1)
-    strip = make_strip(
-        with_learned(tooling),
-        ladder.value,
-        setup,
-        number,
-        shown,  # type: ignore[arg-type]
-        speed_rpm=quantity(rpm, "rpm", read.speed_rpm),
-        feed_mm_min=quantity(feed, "feed", read.feed_mm_min, f"{shown}/min"),
-    )
+    learned = with_learned(tooling)
+
+    def make(held_mm: float) -> Strip:
+        return make_strip(
+            learned,
+            ladder.value,
+            setup,
+            number,
+            shown,  # type: ignore[arg-type]
+            speed_rpm=quantity(rpm, "rpm", read.speed_rpm),
+            feed_mm_min=quantity(feed, "feed", read.feed_mm_min, f"{shown}/min"),
+            held_mm=held_mm,
+        )
+
     thick = quantity(thickness, "thickness", read.length_mm, shown) or 0.0
-    _write(path or Path("proof.nc"), strip, setup, job, thick, shown, force, anyway)
+    _write(path or Path("proof.nc"), make, setup, job, thick, shown, force, anyway)
 
 
 def _write(
     path: Path,
-    strip: Strip,
+    make: Callable[[float], Strip],
     setup: Setup | None,
     job: Path | None,
     thick_mm: float,
@@ -110,14 +117,19 @@ def _write(
     from millcalc.advise.proof_record import record_path
     from millcalc.errors import InputError
     from millcalc.job import build_setup, job_text
+    from millcalc.report.proof_held import held_strip
     from millcalc.report.proof_text import card_text, record_data
     from millcalc.tables import load_shop
+    from millcalc.units import show_length
 
     if path.suffix.lower() in (".yaml", ".txt", ".json"):
         raise InputError(path.name, "a program name such as proof.nc", field="path")
-    own_job = strip_job(strip, thick_mm) if setup is None else None
+    whole = make(float("inf"))
+    own_job = strip_job(whole, thick_mm) if setup is None else None
     if own_job is not None:
         setup = build_setup(own_job, None, load_shop())
+    compile_notice(simulates=True)
+    strip, report = held_strip(make, setup, path.name)
     card_path, job_path = path.with_suffix(".card.txt"), path.with_suffix(".job.yaml")
     texts = {
         path: strip.program,
@@ -132,25 +144,30 @@ def _write(
     taken = [str(one) for one in texts if one.exists()]
     if taken and not force:
         raise InputError("a file of that name", "a new name, or --force to replace it", file=taken[0])
-    report = _checked(path, strip, setup, anyway)
+    _refuse(report, anyway)
+    left = len(report.not_checked)
+    least, most = (max(step.depth_mm for step in one.steps) for one in (strip, whole))
     for one, text in texts.items():
         write_whole(one, text, force=force)
     typer.echo(texts[card_path])
     typer.echo("written: " + ", ".join(map(str, texts)))
     typer.echo(f"checked before it was written: {report.verdict()};")
+    if least < most:
+        step = 0.01 if units == "mm" else 0.0005
+        typer.echo(
+            f"the deepest step is {show_length(least, units, step)} instead of {show_length(most, units, step)}: "  # type: ignore[arg-type]
+            "what holds the scrap, as the job tells it, bears no more;"
+        )
     typer.echo(
-        f"{len(report.not_checked)} things could not be looked at; hold-down and zero are yours to see to."
+        f"{'1 thing' if left == 1 else f'{left} things'} could not be looked at; hold-down and zero are yours to see to."
     )
     typer.echo(f"The lists: millcalc check {path} --job {job if job is not None else job_path}")
 
 
-def _checked(path: Path, strip: Strip, setup: Setup | None, anyway: bool) -> CheckReport:
-    """Run every rule over the strip and refuse one that does not pass."""
+def _refuse(report: CheckReport, anyway: bool) -> None:
+    """Refuse a strip that did not pass every rule."""
     from millcalc.report.console import plain
-    from millcalc.report.pipeline import check_text
 
-    compile_notice(simulates=True)
-    report = check_text(strip.program.encode("utf-8"), path.name, setup)
     for finding in report.findings:
         if finding.severity != "note":
             where = "" if finding.line is None else f"line {finding.line}: "
@@ -160,7 +177,6 @@ def _checked(path: Path, strip: Strip, setup: Setup | None, anyway: bool) -> Che
         more = "" if report.exit_code("stop") else "; to write it all the same: --anyway"
         typer.echo(f"not written: the check found this in the strip or in the job it is for{more}", err=True)
         raise typer.Exit(1)
-    return report
 
 
 def _tell(

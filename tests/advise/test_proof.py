@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from itertools import combinations, pairwise
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -154,23 +153,37 @@ def test_what_does_not_fit_is_refused() -> None:
 
 
 @pytest.mark.parametrize("ladder", ["depth", "chip"])
-def test_own_check_finds_nothing_wrong(tmp_path: Path, ladder: str) -> None:
-    """On the demo plate as scrap, with its screws, zero and controller: no stop, and only the screws' warning."""
+def test_own_check_finds_nothing_wrong(ladder: str) -> None:
+    """On the demo plate as scrap, with its screws, zero and controller: nothing but notes."""
     from millcalc.findings import Severity
-    from millcalc.report.pipeline import check_program
+    from millcalc.limits.fitted import tooling_for
+    from millcalc.report.proof_held import held_strip
 
     path = demo_root() / "sensor_plate" / "job.yaml"
     setup = build_setup(load_job(path), path)
-    from millcalc.limits.fitted import tooling_for
-
-    strip = make_strip(tooling_for(setup), ladder, setup)  # type: ignore[arg-type]
-    program = tmp_path / "strip.nc"
-    program.write_text(strip.program, encoding="utf-8")
-    report = check_program(program, path)
-    told = [f for f in report.findings if f.severity != Severity.NOTE.word]
-    if ladder == "depth":  # its deepest step asks a screw of the demo for 88 N where 87 N may be counted on
-        (held,) = told
-        assert (held.code, held.severity) == ("FORCE-06", Severity.WARNING.word)
-        assert (held.measured, held.limit) == (pytest.approx(88.1, abs=0.1), pytest.approx(86.9, abs=0.1))
+    built = tooling_for(setup)
+    strip, report = held_strip(
+        lambda held_mm: make_strip(built, ladder, setup, held_mm=held_mm),  # type: ignore[arg-type]
+        setup,
+        "strip.nc",
+    )
+    assert not [f for f in report.findings if f.severity != Severity.NOTE.word]
+    deepest = make_strip(built, ladder, setup).steps[-1].depth_mm  # type: ignore[arg-type]
+    if (
+        ladder == "depth"
+    ):  # its deepest step would ask a screw of the demo for 88 N where 87 N may be counted on
+        assert 0.9 * deepest < strip.steps[-1].depth_mm < deepest
     else:
-        assert not told, told
+        assert strip.steps[-1].depth_mm == deepest
+
+
+def test_the_person_reads_why_the_strip_stops(tmp_path: Path) -> None:
+    from typer.testing import CliRunner
+
+    from millcalc.cli.main import app
+
+    path = demo_root() / "sensor_plate" / "job.yaml"
+    told = CliRunner().invoke(app, ["proof", str(tmp_path / "strip.nc"), "--job", str(path)])
+    assert told.exit_code == 0, told.output
+    assert "the deepest step is 1.23 mm instead of 1.26 mm: what holds the scrap" in told.output
+    assert "  6   1.23 mm" in told.output
