@@ -159,7 +159,7 @@ def _write(
             "what holds the scrap, as the job tells it, bears no more;"
         )
     typer.echo(
-        f"{'1 thing' if left == 1 else f'{left} things'} could not be looked at; hold-down and zero are yours to see to."
+        f"{left} thing{'' if left == 1 else 's'} could not be looked at; hold-down and zero are yours to see to."
     )
     typer.echo(f"The lists: millcalc check {path} --job {job if job is not None else job_path}")
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from itertools import combinations, pairwise
+from pathlib import Path
 
 import numpy as np
 import pytest
