@@ -79,3 +79,6 @@ CLIMB_PULL_SHARE: Final = 0.25
 # Share of the path at depth that lies outside the stock before a wrong zero or turn is suspected [-]; less of it is
 # a way in or out beside the stock. Estimate.
 ZERO_OUTSIDE_SHARE: Final = 0.25
+# Feed above which a word is taken for wrong when the machine is unknown [mm/min]: small gantries end at 3 to 10 m/min,
+# large routers at 25. Common practice, no source.
+FEED_BEYOND_MM_MIN: Final = 15000.0

@@ -33,19 +33,17 @@ def setup(text: str = JOB) -> Any:
     return build_setup(parse_job(yaml.safe_dump(yaml.safe_load(text)), "ordinary"))
 
 
-def job_for(program: Ordinary, more: str = "") -> Any:
-    """The set-up of a program with the cutters that it uses.
-
-    program: One of the set.
-    more: Further lines of the job.
-    Returns: Its set-up; a program that names no number has one cutter.
-    """
+def cutters_of(program: Ordinary) -> str:
+    """The cutters that a program uses, as lines of a job; one that names no number has one cutter."""
     used = sorted({int(n) for n in re.findall(rb"(?im)\bT(\d+)", program.data)})
     numbers = used or [{"letters": 2, "holes": 3, "deep-holes": 3, "waves": 4}.get(program.part, 1)]
-    cutters = "".join(f"  T{n}: {{cutter: {CUTTERS.get(n, CUTTERS[1])}}}\n" for n in numbers)
-    if program.part in ("rings", "slots"):
-        cutters = cutters.replace(CUTTERS[1], "flat-3mm-2f")
-    return setup(f"{JOB}{more}cutters:\n{cutters}")
+    cutters = "".join(f"  T{n}: {{cutter: {CUTTERS.get(n, CUTTERS[1])}, stickout: 25 mm}}\n" for n in numbers)
+    return cutters.replace(CUTTERS[1], "flat-3mm-2f") if program.part in ("rings", "slots") else cutters
+
+
+def job_for(program: Ordinary) -> Any:
+    """The set-up of a program with the cutters that it uses."""
+    return setup(f"{JOB}cutters:\n{cutters_of(program)}")
 
 
 def findings_of(data: bytes, job: Any = None) -> tuple[Finding, ...]:

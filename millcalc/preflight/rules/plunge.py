@@ -162,7 +162,7 @@ def _inherited(ctx: Context) -> Iterator[Finding]:
 
     Flags: straight plunges without their own F word, at the feed of the side cuts before them: a warning where
       other plunges of the program have a slower one (this one lost its word), else a note (one feed for all was
-      meant). Where cutter and material are known, PLUNGE-01 judges the plunge instead.
+      meant). Where cutter and material are known, PLUNGE-01 judges the feed, and a lost word is a note.
     Why: the feed word stays in force: the next plunge dives at outline speed.
     Wrong: ``G1 X50 F900 / G0 Z5 / G0 X0 / G1 Z-2``.
     Right: ``G1 Z-2 F120`` and ``F900`` again on the next side cut.
@@ -176,9 +176,7 @@ def _inherited(ctx: Context) -> Iterator[Finding]:
     hits = []
     for row in down.tolist():
         fitted = facts.fitted(int(facts.tool[row]))
-        if fitted is not None and (
-            (ctx.setup and ctx.setup.material is not None) or fitted.cutter.kind in DRILLS
-        ):
+        if fitted is not None and fitted.cutter.kind in DRILLS:
             continue
         before = side[:row]
         last = row - 1 - int(np.argmax(before[::-1])) if before.any() else -1
@@ -189,9 +187,12 @@ def _inherited(ctx: Context) -> Iterator[Finding]:
                 hits.append(row)
     if hits:
         slower = bool((feed[down] < 0.8 * float(np.min(feed[hits]))).any())
+        judged = ctx.setup is not None and ctx.setup.material is not None and bool(ctx.setup.cutters)
+        if judged and not slower:
+            return
         yield ctx.say.finding(
             "PLUNGE-06",
-            Severity.WARNING if slower else Severity.NOTE,
+            Severity.WARNING if slower and not judged else Severity.NOTE,
             f"a straight plunge at the side cut's feed, F {ctx.say.feed(feed[hits[0]])}",
             rows=hits,
             word="Z",

@@ -75,13 +75,14 @@ def _over_it(ctx: Context, rows: NDArray[np.intp], worst: int) -> str:
     return f"write {up}; {after} write {down}{restore}{between}"
 
 
-@rule("RAPID-02", Severity.STOP, "rapid plunge into the stock", needs=("stock", "motions"),
+@rule("RAPID-02", Severity.STOP, "rapid plunge into the stock", needs=("motions",),
       what="rapid plunges")  # fmt: skip
-def _rapid_plunge(ctx: Context, top_mm: float) -> Iterator[Finding]:
+def _rapid_plunge(ctx: Context) -> Iterator[Finding]:
     """A rapid motion goes down into the stock.
 
     Flags: straight rapids down that end below the stock top inside the stock, at a place not cut that deep
-      before; a drilling cycle's way back into its own hole is left out.
+      before; a drilling cycle's way back into its own hole is left out. Without the stock: those that end below the
+      height at which the program itself cuts (a warning).
     Why: no cutter drills at rapid speed.
     Wrong: ``G0 Z-1`` over the plate.
     Right: ``G0 Z1 / G1 Z-1 F120``.
@@ -89,8 +90,13 @@ def _rapid_plunge(ctx: Context, top_mm: float) -> Iterator[Finding]:
     Source: common practice, no source.
     """
     facts, motions = ctx.facts, ctx.program.motions
-    straight = facts.plan_mm <= 1e-3
-    mask = facts.rapid & facts.inside & straight & (facts.dz < -1e-6) & ((motions.flags & FLAG_CYCLE) == 0)
+    known = ctx.setup is not None and ctx.setup.stock is not None
+    top_mm = facts.top_mm if known else facts.at_work_mm
+    if top_mm is None or not (known or facts.cutting.any()):
+        return
+    straight = ~(facts.plan_mm > 1e-3)
+    inside = facts.inside if known else facts.z_low < min(top_mm, facts.travel_level_mm or top_mm) - 0.01
+    mask = facts.rapid & inside & straight & (facts.dz < -1e-6) & ((motions.flags & FLAG_CYCLE) == 0)
     if ctx.removal is not None:
         mask &= ctx.removal.axial_depth_mm > max(0.02, ctx.removal.depth_error_mm)
         rows = np.flatnonzero(mask)
@@ -101,10 +107,11 @@ def _rapid_plunge(ctx: Context, top_mm: float) -> Iterator[Finding]:
         if ctx.removal is not None:
             deep = ctx.removal.axial_depth_mm[rows].astype(float)
         at = int(np.argmax(deep))
+        into = "into the stock" if known else "below where the program cuts"
         yield ctx.say.finding(
             "RAPID-02",
-            Severity.STOP,
-            f"rapid motion straight down, {ctx.say.mm(deep[at])} into the stock",
+            Severity.STOP if known else Severity.WARNING,
+            f"rapid motion straight down, {ctx.say.mm(deep[at])} {into}",
             rows=rows,
             worst=int(rows[at]),
             word="G",
@@ -171,7 +178,8 @@ def _low(ctx: Context) -> Iterator[Finding]:
     """A rapid moves sideways at a height where the program also cuts.
 
     Flags: sideways rapids below the travel height, at or below the highest sideways cut; below zero where most cuts
-      are; or below where the ways down at feed begin. Where the stock is known, RAPID-01 judges instead.
+      are; or below where the ways down at feed begin. Where the stock is known, RAPID-01 judges those that meet
+      material, and the others inside it are a note.
     Why: such a rapid drags the cutter through what stands between two features.
     Wrong: ``G1 Z-1 / G1 X20 / G0 X60``.
     Right: ``G1 Z-1 / G1 X20 / G0 Z5 / G0 X60``.
@@ -180,22 +188,22 @@ def _low(ctx: Context) -> Iterator[Finding]:
     """
     facts = ctx.facts
     level = facts.travel_level_mm
-    if (ctx.setup is not None and ctx.setup.stock is not None) or level is None:
-        return
+    known = ctx.setup is not None and ctx.setup.stock is not None
     work = facts.at_work_mm
-    if work is None or not facts.cutting.any():
+    if level is None or work is None or not facts.cutting.any():
         return
     begins = np.flatnonzero(facts.rapid[:-1] & facts.straight_down[1:])
-    if len(begins):
+    if len(begins) and not known:
         work = max(work, float(np.median(facts.motions.end_mm[begins, 2])) - 0.01)
     rows = np.flatnonzero(
         facts.rapid & (facts.plan_mm > 0.1) & (facts.z_low < level - 0.01) & (facts.z_low < work)
-    )
+        & (facts.inside & (ctx.removal is not None) if known else True)
+    )  # fmt: skip
     if len(rows):
         worst = int(rows[np.argmin(facts.z_low[rows])])
         yield ctx.say.finding(
             "RAPID-04",
-            Severity.WARNING,
+            Severity.NOTE if known else Severity.WARNING,
             f"rapid sideways at Z {ctx.say.mm(facts.z_low[worst])}, at the work; "
             f"elsewhere it travels at Z {ctx.say.mm(level)}",
             rows=rows,

@@ -58,6 +58,10 @@ def _no_cutter(ctx: Context, setup: Setup) -> Iterator[Finding]:
             else f"the program names no tool number, and the job names {known}",
             rows=rows,
             word="T",
+            at=next(
+                (ctx.say.word_span(e.line, "T") for e in ctx.say.events("tool select") if e.value == tool),
+                None,
+            ),
             action="name the cutter under this number in the job"
             if tool >= 0
             else "write the tool number in the program, or leave one cutter in the job",
@@ -187,8 +191,8 @@ def _comment(ctx: Context, setup: Setup) -> Iterator[Finding]:
 def _no_number(ctx: Context) -> Iterator[Finding]:
     """A tool is selected but never changed to, or the job has a cutter the program never uses.
 
-    Flags: T words without any M6 after them, where motions then have no tool; cutters of the job that the
-      program does not use.
+    Flags: T words without any M6 after them (a warning where other cutters are fitted with M6: the change is lost);
+      cutters of the job that the program does not use.
     Why: the wrong cutter may be in the collet for what follows.
     Wrong: ``T2`` without ``M6``.
     Right: ``T2 M6``.
@@ -197,7 +201,20 @@ def _no_number(ctx: Context) -> Iterator[Finding]:
     """
     facts = ctx.facts
     selected = ctx.say.events("tool select")
-    if selected and not ctx.say.events("tool change"):
+    changes = ctx.say.events("tool change")
+    last = max(((e.motion, e.line) for e in changes), default=(0, 0))
+    late = [e for e in selected if (e.motion, e.line) > last and facts.feed[e.motion :].any()]
+    fitted = changes[-1].value if changes else None
+    if late and fitted is not None and late[0].value != fitted:
+        yield ctx.say.at_event(
+            "TOOL-10",
+            Severity.WARNING,
+            f"T{late[0].value:.0f} is selected, but no M6 follows; T{fitted:.0f} cuts on",
+            late[0],
+            word="T",
+            action=f"write M6 after T{late[0].value:.0f}, or take the word out",
+        )
+    if selected and not changes:
         yield ctx.say.at_event(
             "TOOL-10",
             Severity.NOTE,

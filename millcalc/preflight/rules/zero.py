@@ -217,6 +217,7 @@ def _unit(ctx: Context, size_mm: tuple[float, float]) -> Iterator[Finding]:
         rows=rows[:1],
         compared=(max(wide), max(size), "mm"),
         action="check the unit word: G21 for millimetres, G20 for inches",
+        at=next((ctx.say.word_span(event.line, "G") for event in ctx.say.events("units")), None),
     )
 
 
