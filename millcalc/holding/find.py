@@ -12,6 +12,7 @@ from millcalc.holding.clearance import Clearance
 from millcalc.holding.forces import demands, screw_holds_n
 from millcalc.holding.judge import Bench, clamp_areas, head_mm, judge_clamp, judge_screw
 from millcalc.holding.mapping import not_checked, place_map
+from millcalc.holding.others import other_holds
 from millcalc.holding.places import find_places, room_beside
 from millcalc.holding.propose import Plan, Planner, load_n
 from millcalc.holding.regions import Regions, find_regions
@@ -62,7 +63,9 @@ def find_hold_down(ctx: Context, wish: Wish | None = None) -> HoldDown:
     kept_at = np.array([(screws[k].x_mm, screws[k].y_mm) for k in kept], dtype=np.float64).reshape(-1, 2)
     kept_piece = np.array([under[k] for k in kept], np.intp)
     count = min(len(regions.cells), tuning.SCREWS_PIECES)
-    clamped = clamp_areas(setup.clamps, regions)
+    others = other_holds(ctx)
+    stood = clamp_areas(setup.clamps, regions)
+    clamped = stood | others.pieces(count)
     planner = Planner(
         ctx, regions, places, [kept_at[kept_piece == index] for index in range(count)], clamped, head
     )
@@ -70,7 +73,7 @@ def find_hold_down(ctx: Context, wish: Wish | None = None) -> HoldDown:
     job_screws = setup.job.screws or ()
     each = [(body, proto.depth_in_bed_mm), *((screws[k], job_screws[k].depth_in_bed_mm) for k in kept)]
     holds = _weakest_n(setup.job, each, wish.safety)
-    limit = _span_limit_mm(ctx)
+    limit = None if others.each else _span_limit_mm(ctx)
     plan = planner.plan(forces, holds, limit, wish.count)
     proposal = [
         Proposed(job_screws[k], verdicts[k].nearest, int(piece), True, False)
@@ -80,12 +83,13 @@ def find_hold_down(ctx: Context, wish: Wish | None = None) -> HoldDown:
     if wish.count is not None and len(proposal) < wish.count:
         plan.problems.append(f"only {len(proposal)} of {wish.count} screws find room")
     whole = load_n(every, planner.points.by_tool, forces) if len(every) and not clamped else None
-    span = _span_mm(planner.points.at_mm, every, boxes if clamped else ())
+    span = None if others.each else _span_mm(planner.points.at_mm, every, boxes if stood else ())
     clamp = wish.clamp_mm or tuning.SCREWS_CLAMP_MM
     clamp_room = bench.clearance(setup.stock.z_max + clamp[2], margin_mm(wish.placed))
-    if clamped:
+    unknown = (*unknown, *others.unknown)
+    if stood:
         unknown = (*unknown, "forces: how hard the clamps are tightened cannot be known")
-    elif holds is None:
+    elif holds is None and not others.sheet:
         unknown = (*unknown, "pull of the screws: density of the board, shank or thread length is unknown")
     if len(regions.cells) > count:
         unknown = (*unknown, f"{len(regions.cells) - count} small pieces beyond the largest {count}")
@@ -95,7 +99,16 @@ def find_hold_down(ctx: Context, wish: Wish | None = None) -> HoldDown:
         assumed=assumed,
         proposal=tuple(proposal),
         pieces=tuple(
-            _piece(regions, index, planner, plan.loads_n[index], holds, proposal, index in clamped)
+            _piece(
+                regions,
+                index,
+                planner,
+                plan.loads_n[index],
+                holds,
+                proposal,
+                index in clamped,
+                others.of(index),
+            )
             for index in range(count)
         ),
         gone=_gone(ctx, regions),
@@ -108,7 +121,8 @@ def find_hold_down(ctx: Context, wish: Wish | None = None) -> HoldDown:
         finest_mm=places.finest_mm,
         clamp_mm=clamp,
         clamp_runs=clamp_runs(clamp_room, setup.stock, clamp[0], clamp[1], step),
-        problems=(*plan.problems, *_whole_problems(ctx, plan, whole, holds, span, limit)),
+        others=others.told,
+        problems=(*plan.problems, *others.problems, *_whole_problems(ctx, plan, whole, holds, span, limit)),
         not_checked=(*not_checked(ctx, regions), *unknown),
     )
 
@@ -140,9 +154,10 @@ def _whole_problems(
     problems = []
     told = any(text.startswith("the sheet:") for text in plan.problems)
     if whole is not None and holds is not None and whole > holds and not told:
+        needs, has = ctx.say.newtons(whole, holds)
         problems.append(
-            f"all together: the most loaded screw would need {ctx.say.newton(whole)} of pull, one holds "
-            f"{ctx.say.newton(holds)}; more or longer screws, or shallower passes"
+            f"all together: the most loaded screw would need {needs} of pull, one holds "
+            f"{has}; more or longer screws, or shallower passes"
         )
     if span is not None and limit is not None and span > limit:
         problems.append(
@@ -236,6 +251,7 @@ def _piece(
     holds: float | None,
     proposal: list[Proposed],
     clamped: bool,
+    by: str,
 ) -> Piece:
     x0, x1, y0, y1 = regions.box_mm(index)
     inside = regions.some_places(index, 400)
@@ -253,6 +269,7 @@ def _piece(
         load_n=None if clamped else load,
         holds_n=None if clamped else holds,
         turns=screws == 1 and not clamped,
+        by=by,
     )
 
 

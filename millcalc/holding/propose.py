@@ -293,8 +293,9 @@ class Planner:
                 )  # fmt: skip
                 plan.problems.append(f"{name}: {how}; {what}")
             elif load is not None and holds_n is not None and load > holds_n:
+                needs, has = self.say.newtons(load, holds_n)
                 plan.problems.append(
-                    f"{name}: the most loaded of {count} screws would need {self.say.newton(load)} of pull, one "
-                    f"holds {self.say.newton(holds_n)}; longer screws, shallower passes, "
+                    f"{name}: the most loaded of {count} screws would need {needs} of pull, one "
+                    f"holds {has}; longer screws, shallower passes, "
                     + ("or clamps besides" if index == 0 else "or tabs")
                 )

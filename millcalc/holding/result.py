@@ -108,6 +108,7 @@ class Piece:
     load_n, holds_n: Pull that its most loaded screw would need, and what one holds with the safety factor;
       None where not computed [N].
     turns: Whether a single screw holds it, about which it can turn.
+    by: Tape, vacuum, vice and the like that hold it, in words.
     """
 
     area_mm2: float
@@ -120,6 +121,7 @@ class Piece:
     load_n: float | None = None
     holds_n: float | None = None
     turns: bool = False
+    by: str = ""
 
     @property
     def held(self) -> bool:
@@ -185,6 +187,7 @@ class HoldDown:
     finest_mm: Places closer together than this were not looked at [mm].
     clamp_mm: Width, reach and height of the clamp looked for [mm].
     clamp_runs: Where it can stand.
+    others: What the cut asks of tape, vacuum, vice and the like, in words.
     problems: What does not hold, in words, each with what to do.
     not_checked: What could not be looked at, in words.
     """
@@ -204,6 +207,7 @@ class HoldDown:
     finest_mm: float
     clamp_mm: tuple[float, float, float]
     clamp_runs: tuple[ClampRun, ...]
+    others: tuple[str, ...] = ()
     problems: tuple[str, ...] = ()
     not_checked: tuple[str, ...] = ()
 

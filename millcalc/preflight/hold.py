@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from millcalc.findings import Finding, NotChecked, Severity
 from millcalc.mechanics.holddown import fastener_loads_n
 from millcalc.preflight import tuning
-from millcalc.preflight.hold_kinds import JOINS, screw_bears_n
+from millcalc.preflight.hold_kinds import screw_bears_n
 from millcalc.preflight.uses import SLOT_SHARE, cut_uses, distinct_cuts
 
 if TYPE_CHECKING:
@@ -35,9 +35,9 @@ def judge_hold(ctx: Context, setup: Setup) -> Iterator[Finding | NotChecked]:
       lift; available = withdrawal / 5.51. The board is taken as a panel (0.3 of the solid-wood formula): solid
       wood holds about three times as much. With other holds, their strengths add up.
     """
-    from millcalc.preflight.hold_balance import judge_joins, judge_kinds
+    from millcalc.preflight.hold_balance import judge_joins, judge_kinds, on_the_bed
 
-    others = [h for h in setup.job.hold or () if h.kind not in (*JOINS, "unknown")]
+    others = on_the_bed(setup)
     told_all = all(h.kind != "unknown" for h in setup.job.hold or ())
     clamps = any(c.holds for c, _ in setup.clamps or ())
     found = [*judge_kinds(ctx, setup, others)] if others else [*_judge_screws(ctx, setup, clamps)]

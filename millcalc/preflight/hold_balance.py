@@ -126,7 +126,7 @@ def judge_kinds(ctx: Context, setup: Setup, holds: Sequence[Hold]) -> Iterator[F
     """
     unknown = _unlisted(setup, holds)
     known = strengths(setup, holds)
-    turning = setup.stock is not None and all(hold.kind in FLAT for hold in holds)
+    turning = judges_turning(setup, holds)
     if unknown:
         names = ", ".join(hold.kind for hold in holds if lacking(hold)) or "waste screws"
         because = f"{', '.join(unknown)} {'is' if len(unknown) == 1 else 'are'} not given"
@@ -149,13 +149,72 @@ def judge_kinds(ctx: Context, setup: Setup, holds: Sequence[Hold]) -> Iterator[F
             yield _too_weak(ctx, setup, cut, holds, found, turning)
 
 
+def on_the_bed(setup: Setup) -> list[Hold]:
+    """Holds of the job that keep the work on the bed, listed screws and clamps left out.
+
+    setup: The job.
+    Returns: All but tabs, skins and unknown ones.
+    """
+    return [hold for hold in setup.job.hold or () if hold.kind not in (*JOINS, "unknown")]
+
+
+def together_words(ctx: Context, setup: Setup, holds: Sequence[Hold]) -> str:
+    """What holds, in words, the listed screws with it where their strength is known.
+
+    ctx: Gives the units.
+    setup: The job.
+    holds: Holds other than listed screws and clamps.
+    Returns: Such as ``tape, 60 cm2 and the listed screws``.
+    """
+    words = [hold_words(hold, ctx.units) for hold in holds]
+    if any(s.holds for s in setup.screws or ()) and screws_bear_n(setup) is not None:
+        words.append("the listed screws")
+    return " and ".join(words)
+
+
+def balance_words(ctx: Context) -> tuple[str, ...]:
+    """What every tool asks of tape, vacuum, vice and the like, and the share of what they bear.
+
+    ctx: Program and set-up.
+    Returns: A sentence for each tool; empty where there is no such hold, or its strength is not known.
+    """
+    setup = ctx.setup
+    if setup is None:
+        return ()
+    holds = on_the_bed(setup)
+    known = strengths(setup, holds)
+    if not holds or not known or _unlisted(setup, holds):
+        return ()
+    told = []
+    for cut in cut_uses(ctx)[0]:
+        found = balance(ctx, cut, known, judges_turning(setup, holds))
+        if found is not None:
+            line = int(ctx.program.motions.line[found.row])
+            turned = "" if found.arm_mm <= 0 else f", {ctx.say.mm(found.arm_mm, 1.0)} from the stock's middle"
+            told.append(
+                f"T{cut.tool}, line {line}: {ctx.say.newton(found.side_n)} along the table and "
+                f"{ctx.say.newton(found.lift_n)} of lift{turned}: {max(1, round(100 * found.use))} % of what "
+                f"{together_words(ctx, setup, holds)} may be counted on for "
+                f"({ctx.say.newton(found.holds_side_n)} sideways or {ctx.say.newton(found.holds_lift_n)} upwards)"
+            )
+    return tuple(told)
+
+
+def judges_turning(setup: Setup, holds: Sequence[Hold]) -> bool:
+    """Whether the turning moment can be judged.
+
+    setup: The job.
+    holds: Holds other than listed screws and clamps.
+    Returns: True where the stock is placed and all of them lie under it.
+    """
+    return setup.stock is not None and all(hold.kind in FLAT for hold in holds)
+
+
 def _too_weak(
     ctx: Context, setup: Setup, cut: CutUses, holds: Sequence[Hold], found: Balance, turning: bool
 ) -> Finding:
     say = ctx.say
-    together = " and ".join(hold_words(hold, ctx.units) for hold in holds)
-    if any(s.holds for s in setup.screws or ()) and screws_bear_n(setup) is not None:
-        together += " and the listed screws"
+    together = together_words(ctx, setup, holds)
     asked = f"{say.newton(found.side_n)} along the table and {say.newton(found.lift_n)} of lift"
     if found.arm_mm > 0:
         asked += f", {say.mm(found.arm_mm, 1.0)} from the middle of the stock"

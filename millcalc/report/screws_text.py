@@ -13,7 +13,7 @@ from millcalc.job.build import margin_mm
 from millcalc.preflight.tuning import HOLD_FRICTION, HOLDER_MARGIN_MM, PANEL_WITHDRAWAL_SHARE
 from millcalc.report.cautions import FOOTER
 from millcalc.report.console import can_show_unicode, plain
-from millcalc.units_show import System, show_force, show_length
+from millcalc.units_show import System, show_forces, show_length
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -122,7 +122,8 @@ def _top(page: _Page, answer: HoldDown, name: str) -> None:
     elif answer.verdicts:
         verdict = f"{len(answer.verdicts)} given hold-downs clear of the path"
     else:
-        verdict = "no hold-down given"
+        by = answer.pieces[0].by if answer.pieces else ""
+        verdict = f"no screw or clamp given, {by}" if by else "no hold-down given"
     page.say(f"{name}  ·  {verdict}", style="bold")
     margin = page.mm(margin_mm(answer.screw.placed))
     page.say(
@@ -275,7 +276,7 @@ def _proposal(page: _Page, answer: HoldDown, marks: dict[int, str]) -> None:
     if not new:
         none = "no screw"
         if not kept and any(piece.clamped for piece in answer.pieces):
-            none = "no screw, a clamp holds; --count N proposes screws besides"
+            none = "no screw, something else holds; --count N proposes screws besides"
         page.head("proposal: " + (f"the {kept} given screws that stand clear" if kept else none))
         return
     page.head(f"proposal: {len(new)} new screws" + (f", {kept} given ones kept" if kept else ""))
@@ -321,10 +322,13 @@ def _pieces(page: _Page, answer: HoldDown) -> None:
         )
     if len(answer.gone) > 3:
         page.say(f"and {len(answer.gone) - 3} more such pieces", indent=2)
+    for text in answer.others:
+        page.say(f"while it is all one: {text}", indent=2, hang=2)
     if answer.load_n is not None and answer.holds_n is not None:
+        needs, has = show_forces(answer.load_n, answer.holds_n, page.units)
         page.say(
-            f"while it is all one: the most loaded screw needs {show_force(answer.load_n, page.units)} of pull, one "
-            f"holds {show_force(answer.holds_n, page.units)} (withdrawal by the Wood Handbook's formula, divided by "
+            f"while it is all one: the most loaded screw needs {needs} of pull, one "
+            f"holds {has} (withdrawal by the Wood Handbook's formula, divided by "
             f"{answer.safety:g})",
             indent=2,
             hang=2,
@@ -348,13 +352,13 @@ def _piece_words(page: _Page, piece: Piece, index: int) -> str:
     at = f"X {page.mm(piece.at_mm[0], 0.1)}, Y {page.mm(piece.at_mm[1], 0.1)}"
     name = f"the sheet, {size}" if index == 0 else f"a piece of {size} about {at}"
     if piece.clamped:
-        how = "clamped" + (f", and {piece.screws} screws" if piece.screws else "")
+        how = (piece.by or "clamped") + (f", and {piece.screws} screws" if piece.screws else "")
     elif not piece.screws:
         return f"{name}: NOTHING holds it"
     else:
         how = f"{piece.screws} screw{'s' if piece.screws > 1 else ''}"
     if piece.load_n is not None and piece.holds_n is not None:
-        how += f", {show_force(piece.load_n, page.units)} of {show_force(piece.holds_n, page.units)} of pull"
+        how += ", {} of {} of pull".format(*show_forces(piece.load_n, piece.holds_n, page.units))
     if piece.turns:
         how += "; one screw holds it down, it may still turn about it"
     return f"{name}: {how}"
