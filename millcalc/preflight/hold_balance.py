@@ -63,11 +63,12 @@ def _unlisted(setup: Setup, holds: Sequence[Hold]) -> list[str]:
     return fields
 
 
-def strengths(setup: Setup, holds: Sequence[Hold]) -> list[Strength]:
+def strengths(setup: Setup, holds: Sequence[Hold], *, screws: bool = True) -> list[Strength]:
     """Strengths of the holds that are known, the listed screws with them.
 
     setup: The job.
     holds: Its holds other than listed screws and clamps.
+    screws: Whether the listed screws count.
     Returns: One for each that can be computed.
     """
     board = setup.job.bed.wood_density_kg_m3
@@ -78,7 +79,7 @@ def strengths(setup: Setup, holds: Sequence[Hold]) -> list[Strength]:
     ]
     each = screws_bear_n(setup)
     count = sum(1 for s in setup.screws or () if s.holds)
-    if each is not None and count:
+    if screws and each is not None and count:
         found.append(Strength(count * each * tuning.HOLD_FRICTION, count * each, 0.0, 0.0))
     return found
 
@@ -198,6 +199,31 @@ def balance_words(ctx: Context) -> tuple[str, ...]:
                 f"({ctx.say.newton(found.holds_side_n)} sideways or {ctx.say.newton(found.holds_lift_n)} upwards)"
             )
     return tuple(told)
+
+
+def held_flat(ctx: Context, area_mm2: float, row: int) -> tuple[float, str, str] | None:
+    """How much of what tape or vacuum under a whole piece bears is asked by the tool that frees it.
+
+    ctx: Program and set-up.
+    area_mm2: Area of the piece [mm2].
+    row: Motion that frees it [-].
+    Returns: Share, 1 and more where it may slip or cannot be computed [-]; that in words; the names of what
+      holds. None where neither holds.
+    """
+    flat = [h for h in on_the_bed(ctx.setup) if h.kind in FLAT] if ctx.setup is not None else []
+    if not flat or ctx.setup is None:
+        return None
+    names = " and ".join(hold.kind for hold in flat)
+    under = [h.model_copy(update={"area_mm2": min(area_mm2, h.area_mm2 or 0.0) or None}) for h in flat]
+    known = strengths(ctx.setup, under, screws=False)
+    asked = [
+        balance(ctx, cut, known, False) for cut in cut_uses(ctx)[0] if cut.tool == int(ctx.facts.tool[row])
+    ]
+    uses = [one.use for one in asked if one is not None]
+    if not uses:
+        return np.inf, f"; what {names} under it bears is unknown", names
+    share = max(1, round(100 * max(uses)))
+    return max(uses), f"; the cut asks {share} % of what {names} under all of it may be counted on for", names
 
 
 def judges_turning(setup: Setup, holds: Sequence[Hold]) -> bool:

@@ -13,6 +13,8 @@ from millcalc.preflight import all_rules
 from millcalc.preflight.blocks import Block
 from millcalc.preflight.clearances import Gap, clearances
 from millcalc.preflight.context import Context
+from millcalc.preflight.hold_balance import balance_words
+from millcalc.preflight.hold_kinds import hold_words
 from millcalc.preflight.run import Outcome
 from millcalc.preflight.uses import cut_uses, judged_share
 from millcalc.report.cautions import FOOTER, caution_keys
@@ -230,6 +232,8 @@ def _setup(ctx: Context) -> SetupFacts:
         zero=zero,
         screws=None if setup.screws is None else len(setup.screws),
         clamps=None if setup.clamps is None else len(setup.clamps),
+        hold=None if setup.job.hold is None else tuple(hold_words(h, ctx.units) for h in setup.job.hold),
+        hold_balance=balance_words(ctx),
         speed_set_by=facts.speed_set_by,
         assumptions=_assumptions(ctx),
     )

@@ -294,6 +294,10 @@ def _not_checked(page: _Page, report: CheckReport, everything: bool) -> None:
 
 
 def _person(page: _Page, report: CheckReport, units: System, everything: bool) -> None:
+    if report.setup.hold:
+        page.head("what holds the work")
+        for text in report.setup.hold_balance or report.setup.hold:
+            page.say(text, indent=2)
     if report.clearances:
         page.head("nearest to screws and clamps")
         for entry in report.clearances if everything else report.clearances[:1]:

@@ -5,13 +5,20 @@ from __future__ import annotations
 from millcalc.preflight.context import Context
 
 MOST = 10
+LOOK = {  # what a hold needs that no number shows; common practice, no source
+    "tape": "Tape: both faces clean and dry, pressed down all over, under every piece that is cut free? Pull hard.",
+    "vacuum": "Vacuum: gauge at its mark now, and still there once a cut is through? Seal and hose out of the way?",
+    "vice": "Vice: work down on its seat, jaws clear of the path, handle off?",
+    "side clamps": "Side clamps: work down flat, the stop behind it firm, all below the cutter and its nut?",
+    "waste screws": "Screws in the waste: not one of them under the path? The job does not know where they are.",
+}
 
 
 def checklist(ctx: Context) -> tuple[str, ...]:
     """Questions to answer at the machine before the start.
 
     ctx: Program and set-up.
-    Returns: Ten at most, the costliest mistakes first.
+    Returns: Ten at most and two for tape, vacuum and the like, the costliest mistakes first.
     """
     facts, setup = ctx.facts, ctx.setup
     job = setup.job if setup else None
@@ -22,6 +29,9 @@ def checklist(ctx: Context) -> tuple[str, ...]:
         _cutter_line(ctx),
         "Shank clean, clamped over its full length, marked with a pen? Look at the mark again after two minutes.",
     ]
+    kinds = {hold.kind for hold in job.hold or ()} if job is not None else set()
+    look = [LOOK[kind] for kind in LOOK if kind in kinds][:2]
+    lines += look
     if setup is None or setup.screws is None or setup.clamps is None:
         lines.append("Screws and clamps: does the cutter, and the nut above it, miss every one of them?")
     elif setup.screws or setup.clamps:
@@ -40,7 +50,7 @@ def checklist(ctx: Context) -> tuple[str, ...]:
         "Computer will not sleep; stop button within reach without passing the cutter?",
         "This very file on the machine: name, size and fingerprint as shown above?",
     ]
-    return tuple(lines[:MOST])
+    return tuple(lines[: MOST + len(look)])
 
 
 def _offset(ctx: Context) -> str:

@@ -142,7 +142,11 @@ class ProgramFacts(Out):
 
 
 class SetupFacts(Out):
-    """What the job says; None where it does not."""
+    """What the job says; None where it does not.
+
+    hold: Tape, vacuum, vice and other holds without a place of their own, in words.
+    hold_balance: What the cut of each tool asks of them, in words.
+    """
 
     job: str | None
     title: str = ""
@@ -154,6 +158,8 @@ class SetupFacts(Out):
     zero: str | None = None
     screws: int | None = None
     clamps: int | None = None
+    hold: tuple[str, ...] | None = None
+    hold_balance: tuple[str, ...] = ()
     speed_set_by: str | None = None
     assumptions: tuple[str, ...] = ()
 

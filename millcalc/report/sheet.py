@@ -345,6 +345,7 @@ def _holds(ctx: Context, report: CheckReport) -> list[SheetScrew]:
             SheetScrew(_short(name)[:26], say.mm((box.x_min + box.x_max) / 2), say.mm((box.y_min + box.y_max) / 2),
                        gap(name))
         )  # fmt: skip
+    rows += [SheetScrew(_short(text)[:48], "", "", "") for text in report.setup.hold or ()]
     return rows
 
 

@@ -255,3 +255,22 @@ def test_the_case_worked_in_the_guide() -> None:
     assert middle is not None and beside is not None
     assert (round(middle.side_n), round(middle.lift_n), round(beside.arm_mm)) == (37, 10, 36)
     assert (round(100 * middle.use), round(100 * beside.use)) == (52, 81)
+
+
+OUTLINE = "$H / G1 Z-6.2 F60 / G1 X60 F300 / G1 Y50 / G1 X20 / G1 Y20"
+
+
+@pytest.mark.parametrize(
+    ("shear", "severity"), [("50 kPa", Severity.WARNING), ("2 MPa", Severity.NOTE), (None, Severity.WARNING)]
+)
+def test_a_piece_cut_free_on_tape(shear: str | None, severity: Severity) -> None:
+    """37 by 27 mm on tape: no more than its own area counts, however much tape the job has."""
+    free = next(rule for rule in all_rules() if rule.code == "LOOSE-01")
+    hold = {"kind": "tape", "area": "5000 cm2"} | ({"shear": shear} if shear else {})
+    ctx = context({"sim": True, "with": {"hold": [hold]}, "p": OUTLINE})
+    (finding,) = run_rules(ctx, rules=(free,)).findings
+    assert finding.severity is severity
+    told = re.search(r"the cut asks (\d+) % of what tape under all of it may be counted on for", finding.fact)
+    assert told is not None, finding.fact
+    assert (int(told[1]) <= 100) is (severity is Severity.NOTE)
+    assert finding.action == "see that tape lies under all of it, or leave tabs on it"

@@ -9,6 +9,7 @@ import numpy as np
 from millcalc.findings import Finding, Severity
 from millcalc.job.setup import Box, Keepout, Setup
 from millcalc.preflight.context import Context
+from millcalc.preflight.hold_kinds import FLAT
 from millcalc.preflight.keepouts import cutter_body, screw_gap
 from millcalc.preflight.registry import rule
 from millcalc.tables.models import Material
@@ -164,10 +165,13 @@ def _span(ctx: Context, setup: Setup, material: Material, thickness_mm: float) -
     Why: an up-cut pulls the plate up between the screws: it buzzes, the depth varies, tabs disappear.
     Wrong: a 2 mm sheet with screws in the corners of a 300 mm square.
     Right: a screw or a weight near the cut, double-sided tape, or a down-cut.
-    Limits of the rule: a rule of thumb from F L^3 / (48 E I) with 20 N of lift and 0.1 mm.
+    Limits of the rule: not where tape or vacuum holds; a rule of thumb from F L^3 / (48 E I) with 20 N of lift
+      and 0.1 mm.
     Source: beam on two supports, closed form; the threshold is an estimate.
     """
     thick = thickness_mm
+    if any(hold.kind in FLAT for hold in setup.job.hold or ()):
+        return
     if thick >= 4.0 or material.family in ("foam", "steel"):
         return
     facts = ctx.facts

@@ -11,6 +11,7 @@ from millcalc.findings import Finding, NotChecked, Severity, Span
 from millcalc.mechanics.holddown import tab_section_mm2
 from millcalc.preflight import tuning
 from millcalc.preflight.context import Context
+from millcalc.preflight.hold_balance import held_flat
 from millcalc.preflight.registry import rule
 from millcalc.preflight.rules.bed import z_doubt_mm
 from millcalc.preflight.tabs import THROUGH_MM, Tab, find_tabs
@@ -34,7 +35,8 @@ def _free(ctx: Context, removal: Removal) -> Iterator[Finding]:
     Why: a freed piece jams between cutter and slot, is thrown, and breaks the cutter.
     Wrong: an outline right through a plate that is screwed down outside it only.
     Right: three tabs or more, or a screw inside the piece.
-    Limits of the rule: tape, glue and vacuum are not known; as fine as the cells of the simulated cut.
+    Limits of the rule: on tape or vacuum it is a note where a piece wholly on it bears the cut that frees it,
+      else a warning; whether they lie under that piece is not known. As fine as the cells of the simulated cut.
     Source: the simulated cut.
     """
     motions = ctx.program.motions
@@ -47,13 +49,20 @@ def _free(ctx: Context, removal: Removal) -> Iterator[Finding]:
             continue
         worst = max(pieces, key=lambda piece: piece.area_mm2)
         left = float(after[worst.motion + 1])
+        held = held_flat(ctx, worst.area_mm2, worst.motion)
+        severity = Severity.WARNING if small else Severity.STOP
+        if held is not None:
+            severity = Severity.NOTE if held[0] <= 1.0 else Severity.WARNING
         yield Finding(
             "LOOSE-01",
-            Severity.WARNING if small else Severity.STOP,
+            severity,
             f"a piece of {ctx.say.mm(worst.size_mm[0], 0.1)} by {ctx.say.mm(worst.size_mm[1], 0.1)} comes free at "
             f"{ctx.say.point(worst.place_mm)}"
-            + (f"; {ctx.say.mm(left, 1.0)} are still cut after that" if left > 1 else ""),
-            "leave tabs on it, put a screw into it, or clear it away in small cuts"
+            + (f"; {ctx.say.mm(left, 1.0)} are still cut after that" if left > 1 else "")
+            + ("" if held is None else held[1]),
+            f"see that {held[2]} lies under all of it, or leave tabs on it"
+            if held is not None
+            else "leave tabs on it, put a screw into it, or clear it away in small cuts"
             if not small
             else "expect it to be thrown; cover the cut, or leave it joined",
             spans=tuple(Span(piece.line) for piece in sorted([worst], key=lambda p: p.line)),
