@@ -10,6 +10,7 @@ from typing import Any, Final, TypeVar
 
 from millcalc import units
 from millcalc.errors import JobError, TableError, UsageError
+from millcalc.job.ask_hold import HOLD_NOTE, HOLD_TEXT, read_hold
 from millcalc.job.models import Bed, Clamp, Job, JobCutter, Screw, SpindleSetting, Stock, Zero
 from millcalc.job.screws import screw_size
 from millcalc.job.write import write_job
@@ -104,6 +105,7 @@ def ask_job(ask: Ask) -> Job:
     )
     told["screws"] = _many(ask, _SCREWS, lambda text: _screw(text, unit))
     told["clamps"] = _many(ask, _CLAMPS, lambda text: _clamp(text, unit))
+    told["hold"] = _many(ask, _HOLD, lambda text: read_hold(text, unit))
     cutters = _many(ask, _CUTTERS, lambda text: _cutter(text, unit))
     told["cutters"] = dict(cutters or ())
     set_by = _one(ask, _SPINDLE, str)
@@ -158,6 +160,7 @@ _CLAMPS: Final = Question(
     "Clamps or other things to stay away from, one a line: X from, X to, Y from, Y to, height above the stock",
     "such as -20, 5, 40, 70, 25; none; empty ends",
 )
+_HOLD: Final = Question("hold", HOLD_TEXT, HOLD_NOTE)
 _CUTTERS: Final = Question(
     "cutters",
     "Cutters, one a line: tool number, name, stickout from the collet face",

@@ -9,6 +9,7 @@ import pytest
 
 from millcalc.errors import JobError, UsageError
 from millcalc.job import Job, Question, ask_job, job_text, load_job, parse_job, run_new_job, write_job
+from millcalc.job.models import Hold
 
 ANSWERS: dict[str, list[str]] = {
     "units": [""],
@@ -23,6 +24,15 @@ ANSWERS: dict[str, list[str]] = {
     "bed.drop": ["0", "120"],
     "screws": ["8, 8, M4 pan, measured", "8,5, 8", "152, 8, 9 x 3", "8", ""],
     "clamps": ["none"],
+    "hold": [
+        "glue",
+        "tape, 60 cm2",
+        "vacuum, 1 in2, 500 kPa",
+        "Vacuum, 100 cm2, 70 kPa, 0.3",
+        "tabs, 4, 6 mm long, 1 mm thick",
+        "vice, ?",
+        "",
+    ],
     "cutters": ["T1, flat-6mm-1f, 22", "2, flat-3mm-1f", "x, flat-3mm-1f", ""],
     "spindle.set_by": ["dial"],
     "spindle.dial_mark": ["3"],
@@ -56,12 +66,22 @@ def test_answers_become_a_job() -> None:
     assert (job.screws[0].size, job.screws[0].placed) == ("M4 pan", "measured")
     assert (job.screws[1].head_diameter_mm, job.screws[1].head_height_mm) == (9.0, 3.0)
     assert job.clamps == ()
+    assert job.hold == (
+        Hold(kind="tape", area_mm2=6000.0),
+        Hold(kind="vacuum", area_mm2=10_000.0, pressure_n_mm2=0.07, friction=0.3),
+        Hold(kind="tabs", count=4, length_mm=6.0, thickness_mm=1.0),
+        Hold(kind="vice"),
+    )
     assert job.cutters[1].stickout_mm == 22.0
     assert job.cutters[2].stickout_mm is None
     assert (job.spindle.set_by, job.spindle.dial_mark) == ("dial", "3")
     assert (job.cooling, job.program, job.title) == ("air", "plate.nc", "sensor plate")
     problems = [question.problem for question in asked if question.problem]
-    assert len(problems) == 7
+    assert len(problems) == 9
+    assert any(
+        "found 'glue'; write one of tape, vacuum, vice, side clamps" in problem for problem in problems
+    )
+    assert any("a vacuum of 500 kPa; write at most 101 kPa" in problem for problem in problems)
     assert all("found" in problem for problem in problems)
 
 
@@ -125,3 +145,8 @@ def test_the_written_text_explains_every_field() -> None:
     fields = [line for line in lines if line.lstrip(" #").split(":")[0].isidentifier() and ":" in line]
     assert len(fields) > 60
     assert all(line.partition(":")[2].strip() for line in fields if not line.strip("# ").endswith(":"))
+
+
+@pytest.mark.parametrize(("answers", "hold"), [(["none"], ()), ([""], None), (["unknown"], None)])
+def test_none_and_unknown_are_two_things(answers: list[str], hold: object) -> None:
+    assert ask_job(person({"hold": answers})).hold == hold
