@@ -47,8 +47,8 @@ WITHDRAWAL_SAFETY: Final = 5.51
 PANEL_WITHDRAWAL_SHARE: Final = 0.3
 # Friction of plate on board under the screw heads [-]. Estimate: metal on MDF 0.2 to 0.3.
 HOLD_FRICTION: Final = 0.25
-# Friction of work on vacuum plate, jaw or stop where the job gives none [-]. Lower end of the published range for
-# wood on metal, dry and clean (0.2 to 0.6; reference tables of static friction); an estimate for other pairs.
+# Friction of work on vacuum plate, jaw or stop where the job gives none [-]. Lower end of what a table of friction
+# coefficients (mech.subwiki.org) gives for wood on metal, dry and clean: 0.2 to 0.6; an estimate for other pairs.
 PRESSED_FRICTION: Final = 0.2
 # Safety factor of tape, vacuum, vice and side clamps [-]: 2 or more is common practice in fixtures, no source.
 HOLD_SAFETY: Final = 2.0

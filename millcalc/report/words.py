@@ -252,8 +252,13 @@ WORDS: tuple[Word, ...] = (
     ),
     Word(
         "hold-down",
-        ("clamp", "clamps", "screw", "screws"),
-        "What keeps the work from sliding and lifting: screws, clamps, tape, vacuum.",
+        ("clamp", "clamps", "screw", "screws", "hold", "tape", "vacuum", "vice", "workholding", "onion skin"),
+        "What keeps the work from sliding, lifting and turning: screws, clamps, tape, vacuum, a vice. The job lists "
+        "screws and clamps by their place, the rest under hold: `- {kind: tape, area: 60 cm2}`.",
+        "A cutter pushes sideways, an up-cut lifts too, and a push beside the middle turns the work. Tape must stick "
+        "under every piece that is cut free; vacuum presses down with 10 N a cm2 at most and holds only a fifth of "
+        "that sideways; a vice holds by friction. Not sure? Write `hold: unknown`: the report asks how it is held, "
+        "once, and stops nothing.",
     ),
 )
 
