@@ -9,6 +9,7 @@ from typing import Annotated
 import typer
 
 from millcalc.cli.common import Units, quantity
+from millcalc.cli.say import say
 from millcalc.cli.settings import Cut, pick_tooling
 
 
@@ -49,10 +50,8 @@ def command(
 
     if symptom is None:
         for key, row in symptoms().items():
-            typer.echo(plain(f"{key:14} {row.title}"))
-        typer.echo(
-            "\nmillcalc adjust SYMPTOM --job JOB.yaml, with the settings in use: --rpm --feed --ap --ae"
-        )
+            say(plain(f"{key:14} {row.title}"))
+        say("\nmillcalc adjust SYMPTOM --job JOB.yaml, with the settings in use: --rpm --feed --ap --ae")
         return
     _, row = find_symptom(symptom)
     shop = load_shop()
@@ -85,9 +84,9 @@ def command(
         text = plain(question_text(row, answers_to(row, tooling.material.family)))
         if sys.stdin is None or not sys.stdin.isatty():
             raise UsageError(f"one question first, answer it with --answer WORD\n{text}")
-        typer.echo(text)
+        say(text)
         answer = typer.prompt("answer")
     missing = [name for name, value in (("rpm", rpm), ("feed", feed), ("ap", ap)) if value is None]
     if missing:
-        typer.echo(f"not given, so the advised value is taken for: {', '.join(missing)}")
+        say(f"not given, so the advised value is taken for: {', '.join(missing)}")
     print_adjustment(make_console(), adjust(symptom, used, answer, shown), shown)  # type: ignore[arg-type]

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from millcalc.cli.common import Units, quantity
+from millcalc.cli.say import say
 from millcalc.cli.settings import Cut, pick_tooling
 
 if TYPE_CHECKING:
@@ -99,7 +100,7 @@ def command(
     if cut in (Cut.drill, Cut.plunge):
         raise UsageError("the band is for milling cuts: --cut slot, side, face, ramp or helix")
     if cutter is None and job is None:
-        typer.echo("\nsettings for all it may be: add --machine and --cutter, or --job")
+        say("\nsettings for all it may be: add --machine and --cutter, or --job")
         return
     chosen = {
         "machine": machine,

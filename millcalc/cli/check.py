@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from millcalc.cli.common import Units, compile_notice
+from millcalc.cli.say import say
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -114,11 +115,11 @@ def command(
     elif json:
         from millcalc.report.check_json import check_json
 
-        typer.echo(check_json(looked.report))
+        say(check_json(looked.report))
     else:
         _print(looked, full=all_, picture=picture)
     for line in written:
-        typer.echo(line, err=json or alone)
+        say(line, err=json or alone)
     code = looked.report.exit_code(floor.value)
     if code:
         raise typer.Exit(code)

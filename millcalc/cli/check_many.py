@@ -8,8 +8,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import typer
-
+from millcalc.cli.say import say
 from millcalc.errors import UsageError
 
 if TYPE_CHECKING:
@@ -65,7 +64,7 @@ def check_many(
     written = write_sarif([row.sarif for row in rows if row.sarif], sarif) if sarif is not None else []
     alone = printed_alone(sarif)
     if json:
-        typer.echo(many_json(rows), nl=False)
+        say(many_json(rows), nl=False)
     elif not alone:
         from millcalc.report.check_text import print_check
         from millcalc.report.console import make_console
@@ -78,9 +77,9 @@ def check_many(
         print_many(console, rows, found, time.perf_counter() - begun)
     for row in rows:
         if row.report is None:
-            typer.echo(f"millcalc: {row.error}", err=True)
+            say(f"millcalc: {row.error}", err=True)
     for line in written:
-        typer.echo(line, err=json or alone)
+        say(line, err=json or alone)
     return max(row.exit_code(floor) for row in rows)
 
 

@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from millcalc.cli.common import Units, compile_notice, quantity
+from millcalc.cli.say import say
 from millcalc.gcode.tuning import COMPARE_SAME_MM
 
 
@@ -50,7 +51,7 @@ def command(
     if json:
         import json as json_module
 
-        typer.echo(json_module.dumps(compared_data(compared), indent=2, ensure_ascii=True, allow_nan=False))
+        say(json_module.dumps(compared_data(compared), indent=2, ensure_ascii=True, allow_nan=False))
     else:
         from millcalc.report.compare_programs_text import print_compared
         from millcalc.report.console import make_console

@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from millcalc.cli.common import compile_notice
+from millcalc.cli.say import say
 
 
 def command(
@@ -24,7 +25,7 @@ def command(
     jobs = sorted(p.parent.name for p in demo_root().glob("*/job.yaml"))
     if list_:
         for job in jobs:
-            typer.echo(job)
+            say(job)
         return
     chosen = name or "sensor_plate"
     if chosen not in jobs:
@@ -46,7 +47,7 @@ def _copy(folder: Path, target: Path) -> None:
             "a file or folder of that name", "a folder that does not exist yet", file=str(target)
         )
     shutil.copytree(folder, target, ignore=shutil.ignore_patterns("__pycache__"))
-    typer.echo(f"copied to {target}")
+    say(f"copied to {target}")
 
 
 def _run(folder: Path) -> None:
@@ -63,16 +64,16 @@ def _run(folder: Path) -> None:
     job_path = folder / "job.yaml"
     setup = build_setup(load_job(job_path), job_path)
     cautions = {key: item.text for key, item in load_cautions().items()}
-    typer.echo(plain(f"=== {setup.job.title or folder.name}: settings for the cutters of the job ===\n"))
+    say(plain(f"=== {setup.job.title or folder.name}: settings for the cutters of the job ===\n"))
     for number in sorted(setup.cutters):
         tooling = tooling_for(setup, number)
         cut = "drill" if "drill" in tooling.cutter.kind else "slot"
         print_advice(console, advise(tooling, CutRequest(cut)), cautions)  # type: ignore[arg-type]
-        typer.echo("")
+        say("")
     compile_notice(simulates=True)
     from millcalc.cli.check import report_on
 
     for program in sorted(folder.glob("*.nc"), key=lambda p: (p.stem == "bad", p.name)):
-        typer.echo(plain(f"=== check of {program.name} ===\n"))
+        say(plain(f"=== check of {program.name} ===\n"))
         report_on(program, job_path, console=console)
-        typer.echo("")
+        say("")

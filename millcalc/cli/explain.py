@@ -6,6 +6,8 @@ from typing import Annotated
 
 import typer
 
+from millcalc.cli.say import say
+
 
 def command(
     what: Annotated[
@@ -41,7 +43,7 @@ def command(
     if json:
         import json as json_module
 
-        typer.echo(json_module.dumps(doc, indent=2, ensure_ascii=False))
+        say(json_module.dumps(doc, indent=2, ensure_ascii=False))
         return
     _say_code(doc)
 
@@ -51,7 +53,7 @@ def _say_word(name: str, also: tuple[str, ...], meaning: str, matters: str, as_j
         import json
 
         data = {"word": name, "also": list(also), "meaning": meaning, "matters": matters}
-        typer.echo(json.dumps(data, indent=2, ensure_ascii=False))
+        say(json.dumps(data, indent=2, ensure_ascii=False))
         return
     from rich.padding import Padding
     from rich.text import Text
@@ -84,9 +86,9 @@ def _list() -> None:
     from millcalc.report.codes import code_doc, known_codes
     from millcalc.report.words import WORDS
 
-    typer.echo("words: " + ", ".join(word.name for word in WORDS))
-    typer.echo("")
+    say("words: " + ", ".join(word.name for word in WORDS))
+    say("")
     for code in known_codes():
         doc = code_doc(code)
         if doc is not None:
-            typer.echo(f"{code:<10} {doc['severity']:<8} {doc['title']}")
+            say(f"{code:<10} {doc['severity']:<8} {doc['title']}")

@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from importlib import import_module
 from typing import Any
 
 import typer
 from typer.core import TyperGroup
 from typer.main import get_command
+
+from millcalc.shown import shown
 
 HELP_OPTIONS = {"help_option_names": ["-h", "--help"]}
 # name: (module below millcalc.cli, line of the overview)
@@ -35,8 +39,30 @@ COMMANDS: dict[str, tuple[str, str]] = {
 }
 
 
+@contextmanager
+def _shown_errors() -> Iterator[None]:
+    """Errors of the command line quote what was typed; its control characters are shown as codes."""
+    try:
+        yield
+    except Exception as error:
+        if hasattr(error, "format_message"):
+            message = shown(error.format_message())
+            error.format_message = lambda: message
+        raise
+
+
 class LazyGroup(TyperGroup):
     """The top-level group: knows its commands by name, imports one when it is called."""
+
+    def make_context(self, *args: Any, **more: Any) -> Any:
+        """Read the command line up to the command, as the library does it."""
+        with _shown_errors():
+            return super().make_context(*args, **more)
+
+    def invoke(self, ctx: Any) -> Any:
+        """Run the command, as the library does it."""
+        with _shown_errors():
+            return super().invoke(ctx)
 
     def list_commands(self, ctx: Any) -> list[str]:
         """Names of the commands, in the order of the overview."""

@@ -24,6 +24,7 @@ from millcalc.cli.log_options import (
     query_of,
     shown_units,
 )
+from millcalc.cli.say import answer_to, say
 
 if TYPE_CHECKING:
     from millcalc.cutlog.store import Log
@@ -78,18 +79,18 @@ def add(
     with open_log(log, write=True) as opened:
         known = collect(opened, typed, fields or [], from_settings, from_check, from_program, tool)
         if known.get("outcome") is None and sys.stdin.isatty():
-            known |= ask_outcome(known, _ask, typer.echo)
+            known |= ask_outcome(known, _ask, say)
         if known.get("outcome") is None:
             raise LogError("no outcome", "good, acceptable or failed", "say how it went", field="--outcome")
         known.setdefault("when", datetime.now().astimezone())
         stored = opened.add(entry_from(known))
-        typer.echo(f"logged as entry {stored.number} in {opened.path}")
+        say(f"logged as entry {stored.number} in {opened.path}")
         _warn_of_wear(opened, stored.entry.cutter, stored.entry.bit)
 
 
 def _ask(text: str) -> str:
     try:
-        return input(text)
+        return answer_to(text)
     except EOFError:
         return ""
 
@@ -99,7 +100,7 @@ def _warn_of_wear(log: Log, cutter: str, bit: str) -> None:
 
     for wear in cutter_wear(log, cutter):
         if wear.bit == bit and wear.warning:
-            typer.echo(f"{cutter} {bit}".rstrip() + f": {wear.warning}")
+            say(f"{cutter} {bit}".rstrip() + f": {wear.warning}")
 
 
 def list_cuts(
@@ -219,17 +220,17 @@ def edit(number: Number, fields: Fields = None, log: LogFile = None) -> None:
         raise UsageError("nothing to change: give --set FIELD=VALUE; an empty VALUE makes a field unknown")
     with open_log(log, write=True) as opened:
         opened.edit(number, parse_fields(fields, clear=True))
-        typer.echo(f"entry {number} changed; `millcalc log undo` takes it back")
+        say(f"entry {number} changed; `millcalc log undo` takes it back")
 
 
 def remove(number: Number, log: LogFile = None) -> None:
     """Take an entry out; it stays in the file, and undo brings it back."""
     with open_log(log, write=True) as opened:
         opened.remove(number)
-        typer.echo(f"entry {number} taken out; `millcalc log undo` brings it back")
+        say(f"entry {number} taken out; `millcalc log undo` brings it back")
 
 
 def undo(log: LogFile = None) -> None:
     """Take back the latest change: an addition, an import, an edit or a removal."""
     with open_log(log, write=True) as opened:
-        typer.echo(opened.undo())
+        say(opened.undo())

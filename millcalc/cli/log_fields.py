@@ -7,8 +7,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-import typer
-
+from millcalc.cli.say import say
 from millcalc.errors import LogError, UsageError
 
 if TYPE_CHECKING:
@@ -166,7 +165,7 @@ def _over(known: dict[str, Any], newer: dict[str, Any], origin: str) -> dict[str
 
     other = fill.outdated(known, newer)
     if other and any(name in known for name in fill.PREDICTED):
-        typer.echo(
+        say(
             f"{', '.join(other)}: {origin} says otherwise than the prediction, so the prediction is left out; "
             "`millcalc settings --json` with the values that were cut gives the right one",
             err=True,

@@ -9,6 +9,7 @@ from typing import Annotated, Any
 import typer
 
 from millcalc.cli.log_options import Cutter, Fields, LogFile, Machine, Material, open_log, query_of
+from millcalc.cli.say import say
 
 
 class Format(StrEnum):
@@ -36,7 +37,7 @@ def export(
     chosen = form.value if form else target.suffix.lower().lstrip(".")
     with open_log(log) as opened:
         number = export_log(opened, target, query_of(machine, material, cutter), chosen, force=force)
-    typer.echo(f"{number} entries written to {target}")
+    say(f"{number} entries written to {target}")
 
 
 def import_file(
@@ -61,18 +62,18 @@ def import_file(
 
     reading = read_entries(source, parse_mapping(columns or []), split_fields(fields or []))
     for name in reading.ignored:
-        typer.echo(f"column {name!r} is not mapped and was left out")
+        say(f"column {name!r} is not mapped and was left out")
     if reading.errors and not skip_bad and not dry_run:
         raise ManyErrors(reading.errors)
     for error in reading.errors:
-        typer.echo(f"left out: {error}", err=True)
+        say(f"left out: {error}", err=True)
     with open_log(log, write=not dry_run) if not dry_run or _exists(log) else _nothing() as opened:
         if opened is None:
-            typer.echo(f"{len(reading.entries)} entries would be added to a new log")
+            say(f"{len(reading.entries)} entries would be added to a new log")
         else:
             done = import_entries(opened, reading.entries, dry_run=dry_run)
             word = "would be added" if dry_run else "added"
-            typer.echo(f"{done.added} entries {word}, {done.known} known already, {len(reading.errors)} bad")
+            say(f"{done.added} entries {word}, {done.known} known already, {len(reading.errors)} bad")
     if reading.errors and dry_run:
         raise typer.Exit(1)
 
@@ -107,4 +108,4 @@ def where(log: LogFile = None) -> None:
     from millcalc.cutlog.where import log_path
 
     path = log_path(log, Path.cwd())
-    typer.echo(f"{path}{'' if path.exists() else '  (not there yet)'}")
+    say(f"{path}{'' if path.exists() else '  (not there yet)'}")

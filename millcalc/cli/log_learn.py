@@ -19,6 +19,7 @@ from millcalc.cli.log_options import (
     print_json,
     query_of,
 )
+from millcalc.cli.say import say
 
 
 def learn(
@@ -84,7 +85,7 @@ def stats(
         print_stats(make_console(), _records(what_worked(frame)), _records(drift(frame)))
     if plot is not None:
         drawn = depth_plot(frame, plot, " ".join(word for word in (machine, material, cutter) if word))
-        typer.echo(f"{drawn} cuts drawn in {plot}", err=json)
+        say(f"{drawn} cuts drawn in {plot}", err=json)
 
 
 def _records(frame: Any) -> list[dict[str, Any]]:
@@ -116,4 +117,4 @@ def machine_changed(
     with open_log(log, write=True) as opened:
         check_day("--since", since)
         noted = note_alteration(opened, chosen_machine(opened, machine), what, since)
-        typer.echo(f"{noted.machine}: {noted.what}; only cuts since then are learned from")
+        say(f"{noted.machine}: {noted.what}; only cuts since then are learned from")

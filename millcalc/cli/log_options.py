@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from millcalc.cli.common import Units
+from millcalc.cli.say import say
 from millcalc.errors import InputError
 
 if TYPE_CHECKING:
@@ -61,7 +62,7 @@ def print_json(data: Any) -> None:
     """
     import json
 
-    typer.echo(json.dumps(data, indent=2, ensure_ascii=False))
+    say(json.dumps(data, indent=2, ensure_ascii=False))
 
 
 def plain_stored(stored: Any) -> dict[str, Any]:

@@ -10,6 +10,7 @@ import typer
 
 from millcalc import __version__
 from millcalc.cli.lazy import HELP_OPTIONS, LazyGroup
+from millcalc.cli.say import say
 
 CAUTION = (
     "Milling can blind, cut, deafen and burn. Glasses and ear protection on, hands away, dust and fumes drawn "
@@ -31,7 +32,7 @@ app = typer.Typer(
 
 def _version(value: bool) -> None:
     if value:
-        typer.echo(f"millcalc {__version__}")
+        say(f"millcalc {__version__}")
         raise typer.Exit
 
 
@@ -53,7 +54,7 @@ def run() -> None:
     try:
         app(standalone_mode=True)
     except KeyboardInterrupt:
-        typer.echo("millcalc: stopped by you; nothing was written", err=True)
+        say("millcalc: stopped by you; nothing was written", err=True)
         sys.exit(130)
     except BrokenPipeError:
         # the reader of our pipe went away (for example `| head`): not an error of ours
@@ -68,20 +69,18 @@ def _report(error: Exception) -> int:
     from millcalc.errors import MillcalcError
 
     if isinstance(error, MillcalcError):
-        typer.echo(f"millcalc: {error}", err=True)
+        say(f"millcalc: {error}", err=True)
         return error.exit_code
     if isinstance(error, OSError):
         where = f"{error.filename}: " if error.filename else ""
-        typer.echo(f"millcalc: {where}{error.strerror or error}", err=True)
+        say(f"millcalc: {where}{error.strerror or error}", err=True)
         return 2
     if isinstance(error, MemoryError):
-        typer.echo(
-            "millcalc: not enough memory for this; close other programs or use a coarser cell", err=True
-        )
+        say("millcalc: not enough memory for this; close other programs or use a coarser cell", err=True)
         return 2
     if os.environ.get("MILLCALC_TRACEBACK"):
         raise error
-    typer.echo(
+    say(
         f"millcalc: an error of millcalc itself, please report it: {type(error).__name__}: {error}\n"
         "(set MILLCALC_TRACEBACK=1 and run again to see where)",
         err=True,

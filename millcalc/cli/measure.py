@@ -22,10 +22,11 @@ from millcalc.cli.measure_shared import (
     asking,
     explain,
     finish,
-    say,
+    say_lines,
     the_axis,
     the_machine,
 )
+from millcalc.cli.say import say
 
 if TYPE_CHECKING:
     from millcalc.measure.readings import Run
@@ -72,7 +73,7 @@ def stiffness(
     for path in csv or ():
         runs += runs_from_csv(path)
     if not runs and asking():
-        typer.echo("Type one series a line, an empty line ends. --how shows the procedure.")
+        say("Type one series a line, an empty line ends. --how shows the procedure.")
         while line := ask_line('series, e.g. "x@120: 2=0.025 4=0.05 6=0.076 8=0.1": '):
             runs.append(run_from_text(line, force, dial_unit.lower(), "series"))
     if not runs:
@@ -93,7 +94,7 @@ def stiffness(
     if not resolution or not 1e-4 <= resolution <= 0.2:
         raise InputError(step, "0.0001 to 0.2 mm", field="--step")
     result = stiffness_from(tuple(runs), found, rod_um_n=give, resolution_mm=resolution)
-    say(stiffness_lines(result))
+    say_lines(stiffness_lines(result))
     finish(found, into, write, stiffness_change(result, found, by=by), result.doubts)
 
 
@@ -124,12 +125,12 @@ def feed(
     found, which = the_machine(machine), the_axis(axis)
     way, seconds = quantity(distance, "distance", read.length_mm), quantity(time, "time", read.time_s)
     result = feed_from_time(way or 0.0, seconds or 0.0, getattr(found.acceleration_mm_s2, which))
-    typer.echo(f"{which.upper()}: {result.value:.0f} mm/min (±{result.sd:.0f})")
+    say(f"{which.upper()}: {result.value:.0f} mm/min (±{result.sd:.0f})")
     asked = quantity(commanded, "commanded", read.feed_mm_min)
     if asked:
         off = result.value / asked - 1
         told = abs(result.value - asked) <= 2 * result.sd
-        typer.echo(
+        say(
             f"asked for {asked:.0f} mm/min: {100 * off:+.1f} %, "
             + ("within what the watch can tell" if told else "steps per mm, an override or a limit is wrong")
         )
@@ -137,7 +138,7 @@ def feed(
         change = axes_change("max_feed_mm_min", {which: result.value}, found, what="highest feed", by=by)
         finish(found, into, write, change, result.doubts)
     else:
-        say(result.doubts, "· ")
+        say_lines(result.doubts, "· ")
 
 
 @app.command("acceleration")
@@ -179,7 +180,7 @@ def acceleration(
     else:
         top = quantity(asked, "asked", read.feed_mm_min)
         result = acceleration_from_short_moves(way, moves, seconds, top)
-    typer.echo(f"{which.upper()}: {result.value:.0f} mm/s2 (±{result.sd:.0f})")
+    say(f"{which.upper()}: {result.value:.0f} mm/s2 (±{result.sd:.0f})")
     change = axes_change("acceleration_mm_s2", {which: result.value}, found, what="acceleration", by=by)
     finish(found, into, write, change, result.doubts)
 
@@ -216,7 +217,7 @@ def thrust(
         if texts
     ]
     for push in pushes:
-        typer.echo(f"{push.axis.upper()}: stalls at {push.thrust_n:.0f} N ({push.thrust_n / 9.80665:.1f} kg)")
+        say(f"{push.axis.upper()}: stalls at {push.thrust_n:.0f} N ({push.thrust_n / 9.80665:.1f} kg)")
     values = {push.axis: push.thrust_n for push in pushes}
     doubts = [doubt for push in pushes for doubt in push.doubts]
     finish(found, into, write, axes_change("thrust_n", values, found, what="push", by=by), doubts)

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 import typer
 
 from millcalc.cli.common import choose_machine
+from millcalc.cli.say import answer_to, say
 
 if TYPE_CHECKING:
     from millcalc.measure.machine_file import Change
@@ -40,7 +41,7 @@ def explain(procedure: str, asked: bool) -> None:
     if asked:
         from millcalc.report.measure_text import how_text
 
-        typer.echo(how_text(procedure))
+        say(how_text(procedure))
         raise typer.Exit
 
 
@@ -50,11 +51,11 @@ def the_machine(name: str | None) -> Machine:
     return choose_machine(name, load_shop())
 
 
-def say(lines: list[str] | tuple[str, ...], mark: str = "") -> None:
+def say_lines(lines: list[str] | tuple[str, ...], mark: str = "") -> None:
     from millcalc.report.console import plain
 
     for line in lines:
-        typer.echo(plain(mark + line))
+        say(plain(mark + line))
 
 
 def the_axis(text: str) -> str:
@@ -74,22 +75,22 @@ def finish(machine: Machine, into: str | None, write: bool | None, change: Chang
     from millcalc.measure.machine_file import target_file, write_change
     from millcalc.report.measure_text import change_lines, written_line
 
-    say(tuple(doubts), "· ")
+    say_lines(tuple(doubts), "· ")
     path, based_on = target_file(machine, into)
-    typer.echo(f"\nfor {path}:")
-    say(change_lines(change), "  ")
+    say(f"\nfor {path}:")
+    say_lines(change_lines(change), "  ")
     if write is None and asking():
         write = typer.confirm("write it?", default=True)
     if not write:
-        typer.echo("not written; add --write to write it")
+        say("not written; add --write to write it")
         return
-    typer.echo(written_line(write_change(path, based_on, machine, change)))
+    say(written_line(write_change(path, based_on, machine, change)))
 
 
 def ask_line(text: str) -> str:
     """One line from the person; empty ends."""
     try:
-        return input(text).strip()
+        return answer_to(text).strip()
     except EOFError:
         return ""
 

@@ -21,10 +21,11 @@ from millcalc.cli.measure_shared import (
     explain,
     finish,
     number_of,
-    say,
+    say_lines,
     the_axis,
     the_machine,
 )
+from millcalc.cli.say import say
 
 if TYPE_CHECKING:
     from millcalc.measure.spindle import SpeedPoint
@@ -69,7 +70,7 @@ def runout(
     else:
         widths = [quantity(text, "slot", read.length_mm) or 0.0 for text in slot or ()]
         result = runout_from_slots(widths, flutes, quantity(diameter, "diameter", read.length_mm))
-    typer.echo(
+    say(
         f"run-out {result.value_mm:.3f} mm (between {result.low_mm:.3f} and {result.high_mm:.3f} mm), {result.how}"
     )
     finish(found, into, write, runout_change(result, by=by), result.doubts)
@@ -113,12 +114,12 @@ def speed(
         raise UsageError("give --tone, --count or --marks; --how shows the procedure")
     table = dial_table(points)
     for point in table:
-        typer.echo(f"mark {point.mark}: {point.rpm:.0f} rpm ({point.how})")
+        say(f"mark {point.mark}: {point.rpm:.0f} rpm ({point.how})")
     if cutting is not None:
         if len(table) != 1:
             raise UsageError("--cutting goes with one mark only")
         share, words = droop(table[0].rpm, 60.0 * cutting / per_turn)
-        typer.echo(f"in the cut {100 * share:.1f} % slower: {words}")
+        say(f"in the cut {100 * share:.1f} % slower: {words}")
     finish(found, into, write, dial_change(table, found, by=by), [d for p in table for d in p.doubts])
 
 
@@ -195,8 +196,8 @@ def frequency(
         low, high = ends
     rate, signal = read_wav(wav)
     tap = tap_from_signal(rate, signal, low, high, str(wav))
-    say(tap_lines(tap))
+    say_lines(tap_lines(tap))
     stiff = mode_stiffness_n_um(found, which, fitted, out)
-    typer.echo(f"stiffness of this mode taken as the static one, {stiff:.3g} N/um: the careful side is lower")
+    say(f"stiffness of this mode taken as the static one, {stiff:.3g} N/um: the careful side is lower")
     name = mode_name(which, fitted, out)
     finish(found, into, write, mode_change(tap, found, name, which, stiff, by=by), tap.doubts)

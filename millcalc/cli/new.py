@@ -7,6 +7,8 @@ from typing import Annotated
 
 import typer
 
+from millcalc.cli.say import answer_to, say
+
 app = typer.Typer(no_args_is_help=True, rich_markup_mode=None, help="Write a new job file.")
 
 
@@ -24,8 +26,8 @@ def job(
 
     def ask(question: object) -> str:
         try:
-            return input(str(question))
+            return answer_to(str(question))
         except EOFError:
             return ""
 
-    run_new_job(path, ask, typer.echo)
+    run_new_job(path, ask, say)

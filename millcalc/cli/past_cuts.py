@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-import typer
+from millcalc.cli.say import say
 
 if TYPE_CHECKING:
     from millcalc.advise.result import Advice
@@ -34,7 +34,7 @@ def with_learned(tooling: Tooling) -> Tooling:
     try:
         found = learned_margins(tooling.machine.name, material=tooling.material.name, log=path)
     except LogError as error:
-        typer.echo(f"the log was left out: {error}", err=True)
+        say(f"the log was left out: {error}", err=True)
         return tooling
     if not found.changed:
         return tooling

@@ -12,6 +12,7 @@ import typer
 
 from millcalc.cli.common import Units, compile_notice, quantity, write_whole
 from millcalc.cli.log_options import LogFile
+from millcalc.cli.say import say
 from millcalc.cli.settings import pick_tooling
 
 if TYPE_CHECKING:
@@ -149,19 +150,19 @@ def _write(
     least, most = (max(step.depth_mm for step in one.steps) for one in (strip, whole))
     for one, text in texts.items():
         write_whole(one, text, force=force)
-    typer.echo(texts[card_path])
-    typer.echo("written: " + ", ".join(map(str, texts)))
-    typer.echo(f"checked before it was written: {report.verdict()};")
+    say(texts[card_path])
+    say("written: " + ", ".join(map(str, texts)))
+    say(f"checked before it was written: {report.verdict()};")
     if least < most:
         step = 0.01 if units == "mm" else 0.0005
-        typer.echo(
+        say(
             f"the deepest step is {show_length(least, units, step)} instead of {show_length(most, units, step)}: "  # type: ignore[arg-type]
             "what holds the scrap, as the job tells it, bears no more;"
         )
-    typer.echo(
+    say(
         f"{left} thing{'' if left == 1 else 's'} could not be looked at; hold-down and zero are yours to see to."
     )
-    typer.echo(f"The lists: millcalc check {path} --job {job if job is not None else job_path}")
+    say(f"The lists: millcalc check {path} --job {job if job is not None else job_path}")
 
 
 def _refuse(report: CheckReport, anyway: bool) -> None:
@@ -172,10 +173,10 @@ def _refuse(report: CheckReport, anyway: bool) -> None:
         if finding.severity != "note":
             where = "" if finding.line is None else f"line {finding.line}: "
             text = f"{finding.severity}: {where}{finding.code} {finding.fact}; do: {finding.action}"
-            typer.echo(plain(text, sys.stderr), err=True)
+            say(plain(text, sys.stderr), err=True)
     if report.exit_code("stop" if anyway else "warning"):
         more = "" if report.exit_code("stop") else "; to write it all the same: --anyway"
-        typer.echo(f"not written: the check found this in the strip or in the job it is for{more}", err=True)
+        say(f"not written: the check found this in the strip or in the job it is for{more}", err=True)
         raise typer.Exit(1)
 
 
@@ -208,7 +209,7 @@ def _tell(
         material = None
     print_proven(make_console(), proven, cautions, material, units)  # type: ignore[arg-type]
     for line in lines:
-        typer.echo(line)
+        say(line)
 
 
 def _log(proven: Proven, symptoms: list[str], note: str, path: Path | None) -> list[str]:

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from millcalc.cli.common import Units, compile_notice, quantity
+from millcalc.cli.say import say
 
 if TYPE_CHECKING:
     from millcalc.job.models import Job
@@ -117,7 +118,7 @@ def command(
     if json:
         from millcalc.report.screws_json import screws_json
 
-        typer.echo(screws_json(answer, lines, again, name=program.name), nl=False)
+        say(screws_json(answer, lines, again, name=program.name), nl=False)
     else:
         from millcalc.report.console import make_console
 
@@ -131,7 +132,7 @@ def command(
             picture=not no_map,
         )
     if write is not None:
-        typer.echo(f"written: {write}; look it over with: millcalc check {program} --job {write}", err=json)
+        say(f"written: {write}; look it over with: millcalc check {program} --job {write}", err=json)
     if not answer.fine or any(finding.severity.word != "note" for finding in again):
         raise typer.Exit(1)
 

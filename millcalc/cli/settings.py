@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from millcalc.cli.common import Units, choose_machine, quantity
+from millcalc.cli.say import say
 
 if TYPE_CHECKING:
     from millcalc.advise.band import SettingsBand
@@ -96,7 +97,7 @@ def command(
             from millcalc.report.alloy_text import band_data
 
             data["band"] = band_data(band)
-        typer.echo(json_module.dumps(data, indent=2, ensure_ascii=False))
+        say(json_module.dumps(data, indent=2, ensure_ascii=False))
     else:
         cautions = {key: item.text for key, item in load_cautions().items()}
         print_advice(make_console(), answer, cautions, shown, full=sources, past=past)  # type: ignore[arg-type]
@@ -111,7 +112,7 @@ def command(
 
         form = "svg" if plot.suffix.lower() == ".svg" else "png"
         write_file(plot, map_picture(advice_map(answer, shown), shown, form))  # type: ignore[arg-type]
-        typer.echo(f"plot written to {plot}", err=json)
+        say(f"plot written to {plot}", err=json)
     if not answer.fits:
         raise typer.Exit(1)
 

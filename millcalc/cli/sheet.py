@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from millcalc.cli.common import Units, compile_notice
+from millcalc.cli.say import say
 
 
 def command(
@@ -40,8 +41,8 @@ def command(
     looked = look(program, job, options)
     page = sheet_page(looked.ctx, looked.report, job_name=job.name if job else "")
     write_file(target, page.encode("utf-8"))
-    typer.echo(f"sheet written to {target}: open it in a browser and print it at 100 %, on A4 or Letter")
-    typer.echo(f"{looked.report.program.name}: {looked.report.verdict()}")
+    say(f"sheet written to {target}: open it in a browser and print it at 100 %, on A4 or Letter")
+    say(f"{looked.report.program.name}: {looked.report.verdict()}")
     if looked.report.exit_code("stop"):
         raise typer.Exit(1)
 

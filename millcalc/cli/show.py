@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from millcalc.cli.common import Units, compile_notice
+from millcalc.cli.say import say
 
 
 def command(
@@ -29,7 +30,7 @@ def command(
     if json:
         import json as json_module
 
-        typer.echo(json_module.dumps(summary_data(read, summary), indent=2, ensure_ascii=False))
+        say(json_module.dumps(summary_data(read, summary), indent=2, ensure_ascii=False))
         return
     from millcalc.report.console import make_console
 

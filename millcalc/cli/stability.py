@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from millcalc.cli.common import Units, quantity, wrapped
+from millcalc.cli.say import say
 from millcalc.cli.settings import Cut, pick_tooling
 
 
@@ -58,9 +59,9 @@ def command(
     )
     for line in stability_lines(found, shown):  # type: ignore[arg-type]
         for part in wrapped(line):
-            typer.echo(plain(part))
+            say(plain(part))
     if len(found.speed_rpm):
-        typer.echo("")
+        say("")
         scale = 1 / 25.4 if shown == "in" else 1.0
         picture = character_plot(
             found.speed_rpm,
@@ -71,10 +72,10 @@ def command(
             top=plot_top_mm(found) * scale,
         )
         for line in picture:
-            typer.echo(line)
+            say(line)
     if plot is not None:
         save_plot(found, plot, shown)  # type: ignore[arg-type]
-        typer.echo(f"drawn in {plot}")
+        say(f"drawn in {plot}")
 
 
 def _mode(text: str, stiffness_n_um: float):  # type: ignore[no-untyped-def]

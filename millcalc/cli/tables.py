@@ -7,6 +7,8 @@ from typing import Annotated
 
 import typer
 
+from millcalc.cli.say import say
+
 
 def command(
     kind: Annotated[str | None, typer.Argument(help="materials, cutters, machines or tuning.")] = None,
@@ -47,7 +49,7 @@ def _tuning(stage: str | None) -> None:
         raise InputError(repr(stage), ", ".join(stages), field="stage")
     for row in rows:
         if stage in (None, row.stage):
-            typer.echo(f"{row.stage} {row.name} = {row.value}\n    {row.reason}")
+            say(f"{row.stage} {row.name} = {row.value}\n    {row.reason}")
 
 
 def _check(path: Path) -> None:
@@ -55,12 +57,12 @@ def _check(path: Path) -> None:
 
     result = check_table_file(path)
     for error in result.errors:
-        typer.echo(str(error), err=True)
+        say(str(error), err=True)
     for note in result.notes:
-        typer.echo(f"{path}: note: {note}")
+        say(f"{path}: note: {note}")
     if not result.ok:
         raise typer.Exit(2)
-    typer.echo(f"{path}: can be used ({result.kind}); the values themselves were not judged")
+    say(f"{path}: can be used ({result.kind}); the values themselves were not judged")
 
 
 def _list(kind: str, as_json: bool) -> None:
@@ -69,12 +71,12 @@ def _list(kind: str, as_json: bool) -> None:
 
     found, errors = summaries(kind)
     for error in errors:
-        typer.echo(f"left out: {error}", err=True)
+        say(f"left out: {error}", err=True)
     rows = [(row.name, row.title, row.group + ("" if row.shipped else ", yours")) for row in found]
     if as_json:
         import json
 
-        typer.echo(
+        say(
             json.dumps(
                 {kind: [{"name": n, "title": t, "group": g} for n, t, g in rows]},
                 ensure_ascii=False,
@@ -100,7 +102,7 @@ def _show(kind: str, name: str, as_json: bool) -> None:
 
     row = load_row(kind, name)
     if as_json:
-        typer.echo(row.model_dump_json(indent=2))
+        say(row.model_dump_json(indent=2))
         return
     from rich.padding import Padding
     from rich.table import Table

@@ -6,6 +6,8 @@ import os
 import sys
 from typing import IO, TYPE_CHECKING
 
+from millcalc.shown import shown
+
 if TYPE_CHECKING:
     from rich.console import Console
 
@@ -51,12 +53,13 @@ def can_show_unicode(stream: IO[str] | None = None) -> bool:
 
 
 def plain(text: str, stream: IO[str] | None = None) -> str:
-    """Text with characters the stream cannot carry replaced by plain ones.
+    """Text with control characters as codes, and characters the stream cannot carry replaced by plain ones.
 
     text: Any text.
     stream: Standard output when None.
-    Returns: The text, unchanged where the stream can carry it.
+    Returns: The text, unchanged where it is harmless and the stream can carry it.
     """
+    text = shown(text)
     if can_show_unicode(stream):
         return text
     for fancy, simple in _ASCII.items():
@@ -72,13 +75,13 @@ def make_console(stream: IO[str] | None = None, *, width: int | None = None) -> 
     Returns: Without markup interpretation of square brackets in our texts and without highlighting; colour
       only on a terminal that has it and where NO_COLOR is not set.
     """
-    from rich.console import Console
+    from millcalc.report.careful import CarefulConsole
 
     target = stream or sys.stdout
     asked = os.environ.get("COLUMNS", "")
     piped = int(asked) if asked.isdigit() and 40 <= int(asked) <= 400 else PIPE_WIDTH
     interactive = bool(getattr(target, "isatty", lambda: False)())
-    return Console(
+    return CarefulConsole(
         file=target,
         width=width if width is not None else (None if interactive else piped),
         highlight=False,

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from millcalc.report.palette import height_colours
 from millcalc.report.timeline import Timeline, cut_at, sample
+from millcalc.shown import shown
 from millcalc.stock.frames import Frames, heights_over_time
 
 if TYPE_CHECKING:
@@ -90,8 +91,19 @@ def as_json(data: dict[str, Any]) -> str:
     >>> as_json({"a": "</script>"})
     '{"a":"\\\\u003c/script\\\\u003e"}'
     """
-    text = json.dumps(data, ensure_ascii=True, allow_nan=False, separators=(",", ":"))
+    program = data.get("text")  # letter by letter: the marks count its columns, and the page sets it as text
+    data = {key: value if value is program else _shown_all(value) for key, value in data.items()}
+    text = shown(json.dumps(data, ensure_ascii=True, allow_nan=False, separators=(",", ":")))
     return text.replace("<", "\\u003c").replace(">", "\\u003e").replace("&", "\\u0026")
+
+
+def _shown_all(data: Any) -> Any:
+    """The same data with control characters of every text as codes."""
+    if isinstance(data, str):
+        return shown(data)
+    if isinstance(data, dict):
+        return {key: _shown_all(value) for key, value in data.items()}
+    return [_shown_all(value) for value in data] if isinstance(data, list | tuple) else data
 
 
 def _packed(values: NDArray[Any]) -> str:

@@ -18,6 +18,7 @@ from millcalc.report.page_data import as_json, page_data, shown_unit
 from millcalc.report.paths import nice_length
 from millcalc.report.strips import LimitLine, Strip, make_strips
 from millcalc.report.timeline import Timeline, make_timeline
+from millcalc.shown import shown
 from millcalc.units_show import show_feed, show_length, show_speed
 
 if TYPE_CHECKING:
@@ -110,6 +111,11 @@ def template_text(name: str) -> str:
     return text.replace("\r\n", "\n")
 
 
+def _shown_value(value: object) -> object:
+    """What a template prints: control characters of a text as codes, markup still markup."""
+    return type(value)(shown(value)) if isinstance(value, str) else value
+
+
 def environment(units: str) -> Environment:
     """The templates' environment: everything escaped, missing names are errors.
 
@@ -121,6 +127,7 @@ def environment(units: str) -> Environment:
     made = Environment(
         loader=FunctionLoader(template_text),
         autoescape=True,
+        finalize=_shown_value,
         undefined=StrictUndefined,
         trim_blocks=True,
         lstrip_blocks=True,
