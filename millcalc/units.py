@@ -26,6 +26,7 @@ from millcalc.units_show import (
     show_length,
     show_number,
     show_power,
+    show_removal,
     show_speed,
     speed_to_set_rpm,
 )
@@ -57,6 +58,7 @@ __all__ = [
     "show_length",
     "show_number",
     "show_power",
+    "show_removal",
     "show_speed",
     "speed_rpm",
     "speed_to_set_rpm",

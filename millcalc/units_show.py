@@ -278,13 +278,30 @@ def show_forces(one_n: float, other_n: float, units: System = "mm") -> tuple[str
     return usual
 
 
-def show_power(value_w: float | None) -> str:
-    """A power to two significant digits in W, with its unit.
+def show_power(value_w: float | None, units: System = "mm") -> str:
+    """A power to two significant digits, with its unit.
 
     value_w: Power [W].
-    Returns: ``45 W`` or ``unknown``.
+    units: ``mm`` shows W, ``in`` shows hp.
+    Returns: ``45 W``, ``0.06 hp`` or ``unknown``.
     """
-    return UNKNOWN if value_w is None or not math.isfinite(value_w) else f"{show_number(value_w)} W"
+    if value_w is None or not math.isfinite(value_w):
+        return UNKNOWN
+    if units == "mm":
+        return f"{show_number(value_w)} W"
+    return f"{show_number(value_w / 745.6999)} hp"  # NIST SP 811, appendix B.8: 550 ft lbf/s
+
+
+def show_removal(value_cm3_min: float, units: System = "mm") -> str:
+    """A removal rate to two significant digits, with its unit.
+
+    value_cm3_min: Removal rate [cm3/min].
+    units: ``mm`` shows cm³/min, ``in`` shows in³/min.
+    Returns: ``2 cm³/min`` or ``0.12 in³/min``.
+    """
+    if units == "mm":
+        return f"{show_number(value_cm3_min)} cm³/min"
+    return f"{show_number(value_cm3_min / (MM_PER_INCH / 10) ** 3)} in³/min"
 
 
 def _tidy(value_mm: float, units: System) -> float:

@@ -110,4 +110,6 @@ def _try(
         removal,
         removal / removal_cm3_min if removal_cm3_min > 0 else float("inf"),
         governing.title,
+        point.speed_rpm,
+        feed,
     )

@@ -87,13 +87,15 @@ class Range:
 
 @dataclass(frozen=True, slots=True)
 class Buy:
-    """A change and what it would buy, computed: the depth and removal rate with it."""
+    """A change and what it would buy, computed: the depth, removal rate, speed and feed with it."""
 
     change: str
     depth_mm: float
     removal_cm3_min: float
     gain: float
     governing: str
+    speed_rpm: float
+    feed_mm_min: float
 
 
 @dataclass(frozen=True)

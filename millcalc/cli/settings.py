@@ -63,6 +63,13 @@ def command(
     ] = True,
     units: Annotated[Units | None, typer.Option(help="Units of bare numbers and of the answer.")] = None,
     sources: Annotated[bool, typer.Option("--sources", help="Also the source of every number.")] = False,
+    thickness: Annotated[
+        str | None, typer.Option(help="Thickness to cut through: passes and minutes; a job gives it too.")
+    ] = None,
+    more: Annotated[
+        bool,
+        typer.Option("--more", help="Every limit, reason, range and caution, not only the first screen."),
+    ] = False,
     json: Annotated[bool, typer.Option("--json", help="The answer as JSON.")] = False,
     plot: Annotated[
         Path | None, typer.Option(help="Also draw the limits over depth and speed, .svg or .png.")
@@ -71,9 +78,7 @@ def command(
     """Spindle speed, feed, depth and width for a cut, and which limit holds each number back."""
     from millcalc.advise.advice import advise
     from millcalc.report.advice_json import advice_data
-    from millcalc.report.advice_text import print_advice
-    from millcalc.report.console import make_console
-    from millcalc.tables import load_cautions, load_shop
+    from millcalc.tables import load_shop
 
     _check_plot(plot, cut)
     shop = load_shop()
@@ -82,6 +87,7 @@ def command(
     request = _request(cut, texts, shown, finish, proven)
     chosen = {"machine": machine, "material": material, "cutter": cutter, "stickout": stickout, "drop": drop}
     tooling = pick_tooling(chosen, shown, shop, job, tool)
+    thickness_mm = _thickness(thickness, shown, job)
     if learn:
         from millcalc.cli.past_cuts import similar_lines, with_learned
 
@@ -99,12 +105,15 @@ def command(
             data["band"] = band_data(band)
         say(json_module.dumps(data, indent=2, ensure_ascii=False))
     else:
-        cautions = {key: item.text for key, item in load_cautions().items()}
-        print_advice(make_console(), answer, cautions, shown, full=sources, past=past)  # type: ignore[arg-type]
-        if band is not None:
-            from millcalc.report.alloy_text import print_band
-
-            print_band(make_console(), band, request.cut, shown, answer)  # type: ignore[arg-type]
+        show_advice(
+            answer,
+            shown,
+            more=more or sources,
+            sources=sources,
+            thickness_mm=thickness_mm,
+            past=past,
+            band=band,
+        )
     if plot is not None:
         from millcalc.cli.pictures import write_file
         from millcalc.report.operating_map import advice_map
@@ -115,6 +124,65 @@ def command(
         say(f"plot written to {plot}", err=json)
     if not answer.fits:
         raise typer.Exit(1)
+
+
+def show_advice(
+    answer: Advice,
+    units: str,
+    *,
+    more: bool = False,
+    sources: bool = False,
+    thickness_mm: float | None = None,
+    past: tuple[str, ...] = (),
+    band: SettingsBand | None = None,
+) -> None:
+    """Print an advice: its first screen, or everything.
+
+    answer: What to print.
+    units: ``mm`` or ``in``.
+    more: Everything instead of the first screen.
+    sources: Also the sources of every number.
+    thickness_mm: Thickness to cut through [mm].
+    past: Past cuts like this one.
+    band: For an unknown alloy, the settings over all it may be.
+    """
+    from millcalc.report.advice_text import print_advice
+    from millcalc.report.alloy_text import print_band
+    from millcalc.report.console import make_console
+    from millcalc.report.settings_text import passes_text, print_first_screen
+    from millcalc.tables import load_cautions
+
+    console, known = make_console(), load_cautions()
+    if not more:
+        titles = {key: item.title for key, item in known.items()}
+        print_first_screen(
+            console,
+            answer,
+            titles,
+            units,  # type: ignore[arg-type]
+            thickness_mm=thickness_mm,
+            past=past,
+            band=band,
+        )
+        return
+    texts = {key: item.text for key, item in known.items()}
+    print_advice(console, answer, texts, units, full=sources, past=past)  # type: ignore[arg-type]
+    if thickness_mm is not None:
+        console.print(passes_text(answer, thickness_mm, units))  # type: ignore[arg-type]
+    if band is not None:
+        print_band(console, band, answer.request.cut, units, answer)  # type: ignore[arg-type]
+
+
+def _thickness(text: str | None, units: str, job: Path | None) -> float | None:
+    """The thickness to cut through: as typed, else the job's stock [mm]."""
+    from millcalc import units as read
+
+    if text is None and job is not None:
+        from millcalc.job import load_job
+
+        stock = load_job(job).stock
+        return stock.thickness_mm if stock is not None else None
+    return quantity(text, "thickness", read.length_mm, units)
 
 
 def _band(answer: Advice, units: str) -> SettingsBand | None:

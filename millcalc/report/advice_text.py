@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from millcalc.advise.result import Advice, LimitShare
+from millcalc.advise.result import Advice, LimitShare, Range
 from millcalc.report.cautions import FOOTER, caution_keys
 from millcalc.report.console import can_show_unicode, plain
 from millcalc.units_show import (
@@ -12,12 +12,14 @@ from millcalc.units_show import (
     show_angle,
     show_chip,
     show_chip_load,
+    show_cutting_speed,
     show_depth,
     show_feed,
     show_force,
     show_length,
     show_number,
     show_power,
+    show_removal,
     show_speed,
 )
 
@@ -25,6 +27,9 @@ if TYPE_CHECKING:
     from rich.console import Console
 
 _BAR = 8
+_CM3_PER_IN3 = 2.54**3
+_N_M_PER_LBF_IN = 0.1129848  # NIST SP 811, appendix B.8
+_MPA_PER_KSI = 6.894757  # NIST SP 811, appendix B.8
 _BARS_FROM_WIDTH = 96
 SMALLEST = ("rubbing", "spindle-low-speed")
 
@@ -81,7 +86,7 @@ def print_advice(
         console.print()
         say("NOT WITHIN THE LIMITS: " + (advice.notes[0] if advice.notes else ""), "bold red", 0)
     head("Set")
-    _print_settings(console, advice, units)
+    print_settings(console, advice, units)
     head("Why")
     for reason in advice.reasons:
         say(reason)
@@ -94,7 +99,7 @@ def print_advice(
     say(
         "springs in series: "
         + ", ".join(f"{name} {100 * value / total:.0f} %" for name, value in springs.items())
-        + f" of the bending; together {show_number(1 / total)} N/µm at the tip"
+        + f" of the bending; together {_stiffness(1 / total, units)} at the tip"
     )
     if past:
         head("Similar cuts in your log")
@@ -131,7 +136,13 @@ def print_advice(
         say("sources of every number: add --sources; what a word means: millcalc explain WORD", "dim", 0)
 
 
-def _print_settings(console: Console, advice: Advice, units: System) -> None:
+def print_settings(console: Console, advice: Advice, units: System) -> None:
+    """Print what to type and turn as a small table.
+
+    console: Where to print.
+    advice: The answer.
+    units: ``mm`` or ``in``.
+    """
     from rich.padding import Padding
     from rich.table import Table
 
@@ -183,10 +194,13 @@ def _print_settings(console: Console, advice: Advice, units: System) -> None:
                 f"bore {show_length(settings.helix_bore_mm, units)}, tool centre at "
                 f"{show_feed(settings.helix_feed_mm_min, units)}",
             )
-    per_hour = 60.0 / advice.removal_cm3_min if advice.removal_cm3_min > 0 else float("inf")
-    row(
-        "removes", f"{show_number(advice.removal_cm3_min)} cm³/min", f"{show_number(per_hour)} s for each cm³"
+    per_cm3_s = 60.0 / advice.removal_cm3_min if advice.removal_cm3_min > 0 else float("inf")
+    each = (
+        f"{show_number(per_cm3_s)} s for each cm³"
+        if units == "mm"
+        else f"{show_number(per_cm3_s * _CM3_PER_IN3)} s for each in³"
     )
+    row("removes", show_removal(advice.removal_cm3_min, units), each)
     console.print(Padding(grid, (0, 0, 0, 2)))
 
 
@@ -208,7 +222,52 @@ def limit_amount(limit: LimitShare, value: float, units: System) -> str:
         return show_feed(value, units)
     if limit.unit == "rev/min":
         return show_speed(value)
-    return f"{show_number(value)} {limit.unit.replace('mm2', 'mm²')}"
+    return show_amount(value, limit.unit, units)
+
+
+def show_amount(value: float, unit: str, units: System) -> str:
+    """A quantity that is no length, feed or speed, as shown.
+
+    value: In `unit`.
+    unit: ``N``, ``W``, ``m/min``, ``N m``, ``N/mm2`` or another, which is shown as it is.
+    units: ``mm`` or ``in``: lbf, hp, sfm, lbf in, ksi.
+    Returns: Two digits and the unit.
+
+    >>> show_amount(250.0, "m/min", "in"), show_amount(73.0, "N/mm2", "mm")
+    ('820 sfm', '73 N/mm²')
+    """
+    if unit == "N":
+        return show_force(value, units)
+    if unit == "W":
+        return show_power(value, units)
+    if unit == "m/min":
+        return show_cutting_speed(value, units).replace("ft/min", "sfm")
+    if units == "in" and unit == "N m":
+        return f"{show_number(value / _N_M_PER_LBF_IN)} lbf in"
+    if units == "in" and unit == "N/mm2":
+        return f"{show_number(value / _MPA_PER_KSI)} ksi"
+    return f"{show_number(value)} {unit.replace('mm2', 'mm²')}"
+
+
+def range_amount(item: Range, units: System) -> str:
+    """A computed quantity with its spread, as shown.
+
+    item: The quantity.
+    units: ``mm`` or ``in``.
+    Returns: ``17 N to 41 N``, or one number where both ends read the same.
+    """
+    if item.unit == "mm":
+        show = show_chip if "chip" in item.title else show_small
+        low, high = (show(value, units) for value in (item.low, item.high))
+    else:
+        low, high = (show_amount(value, item.unit, units) for value in (item.low, item.high))
+    return low if low == high else f"{low} to {high}"
+
+
+def _stiffness(value_n_um: float, units: System) -> str:
+    if units == "mm":
+        return f"{show_number(value_n_um)} N/µm"
+    return f"{show_number(value_n_um / 4.448222 * 25.4)} lbf/thou"
 
 
 def show_small(value_mm: float, units: System) -> str:
@@ -220,7 +279,7 @@ def show_small(value_mm: float, units: System) -> str:
     """
     if units == "mm":
         return f"{show_number(1000 * value_mm)} µm"
-    return f"{show_number(value_mm / 25.4)} in"
+    return f"{show_number(1000 * value_mm / 25.4)} thou"
 
 
 def sure(advice: Advice, key: str) -> str:
@@ -295,7 +354,7 @@ def _print_limits(console: Console, advice: Advice, units: System) -> None:
         if band is not None:
             text = (
                 "cutting speed and greatest chip: a first cut keeps to the gentle part of the band; the band itself "
-                f"ends at {band.high:g} m/min and {show_chip(chip[2], units)}."
+                f"ends at {show_amount(band.high, 'm/min', units)} and {show_chip(chip[2], units)}."
             )
             console.print(Padding(plain(text, console.file), (0, 0, 0, 2)))
     if advice.chances is not None:
@@ -313,15 +372,5 @@ def _print_ranges(console: Console, advice: Advice, units: System) -> None:
 
     grid = Table.grid(padding=(0, 3))
     for item in advice.ranges:
-        if item.unit == "mm":
-            show = show_chip if "chip" in item.title else show_small
-            low, high = (show(value, units) for value in (item.low, item.high))
-        elif item.unit == "N":
-            low, high = show_force(item.low, units), show_force(item.high, units)
-        elif item.unit == "W":
-            low, high = show_power(item.low), show_power(item.high)
-        else:
-            low, high = (f"{show_number(v)} {item.unit}" for v in (item.low, item.high))
-        amount = low if low == high else f"{low} to {high}"
-        grid.add_row(*(plain(text, console.file) for text in (item.title, amount)))
+        grid.add_row(*(plain(text, console.file) for text in (item.title, range_amount(item, units))))
     console.print(Padding(grid, (0, 0, 0, 2)))

@@ -10,6 +10,9 @@ FOOTER = (
     "material go first. You decide, with a hand on the stop."
 )
 
+ALWAYS_SHORT = "glasses, ears, hands off; dust, fumes, fire, hot chips; never leave it alone"
+FOOTER_SHORT = "an aid, no guarantee: local codes and the makers' limits go first; you decide"
+
 
 def caution_keys(material: Material | None) -> tuple[str, ...]:
     """Keys of the cautions for a material, the usual ones first.

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import os
+import re
 import sys
-from typing import IO, TYPE_CHECKING
+from typing import IO, TYPE_CHECKING, cast
 
 from millcalc.shown import shown
 
@@ -67,6 +68,20 @@ def plain(text: str, stream: IO[str] | None = None) -> str:
     return text.encode("ascii", "replace").decode("ascii")
 
 
+class _Trimmed:
+    """A stream that gets no blanks at the ends of lines, which tables pad with."""
+
+    def __init__(self, stream: IO[str]) -> None:
+        self._stream = stream
+
+    def __getattr__(self, name: str) -> object:
+        return getattr(self._stream, name)
+
+    def write(self, text: str) -> int:
+        self._stream.write(re.sub(r"[ \t]+(?=\n)", "", text))
+        return len(text)
+
+
 def make_console(stream: IO[str] | None = None, *, width: int | None = None) -> Console:
     """A rich console for standard output or another stream.
 
@@ -82,7 +97,7 @@ def make_console(stream: IO[str] | None = None, *, width: int | None = None) -> 
     piped = int(asked) if asked.isdigit() and 40 <= int(asked) <= 400 else PIPE_WIDTH
     interactive = bool(getattr(target, "isatty", lambda: False)())
     return CarefulConsole(
-        file=target,
+        file=target if interactive else cast("IO[str]", _Trimmed(target)),
         width=width if width is not None else (None if interactive else piped),
         highlight=False,
         markup=False,

@@ -85,7 +85,7 @@ def test_measured_machine_is_written_and_used(
         capsys, monkeypatch, "settings", "--machine", "shed", "--material", "6082", "--cutter", "flat-6mm-1f"
     )
     assert code == 0, err
-    assert "typical for this class" not in out and "sure" in out
+    assert "typical for this class" not in out and "all limits hold in" in out
 
 
 def test_tapped_mode_gives_pockets(

@@ -13,7 +13,7 @@ GOOD = ["settings", "--machine", "gantry-800w", "--material", "6082", "--cutter"
 
 
 def test_good_answer_has_all_parts(tmp_path: Path) -> None:
-    done = run(GOOD, tmp_path)
+    done = run([*GOOD, "--more"], tmp_path)
     assert done.returncode == 0, done.stderr
     for part in ("Set", "Why", "Limits, by how much", "governs", "What to expect", "Care", "glasses"):
         assert part in done.stdout

@@ -1,0 +1,71 @@
+"""The first screen is the answer: line counts at 80 columns, and what must stand on it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from tests.helpers.command import run
+
+GOOD = ["settings", "--machine", "gantry-800w", "--material", "6082", "--cutter", "flat-6mm-1f"]
+
+
+@pytest.fixture(autouse=True)
+def _eighty_columns(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("COLUMNS", "80")
+
+
+def screen(args: list[str], folder: Path, most: int, code: int | None = 0) -> list[str]:
+    """Run, and hold what every screen keeps: the width, no trailing blanks, never the word safe."""
+    done = run(args, folder)
+    assert code is None or done.returncode == code, done.stderr
+    lines = done.stdout.splitlines()
+    assert len(lines) <= most, len(lines)
+    assert max(len(line) for line in lines) <= 80
+    assert [line for line in lines if line != line.rstrip()] == []
+    assert "safe" not in done.stdout.lower().split()
+    return lines
+
+
+def test_settings_first_screen_says_what_to_type_why_and_what_to_mind(tmp_path: Path) -> None:
+    text = "\n".join(screen([*GOOD, "--thickness", "6"], tmp_path, 40))
+    for part in ("13200 rpm", "390 mm/min", "0.85 mm", "chip room governs, 0.85 mm of 0.9 mm", "glasses"):
+        assert part in text
+    assert "6 mm: 8 passes of 0.75 mm, 2.1 min for 100 mm of path" in text  # 8 x 100 / 390
+    assert "expect sideways 17 N to 41 N, power 26 W to 61 W, bending 13 µm to 31 µm" in text
+    assert "1.4 mm deep at 1280 mm/min and" in text and "5.4× the removal" in text
+    assert "all limits hold in 96 of 100" in text or "all limits hold in 95 of 100" in text
+    assert "makers' limits go first" in text and "--more" in text
+
+
+@pytest.mark.parametrize("material", ["aluminium", "mdf", "acrylic", "brass", "g10-fr4", "carbon-fibre"])
+@pytest.mark.parametrize("cut", ["slot", "side", "plunge", "ramp", "helix"])
+def test_settings_fit_a_screen_in_every_sort_of_work(tmp_path: Path, material: str, cut: str) -> None:
+    args = ["settings", "--machine", "screw-desktop-300w", "--material", material, "--cutter", "flat-6mm-2f"]
+    lines = screen([*args, "--cut", cut, "--thickness", "6", "--no-learn"], tmp_path, 40, None)
+    care = lines[lines.index("Care") + 1 : -1]
+    assert 2 <= len(care) <= 3 and care[0].startswith("  glasses")
+    assert len(lines[lines.index("Why") + 1 :]) > 4
+
+
+def test_more_tells_everything_without_trailing_blanks(tmp_path: Path) -> None:
+    lines = screen([*GOOD, "--more"], tmp_path, 200)
+    assert len(lines) > 60
+    assert any("Limits, by how much" in line for line in lines)
+
+
+def test_inches_throughout(tmp_path: Path) -> None:
+    for more in ([], ["--more"]):
+        text = "\n".join(screen([*GOOD, "--units", "in", *more, "--no-learn"], tmp_path, 200))
+        for unit in ("in/min", "in³/min", "lbf", "hp", "thou", "sfm"):
+            assert unit in text, unit
+        for unit in (" N ", " W ", "cm³", "µm"):
+            assert unit not in text, unit
+
+
+def test_a_depth_too_deep_names_the_limits_that_are_over(tmp_path: Path) -> None:
+    text = "\n".join(screen([*GOOD, "--ap", "5"], tmp_path, 40, 1))
+    assert "NOT WITHIN THE LIMITS" in text
+    assert "OVER chip room, 5 mm of 0.6 mm" in text or "OVER chip room, 5 mm of 0.9 mm" in text
+    assert "passes of" not in text
