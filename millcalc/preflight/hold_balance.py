@@ -207,7 +207,7 @@ def held_flat(ctx: Context, area_mm2: float, row: int) -> tuple[float, str, str]
     ctx: Program and set-up.
     area_mm2: Area of the piece [mm2].
     row: Motion that frees it [-].
-    Returns: Share, 1 and more where it may slip or cannot be computed [-]; that in words; the names of what
+    Returns: Share, above 1 where it may slip or cannot be computed [-]; that in words; the names of what
       holds. None where neither holds.
     """
     flat = [h for h in on_the_bed(ctx.setup) if h.kind in FLAT] if ctx.setup is not None else []
@@ -221,7 +221,7 @@ def held_flat(ctx: Context, area_mm2: float, row: int) -> tuple[float, str, str]
     ]
     uses = [one.use for one in asked if one is not None]
     if not uses:
-        return np.inf, f"; what {names} under it bears is unknown", names
+        return STOP_FROM, f"; what {names} under it bears is unknown", names
     share = max(1, round(100 * max(uses)))
     return max(uses), f"; the cut asks {share} % of what {names} under all of it may be counted on for", names
 

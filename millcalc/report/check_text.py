@@ -283,7 +283,8 @@ def _not_checked(page: _Page, report: CheckReport, everything: bool) -> None:
         whats = list(dict.fromkeys(entry.what for entry in entries))
         few = whats if everything else whats[:3]
         more = "" if len(few) == len(whats) else f" and {len(whats) - len(few)} more"
-        page.say(f"{_capital(because)}: {', '.join(few)}{more}.", indent=2)
+        text = f"{_capital(because)}: {', '.join(few)}{more}"
+        page.say(text if text.endswith("?") else f"{text}.", indent=2)
         names = list(dict.fromkeys(name for entry in entries for name in entry.fields))
         if names and report.setup.job is not None:
             page.say(f"→ write {', '.join(names[:4])}{' ...' if len(names) > 4 else ''} in the job", indent=4)

@@ -261,7 +261,7 @@ OUTLINE = "$H / G1 Z-6.2 F60 / G1 X60 F300 / G1 Y50 / G1 X20 / G1 Y20"
 
 
 @pytest.mark.parametrize(
-    ("shear", "severity"), [("50 kPa", Severity.WARNING), ("2 MPa", Severity.NOTE), (None, Severity.WARNING)]
+    ("shear", "severity"), [("500 kPa", Severity.WARNING), ("2 MPa", Severity.NOTE), (None, Severity.STOP)]
 )
 def test_a_piece_cut_free_on_tape(shear: str | None, severity: Severity) -> None:
     """37 by 27 mm on tape: no more than its own area counts, however much tape the job has."""
@@ -273,4 +273,12 @@ def test_a_piece_cut_free_on_tape(shear: str | None, severity: Severity) -> None
     told = re.search(r"the cut asks (\d+) % of what tape under all of it may be counted on for", finding.fact)
     assert told is not None, finding.fact
     assert (int(told[1]) <= 100) is (severity is Severity.NOTE)
-    assert finding.action == "see that tape lies under all of it, or leave tabs on it"
+    assert finding.action == "see that all of it lies on tape, or leave tabs on it"
+
+
+def test_a_piece_cut_free_on_tape_of_unknown_area_is_a_warning() -> None:
+    free = next(rule for rule in all_rules() if rule.code == "LOOSE-01")
+    ctx = context({"sim": True, "with": {"hold": [{"kind": "tape"}]}, "p": OUTLINE})
+    (finding,) = run_rules(ctx, rules=(free,)).findings
+    assert finding.severity is Severity.WARNING
+    assert "what tape under it bears is unknown" in finding.fact

@@ -74,3 +74,15 @@ def test_page_and_sheet(folder: Path) -> None:
     paper = sheet.read_text(encoding="utf-8")
     assert "<td>tape, 60 cm2</td>" in paper and "<td>vacuum, 30 cm2 at 70 kPa</td>" in paper
     assert "Tape: both faces clean and dry" in paper and "Vacuum: gauge at its mark" in paper
+
+
+def test_nobody_told_how_it_is_held(folder: Path) -> None:
+    """One question, with what to write; no stop and no warning."""
+    start, end = JOB.index("hold:"), JOB.index("cutters:")
+    (folder / "untold.yaml").write_text(JOB[:start] + "hold: unknown\n" + JOB[end:], encoding="utf-8")
+    done = CliRunner().invoke(
+        app, ["check", str(folder / "part.nc"), "--job", str(folder / "untold.yaml"), "--all"]
+    )
+    text = " ".join(done.output.split())
+    assert done.exit_code == 0 and "FORCE-06" not in text
+    assert text.count("how is it held?") == 1 and "how is it held? → write hold in the job" in text

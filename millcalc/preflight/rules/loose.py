@@ -11,7 +11,7 @@ from millcalc.findings import Finding, NotChecked, Severity, Span
 from millcalc.mechanics.holddown import tab_section_mm2
 from millcalc.preflight import tuning
 from millcalc.preflight.context import Context
-from millcalc.preflight.hold_balance import held_flat
+from millcalc.preflight.hold_balance import STOP_FROM, held_flat
 from millcalc.preflight.registry import rule
 from millcalc.preflight.rules.bed import z_doubt_mm
 from millcalc.preflight.tabs import THROUGH_MM, Tab, find_tabs
@@ -35,8 +35,9 @@ def _free(ctx: Context, removal: Removal) -> Iterator[Finding]:
     Why: a freed piece jams between cutter and slot, is thrown, and breaks the cutter.
     Wrong: an outline right through a plate that is screwed down outside it only.
     Right: three tabs or more, or a screw inside the piece.
-    Limits of the rule: on tape or vacuum it is a note where a piece wholly on it bears the cut that frees it,
-      else a warning; whether they lie under that piece is not known. As fine as the cells of the simulated cut.
+    Limits of the rule: on tape or vacuum it is a note where a piece wholly on it bears the cut that frees it, else
+      a warning, from three times as much on a stop; whether all of it lies on them is not known. As fine as the
+      cells of the simulated cut.
     Source: the simulated cut.
     """
     motions = ctx.program.motions
@@ -52,7 +53,8 @@ def _free(ctx: Context, removal: Removal) -> Iterator[Finding]:
         held = held_flat(ctx, worst.area_mm2, worst.motion)
         severity = Severity.WARNING if small else Severity.STOP
         if held is not None:
-            severity = Severity.NOTE if held[0] <= 1.0 else Severity.WARNING
+            weak = held[0] > STOP_FROM and not small
+            severity = Severity.NOTE if held[0] <= 1.0 else Severity.STOP if weak else Severity.WARNING
         yield Finding(
             "LOOSE-01",
             severity,
@@ -60,7 +62,7 @@ def _free(ctx: Context, removal: Removal) -> Iterator[Finding]:
             f"{ctx.say.point(worst.place_mm)}"
             + (f"; {ctx.say.mm(left, 1.0)} are still cut after that" if left > 1 else "")
             + ("" if held is None else held[1]),
-            f"see that {held[2]} lies under all of it, or leave tabs on it"
+            f"see that all of it lies on {held[2]}, or leave tabs on it"
             if held is not None
             else "leave tabs on it, put a screw into it, or clear it away in small cuts"
             if not small
