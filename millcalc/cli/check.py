@@ -85,7 +85,7 @@ def command(
     from millcalc.cli.pictures import check_target, write_pictures
     from millcalc.report.pipeline import CheckOptions
 
-    check_target(html, (".html", ".htm"), "--html")
+    check_target(html, (".html", ".htm"), "--html", (*(programs or ()), job))
     check_target(png, (".png", ".svg"), "--png")
     check_targets(sarif, table, json=json)
     programs = _programs(programs, job)

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import os
-import tempfile
 from collections.abc import Callable
 from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from millcalc.errors import InputError
+from millcalc.files import new_file
 
 if TYPE_CHECKING:
     from millcalc.tables.models import Machine, Shop
@@ -50,19 +49,8 @@ def write_whole(path: Path, text: str, *, force: bool = False) -> None:
     force: Whether an existing file may be replaced.
     Raises InputError: If the file exists and may not be replaced, or the folder does not take it.
     """
-    if path.exists() and not force:
-        raise InputError("a file of that name", "a new name, or --force to replace it", file=str(path))
-    try:
-        handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=path.name, suffix=".part")
-    except OSError as error:
-        raise InputError(str(error.strerror), "a folder that can be written to", file=str(path)) from None
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="") as file:
-            file.write(text)
-        Path(temporary).replace(path)
-    except BaseException:
-        Path(temporary).unlink(missing_ok=True)
-        raise
+    with new_file(path, replace=force) as part:
+        part.write_text(text, encoding="utf-8", newline="")
 
 
 def choose_machine(name: str | None, shop: Shop | None) -> Machine:

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import os
 import sys
-import tempfile
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from millcalc.cli.pictures import check_target, write_file
-from millcalc.errors import InputError, UsageError
+from millcalc.errors import UsageError
+from millcalc.files import new_file
 
 if TYPE_CHECKING:
     from millcalc.report.check_sarif import SarifPart
@@ -90,18 +89,6 @@ def _write_table(looked: Looked, target: Path) -> list[str]:
     if target == STANDARD_OUTPUT:
         write_table(sys.stdout, looked.ctx)
         return [f"motion table{note}"] if note else []
-    try:
-        handle, temporary = tempfile.mkstemp(dir=target.parent, prefix=target.name, suffix=".part")
-    except OSError as error:
-        raise InputError(str(error.strerror), "a folder that can be written to", file=str(target)) from None
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="") as stream:
-            count = write_table(stream, looked.ctx)
-        mask = os.umask(0)  # mkstemp makes files for the owner only; a table is an ordinary file
-        os.umask(mask)
-        Path(temporary).chmod(0o666 & ~mask)
-        Path(temporary).replace(target)
-    except BaseException:
-        Path(temporary).unlink(missing_ok=True)
-        raise
+    with new_file(target, replace=True) as part, part.open("w", encoding="utf-8", newline="") as stream:
+        count = write_table(stream, looked.ctx)
     return [f"{count} motions written to {target}{note}"]

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import os
-import tempfile
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from millcalc.errors import InputError
+from millcalc.files import new_file, refuse_odd, refuse_target
 
 if TYPE_CHECKING:
     from millcalc.report.looked import Looked
@@ -25,12 +25,15 @@ OURS = {
 LOOKED_AT = 8192  # bytes
 
 
-def check_target(path: Path | None, endings: tuple[str, ...], field: str) -> None:
+def check_target(
+    path: Path | None, endings: tuple[str, ...], field: str, inputs: Sequence[Path | None] = ()
+) -> None:
     """See that a file may be written, before the long work begins.
 
     path: Where to; None is nothing to write.
     endings: File name endings that fit.
     field: Option name for the error.
+    inputs: Files of this run that are never written over.
     Raises InputError: If the name does not fit, the folder is missing, or a file of that name was not
       written by millcalc.
     """
@@ -38,6 +41,7 @@ def check_target(path: Path | None, endings: tuple[str, ...], field: str) -> Non
         return
     if path.suffix.lower() not in endings:
         raise InputError(repr(str(path)), "a name that ends in " + " or ".join(endings), field=field)
+    refuse_odd(path, field=field)
     if path.is_dir():
         raise InputError("a folder of that name", "a file name", file=str(path), field=field)
     if not path.parent.is_dir():
@@ -45,6 +49,7 @@ def check_target(path: Path | None, endings: tuple[str, ...], field: str) -> Non
             "no such folder", "a folder that exists", "make it first", file=str(path.parent), field=field
         )
     if path.exists():
+        refuse_target(path, replace=True, inputs=inputs, field=field)
         with path.open("rb") as file:
             if OURS[path.suffix.lower()] not in file.read(LOOKED_AT):
                 raise InputError(
@@ -62,21 +67,8 @@ def write_file(path: Path, content: bytes) -> None:
     content: What.
     Raises InputError: If the folder does not take it.
     """
-    try:
-        handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=path.name, suffix=".part")
-    except OSError as error:
-        raise InputError(str(error.strerror), "a folder that can be written to", file=str(path)) from None
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(content)
-        # mkstemp makes files for the owner only; a report is an ordinary file
-        mask = os.umask(0)
-        os.umask(mask)
-        Path(temporary).chmod(0o666 & ~mask)
-        Path(temporary).replace(path)
-    except BaseException:
-        Path(temporary).unlink(missing_ok=True)
-        raise
+    with new_file(path, replace=True) as part:
+        part.write_bytes(content)
 
 
 def write_pictures(looked: Looked, html: Path | None, png: Path | None) -> list[str]:

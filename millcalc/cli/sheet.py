@@ -35,7 +35,7 @@ def command(
 
     program, job = find_files(source, job)
     target = out or Path(program.name).with_suffix(".sheet.html")
-    check_target(target, (".html", ".htm"), "--out")
+    check_target(target, (".html", ".htm"), "--out", (program, job))
     compile_notice(program, simulates=True)
     options = CheckOptions(units=units.value if units else None, quiet=accepted_findings(accept))
     looked = look(program, job, options)

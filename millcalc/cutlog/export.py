@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import csv
 import json
-import os
-import tempfile
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from pathlib import Path
@@ -16,6 +14,7 @@ from millcalc.cutlog.query import Query
 from millcalc.cutlog.rows import FIELDS, time_text
 from millcalc.cutlog.store import Log
 from millcalc.errors import LogError
+from millcalc.files import new_file
 
 SCHEMA: Final = "millcalc-log/1"
 SHARE_COLUMNS: Final = tuple(f"share_{kind}" for kind in LIMIT_KINDS)
@@ -100,14 +99,8 @@ def export_log(log: Log, target: Path, query: Query, form: str, *, force: bool =
         raise LogError("a file of that name", "a new name, or --force to replace it", file=str(target))
     entries = (stored.entry for stored in log.iterate(replace(query, limit=-1, offset=0)))
     try:
-        handle, name = tempfile.mkstemp(dir=target.parent, prefix=target.name, suffix=".part")
-        os.close(handle)
-        partial = Path(name)
-        try:
-            number = writers[form](entries, partial)
-            partial.replace(target)
-        finally:
-            partial.unlink(missing_ok=True)
+        with new_file(target, replace=force, inputs=(log.path,), kind=LogError) as part:
+            number = writers[form](entries, part)
     except OSError as error:
         raise LogError(
             error.strerror or str(error), "a folder that can be written to, with room", file=str(target)

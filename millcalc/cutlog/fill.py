@@ -11,6 +11,7 @@ from typing import Any, Final
 
 from millcalc.cutlog.models import limit_kind
 from millcalc.errors import LogError, TableError
+from millcalc.files import refuse_odd
 
 SETTINGS_SCHEMA: Final = "millcalc-settings/"
 CHECK_SCHEMA: Final = "millcalc-check"
@@ -31,6 +32,7 @@ def load_report(path: Path, schema: str) -> dict[str, Any]:
     """
     accepted = f"what `millcalc {'settings' if schema == SETTINGS_SCHEMA else 'check'} --json` wrote"
     try:
+        refuse_odd(path, kind=LogError)
         if path.stat().st_size > _MOST_BYTES:
             raise LogError("a file of more than 200 MB", accepted, file=str(path))
         data = json.loads(path.read_text(encoding="utf-8-sig"))

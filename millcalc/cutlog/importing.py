@@ -18,6 +18,7 @@ from millcalc.cutlog.rows import FIELDS, entry_from
 from millcalc.cutlog.store import Log
 from millcalc.cutlog.values import value_of
 from millcalc.errors import InputError, LogError, ManyErrors
+from millcalc.files import refuse_odd
 from millcalc.mechanics.kinematics import feed_mm_min as feed_from_tooth
 
 _DELIMITERS: Final = (",", ";", "\t")
@@ -95,6 +96,7 @@ def read_entries(
     Raises LogError: When the file as a whole cannot be used.
     """
     try:
+        refuse_odd(path, kind=LogError)
         with path.open(encoding="utf-8-sig", newline="") as file:
             if path.suffix.lower() == ".json":
                 return _read_json(file, path)

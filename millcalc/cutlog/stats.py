@@ -12,6 +12,7 @@ import pandas as pd
 from millcalc.cutlog.models import LIMIT_KINDS, Entry
 from millcalc.cutlog.rows import FIELDS
 from millcalc.errors import LogError
+from millcalc.files import new_file
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -152,16 +153,13 @@ def depth_plot(frame: pd.DataFrame, target: Path, title: str = "") -> int:
     if known.empty:
         raise LogError("no cut with both depth and chip", "at least one", field="--plot")
     figure = _figure(known, title)
-    partial = target.with_name(f"{target.name}.part{target.suffix}")
     try:
-        figure.savefig(partial, dpi=150)
-        partial.replace(target)
+        with new_file(target, replace=True, kind=LogError) as part:
+            figure.savefig(part, format=target.suffix.lower()[1:], dpi=150)
     except OSError as error:
         raise LogError(
             error.strerror or str(error), "a folder that can be written to", file=str(target)
         ) from error
-    finally:
-        partial.unlink(missing_ok=True)
     return len(known)
 
 

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from millcalc.errors import ProgramError
+from millcalc.files import refuse_odd
 from millcalc.gcode.tuning import MAX_PROGRAM_BYTES
 
 _UTF8_BOM = codecs.BOM_UTF8
@@ -30,6 +31,7 @@ def read_bytes(path: Path) -> bytes:
     try:
         if path.is_dir():
             raise ProgramError("a directory", "a program file", "name the file inside it", file=name)
+        refuse_odd(path, kind=ProgramError)
         size = path.stat().st_size
         if size > MAX_PROGRAM_BYTES:
             raise ProgramError(

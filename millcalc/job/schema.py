@@ -6,6 +6,7 @@ import json
 from pathlib import Path
 from typing import Any, Final
 
+from millcalc.files import new_file
 from millcalc.job.fields import NOTES, QUANTITY_SUFFIXES, UNKNOWN_WORDS, written_name
 from millcalc.job.models import Job
 
@@ -109,6 +110,5 @@ def write_schema(path: Path) -> None:
 
     path: File to write; replaced as a whole.
     """
-    part = path.with_name(path.name + ".part")
-    part.write_text(schema_text(), encoding="utf-8", newline="\n")
-    part.replace(path)
+    with new_file(path, replace=True) as part:
+        part.write_text(schema_text(), encoding="utf-8", newline="\n")

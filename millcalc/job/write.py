@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from pathlib import Path
 from typing import Any, Final
 
@@ -11,6 +10,7 @@ from pydantic import BaseModel
 
 from millcalc import units
 from millcalc.errors import JobError
+from millcalc.files import new_file
 from millcalc.job.fields import NOTES, written_name
 from millcalc.job.models import Clamp, Hold, Job, JobCutter, Part, Quieted, Screw
 
@@ -35,13 +35,10 @@ def write_job(job: Job, path: Path | str) -> None:
         raise JobError(
             "a file that exists already", "a new name", "choose another, or remove it", file=str(path)
         )
-    part = file.with_name(f".{file.name}.{os.getpid()}.part")
     try:
-        with part.open("x", encoding="utf-8", newline="\n") as out:
-            out.write(job_text(job))
-        part.replace(file)
+        with new_file(file, kind=JobError) as part:
+            part.write_text(job_text(job), encoding="utf-8", newline="\n")
     except OSError as problem:
-        part.unlink(missing_ok=True)
         found = f"a place that cannot be written to ({problem.strerror})"
         raise JobError(found, "a writable folder", "choose another", file=str(path)) from None
 

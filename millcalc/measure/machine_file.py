@@ -13,6 +13,7 @@ from typing import Any
 import yaml
 
 from millcalc.errors import InputError
+from millcalc.files import new_file, refuse_odd
 from millcalc.tables.locate import is_shipped
 from millcalc.tables.models import Machine
 from millcalc.tables.names import slug
@@ -91,6 +92,7 @@ def write_change(
     Note: Only the lines of the changed fields are replaced; comments on other lines stay. The new text is
       read back as a machine before it takes the file's place; the earlier file stays as ``NAME.yaml.bak``.
     """
+    refuse_odd(path)
     if path.exists() and is_shipped(path):
         raise InputError("a shipped table", "a machine file of your own", "give --into NAME", file=str(path))
     old = read_text(path) if path.exists() else _new_text(path, based_on)
@@ -125,14 +127,21 @@ def write_change(
             raise InputError(
                 f"values that make no usable machine ({error})", "a machine file", file=str(path)
             ) from None
-        backup = None
-        if path.exists():
-            backup = path.with_name(path.name + ".bak")
-            shutil.copyfile(path, backup)
-        candidate.replace(path)
+        backup = _put(text, path)
     finally:
         shutil.rmtree(folder, ignore_errors=True)
     return Written(path, backup, text)
+
+
+def _put(text: str, path: Path) -> Path | None:
+    """Write the text in the file's place; gives the copy of the earlier file, None where there was none."""
+    backup = path.with_name(path.name + ".bak") if path.exists() else None
+    if backup is not None:
+        with new_file(backup, replace=True) as part:
+            shutil.copyfile(path, part)
+    with new_file(path, replace=True) as part:
+        part.write_text(text, encoding="utf-8", newline="")
+    return backup
 
 
 def _new_text(path: Path, based_on: str) -> str:

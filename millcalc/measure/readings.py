@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from millcalc.errors import InputError
+from millcalc.files import refuse_odd
 from millcalc.measure import tuning
 from millcalc.units import force_n, length_mm
 
@@ -82,6 +83,7 @@ def runs_from_csv(path: Path) -> tuple[Run, ...]:
     Raises InputError: If the file or a line cannot be used.
     """
     name = str(path)
+    refuse_odd(path)
     try:
         text = path.read_bytes().decode("utf-8-sig")
     except UnicodeDecodeError:

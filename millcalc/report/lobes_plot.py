@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import os
-import tempfile
 from pathlib import Path
 
 import numpy as np
@@ -11,6 +9,7 @@ from numpy.typing import NDArray
 
 from millcalc.advise.lobes import Stability
 from millcalc.errors import InputError
+from millcalc.files import new_file
 from millcalc.units_show import System, show_depth, show_length, show_speed
 
 Array = NDArray[np.float64]
@@ -160,14 +159,5 @@ def save_plot(found: Stability, path: Path, units: System = "mm") -> None:
         fontsize=9,
     )
     axes.legend(fontsize=8, loc="upper left")
-    try:
-        handle, name = tempfile.mkstemp(dir=path.parent, prefix=path.name, suffix=".part")
-        os.close(handle)
-    except OSError as error:
-        raise InputError(str(error.strerror), "a folder that can be written to", file=str(path)) from None
-    try:
-        figure.savefig(name, format=path.suffix.lower()[1:], dpi=120)
-        Path(name).replace(path)
-    except BaseException:
-        Path(name).unlink(missing_ok=True)
-        raise
+    with new_file(path, replace=True) as part:
+        figure.savefig(part, format=path.suffix.lower()[1:], dpi=120)

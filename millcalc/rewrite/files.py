@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import os
-import tempfile
 from pathlib import Path
 
 from millcalc.errors import InputError
+from millcalc.files import new_file, refuse_odd
 
 
 def check_target(target: Path, source: Path, *, force: bool = False) -> None:
@@ -18,6 +17,7 @@ def check_target(target: Path, source: Path, *, force: bool = False) -> None:
     Raises InputError: Naming the file.
     """
     name = str(target)
+    refuse_odd(target, field="-o")
     if target.exists() and source.exists() and target.samefile(source):
         raise InputError(
             "the program itself",
@@ -44,17 +44,5 @@ def write_copy(target: Path, data: bytes, source: Path, *, force: bool = False) 
     Raises InputError: If the target is refused or its folder does not take the file.
     """
     check_target(target, source, force=force)
-    try:
-        handle, temporary = tempfile.mkstemp(dir=target.parent, prefix=f".{target.name}", suffix=".part")
-    except OSError as error:
-        raise InputError(
-            str(error.strerror), "a folder that can be written to", file=str(target.parent), field="-o"
-        ) from None
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(data)
-        check_target(target, source, force=force)
-        Path(temporary).replace(target)
-    except BaseException:
-        Path(temporary).unlink(missing_ok=True)
-        raise
+    with new_file(target, replace=force, inputs=(source,), field="-o") as part:
+        part.write_bytes(data)

@@ -15,6 +15,7 @@ from typing import Any, Final
 import yaml
 
 from millcalc.errors import InputError, TableError
+from millcalc.files import refuse_odd
 from millcalc.tables.yaml_errors import Key, Marks, dotted, line_of, shown, validate
 
 __all__ = [
@@ -72,6 +73,7 @@ def read_text(path: Path, kind: type[InputError] = TableError) -> str:
     try:
         if path.is_dir():
             raise kind("a directory", wanted, "name the file inside it", file=name)
+        refuse_odd(path, kind=kind)
         if path.stat().st_size > MAX_BYTES:
             raise kind(f"a file of {path.stat().st_size} bytes", f"at most {MAX_BYTES} bytes", file=name)
         raw = path.read_bytes()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Callable
 from pathlib import Path
 
@@ -120,15 +121,15 @@ def test_a_file_that_exists_is_never_overwritten(tmp_path: Path) -> None:
     assert path.read_text(encoding="utf-8") == "mine"
     with pytest.raises(JobError, match="folder that does not exist"):
         run_new_job(tmp_path / "no" / "job.yaml", never, print)
-    with pytest.raises(JobError, match="cannot be written"):
+    with pytest.raises(JobError, match="a folder that can be written to"):
         write_job(Job(), tmp_path / "no" / "job.yaml")
 
 
 def test_a_failed_write_leaves_nothing_behind(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    def full(self: Path, target: Path) -> Path:
+    def full(handle: int) -> None:
         raise OSError(28, "No space left on device")
 
-    monkeypatch.setattr(Path, "replace", full)
+    monkeypatch.setattr(os, "fsync", full)
     with pytest.raises(JobError, match="No space left"):
         write_job(Job(), tmp_path / "job.yaml")
     assert list(tmp_path.iterdir()) == []
