@@ -11,10 +11,12 @@ from pydantic import BaseModel
 
 from millcalc import units
 from millcalc.errors import InputError, JobError, ManyErrors
+from millcalc.job.bounds import out_of_bounds
 from millcalc.job.fields import QUANTITY_SUFFIXES, UNKNOWN_WORDS, model_name, written_name
 from millcalc.job.hold_fields import hold_doubts
 from millcalc.job.models import Job, JobCutter
 from millcalc.job.screws import screw_size
+from millcalc.job.tuning import MOST_ENTRIES
 from millcalc.tables.yaml_lines import Key, Marks, dotted, line_of, load_marked, parse_marked, validate
 
 _GUIDE: Final = "see docs/job-file.md"
@@ -163,6 +165,11 @@ class _Translator:
             return []
         if not isinstance(value, list):
             return value
+        if len(value) > MOST_ENTRIES:
+            self.fail(
+                written, f"{len(value)} {key[-1]}", f"at most {MOST_ENTRIES}", "keep those near the cut"
+            )
+            return []
         return [self.group(model, item, (*written, i), (*key, i)) for i, item in enumerate(value)]
 
     def cutters(self, value: Any, written: Key, key: Key) -> Any:
@@ -186,7 +193,16 @@ class _Translator:
         return result
 
     def quantity(self, name: str, value: Any, written: Key) -> Any:
-        """A number with its unit, in the unit of the model; None stays None."""
+        """A number with its unit, in the unit of the model and of a size that can be; None stays None."""
+        number = self.number(name, value, written)
+        wrong = None if number is None else out_of_bounds(name, number)
+        if wrong is not None:
+            self.fail(written, *wrong, "correct the number or its unit")
+            return None
+        return number
+
+    def number(self, name: str, value: Any, written: Key) -> float | None:
+        """A number with its unit, in the unit of the model; None stays None, or was refused."""
         if value is None:
             return None
         bare = isinstance(value, int | float) and not isinstance(value, bool)

@@ -32,7 +32,7 @@ __all__ = [
 ]
 
 MAX_BYTES: Final = (
-    5_000_000  # byte: far above any table or job a person writes; bounds the work on hostile input
+    1_000_000  # byte: far above any table or job a person writes; bounds the work on hostile input
 )
 MAX_NODES: Final = 200_000  # values: bounds what aliases can unfold to
 _INT: Final = re.compile(r"[+-]?\d{1,18}", re.ASCII)
