@@ -37,6 +37,8 @@ class Balance:
     side_n, lift_n, arm_mm: Its forces [N], and its distance from the middle of the stock; 0 where turning
       is not judged [mm].
     holds_side_n, holds_lift_n: What is held of each alone [N].
+    holds_turning_n: Side force at that distance that is held by its turning moment alone; infinity where turning
+      is not judged [N].
     row: Row of the motion table [-].
     """
 
@@ -46,6 +48,7 @@ class Balance:
     arm_mm: float
     holds_side_n: float
     holds_lift_n: float
+    holds_turning_n: float
     row: int
 
 
@@ -106,15 +109,16 @@ def balance(ctx: Context, cut: CutUses, known: Sequence[Strength], turning: bool
         turn_hold = sum(s.turning_n_mm for s in known)
     use = np.atleast_1d(hold_use(side, lift, side * arm, side_hold, lift_hold, turn_hold))
     at = int(np.argmax(use))
-    return Balance(
-        float(use[at]),
-        float(side[at]),
-        float(lift[at]),
-        float(arm[at]),
-        side_hold,
-        lift_hold,
-        int(cut.rows[at]),
-    )
+    turns = turn_hold / float(arm[at]) if arm[at] > 0 else np.inf
+    asked = (float(use[at]), float(side[at]), float(lift[at]), float(arm[at]))
+    return Balance(*asked, side_hold, lift_hold, turns, int(cut.rows[at]))
+
+
+def _counted(ctx: Context, found: Balance) -> str:
+    """What is held, so that the three shares can be added up again."""
+    newton = ctx.say.newton
+    turning = f", {newton(found.holds_turning_n)} turning it from there" if found.arm_mm > 0 else ""
+    return f"{newton(found.holds_side_n)} sideways, {newton(found.holds_lift_n)} upwards{turning}, each alone"
 
 
 def judge_kinds(ctx: Context, setup: Setup, holds: Sequence[Hold]) -> Iterator[Finding | NotChecked]:
@@ -196,7 +200,7 @@ def balance_words(ctx: Context) -> tuple[str, ...]:
                 f"T{cut.tool}, line {line}: {ctx.say.newton(found.side_n)} along the table and "
                 f"{ctx.say.newton(found.lift_n)} of lift{turned}: {max(1, round(100 * found.use))} % of what "
                 f"{together_words(ctx, setup, holds)} may be counted on for "
-                f"({ctx.say.newton(found.holds_side_n)} sideways or {ctx.say.newton(found.holds_lift_n)} upwards)"
+                f"({_counted(ctx, found)})"
             )
     return tuple(told)
 
@@ -249,8 +253,8 @@ def _too_weak(
     return say.finding(
         "FORCE-06",
         Severity.STOP if found.use > STOP_FROM else Severity.WARNING,
-        f"the cut asks for {asked}; {together} may be counted on for {say.newton(found.holds_side_n)} sideways "
-        f"or {say.newton(found.holds_lift_n)} upwards: the cut is {share} % of it",
+        f"the cut asks for {asked}; {together} may be counted on for {_counted(ctx, found)}: "
+        f"the cut is {share} % of it",
         rows=[found.row],
         compared=(100 * found.use, 100.0, "%"),
         action=_stronger(ctx, setup, cut, holds, turning),

@@ -39,7 +39,7 @@ def test_tape_holds_the_freed_piece_too() -> None:
     assert {piece.by for piece in answer.pieces} == {"tape, 120 cm2 at 100 kPa"}
     (told,) = answer.others
     assert told.startswith("T1, line ") and "% of what tape, 120 cm2 at 100 kPa may be counted on for" in told
-    assert "(600 N sideways or 150 N upwards)" in told
+    assert "(600 N sideways, 150 N upwards, " in told
 
 
 def test_a_vice_holds_the_sheet_only() -> None:
@@ -69,7 +69,7 @@ def test_the_person_reads_what_holds() -> None:
         shown(asked([{"kind": "vacuum", "area": "150 cm2", "pressure": "80 kPa"}], GROOVE)).split()
     )
     assert "the sheet, 160 mm by 110 mm: vacuum, 150 cm2 at 80 kPa" in text
-    assert "while it is all one: T1, line" in text and "(120 N sideways or 600 N upwards)" in text
+    assert "while it is all one: T1, line" in text and "(120 N sideways, 600 N upwards, " in text
     assert "no screw or clamp given, vacuum, 150 cm2 at 80 kPa" in text
     assert "no screw, something else holds" in text
 

@@ -143,6 +143,20 @@ def test_turning_counts() -> None:
     assert (far.measured or 0) - (near.measured or 0) == pytest.approx(extra, rel=0.03)
 
 
+def test_the_reader_can_add_it_up() -> None:
+    """Side, lift and turning, each over what is held of it: the sentence's own numbers give its share."""
+    ((finding,), _) = judged([{"kind": "tape", "area": "12 cm2"}])
+    told = re.search(
+        r"for (\S+) N along the table and (\S+) N of lift, .* for "
+        r"(\S+) N sideways, (\S+) N upwards, (\S+) N turning it",
+        finding.fact,
+    )
+    assert told is not None, finding.fact
+    side, lift, holds_side, holds_lift, holds_turning = map(float, told.groups())
+    share = side / holds_side + lift / holds_lift + side / holds_turning
+    assert finding.measured == pytest.approx(100 * share, rel=0.06)
+
+
 def test_they_add_up() -> None:
     """Tape alone and vacuum alone are too little; together they are enough."""
     tape, vacuum = (

@@ -50,7 +50,7 @@ def test_terminal(folder: Path) -> None:
     assert "what holds the work T1, line 8: 37 N along the table and 10 N of lift, 36 mm" in text
     # 150 + 0.2 * 105 N sideways, 37.5 + 105 N upwards
     assert (
-        "tape, 60 cm2 and vacuum, 30 cm2 at 70 kPa may be counted on for (170 N sideways or 140 N upwards)"
+        "tape, 60 cm2 and vacuum, 30 cm2 at 70 kPa may be counted on for (170 N sideways, 140 N upwards, "
         in text
     )
     assert "FORCE-06" not in text
