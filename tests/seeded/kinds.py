@@ -19,13 +19,15 @@ class Kind:
     name: In words.
     edit: Of the program.
     alone: Whether the program alone can show it.
-    job: Change of the job's text, old and new; the fault is then the job's.
+    job: Change of the job's text, old and new; the fault is then the job's. {x} and {y} are the first cut's place.
+    harmless: Parts in which the edit does no harm (a rapid beside the stock).
     """
 
     name: str
     edit: Edit | None
     alone: bool = True
     job: tuple[str, str] | None = None
+    harmless: tuple[str, ...] = ()
 
 
 KINDS = (
@@ -62,8 +64,8 @@ KINDS = (
     Kind("feed: F3000 in inches", lambda lines: _inch_feed(lines)),
     Kind("feed: lost at a plunge", swap(rf"(?<={'Z-'}[0-9.])\s*F\s*[\d.]+", "", "last")),
     Kind("rapid: retract lost", lost_retract()),
-    Kind("rapid: G0 for G1 in a cut", swap(r"G0?1(?=\s*[XY][^Z]*$)", "G0")),
-    Kind("rapid: G0 for G1 on the way down", swap(r"G0?1(?=\s*Z-)", "G0")),
+    Kind("rapid: G0 for G1 in a cut", swap(r"G0?1(?=\s*[XY][^Z]*$)", "G0"), harmless=("facing",)),
+    Kind("rapid: G0 for G1 on the way down", swap(r"G0?1(?=\s*Z-)", "G0"), harmless=("facing",)),
     Kind("rapid: sideways at a level between", insert("G0 Z-0.15 X30 Y30", LEVEL, after=DEEP, needs="G21")),
     Kind("rapid: home by way of a low point", insert("G28 Z-0.2", LEVEL, after=DEEP)),
     Kind("height: too deep by tenfold", scale("Z", 10, only="G0?1.*Z-"), alone=False),
@@ -90,7 +92,7 @@ KINDS = (
     Kind("zero: off by a radius, screw beside the path", shift("X", -3.0, needs=r"X15\b.*Y[12]5"), alone=False),
     Kind("zero: on the bed", shift("Z", 6.0), alone=False),
     Kind("zero: in the middle", shift("X", -50.0), alone=False),
-    Kind("job: screw under the path", None, alone=False, job=("{x: 3 mm, y: 40 mm", "{x: 20 mm, y: 20 mm")),
+    Kind("job: screw under the path", None, alone=False, job=("{x: 3 mm, y: 40 mm", "{{x: {x} mm, y: {y} mm")),
     Kind("job: stock thinner", None, alone=False, job=("thickness: 6 mm", "thickness: 0.1 mm")),
 )  # fmt: skip
 

@@ -250,3 +250,35 @@ def _compensated(ctx: Context) -> Iterator[Finding | NotChecked]:
         f"distances, depths and loose pieces along {len(rows)} motions",
         "the path moved aside by G41 or G42 is not simulated",
     )
+
+
+@rule(
+    "MODE-17",
+    Severity.WARNING,
+    "full circle standing upright",
+    needs=("motions",),
+    what="planes of full circles",
+)
+def _upright(ctx: Context) -> Iterator[Finding]:
+    """A full circle in the plane XZ or YZ.
+
+    Flags: arcs of a whole turn in G18 or G19.
+    Why: the cutter dives a diameter below the height it started from; a plane word left over does that.
+    Wrong: ``G18 / G2 X50 I-8`` for a circle seen from above.
+    Right: ``G17 / G2 X50 I-8``.
+    Limits of the rule: arcs of less than a turn are ordinary in these planes and are not judged.
+    Source: NIST RS274/NGC Interpreter version 3 (2000), 3.5.3: the plane word is modal.
+    """
+    motions = ctx.program.motions
+    whole = np.abs(motions.sweep_rad) > 2 * np.pi - 0.01
+    rows = np.flatnonzero(motions.is_arc & (motions.plane != 17) & whole)
+    if len(rows):
+        word = ctx.say.last_event("plane", int(rows[0]))
+        yield ctx.say.finding(
+            "MODE-17",
+            Severity.WARNING,
+            f"a full circle in G{int(motions.plane[rows[0]])}, standing upright",
+            rows=rows,
+            at=ctx.say.word_span(word.line, "G") if word else None,
+            action="write G17 before it, unless an upright circle is meant",
+        )

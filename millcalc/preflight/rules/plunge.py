@@ -176,10 +176,11 @@ def _inherited(ctx: Context) -> Iterator[Finding]:
     hits = []
     for row in down.tolist():
         fitted = facts.fitted(int(facts.tool[row]))
-        if fitted is not None and fitted.cutter.kind in DRILLS:
-            continue
+        drill = fitted is not None and fitted.cutter.kind in DRILLS
         before = side[:row]
         last = row - 1 - int(np.argmax(before[::-1])) if before.any() else -1
+        if drill and last >= 0 and facts.tool[last] == facts.tool[row]:
+            continue
         if last >= 0 and feed[last] == feed[row]:
             word = ctx.say.last_event("feed", row)
             own = ctx.say.word_span(int(facts.motions.line[row]), "F").start > 0

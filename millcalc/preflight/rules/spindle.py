@@ -241,8 +241,9 @@ def _change_in_cut(ctx: Context) -> Iterator[Finding]:
         )
     for event in ctx.say.events("spindle"):
         i = event.motion
-        inside = 0 < i <= facts.n and cut[i - 1] and (i == facts.n or cut[i] or facts.standing[i])
-        inside = inside and not facts.motions.end_mm[i - 1, 2] >= _free_mm(ctx)
+        low = 0 < i <= facts.n and facts.feed[i - 1] and facts.inside[i - 1]
+        low = low and not facts.motions.end_mm[i - 1, 2] >= _free_mm(ctx)
+        inside = low and (i == facts.n or facts.feed[i] or facts.standing[i])
         if event.value == 0 and inside:
             yield ctx.say.at_event(
                 "SPIN-09",
@@ -256,8 +257,7 @@ def _change_in_cut(ctx: Context) -> Iterator[Finding]:
 
 def _free_mm(ctx: Context) -> float:
     """Height from which the cutter is out of the material [mm]; infinite where unknown."""
-    free = ctx.facts.at_work_mm
-    return np.inf if free is None else free - SURFACE_MM
+    return (np.inf if ctx.facts.at_work_mm is None else ctx.facts.at_work_mm) - SURFACE_MM
 
 
 @rule("SPIN-10", Severity.NOTE, "spindle left running", what="spindle at the end", needs=("motions",))

@@ -77,24 +77,21 @@ def _are_places(ctx: Context, event: Event, rows: NDArray[np.intp]) -> bool:
     if len(going) < 0.75 * len(rows) or len(going) < 3:
         return False  # the same number again and again: steps
     rest = np.flatnonzero(motions.is_feed & ~np.isin(np.arange(len(motions)), rows))
-    box = _box(motions, rest)
-    if len(rest) >= 4 and box is not None:
-        places, steps = other.end_mm[going, :2], motions.end_mm[rows, :2]
-        leave = _inside(steps, *box).mean() <= 0.75
-        return bool(_inside(places, *box).mean() >= 0.9 and (leave or _pile_up(other, going)))
+    cut, places, steps = motions.end_mm[rest, :2], other.end_mm[going, :2], motions.end_mm[rows, :2]
+    near, whole = _box(cut, 1.0), _box(np.concatenate([cut, places]), 0.25)
+    if len(rest) >= 4 and near is not None and whole is not None:
+        leave = _inside(steps, *whole).mean() <= 0.75
+        return bool(_inside(places, *near).mean() >= 0.9 and (leave or _pile_up(other, going)))
     return _pile_up(other, going)
 
 
-def _box(
-    motions: MotionTable, rows: NDArray[np.intp]
-) -> tuple[NDArray[np.float64], NDArray[np.float64]] | None:
-    """Rectangle of the ends of some motions, a quarter wider on each side [mm]."""
-    ends = motions.end_mm[rows, :2]
+def _box(ends: NDArray[np.float64], wider: float) -> tuple[NDArray[np.float64], NDArray[np.float64]] | None:
+    """Rectangle of some places, wider on each side by a share of its size [mm]."""
     ends = ends[np.isfinite(ends).all(axis=1)]
     if not len(ends):
         return None
     low, high = ends.min(axis=0), ends.max(axis=0)
-    grow = 0.25 * (high - low) + 1.0
+    grow = wider * (high - low) + 1.0
     return low - grow, high + grow
 
 
@@ -141,9 +138,8 @@ def _size(ctx: Context) -> Size | None:
     low, high = facts.bounds
     side = rows[facts.plan_mm[rows] > 1e-3]
     side = side if len(side) else rows
-    with np.errstate(all="ignore"):
-        wide = np.nanmax(high[side, :2], axis=0) - np.nanmin(low[side, :2], axis=0)
-    if np.isnan(wide).any():
+    wide = np.fmax.reduce(high[side, :2], axis=0) - np.fmin.reduce(low[side, :2], axis=0)
+    if not wide.max() > 0:  # a single hole, or nothing known
         return None
     depth = work - float(np.nanmin(facts.z_low[rows]))
     feed = float(np.median(facts.feed_mm_min[side]))
@@ -162,7 +158,7 @@ def _other_unit(ctx: Context) -> Iterator[Finding]:
     Wrong: ``G21`` above a program with F35 and Z0.2 for travel.
     Right: the unit word that the program was written in.
     Limits of the rule: tiny metric engravings at a very slow feed look alike, and so do huge programs in inches. With
-      the stock's size known ZERO-03 judges as well.
+      the stock's size known ZERO-03 judges as well, and a reading that does not fit the stock is not proposed.
     Source: 1 in = 25.4 mm exactly; the thresholds are estimates.
     """
     found = _size(ctx)
@@ -176,7 +172,10 @@ def _other_unit(ctx: Context) -> Iterator[Finding]:
         wrong = sum(signs) >= 2
     else:
         wrong = found.feed <= 120 and sum((wide <= 25, found.travel <= 1.0, found.depth <= 0.5)) >= 2
-    if not wrong:
+    by = 1 / 25.4 if inch else 25.4
+    job = ctx.setup.job.stock if ctx.setup else None
+    most = max(job.size_x_mm, job.size_y_mm) if job and job.size_x_mm and job.size_y_mm else np.inf
+    if not wrong or wide * by > 1.1 * most:
         return
     factor, word, other = (
         (1 / 25.4, "G20", "G21") if inch else (25.4, "G21" if events else "no unit word", "G20")
@@ -240,7 +239,8 @@ def _stands_out(ctx: Context) -> Iterator[Finding]:
     """A few cuts run many times faster than all the others of the same kind.
 
     Flags: side cuts at eight times the usual side feed of the cutter or more, ways down at eight times the usual
-      feed down, where they are less than half of such cuts; and ways down at three times the usual side feed.
+      feed down, where they are less than half of such cuts; and ways down at three times the usual side feed. A note
+      where cutter and material are known: FEED-03 and PLUNGE-01 then hold every feed against its limit.
     Why: a digit too many in one F word; the cutter meets ten times the chip.
     Wrong: ``F9000`` once in a program of ``F900``.
     Right: ``F900``.
@@ -249,7 +249,8 @@ def _stands_out(ctx: Context) -> Iterator[Finding]:
     """
     facts = ctx.facts
     feed = facts.feed_mm_min
-    known = facts.cutting & np.isfinite(feed) & (feed > 0)
+    work = facts.at_work_mm
+    known = facts.feed & np.isfinite(feed) & (feed > 0) & (facts.z_low < (np.inf if work is None else work))
     for _, rows in facts.split(known):
         side, down = rows[facts.sideways[rows]], rows[facts.straight_down[rows]]
         for some, least in ((side, 4), (down, 2)):
@@ -258,9 +259,10 @@ def _stands_out(ctx: Context) -> Iterator[Finding]:
             if 0 < len(fast) < len(some) / 2:
                 yield from _too_fast(ctx, "FEED-10", fast, usual, "the others of its kind run at", "")
         usual = float(np.median(feed[side])) if len(side) else np.inf
-        fast = down[feed[down] >= 3 * usual]
+        under = rows[facts.going_down[rows]]
+        fast = under[feed[under] >= 3 * usual]
         if len(fast):
-            yield from _too_fast(ctx, "FEED-10", fast, usual, "straight down; side cuts run at", "")
+            yield from _too_fast(ctx, "FEED-10", fast, usual, "on the way down; side cuts run at", "")
 
 
 def _too_fast(
@@ -269,9 +271,12 @@ def _too_fast(
     feed = ctx.facts.feed_mm_min
     worst = int(rows[np.argmax(feed[rows])])
     than = f", {words}" if action else f"; {words} {ctx.say.feed(limit)}"
+    judged = (
+        code == "FEED-10" and ctx.setup is not None and ctx.setup.material is not None and ctx.setup.cutters
+    )
     yield ctx.say.finding(
         code,
-        Severity.WARNING,
+        Severity.NOTE if judged else Severity.WARNING,
         f"F {ctx.say.feed(feed[worst])}{than}",
         rows=rows,
         worst=worst,
