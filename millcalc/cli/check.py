@@ -48,7 +48,9 @@ def command(
         typer.Option(help='A finding you accept, with the reason: "SCREW-05=measured them".'),
     ] = None,
     units: Annotated[Units | None, typer.Option(help="Units of the report; left out, the job's.")] = None,
-    all_: Annotated[bool, typer.Option("--all", help="Every finding, not only the worst five.")] = False,
+    all_: Annotated[
+        bool, typer.Option("--all", help="Every finding, reason, check not made and caution.")
+    ] = False,
     no_simulation: Annotated[bool, typer.Option("--no-simulation", help="Do not simulate the cut.")] = False,
     cell: Annotated[str | None, typer.Option(help="Cell size of the simulated cut, e.g. 0.1.")] = None,
     profile: Annotated[str | None, typer.Option(help="Dialect profile to read the program by.")] = None,
@@ -200,6 +202,7 @@ def report_on(
 def _print(
     looked: Looked, *, console: Console | None = None, full: bool = False, picture: bool = False
 ) -> None:
+    from millcalc.report.check_first_text import print_first_check
     from millcalc.report.check_text import print_check
     from millcalc.report.console import can_show_unicode, make_console
 
@@ -211,7 +214,10 @@ def _print(
         for line in characters.picture(looked.ctx, looked.report, width, unicode=unicode):
             console.print(line, soft_wrap=True, highlight=False)
         console.print()
-    print_check(console, looked.report, looked.report.shown_units, everything=full)
+    if full:
+        print_check(console, looked.report, looked.report.shown_units, everything=True)
+    else:
+        print_first_check(console, looked.report, looked.report.shown_units)
 
 
 def look(program: Path, job: Path | None, options: CheckOptions | None = None) -> Looked:

@@ -53,22 +53,20 @@ def _copy(folder: Path, target: Path) -> None:
 def _run(folder: Path) -> None:
     """Settings for every cutter of the job, then the check of each program."""
     from millcalc.advise.advice import advise
+    from millcalc.cli.settings import show_advice
     from millcalc.job import build_setup, load_job
     from millcalc.limits.fitted import tooling_for
     from millcalc.limits.request import CutRequest
-    from millcalc.report.advice_text import print_advice
     from millcalc.report.console import make_console, plain
-    from millcalc.tables import load_cautions
 
     console = make_console()
     job_path = folder / "job.yaml"
     setup = build_setup(load_job(job_path), job_path)
-    cautions = {key: item.text for key, item in load_cautions().items()}
     say(plain(f"=== {setup.job.title or folder.name}: settings for the cutters of the job ===\n"))
     for number in sorted(setup.cutters):
         tooling = tooling_for(setup, number)
-        cut = "drill" if "drill" in tooling.cutter.kind else "slot"
-        print_advice(console, advise(tooling, CutRequest(cut)), cautions)  # type: ignore[arg-type]
+        request = CutRequest("drill" if "drill" in tooling.cutter.kind else "slot")
+        show_advice(advise(tooling, request), "mm", thickness_mm=setup.job.stock.thickness_mm)
         say("")
     compile_notice(simulates=True)
     from millcalc.cli.check import report_on
@@ -77,3 +75,7 @@ def _run(folder: Path) -> None:
         say(plain(f"=== check of {program.name} ===\n"))
         report_on(program, job_path, console=console)
         say("")
+    say("What to do next")
+    say("  millcalc demo --copy-to FOLDER    this job as files, to change and try")
+    say("  millcalc new job                  a job file for your own machine and plate")
+    say("  millcalc check part.nc --job job.yaml --all   all of a check")

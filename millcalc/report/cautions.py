@@ -10,7 +10,7 @@ FOOTER = (
     "material go first. You decide, with a hand on the stop."
 )
 
-ALWAYS_SHORT = "glasses, ears, hands off; dust, fumes, fire, hot chips; never leave it alone"
+ALWAYS_SHORT = "glasses, ears, hands off; dust, fumes, fire, hot chips; never unattended"
 FOOTER_SHORT = "an aid, no guarantee: local codes and the makers' limits go first; you decide"
 
 

@@ -175,7 +175,7 @@ def _one(page: _Page, finding: FindingOut, units: System, everything: bool) -> N
         ),
         crop=False,
     )
-    page.say(_capital(finding.fact) + ".", indent=2)
+    page.say(capital(finding.fact) + ".", indent=2)
     where = _where(finding, units)
     if where:
         page.say(where, indent=2, style="dim")
@@ -186,14 +186,18 @@ def _one(page: _Page, finding: FindingOut, units: System, everything: bool) -> N
             f"found {finding.found or 'nothing'}; expected {finding.expected or 'something else'}", indent=2
         )
     if finding.action:
-        page.say(f"→ {_capital(finding.action)}.", indent=2, hang=2)
+        page.say(f"→ {capital(finding.action)}.", indent=2, hang=2)
     if finding.why and (everything or finding.severity == "stop"):
         page.say(f"Why: {finding.why}", indent=2, hang=5, style="dim")
     if everything and finding.source:
         page.say(f"From: {finding.source}", indent=2, style="dim")
 
 
-def _capital(text: str) -> str:
+def capital(text: str) -> str:
+    """A sentence with a capital and without its full stop.
+
+    text: Any.
+    """
     text = text.strip().rstrip(".")
     return text[:1].upper() + text[1:]
 
@@ -283,7 +287,7 @@ def _not_checked(page: _Page, report: CheckReport, everything: bool) -> None:
         whats = list(dict.fromkeys(entry.what for entry in entries))
         few = whats if everything else whats[:3]
         more = "" if len(few) == len(whats) else f" and {len(whats) - len(few)} more"
-        text = f"{_capital(because)}: {', '.join(few)}{more}"
+        text = f"{capital(because)}: {', '.join(few)}{more}"
         page.say(text if text.endswith("?") else f"{text}.", indent=2)
         names = list(dict.fromkeys(name for entry in entries for name in entry.fields))
         if names and report.setup.job is not None:
@@ -326,7 +330,7 @@ def _person(page: _Page, report: CheckReport, units: System, everything: bool) -
     if everything and report.setup.assumptions:
         page.head("taken for granted")
         for text in report.setup.assumptions:
-            page.say(f"- {_capital(text)}.", indent=2, hang=2)
+            page.say(f"- {capital(text)}.", indent=2, hang=2)
     page.console.print()
     page.say(report.footer, style="dim")
 
@@ -337,4 +341,4 @@ def _minutes(seconds: float) -> str:
 
 def _last_line(report: CheckReport) -> str:
     waiting = f"; {len(report.not_checked)} more could not be checked" if report.not_checked else ""
-    return _capital(report.verdict()) + waiting + "."
+    return capital(report.verdict()) + waiting + "."

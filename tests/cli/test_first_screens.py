@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from millcalc.tables import demo_root
 from tests.helpers.command import run
 
 GOOD = ["settings", "--machine", "gantry-800w", "--material", "6082", "--cutter", "flat-6mm-1f"]
@@ -69,3 +70,49 @@ def test_a_depth_too_deep_names_the_limits_that_are_over(tmp_path: Path) -> None
     assert "NOT WITHIN THE LIMITS" in text
     assert "OVER chip room, 5 mm of 0.6 mm" in text or "OVER chip room, 5 mm of 0.9 mm" in text
     assert "passes of" not in text
+
+
+PLATE = demo_root() / "sensor_plate"
+
+
+def test_bad_program_says_do_not_run_first_and_tells_the_worst_five(tmp_path: Path) -> None:
+    lines = screen(["check", str(PLATE / "bad.nc"), "--job", str(PLATE / "job.yaml")], tmp_path, 40, 1)
+    assert lines[0] == "Do not run: 8 stops, 20 more to look at"
+    assert [line[6:].split(" (")[1][:-1] for line in lines if line.startswith("STOP  ")] == [
+        "SCREW-01", "RAPID-01", "LOOSE-01", "SPIN-01", "SPIN-02",
+    ]  # fmt: skip
+    assert sum(line.startswith("  → ") for line in lines) == 5
+    text = " ".join(" ".join(lines).split())
+    assert "and 23 more: 3 stops, 13 warnings, 7 notes (--all)" in text
+    assert "line 18: S30000 M3 → Set S24000" in text  # the word that is wrong, not the cut that runs at it
+    for part in (
+        "not checked: 2, because",
+        "look yourself before the start: 10 questions (--all)",
+        "glasses",
+    ):
+        assert part in text
+
+
+def test_good_program_says_what_there_is_to_look_at(tmp_path: Path) -> None:
+    lines = screen(["check", str(PLATE / "good.nc"), "--job", str(PLATE / "job.yaml")], tmp_path, 40)
+    assert lines[0].startswith("No stop found, 3 things to look at in the ")
+
+
+@pytest.mark.parametrize("job", ["box", "window"])
+def test_every_demo_program_is_told_in_a_screen(tmp_path: Path, job: str) -> None:
+    for program in sorted((demo_root() / job).glob("*.nc")):
+        lines = screen(["check", str(program), "--job", str(program.parent / "job.yaml")], tmp_path, 40, None)
+        assert lines[0].startswith(("Do not run: ", "No stop found, "))
+
+
+def test_a_program_without_a_job_says_what_would_tell_more(tmp_path: Path) -> None:
+    text = " ".join(screen(["check", str(PLATE / "bad.nc")], tmp_path, 40, 1))
+    assert "no job file" in text and "millcalc new job" in text
+
+
+def test_demo_is_three_screens_and_ends_with_what_to_do_next(tmp_path: Path) -> None:
+    lines = screen(["demo"], tmp_path, 120)
+    next_steps = lines[lines.index("What to do next") + 1 :]
+    assert 2 <= len(next_steps) <= 4 and all("millcalc " in line for line in next_steps)
+    assert any(line.startswith("Do not run: ") for line in lines)
+    assert any(line.startswith("No stop found, ") for line in lines)
