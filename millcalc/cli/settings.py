@@ -264,6 +264,7 @@ def pick_tooling(
             stickout_mm=stickout,
             drop_mm=drop,
         )
+    _all_missing(chosen, shop)
     machine = choose_machine(chosen["machine"], shop)
     if chosen["material"] is None:
         raise InputError(
@@ -287,6 +288,21 @@ def pick_tooling(
         stickout_mm=stickout,
         drop_mm=drop,
     )
+
+
+def _all_missing(chosen: dict[str, str | None], shop: Shop | None) -> None:
+    """Name everything that is missing at once, where it is more than one thing."""
+    from millcalc.errors import InputError
+
+    missing = [name for name in ("machine", "material", "cutter") if chosen[name] is None]
+    if shop is not None and shop.machine is not None and "machine" in missing:
+        missing.remove("machine")
+    if len(missing) > 1:
+        raise InputError(
+            f"no {', no '.join(missing)}",
+            "; ".join(f"`millcalc tables {name}s` lists the {name}s" for name in missing),
+            "give " + " ".join(f"--{name} NAME" for name in missing) + ", or --job JOB.yaml",
+        )
 
 
 def owned_names(shop: Shop | None) -> list[str]:

@@ -116,3 +116,18 @@ def test_demo_is_three_screens_and_ends_with_what_to_do_next(tmp_path: Path) -> 
     assert 2 <= len(next_steps) <= 4 and all("millcalc " in line for line in next_steps)
     assert any(line.startswith("Do not run: ") for line in lines)
     assert any(line.startswith("No stop found, ") for line in lines)
+
+
+def test_all_missing_options_are_named_at_once(tmp_path: Path) -> None:
+    done = run(["settings"], tmp_path)
+    assert done.returncode == 2 and not done.stdout
+    assert "give --machine NAME --material NAME --cutter NAME, or --job" in done.stderr
+    (tmp_path / "shop.yaml").write_text("machine: gantry-800w\ncutters: [flat-6mm-1f]\n", encoding="utf-8")
+    assert "give --material NAME --cutter NAME, or --job" in run(["settings"], tmp_path).stderr
+
+
+def test_the_screens_of_the_docs_are_those_that_are_printed(tmp_path: Path) -> None:
+    """Run ``python docs/make_screens.py`` after a change of a screen."""
+    shown = (Path(__file__).parents[2] / "docs" / "screens.md").read_text(encoding="utf-8")
+    done = run([*GOOD, "--no-learn", "--thickness", "6"], tmp_path)
+    assert done.stdout in shown
