@@ -15,7 +15,7 @@ from millcalc.cutlog.learn import ACCEPTABLE, FAILED, GOOD, Evidence
 # Which limits a symptom speaks of; a symptom that is not here says nothing about a limit (a worn cutter, a
 # cutter that slipped in its collet). Source: common practice, no source.
 SYMPTOM_LIMITS: Final[Mapping[str, tuple[str, ...]]] = {
-    "chatter": ("chatter",),
+    "chatter": ("chatter", "deflection"),
     "squeal": ("chatter", "chip_low"),
     "dust-not-chips": ("chip_low",),
     "welded-chips": ("chip_low", "chip_high"),
@@ -87,18 +87,19 @@ def attributed(cut: Cut, kind: str) -> int | None:
     return GOOD if category == ACCEPTABLE else None
 
 
-def evidence_for(cuts: list[Cut], kind: str, material: str = "") -> tuple[Evidence, int, int, float]:
+def evidence_for(cuts: list[Cut], kind: str, material: str = "") -> tuple[Evidence, int, int, float, float]:
     """Collect what the cuts say about one limit.
 
     cuts: Cuts of one machine.
     kind: Limit.
     material: For chip limits only cuts in this material count; empty takes all.
-    Returns: Evidence; telling cuts; failures; largest share that went well [-].
+    Returns: Evidence; telling cuts; failures; largest share that went well [-]; smallest share that
+      failed, infinite where none did [-].
     """
     ln_share, outcomes, weights = [], [], []
     ratios, below, size_weights = [], [], []
     telling = failures = 0
-    well = 0.0
+    well, failed = 0.0, math.inf
     for cut in cuts:
         if kind in BY_MATERIAL and material and cut.material != material:
             continue
@@ -110,6 +111,7 @@ def evidence_for(cuts: list[Cut], kind: str, material: str = "") -> tuple[Eviden
                 faded_failure = 0.5 ** (max(cut.age_days, 0.0) / tuning.LEARN_FAILURE_HALF_LIFE_DAYS)
                 weights.append(faded_failure)
                 failures += 1
+                failed = min(failed, share)
             else:
                 weights.append(faded)
                 well = max(well, share)
@@ -129,4 +131,4 @@ def evidence_for(cuts: list[Cut], kind: str, material: str = "") -> tuple[Eviden
         np.array(below, dtype=np.bool_),
         np.array(size_weights, dtype=np.float64),
     )
-    return evidence, telling, failures, well
+    return evidence, telling, failures, well, failed

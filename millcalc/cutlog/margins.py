@@ -89,23 +89,26 @@ class Margins:
         return tuple(sorted(moved, key=lambda margin: -abs(math.log(margin.advised))))
 
 
-def advised_margin(known: Posterior, telling: int, well: float) -> float:
+def advised_margin(known: Posterior, telling: int, well: float, failed: float = math.inf) -> float:
     """The margin that is acted on: cautious upwards, quick downwards, never far beyond what was tried.
 
     known: Of ln(real limit / computed limit).
     telling: Telling cuts [-].
     well: Largest share that went well [-].
-    Returns: Factor on the allowed share [-]: raised to what is sure to 90 %, lowered as soon as the median
-      lies below 1, else 1. Within ``tuning.LEARN_SMALLEST_MARGIN`` and ``LEARN_LARGEST_MARGIN``.
+    failed: Smallest share that failed [-]; infinite where none did.
+    Returns: Factor on the allowed share [-]. Raised to what is sure to 90 %, at most to
+      ``tuning.LEARN_LARGEST_MARGIN``, only after ``LEARN_LEAST_CUTS`` telling cuts and never over a failure
+      below ``LEARN_FAILED_FAR_BELOW``. Lowered from the first failure on as soon as the median lies below 1,
+      without a floor. Else 1.
     """
-    if telling < tuning.LEARN_LEAST_CUTS:
-        return 1.0
+    enough = telling >= tuning.LEARN_LEAST_CUTS
     sure = math.exp(known.quantile(1.0 - tuning.LEARN_SURE_TO_RAISE))
-    middle = math.exp(known.quantile(1.0 - tuning.LEARN_SURE_TO_LOWER))
-    if sure > 1.0:
+    if enough and sure > 1.0 and failed >= tuning.LEARN_FAILED_FAR_BELOW:
         tried = max(1.0, well * tuning.LEARN_STEP_BEYOND_TRIED)
         return min(sure, tried, tuning.LEARN_LARGEST_MARGIN)
-    return max(min(middle, 1.0), tuning.LEARN_SMALLEST_MARGIN)
+    if enough or failed < math.inf:
+        return min(math.exp(known.quantile(1.0 - tuning.LEARN_SURE_TO_LOWER)), 1.0)
+    return 1.0
 
 
 def margin_from(cuts: list[Cut], kind: str, material: str = "", prior_sd: float | None = None) -> Margin:
@@ -118,12 +121,16 @@ def margin_from(cuts: list[Cut], kind: str, material: str = "", prior_sd: float 
       out.
     Returns: With 1 as its advised factor while there is too little to go by.
     """
-    evidence, telling, failures, well = evidence_for(cuts, kind, material)
+    evidence, telling, failures, well, failed = evidence_for(cuts, kind, material)
     known = posterior(tuning.LEARN_PRIOR_SD[kind] if prior_sd is None else prior_sd, evidence)
     tail = (1.0 - tuning.LEARN_INTERVAL) / 2.0
     median, low, high = (math.exp(known.quantile(share)) for share in (0.5, tail, 1.0 - tail))
-    advised = advised_margin(known, telling, well)
+    advised = advised_margin(known, telling, well, failed)
     text = _words(kind, telling, failures, median, low, high, advised)
+    if failed < tuning.LEARN_FAILED_FAR_BELOW:
+        text += (
+            f"; a cut failed at {failed:.2g} of the computed limit: measure this machine before the next cut"
+        )
     return Margin(kind, telling, failures, median, low, high, known.sd(), advised, text)
 
 
@@ -134,7 +141,7 @@ def _words(
     cuts = f"{telling} telling cut{'' if telling == 1 else 's'}"
     if failures:
         cuts += f", {failures} failed"
-    if telling < tuning.LEARN_LEAST_CUTS:
+    if telling < tuning.LEARN_LEAST_CUTS and advised == 1.0:
         return f"{name}: {cuts}; at least {tuning.LEARN_LEAST_CUTS} are needed, the computed limit stands"
     interval = f"{tuning.LEARN_INTERVAL:.0%} interval {low:.2g} to {high:.2g}"
     found = f"{name}: {cuts}; this machine's limit is about {median:.2g} times the computed one ({interval})"

@@ -60,7 +60,7 @@ LEARN_SIZE_STEP_MM: Final = 0.01
 # a failure is remembered longer. Estimate.
 LEARN_HALF_LIFE_DAYS: Final = 365.0
 LEARN_FAILURE_HALF_LIFE_DAYS: Final = 1095.0
-# Telling cuts of one limit below which nothing is changed [-]. Estimate.
+# Telling cuts of one limit below which nothing is raised [-]; a failure lowers at once. Estimate.
 LEARN_LEAST_CUTS: Final = 5
 # Share from which a good cut tells anything about a limit [-]. Estimate.
 LEARN_TELLING_SHARE: Final = 0.5
@@ -68,10 +68,11 @@ LEARN_TELLING_SHARE: Final = 0.5
 # lies lower before the margin is lowered. Safety: a failure costs more than a slow cut.
 LEARN_SURE_TO_RAISE: Final = 0.90
 LEARN_SURE_TO_LOWER: Final = 0.50
-# Bounds of a margin [-], and how far it may go beyond the largest share that went well [-]. Safety.
+# Largest margin [-], and how far it may go beyond the largest share that went well [-]. Safety.
 LEARN_LARGEST_MARGIN: Final = 1.5
-LEARN_SMALLEST_MARGIN: Final = 0.4
 LEARN_STEP_BEYOND_TRIED: Final = 1.15
+# Share of a computed limit below which a failure forbids any raise of it and asks to measure [-]. Safety.
+LEARN_FAILED_FAR_BELOW: Final = 0.5
 # Share of the posterior that the shown interval holds [-].
 LEARN_INTERVAL: Final = 0.90
 # Newest cuts that are learned from [-]; older ones have faded, and the advice must stay quick. Estimate.

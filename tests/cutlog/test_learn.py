@@ -29,7 +29,6 @@ from millcalc.cutlog.tuning import (
     LEARN_SCATTER_WEIGHTS,
     LEARN_SCATTERS,
     LEARN_SIZE_SD,
-    LEARN_SMALLEST_MARGIN,
     LEARN_STEP_BEYOND_TRIED,
     LEARN_SURE_TO_RAISE,
 )
@@ -177,11 +176,39 @@ def test_ancient_cuts_teach_nothing() -> None:
     assert margin.median == pytest.approx(1.0, abs=0.01)
 
 
-def test_too_few_cuts_change_nothing() -> None:
-    few = margin_from(_cuts("failed", 0.5, LEARN_LEAST_CUTS - 1), "deflection")
-    assert few.advised == 1.0 and "at least" in few.text
-    enough = margin_from(_cuts("failed", 0.5, LEARN_LEAST_CUTS), "deflection")
-    assert enough.advised < 1.0
+def test_too_few_good_cuts_change_nothing() -> None:
+    few = margin_from(_cuts("good", 1.4, LEARN_LEAST_CUTS - 1), "deflection")
+    assert few.advised == 1.0
+    assert f"at least {LEARN_LEAST_CUTS} are needed" in few.text
+    assert margin_from(_cuts("good", 1.4, 4 * LEARN_LEAST_CUTS), "deflection").advised > 1.0
+
+
+@pytest.mark.parametrize("share", [0.3, 0.6, 0.8, 1.0])
+@pytest.mark.parametrize("kind", LIMIT_KINDS)
+def test_the_first_failure_at_or_below_the_limit_lowers_at_once(kind: str, share: float) -> None:
+    failure = Cut(0.0, "6061", "failed", (), {kind: share}, None, None)
+    once = margin_from([failure], kind)
+    twice = margin_from([failure] * 2, kind)
+    assert twice.advised < once.advised < 0.995
+    assert f"the limit is taken at {once.advised:.2f} times" in once.text
+    # good cuts after it never lower further, though they make the number of telling cuts complete
+    for number in range(1, 8):
+        after = margin_from([failure] * 2 + _cuts("good", 0.7, number, kind), kind)
+        assert after.advised >= twice.advised - 1e-9
+
+
+def test_thirty_failures_far_below_leave_no_floor_beyond_the_truth() -> None:
+    margin = margin_from(_cuts("failed", 0.2, 30), "deflection")
+    assert margin.advised < 0.2
+    assert "failed at 0.2 of the computed limit: measure this machine" in margin.text
+
+
+def test_a_failure_below_half_leaves_no_raise_standing() -> None:
+    good = _cuts("good", 1.3, 60)
+    assert margin_from(good, "deflection").advised > 1.1
+    margin = margin_from(good + _cuts("failed", 0.45, 1), "deflection")
+    assert margin.advised <= 1.0
+    assert "measure this machine before the next cut" in margin.text
 
 
 def test_easy_good_cuts_change_nothing() -> None:
@@ -204,7 +231,7 @@ def test_guard_rails_hold_whatever_was_logged(cuts: list[tuple[str, float, float
         for outcome, share, age in cuts
     ]
     margin = margin_from(logged, "deflection")
-    assert LEARN_SMALLEST_MARGIN <= margin.advised <= LEARN_LARGEST_MARGIN
+    assert 0.0 < margin.advised <= LEARN_LARGEST_MARGIN
     assert margin.low <= margin.median <= margin.high
     well = [share for outcome, share, _ in cuts if outcome != "failed"]
     if margin.advised > 1.0:
