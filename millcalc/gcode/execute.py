@@ -7,6 +7,7 @@ from collections.abc import Callable
 from millcalc.gcode import cycles, moves, offsets
 from millcalc.gcode.check_block import check_words, sort_codes
 from millcalc.gcode.check_counts import check_counts
+from millcalc.gcode.check_reach import check_reach
 from millcalc.gcode.check_state import check_state
 from millcalc.gcode.frames import WorkFrames
 from millcalc.gcode.modal import (
@@ -136,6 +137,7 @@ class Executor:
         incremental = distance == 910 if distance is not None else bool(state[INCREMENTAL])
         if not block.broken:
             check_counts(block, request)
+            check_reach(block, request, float(state[UNIT]))
         if not block.broken:
             check_words(block, request, self.profile, incremental=incremental)
             check_state(block, request, state, self.cycle)

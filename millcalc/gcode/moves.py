@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from millcalc.gcode import cycles
 from millcalc.gcode.arc_geometry import PLANE_AXES
 from millcalc.gcode.arc_words import ArcCase, solve_arc
+from millcalc.gcode.check_reach import arc_too_long
 from millcalc.gcode.modal import (
     CYCLES,
 )
@@ -144,7 +145,7 @@ def _arc(machine: Executor, block: Block, motion: int, target: list[float]) -> N
             )
         )
     arc = solve_arc(block, case, block.problems)
-    if arc is None:
+    if arc is None or arc_too_long(block, arc.length_mm):
         for axis, letter in enumerate("XYZ"):
             if letter in block.words:
                 state[POS + axis] = NAN

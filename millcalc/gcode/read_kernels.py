@@ -30,7 +30,7 @@ from millcalc.gcode.text_kernels import (
     read_number,
     skip_comment,
 )
-from millcalc.gcode.tuning import MAX_LINE_BYTES
+from millcalc.gcode.tuning import FAR_WORD, MAX_LINE_BYTES
 from millcalc.kernels import kernel
 
 NAN = float("nan")
@@ -162,7 +162,9 @@ def read_plain(
                     or letter == 17
                     or (letter >= 8 and letter <= 10)
                 ):
-                    if (have >> letter) & 1 or ((letter == 5 or letter == 18) and value < 0.0):
+                    of_rate = letter == 5 or letter == 18
+                    far = value > FAR_WORD or value < -FAR_WORD
+                    if (have >> letter) & 1 or (of_rate and value < 0.0) or (far and not of_rate):
                         odd = True
                         break
                     have |= np.int64(1) << letter

@@ -55,3 +55,7 @@ COMPARE_SAME_SHARE: Final = 1e-3
 COMPARE_PAIRS: Final = 250_000
 # Stretches that differ and are kept, at most [-]; more are counted. Estimate.
 COMPARE_STRETCHES: Final = 1000
+# Largest coordinate, radius or arc travel of one block [mm]: 100 m, farther than any machine reaches. Estimate.
+FARTHEST_MM: Final = 100_000.0
+# Words above this go to the exact reader, which knows the unit [mm or in]: below 100 m in inches too.
+FAR_WORD: Final = 3900.0
