@@ -81,8 +81,7 @@ def command(
     ] = None,
 ) -> None:
     """Look a program over before the spindle starts: settings, stock, screws, machine, line by line."""
-    from millcalc import units as read
-    from millcalc.cli.common import quantity
+    from millcalc.cli.common import cell_size_mm
     from millcalc.cli.formats import check_targets, printed_alone, write_formats
     from millcalc.cli.pictures import check_target, write_pictures
     from millcalc.report.pipeline import CheckOptions
@@ -96,7 +95,7 @@ def command(
         units=units.value if units else None,
         quiet=accepted_findings(accept),
         simulate=not no_simulation,
-        cell_mm=quantity(cell, "cell", read.length_mm),
+        cell_mm=cell_size_mm(cell),
         profile=profile,
         block_delete=block_delete,
     )

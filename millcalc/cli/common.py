@@ -41,6 +41,50 @@ def quantity(text: str | None, field: str, read: Callable[..., T], *args: Any) -
         raise InputError(str(error), field=f"--{field}") from None
 
 
+_CELLS_MM = (
+    0.005,
+    50.0,
+)  # finer no home machine holds and no memory bears, coarser shows no cutter; estimate
+
+
+def cell_size_mm(text: str | None) -> float | None:
+    """Read ``--cell``: the side of a cell of the simulated stock.
+
+    text: What the person typed.
+    Returns: Side [mm]; None when not given.
+    Raises InputError: If it cannot be read, or is finer or coarser than any stock is cut into.
+    """
+    from millcalc import units
+
+    size_mm = quantity(text, "cell", units.length_mm)
+    if size_mm is not None and not _CELLS_MM[0] <= size_mm <= _CELLS_MM[1]:
+        raise InputError(
+            f"{size_mm:g} mm", f"{_CELLS_MM[0]:g} mm to {_CELLS_MM[1]:g} mm", "leave it out", field="--cell"
+        )
+    return size_mm
+
+
+_SLOWEST_MM_MIN = 0.01  # no cutter cuts below it, it only rubs; estimate
+
+
+def programmed_feed_mm_min(text: str | None, default: str) -> float | None:
+    """Read ``--feed``: a feed to be judged.
+
+    text: What the person typed.
+    default: Unit of a bare number.
+    Returns: Feed [mm/min]; None when not given.
+    Raises InputError: If it cannot be read, or is so slow that nothing is cut.
+    """
+    from millcalc import units
+
+    feed = quantity(text, "feed", units.feed_mm_min, default)
+    if feed is not None and 0 < feed < _SLOWEST_MM_MIN:
+        raise InputError(
+            f"{feed:g} mm/min", f"{_SLOWEST_MM_MIN:g} mm/min or more", "leave it out", field="--feed"
+        )
+    return feed
+
+
 def write_whole(path: Path, text: str, *, force: bool = False) -> None:
     """Write a text file whole or not at all.
 

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from millcalc.cli.common import Units, compile_notice, quantity
+from millcalc.cli.common import Units, cell_size_mm, compile_notice, quantity
 from millcalc.cli.say import say
 from millcalc.gcode.tuning import COMPARE_SAME_MM
 
@@ -43,7 +43,7 @@ def command(
     options = CheckOptions(
         units=units.value if units else None,
         simulate=not no_simulation,
-        cell_mm=quantity(cell, "cell", read.length_mm),
+        cell_mm=cell_size_mm(cell),
         profile=profile,
     )
     compile_notice(a, b, simulates=job is not None and not no_simulation)

@@ -31,17 +31,14 @@ def command(
     force: Annotated[bool, typer.Option("--force", help="Replace an existing file.")] = False,
 ) -> None:
     """A corrected copy: only F and S words change, each one is listed, and the copy is checked again."""
-    from millcalc import units as read
-    from millcalc.cli.common import quantity
+    from millcalc.cli.common import cell_size_mm
     from millcalc.cli.rewriting import NOT_A_PROMISE, Page, accepted, make_desk
     from millcalc.report.pipeline import CheckOptions
     from millcalc.rewrite.correct import correct
     from millcalc.rewrite.files import check_target, write_copy
 
     check_target(new, program, force=force)
-    options = CheckOptions(
-        profile=profile, quiet=accepted(accept), cell_mm=quantity(cell, "cell", read.length_mm)
-    )
+    options = CheckOptions(profile=profile, quiet=accepted(accept), cell_mm=cell_size_mm(cell))
     result = correct(make_desk(program, job, options), by_engagement=by_engagement)
     page = Page()
     if not result.good:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from millcalc.cli.common import Units, compile_notice, quantity
+from millcalc.cli.common import Units, cell_size_mm, compile_notice, quantity
 from millcalc.cli.say import say
 
 if TYPE_CHECKING:
@@ -100,7 +100,7 @@ def command(
     setup = build_setup(given, job, load_shop())
     options = CheckOptions(
         units=shown,
-        cell_mm=quantity(cell, "cell", read.length_mm),
+        cell_mm=cell_size_mm(cell),
         profile=profile,
         block_delete=block_delete,
     )

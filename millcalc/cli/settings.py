@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from millcalc.cli.common import Units, choose_machine, quantity
+from millcalc.cli.common import Units, choose_machine, programmed_feed_mm_min, quantity
 from millcalc.cli.say import say
 
 if TYPE_CHECKING:
@@ -221,7 +221,7 @@ def _request(cut: Cut, texts: dict[str, str | None], units: str, finish: bool, p
         cut.value,
         axial_depth_mm=length("ap"),
         radial_width_mm=length("ae"),
-        feed_mm_min=quantity(texts["feed"], "feed", read.feed_mm_min, f"{units}/min"),
+        feed_mm_min=programmed_feed_mm_min(texts["feed"], f"{units}/min"),
         speed_rpm=quantity(texts["rpm"], "rpm", read.speed_rpm),
         segment_mm=length("segment"),
         bore_mm=length("bore"),

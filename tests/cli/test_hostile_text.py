@@ -24,9 +24,9 @@ HOSTILE = "a\x1b[2Jb\x1b]0;c\x07d\x9b31me\u202ef\u2066g\x08\x7fh"
 NAME = HOSTILE.replace("/", "")
 CUT = [
     "--machine",
-    "shed-router",
+    "gantry-800w",
     "--material",
-    "6061-t6",
+    "al-6082-t6",
     "--cutter",
     "flat-6mm-1f",
     "--rpm",
