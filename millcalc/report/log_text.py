@@ -38,10 +38,21 @@ def _table(*columns: str, right: Sequence[str] = ()) -> Table:
     from rich import box
     from rich.table import Table
 
-    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, show_edge=False)
+    table = Table(box=box.SIMPLE_HEAD, pad_edge=False, show_edge=False, padding=0)
     for column in columns:
         table.add_column(column, justify="right" if column in right else "left", overflow="fold")
     return table
+
+
+def _keep_words(table: Table, width: int) -> None:
+    """Wrap columns between words, not within them, where all of them fit the width so."""
+    widest = []
+    for column in table.columns:
+        words = [word for cell in (column.header, *column.cells) for word in str(cell).split()]
+        widest.append(max((len(word) for word in words), default=1))
+    if sum(widest) + len(widest) <= width:
+        for column, least in zip(table.columns[:-1], widest, strict=False):
+            column.width = least
 
 
 def _outcome(entry: Entry) -> str:
@@ -86,6 +97,7 @@ def print_list(console: Console, found: Sequence[Stored], total: int, units: Sys
             _length(entry.largest_chip_mm, units, 2),
             _outcome(entry) + ("" if entry.origin == "own" else f" ({entry.origin})"),
         )
+    _keep_words(table, console.width)
     console.print(table)
     if total > len(found):
         console.print(f"{len(found)} of {total}; --limit shows more")

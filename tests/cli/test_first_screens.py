@@ -131,3 +131,11 @@ def test_the_screens_of_the_docs_are_those_that_are_printed(tmp_path: Path) -> N
     shown = (Path(__file__).parents[2] / "docs" / "screens.md").read_text(encoding="utf-8")
     done = run([*GOOD, "--no-learn", "--thickness", "6"], tmp_path)
     assert done.stdout in shown
+
+
+def test_list_of_cuts_breaks_no_word(tmp_path: Path) -> None:
+    added = ["log", "add", *GOOD[1:], "--rpm", "13200", "--feed", "390", "--ap", "0.85", "--ae", "6"]
+    assert run([*added, "--outcome", "good", "--log", str(tmp_path / "c.db")], tmp_path).returncode == 0
+    text = "\n".join(screen(["log", "list", "--log", str(tmp_path / "c.db")], tmp_path, 12))
+    for word in ("al-6082-t6", "flat-6mm-1f", "13200", "390", "good", "material", "outcome"):
+        assert word in text.split(), text
