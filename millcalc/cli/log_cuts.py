@@ -85,7 +85,15 @@ def add(
         known.setdefault("when", datetime.now().astimezone())
         stored = opened.add(entry_from(known))
         say(f"logged as entry {stored.number} in {opened.path}")
+        if not stored.entry.shares:
+            say(_TEACHES_NOTHING)
         _warn_of_wear(opened, stored.entry.cutter, stored.entry.bit)
+
+
+_TEACHES_NOTHING = (
+    "this entry changes no advice: it lacks the shares of the limits. To make the cut count, judge its values with "
+    "`millcalc settings ... --rpm --feed --ap --ae --json > cut.json`, then log it with --from-settings cut.json"
+)
 
 
 def _ask(text: str) -> str:

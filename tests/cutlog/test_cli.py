@@ -49,6 +49,14 @@ def advice(name: str = "advice.json", depth: float | None = None) -> dict[str, o
 PLAIN = ("--machine", "shed gantry", "--material", "acrylic", "--cutter", "my old cutter")
 
 
+def test_an_entry_that_teaches_nothing_says_so_at_once() -> None:
+    typed = " ".join(run("add", *PLAIN, "--outcome", "failed").split())
+    assert "changes no advice: it lacks the shares of the limits" in typed
+    assert "--json > cut.json`, then log it with --from-settings cut.json" in typed
+    advice("cut.json")
+    assert "changes no advice" not in run("add", "--from-settings", "cut.json", "--outcome", "good")
+
+
 def test_from_advice_to_learned_margin() -> None:
     data = advice()
     for _ in range(6):
