@@ -29,7 +29,7 @@ def test_five_good_cuts_beyond_the_limits_deepen_the_next_advice(tmp_path: Path)
     after = _depth(tmp_path, log)
     assert after > before
     assert _depth(tmp_path, log, "--no-learn") == before
-    text = " ".join(run(["settings", *CUT], tmp_path, **log).stdout.split())
+    text = " ".join(run(["settings", *CUT, "--more"], tmp_path, **log).stdout.split())
     assert "learned from the log" in text
     assert "Similar cuts in your log" in text and "good" in text
 
