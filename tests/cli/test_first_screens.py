@@ -40,8 +40,8 @@ def test_settings_first_screen_says_what_to_type_why_and_what_to_mind(tmp_path: 
     assert "makers' limits go first" in text and "--more" in text
 
 
-@pytest.mark.parametrize("material", ["aluminium", "mdf", "acrylic", "brass", "g10-fr4", "carbon-fibre"])
-@pytest.mark.parametrize("cut", ["slot", "side", "plunge", "ramp", "helix"])
+@pytest.mark.parametrize("material", ["aluminium", "mdf", "carbon-fibre"])
+@pytest.mark.parametrize("cut", ["slot", "plunge", "helix"])
 def test_settings_fit_a_screen_in_every_sort_of_work(tmp_path: Path, material: str, cut: str) -> None:
     args = ["settings", "--machine", "screw-desktop-300w", "--material", material, "--cutter", "flat-6mm-2f"]
     lines = screen([*args, "--cut", cut, "--thickness", "6", "--no-learn"], tmp_path, 40, None)
