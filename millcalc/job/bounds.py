@@ -34,8 +34,8 @@ def out_of_bounds(name: str, value: float) -> tuple[str, str] | None:
 
     >>> out_of_bounds("x_mm", -1e308)
     ('-1e+308 mm', 'from -100000 to 100000 mm')
-    >>> out_of_bounds("x_mm", 5e-324)
-    ('5e-324 mm', '0, or a size of at least 1e-06 mm')
+    >>> out_of_bounds("x_mm", 1e-300)
+    ('1e-300 mm', '0, or a size of at least 1e-06 mm')
     >>> out_of_bounds("x_mm", -160.0) is None
     True
     """

@@ -13,8 +13,8 @@ from millcalc.job import Job, job_text, parse_job
 from millcalc.job.fields import UNKNOWN_WORDS
 
 quick = settings(deadline=None, max_examples=60, database=None)
-length = st.floats(min_value=1e-6, max_value=1e6, allow_nan=False)
-place = st.floats(min_value=-1e6, max_value=1e6, allow_nan=False)
+length = st.floats(min_value=1e-6, max_value=3e4, allow_nan=False)
+place = st.floats(min_value=1e-6, max_value=1e5) | st.floats(min_value=-1e5, max_value=-1e-6) | st.just(0.0)
 text = st.text(max_size=30)
 name = st.text(min_size=1, max_size=30).filter(lambda word: word.strip().lower() not in UNKNOWN_WORDS)
 
@@ -40,7 +40,7 @@ screw = st.fixed_dictionaries(
 )
 clamp = st.fixed_dictionaries(
     {
-        "x_min_mm": st.floats(-99, 0),
+        "x_min_mm": st.just(0.0) | st.floats(-99, -1e-6),
         "x_max_mm": st.floats(1, 99),
         "y_min_mm": st.just(-1.0),
         "y_max_mm": st.just(2.5),

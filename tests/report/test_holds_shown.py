@@ -46,7 +46,7 @@ def check(folder: Path, *words: str) -> str:
 
 
 def test_terminal(folder: Path) -> None:
-    text = " ".join(check(folder).split())
+    text = " ".join(check(folder, "--all").split())
     assert "what holds the work T1, line 8: 37 N along the table and 10 N of lift, 36 mm" in text
     # 150 + 0.2 * 105 N sideways, 37.5 + 105 N upwards
     assert (
