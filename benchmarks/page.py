@@ -13,7 +13,7 @@ import tempfile
 import time
 from pathlib import Path
 
-from millcalc.report.looked import look_at
+from millcalc.check.run import look_at
 from millcalc.report.page_html import report_page
 from millcalc.tables import demo_root
 

@@ -111,9 +111,9 @@ def command(
     }
     tooling = pick_tooling(chosen, shown, shop, job, tool)
     from millcalc.advise.band import settings_band
+    from millcalc.check.cautions import FOOTER
     from millcalc.limits.request import CutRequest
     from millcalc.report.alloy_text import print_band
-    from millcalc.report.cautions import FOOTER
 
     band = settings_band(tooling, CutRequest(cut.value), found.materials, shown)  # type: ignore[arg-type]
     console = make_console()

@@ -15,9 +15,9 @@ from millcalc.cli.say import say
 if TYPE_CHECKING:
     from rich.console import Console
 
-    from millcalc.report.looked import Looked
-    from millcalc.report.model import CheckReport
-    from millcalc.report.pipeline import CheckOptions, Progress
+    from millcalc.check.model import CheckReport
+    from millcalc.check.prepare import CheckOptions, Progress
+    from millcalc.check.run import Looked
 
 
 class Floor(StrEnum):
@@ -81,10 +81,10 @@ def command(
     ] = None,
 ) -> None:
     """Look a program over before the spindle starts: settings, stock, screws, machine, line by line."""
+    from millcalc.check.prepare import CheckOptions
     from millcalc.cli.common import cell_size_mm
     from millcalc.cli.formats import check_targets, printed_alone, write_formats
     from millcalc.cli.pictures import check_target, write_pictures
-    from millcalc.report.pipeline import CheckOptions
 
     check_target(html, (".html", ".htm"), "--html", (*(programs or ()), job))
     check_target(png, (".png", ".svg"), "--png")
@@ -229,8 +229,8 @@ def look(program: Path, job: Path | None, options: CheckOptions | None = None) -
     """
     from dataclasses import replace
 
-    from millcalc.report.looked import look_at
-    from millcalc.report.pipeline import CheckOptions
+    from millcalc.check.prepare import CheckOptions
+    from millcalc.check.run import look_at
 
     options = options or CheckOptions()
     if not sys.stderr.isatty():

@@ -12,9 +12,9 @@ from millcalc.cli.say import say
 from millcalc.errors import UsageError
 
 if TYPE_CHECKING:
-    from millcalc.report.many import Row, Task
-    from millcalc.report.model import Word
-    from millcalc.report.pipeline import CheckOptions
+    from millcalc.check.many import Face, Row, Task
+    from millcalc.check.model import Word
+    from millcalc.check.prepare import CheckOptions
 
 
 def only_one(**options: object) -> None:
@@ -51,8 +51,9 @@ def check_many(
     sarif: Where a SARIF log of all goes; ``-`` is standard output.
     Returns: The worst exit code of any program [-].
     """
+    from millcalc.check.many import Task, find_job, find_programs
     from millcalc.cli.formats import printed_alone, write_sarif
-    from millcalc.report.many import Task, find_job, find_programs
+    from millcalc.report.check_sarif import SarifFace
     from millcalc.report.many_text import many_json, print_many
 
     begun = time.perf_counter()
@@ -60,8 +61,8 @@ def check_many(
     if job is not None:
         _readable(job)
     tasks = [Task(program, job) if job is not None else find_job(program) for program in found.programs]
-    rows = _watched(tasks, options, workers, sarif is not None)
-    written = write_sarif([row.sarif for row in rows if row.sarif], sarif) if sarif is not None else []
+    rows = _watched(tasks, options, workers, SarifFace() if sarif is not None else None)
+    written = write_sarif([row.part for row in rows if row.part], sarif) if sarif is not None else []
     alone = printed_alone(sarif)
     if json:
         say(many_json(rows), nl=False)
@@ -91,12 +92,14 @@ def _readable(job: Path) -> None:
     build_setup(load_job(job), job, load_shop())
 
 
-def _watched(tasks: Sequence[Task], options: CheckOptions, workers: int | None, sarif: bool) -> list[Row]:
+def _watched(
+    tasks: Sequence[Task], options: CheckOptions, workers: int | None, face: Face | None
+) -> list[Row]:
     """Check them, with a bar on standard error when a person is watching."""
-    from millcalc.report.many import check_all
+    from millcalc.check.many import check_all
 
     if not sys.stderr.isatty():
-        return check_all(tasks, options, workers=workers, sarif=sarif)
+        return check_all(tasks, options, workers=workers, face=face)
     from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
 
     from millcalc.report.console import make_console
@@ -113,4 +116,4 @@ def _watched(tasks: Sequence[Task], options: CheckOptions, workers: int | None, 
         def tell(row: Row, done: int, total: int) -> None:
             bar.update(shown, completed=done, total=total, description=Path(row.program).name[:40])
 
-        return check_all(tasks, options, workers=workers, sarif=sarif, tell=tell)
+        return check_all(tasks, options, workers=workers, face=face, tell=tell)

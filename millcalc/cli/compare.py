@@ -33,9 +33,10 @@ def command(
     Exit code 0: both do the same; 1: they differ.
     """
     from millcalc import units as read
+    from millcalc.check.compare import compare_files
+    from millcalc.check.prepare import CheckOptions
     from millcalc.errors import InputError
-    from millcalc.report.compare import compare_files, compared_data
-    from millcalc.report.pipeline import CheckOptions
+    from millcalc.report.compare_words import compared_data
 
     within = quantity(tolerance, "tolerance", read.length_mm, (units or Units.mm).value)
     if within is not None and not 1e-6 <= within <= 10.0:

@@ -31,9 +31,9 @@ def command(
     force: Annotated[bool, typer.Option("--force", help="Replace an existing file.")] = False,
 ) -> None:
     """A corrected copy: only F and S words change, each one is listed, and the copy is checked again."""
+    from millcalc.check.prepare import CheckOptions
     from millcalc.cli.common import cell_size_mm
     from millcalc.cli.rewriting import NOT_A_PROMISE, Page, accepted, make_desk
-    from millcalc.report.pipeline import CheckOptions
     from millcalc.rewrite.correct import correct
     from millcalc.rewrite.files import check_target, write_copy
 

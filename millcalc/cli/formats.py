@@ -12,8 +12,8 @@ from millcalc.errors import UsageError
 from millcalc.files import new_file
 
 if TYPE_CHECKING:
+    from millcalc.check.run import Looked
     from millcalc.report.check_sarif import SarifPart
-    from millcalc.report.looked import Looked
 
 STANDARD_OUTPUT = Path("-")
 

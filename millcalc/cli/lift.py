@@ -28,8 +28,8 @@ def command(
 ) -> None:
     """An air-cut copy: the same program with every height raised, to watch before anything is cut."""
     from millcalc import units as read
+    from millcalc.check.prepare import CheckOptions
     from millcalc.cli.rewriting import NOT_A_PROMISE, Page, make_desk
-    from millcalc.report.pipeline import CheckOptions
     from millcalc.rewrite.files import check_target, write_copy
     from millcalc.rewrite.lift import lift
     from millcalc.units_show import show_length

@@ -10,7 +10,7 @@ from millcalc.errors import InputError
 from millcalc.files import new_file, refuse_odd, refuse_target
 
 if TYPE_CHECKING:
-    from millcalc.report.looked import Looked
+    from millcalc.check.run import Looked
 
 # stands near the beginning of every file that is written here, by the ending of its name
 OURS = {

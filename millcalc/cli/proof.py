@@ -20,8 +20,8 @@ if TYPE_CHECKING:
 
     from millcalc.advise.proof import Strip
     from millcalc.advise.proof_result import Proven
+    from millcalc.check.model import CheckReport
     from millcalc.job.setup import Setup
-    from millcalc.report.model import CheckReport
 
 
 class Rises(StrEnum):
@@ -116,9 +116,9 @@ def _write(
 
     from millcalc.advise.proof import strip_job
     from millcalc.advise.proof_record import record_path
+    from millcalc.check.proof_held import held_strip
     from millcalc.errors import InputError
     from millcalc.job import build_setup, job_text
-    from millcalc.report.proof_held import held_strip
     from millcalc.report.proof_text import card_text, record_data
     from millcalc.tables import load_shop
     from millcalc.units import show_length

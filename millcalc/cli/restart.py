@@ -42,9 +42,9 @@ def command(
     force: Annotated[bool, typer.Option("--force", help="Replace an existing file.")] = False,
 ) -> None:
     """After a stop: the whole state at a line, the places to begin again, and a program that goes on from there."""
+    from millcalc.check.prepare import CheckOptions
     from millcalc.cli.rewriting import NOT_A_PROMISE, Page, accepted, make_desk
     from millcalc.errors import UsageError
-    from millcalc.report.pipeline import CheckOptions
     from millcalc.rewrite.files import check_target
     from millcalc.rewrite.restart import state_for, survey
 

@@ -13,11 +13,11 @@ from millcalc.errors import InputError
 if TYPE_CHECKING:
     from rich.console import Console
 
+    from millcalc.check.prepare import CheckOptions
     from millcalc.findings import Finding
     from millcalc.gcode.execute import Observer
     from millcalc.gcode.program import Program
     from millcalc.preflight.context import Context
-    from millcalc.report.pipeline import CheckOptions
     from millcalc.rewrite.desk import Desk
 
 NOT_A_PROMISE = (
@@ -34,9 +34,9 @@ def make_desk(program: Path, job: Path | None, options: CheckOptions) -> Desk:
     options: Profile, block delete, accepted findings, units.
     Returns: Ready for rewriting.
     """
+    from millcalc.check.prepare import context_of, read_for
     from millcalc.gcode.source import read_bytes
     from millcalc.job import build_setup, load_job
-    from millcalc.report.pipeline import context_of, read_for
     from millcalc.rewrite.desk import Desk
     from millcalc.tables import load_shop
 

@@ -65,6 +65,7 @@ def command(
 ) -> None:
     """Where screws and clamps can stand, whether the given ones are in the way, and a set that would hold."""
     from millcalc import units as read
+    from millcalc.check.prepare import CheckOptions, make_context
     from millcalc.cli.sheet import find_files
     from millcalc.errors import InputError
     from millcalc.gcode.source import read_bytes
@@ -72,7 +73,6 @@ def command(
     from millcalc.holding.asked import Wish, prototype, require_wish
     from millcalc.holding.find import find_hold_down
     from millcalc.job import build_setup, load_job
-    from millcalc.report.pipeline import CheckOptions, make_context
     from millcalc.report.screws_text import map_size, print_screws
     from millcalc.tables import load_shop
 

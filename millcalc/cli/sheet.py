@@ -28,9 +28,9 @@ def command(
     units: Annotated[Units | None, typer.Option(help="Units of the sheet; left out, the job's.")] = None,
 ) -> None:
     """One page in black and white for the machine: zero, screws, cutters, settings, times, checklist."""
+    from millcalc.check.prepare import CheckOptions
     from millcalc.cli.check import accepted_findings, look
     from millcalc.cli.pictures import check_target, write_file
-    from millcalc.report.pipeline import CheckOptions
     from millcalc.report.sheet import sheet_page
 
     program, job = find_files(source, job)

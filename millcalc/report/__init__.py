@@ -1,7 +1,6 @@
-"""One result model, several faces: terminal, page, sheet, pictures, JSON, SARIF, CSV.
+"""One result, several faces: terminal, page, sheet, pictures, JSON, SARIF, CSV.
 
-Takes what ``advise``, ``preflight`` and the log of cuts computed; ``pipeline`` is the road from files to a
-:class:`~millcalc.report.model.CheckReport`, ``build`` makes it, the other modules only render. ``console`` decides
-width, colour and characters; ``cautions`` which cautions are shown. May import every earlier stage; heavy libraries
-inside the functions that need them. Imported by ``cli`` alone.
+Takes what ``check``, ``advise``, ``holding`` and the log of cuts computed, and only renders. ``console`` decides width,
+colour and characters. Heavy libraries are imported inside the functions that need them. Imported by ``cli`` and
+``page`` alone.
 """

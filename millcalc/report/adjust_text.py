@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from millcalc.advise.adjust import Adjustment, RankedCause
 from millcalc.advise.adjust_data import Cause, Symptom
-from millcalc.report.cautions import FOOTER
+from millcalc.check.cautions import FOOTER
 from millcalc.report.console import plain
 from millcalc.units_show import System, show_chip_load, show_depth, show_feed, show_length, show_speed
 

@@ -7,8 +7,8 @@ from typing import Any
 
 from millcalc.advise.result import Advice
 from millcalc.advise.solve import Point, shares
+from millcalc.check.cautions import caution_keys
 from millcalc.limits.tooling import Margins
-from millcalc.report.cautions import caution_keys
 
 SCHEMA = "millcalc-settings/1"
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from millcalc.advise.result import Advice, LimitShare, Range
-from millcalc.report.cautions import FOOTER, caution_keys
+from millcalc.check.cautions import FOOTER, caution_keys
 from millcalc.report.console import can_show_unicode, plain
 from millcalc.units_show import (
     System,

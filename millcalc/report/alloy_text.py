@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 from millcalc.advise.band import SettingsBand
 from millcalc.advise.identify import Identified
 from millcalc.advise.result import Advice
-from millcalc.report.cautions import FOOTER
+from millcalc.check.cautions import FOOTER
 from millcalc.report.console import plain
 from millcalc.units_show import System, show_depth, show_feed, show_length, show_speed
 

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from millcalc.advise.alternatives import Alternative, BedRow
+from millcalc.check.cautions import FOOTER
 from millcalc.report.advice_text import chance_text
-from millcalc.report.cautions import FOOTER
 from millcalc.report.console import can_show_unicode, plain
 from millcalc.report.lobes_plot import character_plot
 from millcalc.units_show import (

@@ -13,8 +13,8 @@ import numpy as np
 from millcalc.report.page_data import shown_unit
 
 if TYPE_CHECKING:
+    from millcalc.check.model import CheckReport
     from millcalc.preflight.context import Context
-    from millcalc.report.model import CheckReport
     from millcalc.report.scene import Scene
     from millcalc.report.strips import Strip
 
@@ -34,9 +34,9 @@ def picture(ctx: Context, report: CheckReport, width: int = 78, *, unicode: bool
     unicode: Whether shades and blocks can be shown; else ASCII only.
     Returns: Lines no longer than the width; empty when nothing has a known place.
     """
+    from millcalc.check.timeline import make_timeline
     from millcalc.report.scene import make_scene
     from millcalc.report.strips import make_strips
-    from millcalc.report.timeline import make_timeline
 
     scene = make_scene(ctx, report)
     if scene is None:

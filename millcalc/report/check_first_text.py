@@ -5,10 +5,10 @@ from __future__ import annotations
 import textwrap
 from typing import TYPE_CHECKING
 
-from millcalc.report.cautions import ALWAYS_SHORT, FOOTER_SHORT
+from millcalc.check.cautions import ALWAYS_SHORT, FOOTER_SHORT
+from millcalc.check.model import BlockOut, CheckReport
 from millcalc.report.check_text import STYLES, WORDS, capital, clock, grouped_by_fact, share_words
 from millcalc.report.console import plain
-from millcalc.report.model import BlockOut, CheckReport
 from millcalc.units_show import System, show_length
 
 if TYPE_CHECKING:

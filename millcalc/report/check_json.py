@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from typing import Any
 
-from millcalc.report.model import FORMAT, VERSION, CheckReport
+from millcalc.check.model import FORMAT, VERSION, CheckReport
 
 
 def check_json(report: CheckReport) -> str:

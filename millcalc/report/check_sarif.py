@@ -18,9 +18,10 @@ from typing import Any
 from urllib.parse import quote
 
 from millcalc import __version__
+from millcalc.check.model import CheckReport, FindingOut, Mark
+from millcalc.check.run import Looked
 from millcalc.gcode.program import Program
 from millcalc.report.codes import code_doc
-from millcalc.report.model import CheckReport, FindingOut, Mark
 
 SCHEMA_URI = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
 BASE = "SRCROOT"
@@ -94,6 +95,28 @@ def sarif_failed(name: str, reason: str) -> SarifPart:
     Returns: Plain data.
     """
     return SarifPart({"location": artifact_location(name), "roles": ["analysisTarget"]}, failed=reason)
+
+
+@dataclass(frozen=True)
+class SarifFace:
+    """Makes the parts of a log where several programs are checked."""
+
+    def of(self, looked: Looked) -> SarifPart:
+        """The part of a program that was checked.
+
+        looked: The check.
+        Returns: Plain data.
+        """
+        return sarif_part(looked.report, looked.ctx.program)
+
+    def failed(self, name: str, reason: str) -> SarifPart:
+        """The part of a program that could not be checked.
+
+        name: The program file.
+        reason: Why.
+        Returns: Plain data.
+        """
+        return sarif_failed(name, reason)
 
 
 def sarif_text(parts: Sequence[SarifPart]) -> str:

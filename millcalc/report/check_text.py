@@ -5,8 +5,8 @@ from __future__ import annotations
 import textwrap
 from typing import TYPE_CHECKING
 
+from millcalc.check.model import BlockOut, CheckReport, FindingOut, Mark, NotCheckedOut
 from millcalc.report.console import plain
-from millcalc.report.model import BlockOut, CheckReport, FindingOut, Mark, NotCheckedOut
 from millcalc.units_show import System, show_length
 
 if TYPE_CHECKING:

@@ -6,12 +6,13 @@ import textwrap
 from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING
 
+from millcalc.check.cautions import FOOTER
+from millcalc.check.compare import Compared, findings_by_code
+from millcalc.check.run import Looked
 from millcalc.gcode.summary import Extents, ProgramSummary
-from millcalc.report.cautions import FOOTER
 from millcalc.report.check_text import clock
-from millcalc.report.compare import Compared, describe, event_text, findings_by_code, line_text
+from millcalc.report.compare_words import describe, event_text, line_text
 from millcalc.report.console import can_show_unicode, plain
-from millcalc.report.looked import Looked
 from millcalc.units_show import System, show_feed, show_length, show_number, show_speed
 
 if TYPE_CHECKING:

@@ -6,10 +6,10 @@ import json
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
+from millcalc.check.many import Found, Row
+from millcalc.check.model import FindingOut
 from millcalc.report.check_text import STYLES, WORDS, clock
 from millcalc.report.console import plain
-from millcalc.report.many import Found, Row
-from millcalc.report.model import FindingOut
 
 if TYPE_CHECKING:
     from rich.console import Console

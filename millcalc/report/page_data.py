@@ -11,15 +11,15 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
+from millcalc.check.timeline import Timeline, cut_at, sample
 from millcalc.report.palette import height_colours
-from millcalc.report.timeline import Timeline, cut_at, sample
 from millcalc.shown import shown
 from millcalc.stock.frames import Frames, heights_over_time
 
 if TYPE_CHECKING:
+    from millcalc.check.model import CheckReport
     from millcalc.gcode.program import Program
     from millcalc.preflight.context import Context
-    from millcalc.report.model import CheckReport
     from millcalc.report.scene import Scene
     from millcalc.report.side_view import SideView
     from millcalc.report.strips import Strip

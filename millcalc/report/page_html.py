@@ -14,18 +14,18 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
+from millcalc.check.timeline import Timeline, make_timeline
 from millcalc.report.page_data import as_json, page_data, shown_unit
 from millcalc.report.paths import nice_length
 from millcalc.report.strips import LimitLine, Strip, make_strips
-from millcalc.report.timeline import Timeline, make_timeline
 from millcalc.shown import shown
 from millcalc.units_show import show_feed, show_length, show_speed
 
 if TYPE_CHECKING:
     from jinja2 import Environment
 
+    from millcalc.check.model import CheckReport
     from millcalc.preflight.context import Context
-    from millcalc.report.model import CheckReport
     from millcalc.report.scene import Picture, Scene
 
 TEMPLATES = "templates"

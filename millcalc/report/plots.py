@@ -14,12 +14,12 @@ from millcalc.report.page_html import base_name, clock
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
+    from millcalc.check.model import CheckReport
+    from millcalc.check.timeline import Timeline
     from millcalc.preflight.context import Context
-    from millcalc.report.model import CheckReport
     from millcalc.report.operating_map import OperatingMap
     from millcalc.report.scene import Scene
     from millcalc.report.strips import Strip
-    from millcalc.report.timeline import Timeline
 
 Format = Literal["png", "svg"]
 MARKER = {"stop": "8", "warning": "^", "note": "o"}
@@ -37,9 +37,9 @@ def check_picture(ctx: Context, report: CheckReport, form: Format = "png") -> by
     """
     from matplotlib.figure import Figure
 
+    from millcalc.check.timeline import make_timeline
     from millcalc.report.scene import make_scene
     from millcalc.report.strips import make_strips
-    from millcalc.report.timeline import make_timeline
 
     scene = make_scene(ctx, report)
     timeline = make_timeline(ctx)

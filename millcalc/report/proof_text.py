@@ -12,8 +12,8 @@ from millcalc.advise.proof_record import SCHEMA, KeptSettings, fingerprint
 from millcalc.advise.proof_result import Proven, step_words
 from millcalc.advise.result import Settings
 from millcalc.advise.solve import dial_mark
+from millcalc.check.cautions import FOOTER, caution_keys
 from millcalc.limits.table import keys_holding
-from millcalc.report.cautions import FOOTER, caution_keys
 from millcalc.report.console import plain
 from millcalc.tables.models import Material
 from millcalc.units_show import (

@@ -13,9 +13,9 @@ from millcalc.report.paths import WayLines, way_lines
 from millcalc.stock.frames import TOP_LEVEL
 
 if TYPE_CHECKING:
+    from millcalc.check.model import CheckReport, FindingOut
     from millcalc.job.setup import Box
     from millcalc.preflight.context import Context
-    from millcalc.report.model import CheckReport, FindingOut
 
 MARKS = 60  # findings drawn into the picture; the rest are in the list only
 IMAGE_CELLS = 900  # cells along the longer side of the picture of the finished stock

@@ -8,10 +8,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from millcalc.check.cautions import FOOTER
 from millcalc.holding.result import ClampRun, HoldDown, Move, Nearest, Piece, PlaceMap, Proposed, Verdict
 from millcalc.job.build import margin_mm
 from millcalc.preflight.tuning import HOLD_FRICTION, HOLDER_MARGIN_MM, PANEL_WITHDRAWAL_SHARE
-from millcalc.report.cautions import FOOTER
 from millcalc.report.console import can_show_unicode, plain
 from millcalc.units_show import System, show_forces, show_length
 

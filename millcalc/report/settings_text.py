@@ -7,8 +7,8 @@ import textwrap
 from typing import TYPE_CHECKING
 
 from millcalc.advise.result import Advice
+from millcalc.check.cautions import ALWAYS, ALWAYS_SHORT, FOOTER_SHORT, caution_keys
 from millcalc.report.advice_text import SMALLEST, limit_amount, print_settings, range_amount
-from millcalc.report.cautions import ALWAYS, ALWAYS_SHORT, FOOTER_SHORT, caution_keys
 from millcalc.report.console import plain
 from millcalc.units_show import System, show_depth, show_feed, show_length, show_number, show_speed
 

@@ -14,8 +14,8 @@ from millcalc.report.scene import Scene, make_scene
 from millcalc.report.side_view import Silhouette, make_side_view
 
 if TYPE_CHECKING:
+    from millcalc.check.model import CheckReport
     from millcalc.preflight.context import Context
-    from millcalc.report.model import CheckReport
 
 # How much of some lists is on the page; the rest is counted on it, and is in the report of the check.
 LEVELS, WATCHES, CAUTIONS, FINDINGS = 4, 6, 3, 3

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from millcalc.check.timeline import Bands, Spans, Timeline
 from millcalc.preflight.uses import SLOT_SHARE, cut_uses
-from millcalc.report.timeline import Bands, Spans, Timeline
 
 if TYPE_CHECKING:
     from millcalc.preflight.context import Context

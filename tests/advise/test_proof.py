@@ -156,9 +156,9 @@ def test_what_does_not_fit_is_refused() -> None:
 @pytest.mark.parametrize("ladder", ["depth", "chip"])
 def test_own_check_finds_nothing_wrong(ladder: str) -> None:
     """On the demo plate as scrap, with its screws, zero and controller: nothing but notes."""
+    from millcalc.check.proof_held import held_strip
     from millcalc.findings import Severity
     from millcalc.limits.fitted import tooling_for
-    from millcalc.report.proof_held import held_strip
 
     path = demo_root() / "sensor_plate" / "job.yaml"
     setup = build_setup(load_job(path), path)

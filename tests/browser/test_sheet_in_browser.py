@@ -9,8 +9,8 @@ from typing import Any
 
 import pytest
 
-from millcalc.report.looked import Looked
-from millcalc.report.model import NotCheckedOut, QuietedOut
+from millcalc.check.model import NotCheckedOut, QuietedOut
+from millcalc.check.run import Looked
 from millcalc.report.sheet import sheet_page
 from tests.helpers import looking
 

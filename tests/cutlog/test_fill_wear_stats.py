@@ -84,7 +84,7 @@ def test_reports_of_something_else_are_refused(tmp_path: Path, content: str) -> 
 
 def _check_report(tools: int) -> dict[str, Any]:
     """What a check writes, by the project's own report model."""
-    from millcalc.report.model import CheckReport, CutFacts, ProgramFacts, SetupFacts, Times, ToolUse
+    from millcalc.check.model import CheckReport, CutFacts, ProgramFacts, SetupFacts, Times, ToolUse
 
     uses = tuple(
         ToolUse(number=n, cutter="flat-6mm-1f", diameter_mm=6.02, cut_length_mm=1500.0 * n, deepest_mm=6.2,

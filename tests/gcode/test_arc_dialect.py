@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from millcalc.report.pipeline import CheckOptions, judge, make_context
+from millcalc.check.prepare import CheckOptions, make_context
+from millcalc.check.run import judge
 from tests.ordinary.parts import rounded
 from tests.ordinary.writer import Style, write
 

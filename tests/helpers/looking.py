@@ -5,10 +5,10 @@ from __future__ import annotations
 from functools import cache
 from pathlib import Path
 
+from millcalc.check.build import build_report
+from millcalc.check.prepare import CheckOptions, make_context
+from millcalc.check.run import Looked, judge, look_at
 from millcalc.job import build_setup, load_job
-from millcalc.report.build import build_report
-from millcalc.report.looked import Looked, look_at
-from millcalc.report.pipeline import CheckOptions, judge, make_context
 from millcalc.tables import demo_root
 
 JOB = """

@@ -7,10 +7,10 @@ from typing import Any
 import numpy as np
 import yaml
 
+from millcalc.check.prepare import CheckOptions, make_context
 from millcalc.job import build_setup
 from millcalc.job.read import parse_job
 from millcalc.preflight.context import Context
-from millcalc.report.pipeline import CheckOptions, make_context
 
 HEAD = ["G21 G90 G17 G94 G54", "T1 M6", "G0 Z20", "S15000 M3", "G4 P6"]
 TAIL = ["G0 Z20", "M5", "M30"]

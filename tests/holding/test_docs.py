@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
+from millcalc.check.prepare import make_context
 from millcalc.cli.main import app
 from millcalc.holding.asked import Wish
 from millcalc.holding.find import find_hold_down
@@ -27,7 +28,6 @@ from millcalc.preflight.tuning import (
     PANEL_WITHDRAWAL_SHARE,
     WITHDRAWAL_SAFETY,
 )
-from millcalc.report.pipeline import make_context
 from millcalc.tables import demo_root
 
 ROOT = Path(__file__).parents[2]

@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 import yaml
 
+from millcalc.check.prepare import CheckOptions, make_context
 from millcalc.errors import InputError
 from millcalc.holding.after import checked_again, job_after, lines_to_paste
 from millcalc.holding.find import Wish, find_hold_down
@@ -19,7 +20,6 @@ from millcalc.job import build_setup
 from millcalc.job.models import Screw
 from millcalc.job.read import parse_job
 from millcalc.preflight import run_rules
-from millcalc.report.pipeline import CheckOptions, make_context
 from millcalc.stock.result import Heightfield
 from tests.holding.cases import HEAD, context, plate, program, rectangle, ring, screw
 

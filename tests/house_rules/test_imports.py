@@ -25,6 +25,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "cutlog": {"tables", "mechanics", "job", "limits", "advise"},
     "rewrite": {"tables", "job", "mechanics", "limits", "advise", "gcode", "stock", "preflight"},
     "holding": {"tables", "job", "mechanics", "limits", "advise", "gcode", "stock", "preflight"},
+    "check": {"tables", "job", "mechanics", "limits", "advise", "gcode", "stock", "preflight"},
     "report": {
         "measure",
         "tables",
@@ -37,6 +38,7 @@ MAY_IMPORT: dict[str, set[str]] = {
         "preflight",
         "holding",
         "cutlog",
+        "check",
     },
     "page": {"report"},
     "cli": {
@@ -52,6 +54,7 @@ MAY_IMPORT: dict[str, set[str]] = {
         "rewrite",
         "holding",
         "cutlog",
+        "check",
         "report",
         "page",
     },

@@ -9,6 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from millcalc.check.prepare import CheckOptions, make_context
 from millcalc.cutlog.margins import LIMIT_WORDS
 from millcalc.limits import table
 from millcalc.limits.build import make_tooling
@@ -18,7 +19,6 @@ from millcalc.limits.state import State
 from millcalc.limits.table import LIMITS, keys_holding
 from millcalc.limits.tooling import Margins
 from millcalc.preflight import run_rules
-from millcalc.report.pipeline import CheckOptions, make_context
 from millcalc.report.words import find_word
 from millcalc.tables import load_cutter, load_machine, load_material
 from tests.helpers.command import run

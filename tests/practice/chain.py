@@ -9,9 +9,10 @@ from typing import Any
 
 import yaml
 
+from millcalc.check.prepare import CheckOptions
+from millcalc.check.run import look_over
 from millcalc.job import build_setup
 from millcalc.job.read import parse_job
-from millcalc.report.pipeline import CheckOptions, check_text
 from millcalc.tables import load_cutter, load_machine
 
 TABLE = Path(__file__).with_name("cuts.yaml")
@@ -120,4 +121,4 @@ def check(cut: Cut):
     """The report of the check."""
     setup = build_setup(parse_job(job_of(cut), "job.yaml"))
     cell = 0.1 if "1mm" in cut.cutter else 0.2
-    return check_text(program_of(cut).encode(), "cut.nc", setup, CheckOptions(cell_mm=cell))
+    return look_over(program_of(cut).encode(), "cut.nc", setup, CheckOptions(cell_mm=cell)).report

@@ -16,13 +16,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from millcalc.advise.advice import advise
+from millcalc.check.prepare import CheckOptions, make_context
 from millcalc.errors import InputError
 from millcalc.job import build_setup
 from millcalc.job.read import parse_job
 from millcalc.limits.fitted import tooling_for
 from millcalc.limits.request import CutRequest
 from millcalc.preflight import run_rules
-from millcalc.report.pipeline import CheckOptions, make_context
 
 MACHINES = ("belt-small-trim-router", "screw-desktop-300w", "gantry-800w", "gantry-2200w", "bench-mill-small")
 MATERIALS = ("al-6082-t6", "al-7075-t6", "softwood", "mdf", "acrylic-cast", "acetal", "brass-free-machining")

@@ -8,10 +8,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from millcalc.check.build import build_report
 from millcalc.findings import Severity
 from millcalc.preflight import run_rules
 from millcalc.preflight.blocks import FOLLOWS, OF_A_CUT, OF_A_FEED
-from millcalc.report.build import build_report
 from tests.preflight.test_slopes import context
 
 PROMPTED = {"DEPTH-01", "FORCE-01", "FORCE-02", "FORCE-03", "FORCE-04", "FORCE-10", *OF_A_FEED}

@@ -14,10 +14,10 @@ from typing import Any
 import pytest
 import yaml
 
+from millcalc.check.prepare import CheckOptions, make_context
 from millcalc.job import build_setup
 from millcalc.job.read import parse_job
 from millcalc.preflight import all_rules, run_rules
-from millcalc.report.pipeline import CheckOptions, make_context
 
 CASES = Path(__file__).parent / "cases"
 HEAD = "G21 G90 G17 G94 G54 / M3 S18000 / G4 P5 / G0 Z5 / G0 X20 Y20"

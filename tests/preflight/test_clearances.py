@@ -7,15 +7,15 @@ import json
 import pytest
 import yaml
 
+from millcalc.check.build import build_report
+from millcalc.check.prepare import CheckOptions, make_context
 from millcalc.holding.judge import Bench
 from millcalc.job import build_setup
 from millcalc.job.read import parse_job
 from millcalc.preflight import run_rules
 from millcalc.preflight.clearances import clearances
 from millcalc.preflight.tuning import HOLDER_MARGIN_MM
-from millcalc.report.build import build_report
 from millcalc.report.check_json import check_json
-from millcalc.report.pipeline import CheckOptions, make_context
 from tests.preflight.test_cases import HEAD, jobs
 
 PASS = (

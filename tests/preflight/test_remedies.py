@@ -57,7 +57,7 @@ def job(**changes):
 
 
 def test_a_bare_tool_word_that_the_job_does_not_know_is_said() -> None:
-    from millcalc.report.pipeline import CheckOptions, make_context
+    from millcalc.check.prepare import CheckOptions, make_context
 
     setup = job(cutters={"T2": {"cutter": "flat-6mm-1f"}})
     text = HEAD.replace("T1 M6", "T1") + "G0 X20 Y20\nG0 Z1\nG1 Z-0.5 F100\nG1 X60 F600" + TAIL
@@ -134,7 +134,7 @@ def test_a_plunge_gets_the_feed_that_settings_give(rpm: int) -> None:
     assert not isinstance(found, str)
     advice = advise(found, CutRequest("slot", speed_rpm=rpm))
     text = (HEAD.replace("S18000", f"S{rpm}") + moves + TAIL).encode()
-    from millcalc.report.pipeline import CheckOptions, make_context
+    from millcalc.check.prepare import CheckOptions, make_context
 
     outcome = run_rules(make_context(text, "x.nc", ctx.setup, CheckOptions(cell_mm=0.3)))
     (fast,) = [f for f in outcome.findings if f.code == "PLUNGE-01"]

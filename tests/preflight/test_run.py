@@ -9,6 +9,9 @@ import yaml
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from millcalc.check.build import build_report
+from millcalc.check.prepare import CheckOptions, make_context
+from millcalc.check.run import look_over
 from millcalc.findings import Finding, Severity, Span
 from millcalc.job import build_setup
 from millcalc.job.read import parse_job
@@ -17,9 +20,7 @@ from millcalc.preflight import all_rules, run_rules
 from millcalc.preflight.needs import NEEDS
 from millcalc.preflight.order import FAMILY_ORDER, grouped, sort_key
 from millcalc.preflight.registry import Rule, rule
-from millcalc.report.build import build_report
 from millcalc.report.check_json import check_json
-from millcalc.report.pipeline import CheckOptions, check_text, make_context
 from tests.preflight.test_cases import CASES, HEAD, jobs
 
 PLUNGE = HEAD.replace(" / ", "\n") + "\nG1 Z-1 F60\nG1 X50 F300\n"
@@ -122,12 +123,12 @@ def test_a_code_is_registered_once():
     ],
 )
 def test_unknown_places_and_motions_without_length_break_no_rule(moves):
-    report = check_text((PLUNGE + moves + "\n").encode(), "x.nc", plate(), CheckOptions(cell_mm=0.5))
+    report = look_over((PLUNGE + moves + "\n").encode(), "x.nc", plate(), CheckOptions(cell_mm=0.5)).report
     assert not report.failed and report.findings
 
 
 def test_an_arc_from_an_unknown_place_leaves_the_report_standing():
-    report = check_text(b"G0 Z5\nG2 Z-6 R4 X#1\n", "x.nc", plate(), CheckOptions(simulate=False))
+    report = look_over(b"G0 Z5\nG2 Z-6 R4 X#1\n", "x.nc", plate(), CheckOptions(simulate=False)).report
     assert not report.failed and "RAPID-03" in {f.code for f in report.findings} | set(report.checked)
 
 
@@ -222,7 +223,7 @@ def test_a_missing_fact_is_never_fine(paths):
     quiet = {f.code for f in full.findings} - {f.code for f in less.findings}
     assert quiet <= {entry.code for entry in less.not_checked} | {"TRAVEL-06"}
     assert not full.failed and not less.failed
-    report = check_text(text.encode(), "x.nc", setup, CheckOptions(simulate=False))
+    report = look_over(text.encode(), "x.nc", setup, CheckOptions(simulate=False)).report
     check_json(report)
 
 
@@ -239,7 +240,7 @@ WORDS = st.sampled_from(
 @given(st.lists(st.lists(WORDS, max_size=6).map(" ".join), max_size=25), st.booleans())
 def test_any_mixture_of_words_ends_in_a_report(lines, with_job):
     setup = plate() if with_job else None
-    report = check_text("\n".join(lines).encode(), "x.nc", setup, CheckOptions(simulate=False))
+    report = look_over("\n".join(lines).encode(), "x.nc", setup, CheckOptions(simulate=False)).report
     check_json(report)
     assert not report.failed
     codes = {f.code for f in report.findings} | set(report.checked) | {n.code for n in report.not_checked}
@@ -249,13 +250,13 @@ def test_any_mixture_of_words_ends_in_a_report(lines, with_job):
 @settings(max_examples=40, deadline=None, database=None)
 @given(st.binary(max_size=400))
 def test_any_bytes_end_in_a_report(data):
-    check_json(check_text(data, "x.nc", None))
+    check_json(look_over(data, "x.nc", None).report)
 
 
 @settings(max_examples=8, deadline=None, database=None, suppress_health_check=[HealthCheck.too_slow])
 @given(st.lists(st.lists(WORDS, max_size=6).map(" ".join), max_size=25))
 def test_any_mixture_can_be_simulated(lines):
-    report = check_text("\n".join(lines).encode(), "x.nc", plate(), CheckOptions(cell_mm=0.5))
+    report = look_over("\n".join(lines).encode(), "x.nc", plate(), CheckOptions(cell_mm=0.5)).report
     check_json(report)
     assert not report.failed, [n.because for n in report.not_checked if n.code in report.failed]
 

@@ -9,11 +9,11 @@ import yaml
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from millcalc.check.prepare import CheckOptions, make_context
 from millcalc.job import build_setup
 from millcalc.job.read import parse_job
 from millcalc.preflight import run_rules
 from millcalc.preflight.uses import cut_uses
-from millcalc.report.pipeline import CheckOptions, make_context
 from tests.practice.chain import Cut, job_of
 
 HEAD = "G21 G90 G17 G94 G54\nT1 M6\nS18000 M3\nG4 P10\nG0 Z15\n"
@@ -125,7 +125,7 @@ def test_tilting_a_cut_a_little_changes_no_verdict_abruptly(start_mm: float, ang
     ],
 )
 def test_the_report_says_what_share_of_the_cutting_was_judged(moves: str, share: float) -> None:
-    from millcalc.report.build import build_report
+    from millcalc.check.build import build_report
     from tests.report.test_check_report import page
 
     ctx = context(moves)
@@ -137,7 +137,7 @@ def test_the_report_says_what_share_of_the_cutting_was_judged(moves: str, share:
 
 
 def test_a_job_without_a_material_has_judged_nothing() -> None:
-    from millcalc.report.build import build_report
+    from millcalc.check.build import build_report
 
     job = yaml.safe_load(job_of(PLATE))
     del job["material"]

@@ -18,6 +18,7 @@ from hypothesis import strategies as st
 
 from millcalc.advise.advice import advise
 from millcalc.advise.result import Settings
+from millcalc.check.prepare import CheckOptions, make_context
 from millcalc.errors import InputError
 from millcalc.job import build_setup
 from millcalc.job.read import parse_job
@@ -26,7 +27,6 @@ from millcalc.limits.fitted import tooling_for
 from millcalc.limits.request import CutRequest
 from millcalc.limits.tooling import Tooling
 from millcalc.preflight import run_rules
-from millcalc.report.pipeline import CheckOptions, make_context
 from millcalc.tables import list_names, load_cutter, load_material
 
 MACHINES = tuple(list_names("machines"))

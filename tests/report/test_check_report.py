@@ -10,11 +10,12 @@ from pathlib import Path
 import jsonschema
 import pytest
 
+from millcalc.check.model import CheckReport
+from millcalc.check.prepare import CheckOptions
+from millcalc.check.run import look_at, look_over
 from millcalc.report.check_json import check_json, report_schema
 from millcalc.report.check_text import print_check
 from millcalc.report.console import make_console
-from millcalc.report.model import CheckReport
-from millcalc.report.pipeline import CheckOptions, check_program, check_text
 
 ROOT = Path(__file__).parents[2]
 PLATE = ROOT / "demo_jobs" / "sensor_plate"
@@ -23,17 +24,17 @@ SCHEMA = ROOT / "materials" / "report.schema.json"
 
 @pytest.fixture(scope="module")
 def bad() -> CheckReport:
-    return check_program(PLATE / "bad.nc", PLATE / "job.yaml")
+    return look_at(PLATE / "bad.nc", PLATE / "job.yaml").report
 
 
 @pytest.fixture(scope="module")
 def good() -> CheckReport:
-    return check_program(PLATE / "good.nc", PLATE / "job.yaml")
+    return look_at(PLATE / "good.nc", PLATE / "job.yaml").report
 
 
 @pytest.fixture(scope="module")
 def alone() -> CheckReport:
-    return check_program(PLATE / "bad.nc")
+    return look_at(PLATE / "bad.nc").report
 
 
 def page(report: CheckReport, width: int, encoding: str = "utf-8", **options) -> str:
@@ -114,7 +115,7 @@ def test_exit_code_follows_the_floor(bad, good):
 def test_verdict_counts_what_was_looked_at(good, alone):
     assert f"{len(good.checked)} things checked" in good.verdict()
     assert len(alone.checked) < len(good.checked)
-    clean = check_text(b"G21 G90 G17 G94 G54\nM3 S10000\nG4 P5\nG0 Z5\nG0 X0 Y0\nM5\nM30\n")
+    clean = look_over(b"G21 G90 G17 G94 G54\nM3 S10000\nG4 P5\nG0 Z5\nG0 X0 Y0\nM5\nM30\n").report
     text = clean.model_copy(update={"findings": ()}).verdict()
     assert text.startswith("no problem found in the ")
 
@@ -131,7 +132,7 @@ def test_clearances_are_nearest_first(good):
 
 
 def test_inches(bad):
-    report = check_program(PLATE / "bad.nc", PLATE / "job.yaml", CheckOptions(units="in", simulate=False))
+    report = look_at(PLATE / "bad.nc", PLATE / "job.yaml", CheckOptions(units="in", simulate=False)).report
     assert " in" in report.findings[0].fact and " mm" not in report.findings[0].fact
     assert " mm" not in page(report, 100, units="in")
 
@@ -149,7 +150,7 @@ def test_inches(bad):
     ],
 )
 def test_odd_programs_end_in_a_report(data):
-    report = check_text(data, "odd.nc")
+    report = look_over(data, "odd.nc").report
     assert report.findings
     json.loads(check_json(report))
     page(report, 80)
@@ -157,6 +158,6 @@ def test_odd_programs_end_in_a_report(data):
 
 def test_tabs_wide_lines_and_odd_characters_in_the_excerpt():
     text = "G21 G90 G94 G54 G17\tG0 Z5\n" + "G0 X1 " + "(" + "x" * 300 + ") Y2\n" + "G1 X\u00e9 F100\n"
-    report = check_text(text.encode("utf-8"), "odd.nc")
+    report = look_over(text.encode("utf-8"), "odd.nc").report
     out = page(report, 80, everything=True)
     assert max(len(line) for line in out.splitlines()) <= 80 and "\t" not in out

@@ -163,8 +163,8 @@ def test_the_last_moment_is_the_finished_stock_of_the_simulation() -> None:
 
 
 def test_packed_stock_is_bounded_and_says_how_coarse_it_is(monkeypatch: pytest.MonkeyPatch) -> None:
+    from millcalc.check.timeline import make_timeline
     from millcalc.report import page_data
-    from millcalc.report.timeline import make_timeline
 
     found = looking.demo("sensor_plate", "good")
     timeline = make_timeline(found.ctx)

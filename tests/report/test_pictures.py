@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from shapely.geometry import LineString, MultiLineString, Point
 
 from millcalc.advise.advice import advise
+from millcalc.check.timeline import Spans, Timeline, cut_at, make_timeline, sample
 from millcalc.limits.build import make_tooling
 from millcalc.limits.judge import depth_uses
 from millcalc.limits.request import CutRequest
@@ -25,7 +26,6 @@ from millcalc.report.plots import check_picture, map_picture
 from millcalc.report.scene import Scene, make_scene
 from millcalc.report.side_view import make_side_view, section_path
 from millcalc.report.strips import Strip, make_strips
-from millcalc.report.timeline import Spans, Timeline, cut_at, make_timeline, sample
 from millcalc.stock.frames import Pieces, heights_over_time, points_of
 from millcalc.stock.shapes import shape_from_cutter
 from millcalc.tables import load_cutter, load_machine, load_material

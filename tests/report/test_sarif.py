@@ -14,9 +14,9 @@ from urllib.parse import unquote
 import jsonschema
 import pytest
 
+from millcalc.check.prepare import CheckOptions
+from millcalc.check.run import Looked, look_at
 from millcalc.report.check_sarif import artifact_location, sarif_failed, sarif_part, sarif_text
-from millcalc.report.looked import Looked, look_at
-from millcalc.report.pipeline import CheckOptions
 from millcalc.tables import demo_root
 
 SCHEMA = json.loads((Path(__file__).parent / "data" / "sarif-2.1.0-rtm.5.json").read_text(encoding="utf-8"))

@@ -11,9 +11,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from millcalc.check.prepare import make_context
+from millcalc.check.run import Looked, look_at
 from millcalc.report import table_csv
-from millcalc.report.looked import Looked, look_at
-from millcalc.report.pipeline import make_context
 from millcalc.report.table_csv import FIRST_COLUMNS, column_names, write_table
 from millcalc.tables import demo_root
 

@@ -7,13 +7,13 @@ from functools import cache
 
 import yaml
 
+from millcalc.check.prepare import CheckOptions, context_of, read_for
 from millcalc.gcode.execute import Observer
 from millcalc.gcode.program import Program
 from millcalc.job import build_setup
 from millcalc.job.read import parse_job
 from millcalc.job.setup import Setup
 from millcalc.preflight.context import Context
-from millcalc.report.pipeline import CheckOptions, context_of, read_for
 from millcalc.rewrite.desk import Desk
 
 HEAD = "G21 G90 G17 G94 G54\nT1 M6\nG0 Z12\nS13200 M3\nG4 P6\n"

@@ -12,10 +12,11 @@ from typing import Any
 
 import yaml
 
+from millcalc.check.prepare import CheckOptions, make_context
+from millcalc.check.run import judge
 from millcalc.findings import Finding, Severity
 from millcalc.job import build_setup
 from millcalc.job.read import parse_job
-from millcalc.report.pipeline import CheckOptions, judge, make_context
 from tests.ordinary.programs import ordinary
 from tests.ordinary.table import CUTTERS, JOB, cutters_of
 from tests.seeded.edits import first_cuts

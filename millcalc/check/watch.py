@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
+from millcalc.check.model import Watch
 from millcalc.preflight.context import Context
 from millcalc.preflight.tabs import find_tabs
-from millcalc.report.model import Watch
 
 MOST = 8
 

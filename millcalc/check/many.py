@@ -14,17 +14,19 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from multiprocessing.process import BaseProcess
 from pathlib import Path
+from typing import Any, Protocol
 
-from millcalc.errors import InputError, MillcalcError
-from millcalc.report.check_sarif import SarifPart, sarif_failed, sarif_part
-from millcalc.report.model import CheckReport, Word
-from millcalc.report.pipeline import CheckOptions
-from millcalc.report.tuning import (
+from millcalc.check import run
+from millcalc.check.model import CheckReport, Word
+from millcalc.check.prepare import CheckOptions
+from millcalc.check.run import Looked
+from millcalc.check.tuning import (
     MOST_PROGRAMS,
     PROGRAM_ENDINGS,
     SMALL_PROGRAM_BYTES,
     SMALL_PROGRAMS_A_PROCESS,
 )
+from millcalc.errors import InputError, MillcalcError
 
 MOST_WORKERS = 61  # what Windows can wait for at once
 PATIENCE_S = 5.0  # s; a process that is told to end has this long
@@ -59,6 +61,16 @@ class Task:
     trouble: str = ""
 
 
+class Face(Protocol):
+    """Makes one program's part of an output that tells of several; must be fit to send to another process."""
+
+    def of(self, looked: Looked) -> Any:
+        """The part of a program that was checked."""
+
+    def failed(self, name: str, reason: str) -> Any:
+        """The part of a program that could not be checked."""
+
+
 @dataclass(frozen=True)
 class Row:
     """What came of one program.
@@ -68,7 +80,7 @@ class Row:
     error: Why it could not be checked; empty when it was.
     failed_code: Exit code of the error; 0 without one [-].
     seconds: How long the check took [s].
-    sarif: Its part of a SARIF log, where one is wanted.
+    part: What a face makes of it, where one is wanted.
     """
 
     program: str
@@ -77,7 +89,7 @@ class Row:
     error: str = ""
     failed_code: int = 0
     seconds: float = 0.0
-    sarif: SarifPart | None = field(default=None, repr=False)
+    part: Any = field(default=None, repr=False)
 
     def exit_code(self, floor: Word = "warning") -> int:
         """Exit code of this program alone.
@@ -175,28 +187,26 @@ def _same_file(one: Path, two: Path) -> bool:
         return one.absolute() == two.absolute()
 
 
-def check_task(task: Task, options: CheckOptions, sarif: bool = False) -> Row:
+def check_task(task: Task, options: CheckOptions, face: Face | None = None) -> Row:
     """Check one program; whatever goes wrong becomes part of the row.
 
     task: Program and job.
     options: Options.
-    sarif: Whether its part of a SARIF log is wanted.
+    face: What its part of a common output is made with.
     Returns: What came of it.
     """
-    from millcalc.report.looked import look_at
-
     begun = time.perf_counter()
     name, job = str(task.program), None if task.job is None else str(task.job)
 
     def failed(text: str, code: int) -> Row:
-        part = sarif_failed(name, text) if sarif else None
+        part = face.failed(name, text) if face else None
         return Row(name, job, None, text, code, time.perf_counter() - begun, part)
 
     if task.trouble:
         return failed(task.trouble, 2)
     try:
-        looked = look_at(task.program, task.job, options)
-        part = sarif_part(looked.report, looked.ctx.program) if sarif else None
+        looked = run.look_at(task.program, task.job, options)
+        part = face.of(looked) if face else None
         return Row(name, job, looked.report, "", 0, time.perf_counter() - begun, part)
     except MillcalcError as error:
         return failed(str(error), error.exit_code)
@@ -216,7 +226,7 @@ def check_all(
     options: CheckOptions,
     *,
     workers: int | None = None,
-    sarif: bool = False,
+    face: Face | None = None,
     tell: Told | None = None,
 ) -> list[Row]:
     """Check several programs at once, each in a process of its own.
@@ -225,7 +235,7 @@ def check_all(
     options: Options of every check; its progress is not used.
     workers: Processes; None takes what the work is worth, at most one for each processor; 1 makes no
       process [-].
-    sarif: Whether the parts of a SARIF log are wanted.
+    face: What the parts of a common output are made with; another process is given a copy.
     tell: Called with each row when it is done, the number done, and the number of all.
     Returns: In the order of the tasks.
     Raises KeyboardInterrupt: If the person stops it; the processes have ended then.
@@ -241,7 +251,7 @@ def check_all(
 
     if count == 1:
         for index, task in enumerate(tasks):
-            done(index, check_task(task, options, sarif))
+            done(index, check_task(task, options, face))
         return [rows[index] for index in range(len(tasks))]
     context = multiprocessing.get_context("spawn")
     before = set(multiprocessing.active_children())
@@ -249,11 +259,11 @@ def check_all(
         try:
             with _uninterrupted():  # the processes start here, and inherit that they do not hear Ctrl-C
                 futures: dict[Future[Row], int] = {
-                    pool.submit(check_task, task, options, sarif): index for index, task in enumerate(tasks)
+                    pool.submit(check_task, task, options, face): index for index, task in enumerate(tasks)
                 }
             for future in as_completed(futures):
                 index = futures[future]
-                done(index, _result(future, tasks[index], sarif))
+                done(index, _result(future, tasks[index], face))
         except BaseException:
             pool.shutdown(wait=False, cancel_futures=True)
             _end(set(multiprocessing.active_children()) - before)
@@ -261,12 +271,12 @@ def check_all(
     return [rows[index] for index in range(len(tasks))]
 
 
-def _result(future: Future[Row], task: Task, sarif: bool) -> Row:
+def _result(future: Future[Row], task: Task, face: Face | None) -> Row:
     try:
         return future.result()
     except BrokenProcessPool:
         text = "a process ended by itself before this was checked (out of memory?); try --workers 1"
-        part = sarif_failed(str(task.program), text) if sarif else None
+        part = face.failed(str(task.program), text) if face else None
         return Row(str(task.program), None if task.job is None else str(task.job), None, text, 3, 0.0, part)
 
 

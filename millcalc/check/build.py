@@ -8,18 +8,9 @@ from typing import Any
 import numpy as np
 
 from millcalc import __version__
-from millcalc.findings import Finding
-from millcalc.preflight import all_rules
-from millcalc.preflight.blocks import Block
-from millcalc.preflight.clearances import Gap, clearances
-from millcalc.preflight.context import Context
-from millcalc.preflight.hold_balance import balance_words
-from millcalc.preflight.hold_kinds import hold_words
-from millcalc.preflight.run import Outcome
-from millcalc.preflight.uses import cut_uses, judged_share
-from millcalc.report.cautions import FOOTER, caution_keys
-from millcalc.report.checklist import checklist
-from millcalc.report.model import (
+from millcalc.check.cautions import FOOTER, caution_keys
+from millcalc.check.checklist import checklist
+from millcalc.check.model import (
     BlockOut,
     CheckReport,
     Clearance,
@@ -36,7 +27,16 @@ from millcalc.report.model import (
     Times,
     ToolUse,
 )
-from millcalc.report.watch import watch_list
+from millcalc.check.watch import watch_list
+from millcalc.findings import Finding
+from millcalc.preflight import all_rules
+from millcalc.preflight.blocks import Block
+from millcalc.preflight.clearances import Gap, clearances
+from millcalc.preflight.context import Context
+from millcalc.preflight.hold_balance import balance_words
+from millcalc.preflight.hold_kinds import hold_words
+from millcalc.preflight.run import Outcome
+from millcalc.preflight.uses import cut_uses, judged_share
 
 TEXT_SHOWN = 160  # characters of a program line that are kept
 CAUTIONS_SHOWN = 6

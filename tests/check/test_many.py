@@ -10,11 +10,12 @@ from pathlib import Path
 
 import pytest
 
+from millcalc.check import many
+from millcalc.check.many import Row, Task, check_all, check_task, find_job, find_programs
+from millcalc.check.prepare import CheckOptions
+from millcalc.check.tuning import PROGRAM_ENDINGS
 from millcalc.errors import InputError
-from millcalc.report import many
-from millcalc.report.many import Row, Task, check_all, check_task, find_job, find_programs
-from millcalc.report.pipeline import CheckOptions
-from millcalc.report.tuning import PROGRAM_ENDINGS
+from millcalc.report.check_sarif import SarifFace
 
 CLEAN = "G21 G90 G94 G17 G54\nG0 Z5\nG0 X5 Y5\nS9000 M3\nG4 P5\nG1 Z1 F90\nG0 Z5\nM5\nM30\n"
 DIRTY = "G21 G90\nG1 X1.2.3\nM30\n"
@@ -76,8 +77,8 @@ def test_a_job_that_cannot_be_read_is_an_error_of_its_program(tmp_path: Path, te
     write(tmp_path / "job.yaml", text)
     task = find_job(program)
     assert task.job is None and "job.yaml" in task.trouble
-    row = check_task(task, CheckOptions(), sarif=True)
-    assert row.report is None and row.exit_code() == 2 and row.sarif is not None and row.sarif.failed
+    row = check_task(task, CheckOptions(), face=SarifFace())
+    assert row.report is None and row.exit_code() == 2 and row.part is not None and row.part.failed
 
 
 def test_processes_change_nothing_and_keep_the_order(tmp_path: Path) -> None:
@@ -85,16 +86,18 @@ def test_processes_change_nothing_and_keep_the_order(tmp_path: Path) -> None:
     tasks = [Task(file) for file in files]
     options = CheckOptions(quiet={"TRAVEL-06": "seen"}, progress=lambda stage, share: None)
     told: list[int] = []
-    apart = check_all(tasks, options, workers=2, sarif=True, tell=lambda row, done, total: told.append(done))
-    here = check_all(tasks, options, workers=1, sarif=True)
+    apart = check_all(
+        tasks, options, workers=2, face=SarifFace(), tell=lambda row, done, total: told.append(done)
+    )
+    here = check_all(tasks, options, workers=1, face=SarifFace())
     assert told == [1, 2, 3]
     for one, two, file in zip(apart, here, files, strict=True):
         assert one.program == two.program == str(file)
-        assert (one.report, one.error, one.exit_code(), one.sarif) == (
+        assert (one.report, one.error, one.exit_code(), one.part) == (
             two.report,
             two.error,
             two.exit_code(),
-            two.sarif,
+            two.part,
         )
     assert [row.exit_code() for row in here] == [1, 2, 0]
     assert not multiprocessing.active_children()
@@ -113,9 +116,9 @@ class Deadly(Task):
 
 def test_a_process_that_dies_is_told_and_the_rest_comes_back(tmp_path: Path) -> None:
     good = write(tmp_path / "1.nc", CLEAN)
-    rows = check_all([Deadly(good), Task(good)], CheckOptions(), workers=2, sarif=True)
+    rows = check_all([Deadly(good), Task(good)], CheckOptions(), workers=2, face=SarifFace())
     assert rows[0].report is None and rows[0].exit_code() == 3 and "out of memory" in rows[0].error
-    assert len(rows) == 2 and rows[0].sarif is not None
+    assert len(rows) == 2 and rows[0].part is not None
 
 
 def test_an_interrupt_ends_every_process(tmp_path: Path) -> None:
@@ -140,7 +143,7 @@ def test_an_error_of_our_own_names_itself(tmp_path: Path, monkeypatch: pytest.Mo
         raise ZeroDivisionError("by zero")
 
     monkeypatch.delenv("MILLCALC_TRACEBACK", raising=False)
-    monkeypatch.setattr("millcalc.report.looked.look_at", fail)
+    monkeypatch.setattr("millcalc.check.run.look_at", fail)
     row = check_task(Task(tmp_path / "1.nc"), CheckOptions())
     assert row.exit_code() == 3 and "ZeroDivisionError" in row.error
 

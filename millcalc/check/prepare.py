@@ -1,11 +1,10 @@
-"""From files to a report: read, place, simulate, judge, tell."""
+"""Read a program as its job says, and simulate its cut: what the rules are given."""
 
 from __future__ import annotations
 
 import dataclasses
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
@@ -13,8 +12,6 @@ import numpy as np
 from millcalc.gcode.program import Program
 from millcalc.job.setup import Setup
 from millcalc.preflight.context import Context
-from millcalc.preflight.run import Outcome, run_rules
-from millcalc.report.model import CheckReport
 
 if TYPE_CHECKING:
     from millcalc.gcode.execute import Observer
@@ -43,58 +40,6 @@ class CheckOptions:
     profile: str | None = None
     block_delete: bool = False
     progress: Progress | None = None
-
-
-def check_program(
-    program_path: Path | str, job_path: Path | str | None = None, options: CheckOptions | None = None
-) -> CheckReport:
-    """Check a program file against a job file.
-
-    program_path: The program.
-    job_path: The job; None checks what needs none.
-    options: Options.
-    Returns: What was found and what was not looked at.
-    Raises ProgramError, JobError, TableError: If a file cannot be used.
-    """
-    from millcalc.gcode.source import read_bytes
-    from millcalc.job import build_setup, load_job
-    from millcalc.tables import load_shop
-
-    setup = None
-    if job_path is not None:
-        path = Path(job_path)
-        setup = build_setup(load_job(path), path, load_shop())
-    return check_text(read_bytes(Path(program_path)), str(program_path), setup, options)
-
-
-def check_text(
-    data: bytes, name: str = "", setup: Setup | None = None, options: CheckOptions | None = None
-) -> CheckReport:
-    """Check a program given as bytes.
-
-    data: The program's text.
-    name: Name to show.
-    setup: The job; None checks what needs none.
-    options: Options.
-    Returns: What was found and what was not looked at.
-    """
-    from millcalc.report.build import build_report
-
-    options = options or CheckOptions()
-    ctx = make_context(data, name, setup, options)
-    outcome = judge(ctx, options)
-    return build_report(ctx, outcome)
-
-
-def judge(ctx: Context, options: CheckOptions) -> Outcome:
-    """Run every rule over a context.
-
-    ctx: Program, set-up and simulated cut.
-    options: For the progress.
-    Returns: What the rules found.
-    """
-    tell = options.progress
-    return run_rules(ctx, progress=(lambda title: tell(f"rule: {title}", 0.0)) if tell else None)
 
 
 def make_context(

@@ -6,9 +6,9 @@ from collections.abc import Callable
 from typing import Final
 
 from millcalc.advise.proof import Strip
+from millcalc.check.model import CheckReport
+from millcalc.check.run import look_over
 from millcalc.job.setup import Setup
-from millcalc.report.model import CheckReport
-from millcalc.report.pipeline import check_text
 
 TRIES: Final = 5  # the force is nearly proportional to the depth: one or two do
 BELOW: Final = 0.99  # of the depth in proportion, for what is not
@@ -23,14 +23,14 @@ def held_strip(make: Callable[[float], Strip], setup: Setup | None, name: str) -
     Returns: The strip and its check; the last one tried where none is held.
     """
     strip = make(float("inf"))
-    report = check_text(strip.program.encode("utf-8"), name, setup)
+    report = look_over(strip.program.encode("utf-8"), name, setup).report
     for _ in range(TRIES):
         share = _held_share(report)
         if share >= 1.0:
             break
         deepest = max(step.depth_mm for step in strip.steps)
         strip = make(BELOW * share * deepest)
-        report = check_text(strip.program.encode("utf-8"), name, setup)
+        report = look_over(strip.program.encode("utf-8"), name, setup).report
     return strip, report
 
 
