@@ -9,6 +9,7 @@ from millcalc.check.cautions import ALWAYS_SHORT, FOOTER_SHORT
 from millcalc.check.model import BlockOut, CheckReport
 from millcalc.report.check_text import STYLES, WORDS, capital, clock, grouped_by_fact, share_words
 from millcalc.report.console import plain
+from millcalc.report.headline import headline
 from millcalc.units_show import System, show_length
 
 if TYPE_CHECKING:
@@ -57,21 +58,6 @@ def print_first_check(console: Console, report: CheckReport, units: System = "mm
         body += wrapped(f"and {len(rest)} more: {', '.join(counted)} (--all)", style="bold")
     for text, style in top + body + tail:
         console.print(Text(text, style=style, no_wrap=True, overflow="ignore"), crop=False)
-
-
-def headline(report: CheckReport) -> str:
-    """The verdict in one line; never that anything is without danger.
-
-    report: What was found.
-    Returns: Whether it must not be run, and how much there is to look at.
-    """
-    stops = report.count("stop")
-    look = len(report.findings) - stops
-    if stops:
-        more = f", {look} more to look at" if look else ""
-        return f"Do not run: {stops} stop{'s' * (stops != 1)}{more}"
-    things = f"{look} thing{'s' * (look != 1)} to look at" if look else "nothing to look at"
-    return f"No stop found, {things} in the {len(report.checked)} things checked"
 
 
 def _facts(report: CheckReport, units: System) -> list[str]:

@@ -62,11 +62,12 @@ def page_data(
         "findings": [_finding(ctx, finding, timeline) for finding in report.findings],
         "text": text_parts(ctx.program, report),
     }
+    if scene is not None:
+        data["box"] = [round(v, 4) for v in scene.box]
     if timeline is not None:
         data["time"] = _moments(timeline)
         data["strips"] = [_strip(strip, inch) for strip in strips]
         if scene is not None:
-            data["box"] = [round(v, 4) for v in scene.box]
             data["stock"] = stock_over_time(ctx, timeline)
             data["loose"] = [timeline.moment_of_line(piece.line) for piece in scene.loose]
     if side is not None:
@@ -243,14 +244,9 @@ def text_parts(program: Program, report: CheckReport) -> dict[str, Any]:
             text = program.line_text(line)
             if len(text) > MOST_COLUMNS:
                 text, cut = text[:MOST_COLUMNS] + " …", cut + 1
-            texts.append(_visible(text))
+            texts.append(text)
         parts.append({"from": first, "texts": texts})
     return {"lines": total, "whole": whole, "cut": cut, "parts": parts if total else []}
-
-
-def _visible(text: str) -> str:
-    """Control characters by their picture, so that a line stays one line."""
-    return "".join(chr(0x2400 + ord(ch)) if ord(ch) < 32 and ch != "\t" else ch for ch in text)
 
 
 def _around(report: CheckReport, total: int) -> list[tuple[int, int]]:

@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from millcalc.check.timeline import Timeline, make_timeline
+from millcalc.report.headline import banner, level
 from millcalc.report.page_data import as_json, page_data, shown_unit
 from millcalc.report.paths import nice_length
 from millcalc.report.strips import LimitLine, Strip, make_strips
@@ -54,6 +55,8 @@ def report_page(ctx: Context, report: CheckReport) -> str:
     page = environment(ctx.units).get_template("page.html.j2")
     return page.render(
         report=report,
+        banner=banner(report),
+        level=level(report),
         name=base_name(report.program.name),
         scene=scene,
         side=side,

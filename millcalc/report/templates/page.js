@@ -289,6 +289,17 @@
     }
     return best;
   }
+  // what a browser would obey instead of show (categories Cc, Cf, Cs, Zl, Zp but the tab) stands as its code
+  const obeyed = /((?!\t)[\p{Cc}\p{Cf}\p{Cs}\p{Zl}\p{Zp}])/u;
+  function addText(parent, content) {
+    content.split(obeyed).forEach((part, i) => {
+      if (i % 2 === 0) { parent.append(part); return; }
+      const code = document.createElement("span");
+      code.className = "code";
+      code.textContent = Array.from({ length: part.length }, (_, k) => "\\u" + part.charCodeAt(k).toString(16).padStart(4, "0")).join("");
+      parent.append(code);
+    });
+  }
   let chosenLine = 0;
   const spacer = document.createElement("div");
   function makeRow(row) {
@@ -308,13 +319,13 @@
     let done = 0;
     for (const [from, to] of (marks.get(line) || []).slice().sort((a, b) => a[0] - b[0])) {
       if (from < done) continue;
-      element.append(content.slice(done, from));
+      addText(element, content.slice(done, from));
       const mark = document.createElement("mark");
-      mark.textContent = content.slice(from, to);
+      addText(mark, content.slice(from, to));
       element.append(mark);
       done = to;
     }
-    element.append(content.slice(done));
+    addText(element, content.slice(done));
     if (marks.has(line)) element.classList.add("marked");
     if (line === chosenLine) element.classList.add("here");
     element.dataset.line = String(line);
