@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import secrets
+import shutil
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
@@ -94,6 +95,43 @@ def new_file(
         _flush_folder(target.parent)
     finally:
         part.unlink(missing_ok=True)
+
+
+@contextmanager
+def new_folder(target: Path, *, field: str | None = None) -> Iterator[Path]:
+    """A part folder beside the target to fill; at the end it becomes the target, which must not be there.
+
+    target: Where to.
+    field: Option name for the error.
+    Returns: The part folder, empty; gone after an error.
+    Raises InputError: If something of that name is there, or the folder above does not take it.
+    """
+
+    def refuse() -> None:
+        if os.path.lexists(target):
+            raise InputError(
+                "a file or folder of that name",
+                "a folder that does not exist yet",
+                "give a new name",
+                file=str(target),
+                field=field,
+            )
+
+    refuse()
+    part = target.with_name(f".{target.name[:60]}.{secrets.token_hex(6)}.part")
+    try:
+        part.mkdir()
+    except OSError as error:
+        raise InputError(
+            str(error.strerror), "a folder that can be written to", file=str(target), field=field
+        ) from None
+    try:
+        yield part
+        refuse()
+        part.rename(target)
+        _flush_folder(target.parent)
+    finally:
+        shutil.rmtree(part, ignore_errors=True)
 
 
 def _publish(part: Path, target: Path) -> None:

@@ -12,6 +12,7 @@ from pydantic import Field, ValidationError, model_validator
 
 from millcalc.advise.proof_program import Ladder
 from millcalc.errors import InputError
+from millcalc.files import refuse_odd
 from millcalc.tables.values import Row
 
 SCHEMA: Final = "millcalc-proof/1"
@@ -131,6 +132,8 @@ def read_record(program: Path) -> ProofRecord:
     """
     path = record_path(program)
     name = str(path)
+    refuse_odd(path)
+    refuse_odd(program)
     try:
         if path.stat().st_size > _MOST_BYTES:
             raise InputError("a file of more than 5 MB", "what `millcalc proof` wrote", file=name)

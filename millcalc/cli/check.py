@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from millcalc.cli.common import Units, compile_notice
+from millcalc.cli.common import Force, Units, compile_notice
 from millcalc.cli.say import say
 
 if TYPE_CHECKING:
@@ -79,6 +79,7 @@ def command(
         int | None,
         typer.Option(min=1, help="Programs checked at once; left out, what the work is worth."),
     ] = None,
+    force: Force = False,
 ) -> None:
     """Look a program over before the spindle starts: settings, stock, screws, machine, line by line."""
     from millcalc.check.prepare import CheckOptions
@@ -86,10 +87,11 @@ def command(
     from millcalc.cli.formats import check_targets, printed_alone, write_formats
     from millcalc.cli.pictures import check_target, write_pictures
 
-    check_target(html, (".html", ".htm"), "--html", (*(programs or ()), job))
-    check_target(png, (".png", ".svg"), "--png")
-    check_targets(sarif, table, json=json)
     programs = _programs(programs, job)
+    inputs = (*programs, job)
+    check_target(html, (".html", ".htm"), "--html", inputs, force=force)
+    check_target(png, (".png", ".svg"), "--png", inputs, force=force)
+    check_targets(sarif, table, inputs, json=json, force=force)
     compile_notice(*programs, simulates=(job is not None or len(programs) > 1) and not no_simulation)
     options = CheckOptions(
         units=units.value if units else None,
@@ -104,12 +106,21 @@ def command(
 
         only_one(html=html, png=png, picture=picture, table=table)
         code = check_many(
-            programs, job, options, floor.value, workers=workers, full=all_, json=json, sarif=sarif
+            programs,
+            job,
+            options,
+            floor.value,
+            workers=workers,
+            full=all_,
+            json=json,
+            sarif=sarif,
+            force=force,
         )
         raise typer.Exit(code)
     looked = look(programs[0], job, options)
     # written first: a reader of our output who goes away takes no file along
-    written = write_pictures(looked, html, png) + write_formats(looked, sarif, table)
+    written = write_pictures(looked, html, png, force=force)
+    written += write_formats(looked, sarif, table, force=force)
     alone = printed_alone(sarif, table)
     if alone:
         pass  # standard output is the table's or the log's

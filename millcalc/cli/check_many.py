@@ -38,6 +38,7 @@ def check_many(
     full: bool = False,
     json: bool = False,
     sarif: Path | None = None,
+    force: bool = False,
 ) -> int:
     """Check several programs and print one table.
 
@@ -49,10 +50,12 @@ def check_many(
     full: Whether each report is printed before the table.
     json: Whether the reports are printed as a JSON list instead.
     sarif: Where a SARIF log of all goes; ``-`` is standard output.
+    force: Whether a SARIF log that is there may be replaced.
     Returns: The worst exit code of any program [-].
     """
     from millcalc.check.many import Task, find_job, find_programs
-    from millcalc.cli.formats import printed_alone, write_sarif
+    from millcalc.cli.formats import STANDARD_OUTPUT, printed_alone, write_sarif
+    from millcalc.files import refuse_target
     from millcalc.report.check_sarif import SarifFace
     from millcalc.report.many_text import many_json, print_many
 
@@ -61,8 +64,12 @@ def check_many(
     if job is not None:
         _readable(job)
     tasks = [Task(program, job) if job is not None else find_job(program) for program in found.programs]
+    if sarif is not None and sarif != STANDARD_OUTPUT:
+        inputs = [path for task in tasks for path in (task.program, task.job)]
+        refuse_target(sarif, replace=force, inputs=inputs, field="--sarif")
     rows = _watched(tasks, options, workers, SarifFace() if sarif is not None else None)
-    written = write_sarif([row.part for row in rows if row.part], sarif) if sarif is not None else []
+    logs = [row.part for row in rows if row.part]
+    written = [] if sarif is None else write_sarif(logs, sarif, force=force)
     alone = printed_alone(sarif)
     if json:
         say(many_json(rows), nl=False)

@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Callable
 from enum import StrEnum
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import TYPE_CHECKING, Annotated, Any, TypeVar
+
+import typer
 
 from millcalc.errors import InputError
 from millcalc.files import new_file
@@ -14,6 +16,9 @@ if TYPE_CHECKING:
     from millcalc.tables.models import Machine, Shop
 
 T = TypeVar("T")
+
+
+Force = Annotated[bool, typer.Option("--force", help="Replace a file that is there.")]
 
 
 class Units(StrEnum):

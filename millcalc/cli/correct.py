@@ -37,7 +37,7 @@ def command(
     from millcalc.rewrite.correct import correct
     from millcalc.rewrite.files import check_target, write_copy
 
-    check_target(new, program, force=force)
+    check_target(new, program, job, force=force)
     options = CheckOptions(profile=profile, quiet=accepted(accept), cell_mm=cell_size_mm(cell))
     result = correct(make_desk(program, job, options), by_engagement=by_engagement)
     page = Page()

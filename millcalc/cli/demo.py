@@ -40,13 +40,17 @@ def command(
 def _copy(folder: Path, target: Path) -> None:
     import shutil
 
-    from millcalc.errors import InputError
+    from millcalc.files import new_folder
 
-    if target.exists():
-        raise InputError(
-            "a file or folder of that name", "a folder that does not exist yet", file=str(target)
-        )
-    shutil.copytree(folder, target, ignore=shutil.ignore_patterns("__pycache__"))
+    with new_folder(target, field="--copy-to") as part:
+        for path in sorted(folder.rglob("*")):
+            place = part / path.relative_to(folder)
+            if "__pycache__" in path.parts:
+                continue
+            if path.is_dir():
+                place.mkdir()
+            else:
+                shutil.copyfile(path, place)
     say(f"copied to {target}")
 
 

@@ -18,11 +18,15 @@ if TYPE_CHECKING:
 STANDARD_OUTPUT = Path("-")
 
 
-def check_targets(sarif: Path | None, table: Path | None, *, json: bool) -> None:
+def check_targets(
+    sarif: Path | None, table: Path | None, inputs: Sequence[Path | None], *, json: bool, force: bool
+) -> None:
     """See that what is asked for can be written, before the long work begins.
 
     sarif, table: Where to; ``-`` is standard output.
+    inputs: Files of this run that are never written over.
     json: Whether standard output is taken by the report as JSON.
+    force: Whether other files that are there may be replaced.
     Raises UsageError: If two things want standard output.
     Raises InputError: If a file may not be written.
     """
@@ -32,9 +36,9 @@ def check_targets(sarif: Path | None, table: Path | None, *, json: bool) -> None
     if len(wanting) > 1:
         raise UsageError(f"{' and '.join(wanting)} both go to standard output; write one of them to a file")
     if sarif != STANDARD_OUTPUT:
-        check_target(sarif, (".sarif", ".json"), "--sarif")
+        check_target(sarif, (".sarif", ".json"), "--sarif", inputs, force=force)
     if table != STANDARD_OUTPUT:
-        check_target(table, (".csv",), "--table")
+        check_target(table, (".csv",), "--table", inputs, force=force)
 
 
 def printed_alone(sarif: Path | None, table: Path | None = None) -> bool:
@@ -46,28 +50,32 @@ def printed_alone(sarif: Path | None, table: Path | None = None) -> bool:
     return STANDARD_OUTPUT in (sarif, table)
 
 
-def write_formats(looked: Looked, sarif: Path | None, table: Path | None) -> list[str]:
+def write_formats(
+    looked: Looked, sarif: Path | None, table: Path | None, *, force: bool = False
+) -> list[str]:
     """Write one check in the formats that were asked for.
 
     looked: The check.
     sarif, table: Where to; ``-`` is standard output, None writes nothing.
+    force: Whether files that are there may be replaced.
     Returns: What was written, for the person.
     """
     said = []
     if sarif is not None:
         from millcalc.report.check_sarif import sarif_part
 
-        said += write_sarif([sarif_part(looked.report, looked.ctx.program)], sarif)
+        said += write_sarif([sarif_part(looked.report, looked.ctx.program)], sarif, force=force)
     if table is not None:
-        said += _write_table(looked, table)
+        said += _write_table(looked, table, force)
     return said
 
 
-def write_sarif(parts: Sequence[SarifPart], target: Path) -> list[str]:
+def write_sarif(parts: Sequence[SarifPart], target: Path, *, force: bool = False) -> list[str]:
     """Write a SARIF log.
 
     parts: One a program.
     target: Where to; ``-`` is standard output.
+    force: Whether a file that is there may be replaced.
     Returns: What was written, for the person.
     """
     from millcalc.report.check_sarif import sarif_text
@@ -76,11 +84,11 @@ def write_sarif(parts: Sequence[SarifPart], target: Path) -> list[str]:
     if target == STANDARD_OUTPUT:
         sys.stdout.write(text)
         return []
-    write_file(target, text.encode("ascii"))
+    write_file(target, text.encode("ascii"), force=force)
     return [f"findings written to {target} as SARIF 2.1.0"]
 
 
-def _write_table(looked: Looked, target: Path) -> list[str]:
+def _write_table(looked: Looked, target: Path, force: bool) -> list[str]:
     from millcalc.report.table_csv import write_table
 
     note = ""
@@ -89,6 +97,6 @@ def _write_table(looked: Looked, target: Path) -> list[str]:
     if target == STANDARD_OUTPUT:
         write_table(sys.stdout, looked.ctx)
         return [f"motion table{note}"] if note else []
-    with new_file(target, replace=True) as part, part.open("w", encoding="utf-8", newline="") as stream:
+    with new_file(target, replace=force) as part, part.open("w", encoding="utf-8", newline="") as stream:
         count = write_table(stream, looked.ctx)
     return [f"{count} motions written to {target}{note}"]

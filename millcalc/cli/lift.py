@@ -34,7 +34,7 @@ def command(
     from millcalc.rewrite.lift import lift
     from millcalc.units_show import show_length
 
-    check_target(new, program, force=force)
+    check_target(new, program, job, force=force)
     options = CheckOptions(profile=profile, simulate=False)
     desk = make_desk(program, job, options)
     system = units.value if units else desk.setup.job.units if desk.setup else "mm"

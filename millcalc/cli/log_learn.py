@@ -8,6 +8,7 @@ from typing import Annotated, Any
 
 import typer
 
+from millcalc.cli.common import Force
 from millcalc.cli.log_options import (
     Cutter,
     Json,
@@ -59,16 +60,19 @@ def stats(
     plot: Annotated[
         Path | None, typer.Option(help="Also draw depth against chip to this .png, .svg or .pdf.")
     ] = None,
+    force: Force = False,
     json: Json = False,
     log: LogFile = None,
 ) -> None:
     """What worked by material and cutter, and how it drifts."""
     from dataclasses import replace
 
+    from millcalc.cli.pictures import check_target
     from millcalc.cutlog.stats import depth_plot, drift, frame_of, what_worked
     from millcalc.report.console import make_console
     from millcalc.report.log_text import print_stats
 
+    check_target(plot, (".png", ".svg", ".pdf"), "--plot", force=force)
     query = replace(query_of(machine, material, cutter), limit=-1)
     with open_log(log) as opened:
         frame = frame_of(
@@ -84,7 +88,9 @@ def stats(
     else:
         print_stats(make_console(), _records(what_worked(frame)), _records(drift(frame)))
     if plot is not None:
-        drawn = depth_plot(frame, plot, " ".join(word for word in (machine, material, cutter) if word))
+        drawn = depth_plot(
+            frame, plot, " ".join(word for word in (machine, material, cutter) if word), force=force
+        )
         say(f"{drawn} cuts drawn in {plot}", err=json)
 
 

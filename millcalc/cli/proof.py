@@ -118,6 +118,7 @@ def _write(
     from millcalc.advise.proof_record import record_path
     from millcalc.check.proof_held import held_strip
     from millcalc.errors import InputError
+    from millcalc.files import refuse_target
     from millcalc.job import build_setup, job_text
     from millcalc.report.proof_text import card_text, record_data
     from millcalc.tables import load_shop
@@ -125,6 +126,7 @@ def _write(
 
     if path.suffix.lower() in (".yaml", ".txt", ".json"):
         raise InputError(path.name, "a program name such as proof.nc", field="path")
+    refuse_target(path, replace=force, inputs=(job,))
     whole = make(float("inf"))
     own_job = strip_job(whole, thick_mm) if setup is None else None
     if own_job is not None:
@@ -142,9 +144,8 @@ def _write(
     }
     if own_job is not None:
         texts[job_path] = job_text(own_job)
-    taken = [str(one) for one in texts if one.exists()]
-    if taken and not force:
-        raise InputError("a file of that name", "a new name, or --force to replace it", file=taken[0])
+    for one in texts:
+        refuse_target(one, replace=force, inputs=(job,))
     _refuse(report, anyway)
     left = len(report.not_checked)
     least, most = (max(step.depth_mm for step in one.steps) for one in (strip, whole))

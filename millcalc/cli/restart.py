@@ -51,7 +51,7 @@ def command(
     if new is not None:
         if line is None:
             raise UsageError("-o needs --line: the line that was being carried out when it stopped")
-        check_target(new, program, force=force)
+        check_target(new, program, job, force=force)
     options = CheckOptions(profile=profile, quiet=accepted(accept))
     desk = make_desk(program, job, options)
     seen = survey(desk)

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from millcalc.cli.common import Units, choose_machine, programmed_feed_mm_min, quantity
+from millcalc.cli.common import Force, Units, choose_machine, programmed_feed_mm_min, quantity
 from millcalc.cli.say import say
 
 if TYPE_CHECKING:
@@ -74,13 +74,14 @@ def command(
     plot: Annotated[
         Path | None, typer.Option(help="Also draw the limits over depth and speed, .svg or .png.")
     ] = None,
+    force: Force = False,
 ) -> None:
     """Spindle speed, feed, depth and width for a cut, and which limit holds each number back."""
     from millcalc.advise.advice import advise
     from millcalc.report.advice_json import advice_data
     from millcalc.tables import load_shop
 
-    _check_plot(plot, cut)
+    _check_plot(plot, cut, job, force)
     shop = load_shop()
     shown = (units or Units(shop.units if shop else "mm")).value
     texts = {"ae": ae, "ap": ap, "feed": feed, "rpm": rpm, "segment": segment, "bore": bore}
@@ -120,7 +121,8 @@ def command(
         from millcalc.report.plots import map_picture
 
         form = "svg" if plot.suffix.lower() == ".svg" else "png"
-        write_file(plot, map_picture(advice_map(answer, shown), shown, form))  # type: ignore[arg-type]
+        picture = map_picture(advice_map(answer, shown), shown, form)  # type: ignore[arg-type]
+        write_file(plot, picture, force=force)
         say(f"plot written to {plot}", err=json)
     if not answer.fits:
         raise typer.Exit(1)
@@ -196,14 +198,14 @@ def _band(answer: Advice, units: str) -> SettingsBand | None:
     return settings_band(tooling, answer.request, alloys, units) if alloys else None  # type: ignore[arg-type]
 
 
-def _check_plot(plot: Path | None, cut: Cut) -> None:
+def _check_plot(plot: Path | None, cut: Cut, job: Path | None, force: bool) -> None:
     """See early that a plot can be made and written."""
     if plot is None:
         return
     from millcalc.cli.pictures import check_target
     from millcalc.errors import UsageError
 
-    check_target(plot, (".svg", ".png"), "--plot")
+    check_target(plot, (".svg", ".png"), "--plot", (job,), force=force)
     if cut in (Cut.drill, Cut.plunge):
         raise UsageError(
             "--plot shows depth over speed, which says nothing of drilling or plunging; leave it out"

@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from millcalc.cli.common import Units, compile_notice
+from millcalc.cli.common import Force, Units, compile_notice
 from millcalc.cli.say import say
 
 
@@ -26,6 +26,7 @@ def command(
         typer.Option(help='A finding you accept, with the reason: "SCREW-05=measured them".'),
     ] = None,
     units: Annotated[Units | None, typer.Option(help="Units of the sheet; left out, the job's.")] = None,
+    force: Force = False,
 ) -> None:
     """One page in black and white for the machine: zero, screws, cutters, settings, times, checklist."""
     from millcalc.check.prepare import CheckOptions
@@ -35,12 +36,12 @@ def command(
 
     program, job = find_files(source, job)
     target = out or Path(program.name).with_suffix(".sheet.html")
-    check_target(target, (".html", ".htm"), "--out", (program, job))
+    check_target(target, (".html", ".htm"), "--out", (program, job), force=force)
     compile_notice(program, simulates=True)
     options = CheckOptions(units=units.value if units else None, quiet=accepted_findings(accept))
     looked = look(program, job, options)
     page = sheet_page(looked.ctx, looked.report, job_name=job.name if job else "")
-    write_file(target, page.encode("utf-8"))
+    write_file(target, page.encode("utf-8"), force=force)
     say(f"sheet written to {target}: open it in a browser and print it at 100 %, on A4 or Letter")
     say(f"{looked.report.program.name}: {looked.report.verdict()}")
     if looked.report.exit_code("stop"):

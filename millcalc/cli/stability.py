@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from millcalc.cli.common import Units, quantity, wrapped
+from millcalc.cli.common import Force, Units, quantity, wrapped
 from millcalc.cli.say import say
 from millcalc.cli.settings import Cut, pick_tooling
 
@@ -30,16 +30,19 @@ def command(
     ] = None,
     tool: Annotated[int | None, typer.Option(help="Tool number of the job file.")] = None,
     units: Annotated[Units | None, typer.Option(help="Units of bare numbers and of the answer.")] = None,
+    force: Force = False,
 ) -> None:
     """Depth of cut that stays free of chatter over spindle speed, and the speeds worth using."""
     from millcalc import units as read
     from millcalc.advise.advice import advise
     from millcalc.advise.lobes import stability
+    from millcalc.cli.pictures import check_target
     from millcalc.limits.request import CutRequest
     from millcalc.report.console import can_show_unicode, plain
     from millcalc.report.lobes_plot import character_plot, plot_top_mm, save_plot, stability_lines
     from millcalc.tables import load_shop
 
+    check_target(plot, (".png", ".svg"), "--plot", (job,), force=force)
     shop = load_shop()
     shown = (units or Units(shop.units if shop else "mm")).value
     chosen = {"machine": machine, "material": material, "cutter": cutter, "stickout": stickout, "drop": drop}
@@ -74,7 +77,7 @@ def command(
         for line in picture:
             say(line)
     if plot is not None:
-        save_plot(found, plot, shown)  # type: ignore[arg-type]
+        save_plot(found, plot, shown, force=force)  # type: ignore[arg-type]
         say(f"drawn in {plot}")
 
 

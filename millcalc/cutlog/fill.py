@@ -159,6 +159,7 @@ def from_program(path: Path) -> dict[str, Any]:
     Returns: Fields ``program`` and ``program_sha256``.
     Raises LogError: When it cannot be read.
     """
+    refuse_odd(path, kind=LogError)
     try:
         with path.open("rb") as file:
             digest = hashlib.file_digest(file, "sha256").hexdigest()

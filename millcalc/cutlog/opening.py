@@ -13,6 +13,7 @@ from typing import Final
 from millcalc.cutlog import schema
 from millcalc.cutlog.guard import damaged, guarded
 from millcalc.errors import LogError
+from millcalc.files import refuse_odd
 
 WAIT_S: Final = 15.0  # how long to wait for another writer [s]
 _HEAD: Final = b"SQLite format 3\x00"  # first bytes of the file format, SQLite's own documentation
@@ -56,6 +57,7 @@ def open_connection(path: Path, *, create: bool, readonly: bool) -> sqlite3.Conn
     """
     if path.is_dir():
         raise LogError("a folder", "a file", "name a file inside it, e.g. cuts.db", file=str(path))
+    refuse_odd(path, kind=LogError)
     if not path.exists():
         if not create or readonly:
             raise _not_there(path)

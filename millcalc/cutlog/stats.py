@@ -138,14 +138,15 @@ def drift(frame: pd.DataFrame) -> pd.DataFrame:
     return pd.DataFrame(rows)
 
 
-def depth_plot(frame: pd.DataFrame, target: Path, title: str = "") -> int:
+def depth_plot(frame: pd.DataFrame, target: Path, title: str = "", *, force: bool = False) -> int:
     """Draw depth against chip thickness, one mark a cut; the outcome is shape and colour.
 
     frame: From :func:`frame_of`.
-    target: ``.png``, ``.svg`` or ``.pdf``; replaced when it is there.
+    target: ``.png``, ``.svg`` or ``.pdf``.
     title: Above the plot.
+    force: Whether a file that is there may be replaced.
     Returns: Cuts drawn: those whose depth and chip are known [-].
-    Raises LogError: For another kind of file, nothing to draw, or a file that cannot be written.
+    Raises LogError: For another kind of file, nothing to draw, or a file that is there or cannot be written.
     """
     if target.suffix.lower() not in _PLOT_KINDS:
         raise LogError(f"{target.suffix or 'no'} ending", ", ".join(_PLOT_KINDS), field="--plot")
@@ -154,7 +155,7 @@ def depth_plot(frame: pd.DataFrame, target: Path, title: str = "") -> int:
         raise LogError("no cut with both depth and chip", "at least one", field="--plot")
     figure = _figure(known, title)
     try:
-        with new_file(target, replace=True, kind=LogError) as part:
+        with new_file(target, replace=force, kind=LogError) as part:
             figure.savefig(part, format=target.suffix.lower()[1:], dpi=150)
     except OSError as error:
         raise LogError(

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from millcalc.errors import InputError
+from millcalc.files import refuse_odd
 from millcalc.measure import tuning
 
 Array = NDArray[np.float64]
@@ -52,6 +53,7 @@ def read_wav(path: Path) -> tuple[int, Array]:
     from scipy.io import wavfile
 
     name = str(path)
+    refuse_odd(path)
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")

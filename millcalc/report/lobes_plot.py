@@ -110,13 +110,15 @@ def plot_top_mm(found: Stability) -> float:
     return float(1.3 * max(useful, 2.0 * found.bound_mm))
 
 
-def save_plot(found: Stability, path: Path, units: System = "mm") -> None:
+def save_plot(found: Stability, path: Path, units: System = "mm", *, force: bool = False) -> None:
     """Draw the limit as PNG or SVG.
 
     found: The chatter limit of a tapped cutter.
     path: File; its ending decides the format.
     units: ``mm`` or ``in``.
-    Raises InputError: With another ending, without a tapped mode, or where the folder cannot be written to.
+    force: Whether a file that is there may be replaced.
+    Raises InputError: With another ending, without a tapped mode, over a file that is there, or where the folder
+      cannot be written to.
     """
     if path.suffix.lower() not in (".png", ".svg"):
         raise InputError(path.suffix or "no ending", ".png or .svg", file=str(path))
@@ -159,5 +161,5 @@ def save_plot(found: Stability, path: Path, units: System = "mm") -> None:
         fontsize=9,
     )
     axes.legend(fontsize=8, loc="upper left")
-    with new_file(path, replace=True) as part:
+    with new_file(path, replace=force) as part:
         figure.savefig(part, format=path.suffix.lower()[1:], dpi=120)

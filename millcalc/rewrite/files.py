@@ -5,14 +5,15 @@ from __future__ import annotations
 from pathlib import Path
 
 from millcalc.errors import InputError
-from millcalc.files import new_file, refuse_odd
+from millcalc.files import new_file, refuse_odd, refuse_target
 
 
-def check_target(target: Path, source: Path, *, force: bool = False) -> None:
+def check_target(target: Path, source: Path, job: Path | None = None, *, force: bool = False) -> None:
     """Refuse a target that is the program itself, or another file that may not be replaced.
 
     target: Where the copy is to go.
     source: The program.
+    job: The job file, which is never replaced either.
     force: Whether another existing file may be replaced.
     Raises InputError: Naming the file.
     """
@@ -26,10 +27,7 @@ def check_target(target: Path, source: Path, *, force: bool = False) -> None:
             file=name,
             field="-o",
         )
-    if target.is_dir():
-        raise InputError("a directory", "a file name", file=name, field="-o")
-    if target.exists() and not force:
-        raise InputError("a file of that name", "a new name, or --force to replace it", file=name, field="-o")
+    refuse_target(target, replace=force, inputs=(job,), field="-o")
     if not target.parent.exists():
         raise InputError("no such folder", "a folder that exists", file=str(target.parent), field="-o")
 

@@ -40,7 +40,7 @@ def files_of(kind: Kind, roots: tuple[Path, ...]) -> dict[str, Path]:
         folder = root / kind
         if folder.is_dir():
             for path in sorted(folder.iterdir()):
-                if path.suffix.lower() in (".yaml", ".yml"):
+                if path.suffix.lower() in (".yaml", ".yml") and (path.is_file() or not path.exists()):
                     found.setdefault(slug(path.stem), path)
     return found
 

@@ -48,12 +48,11 @@ def test_sarif_and_table_to_files(here: Path, call) -> None:
     log = json.loads((here / "c.sarif").read_text(encoding="ascii"))
     assert log["runs"][0]["artifacts"][0]["location"]["uri"] == "dirty.nc"
     assert (here / "t.csv").read_bytes().count(b"\n") == 5 and b"\r" not in (here / "t.csv").read_bytes()
-    # our own are written over, another's are not
-    assert call("check", "dirty.nc", "--sarif", "c.sarif", "--table", "t.csv")[0] == 1
+    assert call("check", "dirty.nc", "--sarif", "c.sarif", "--table", "t.csv", "--force")[0] == 1
     for name, option in (("x.sarif", "--sarif"), ("x.csv", "--table")):
         (here / name).write_text("mine", encoding="utf-8")
         code, out, err = call("check", "clean.nc", option, name)
-        assert code == 2 and "did not write" in err and not out
+        assert code == 2 and "a file of that name; accepted: a new name, or --force" in err and not out
         assert (here / name).read_text(encoding="utf-8") == "mine"
     assert not list(here.glob("*.part"))
 

@@ -114,6 +114,8 @@ def test_tapped_mode_gives_pockets(
     code, out, err = call(capsys, monkeypatch, "stability", *cut, "--plot", "a.svg")
     assert code == 0, err
     assert "pockets worth using" in out and "19000 rpm" in out and (here / "a.svg").exists()
+    code, again, err = call(capsys, monkeypatch, "stability", *cut, "--plot", "a.svg")
+    assert code == 2 and "or --force to replace it" in err and not again
     assert "no promise" in out and "frame" in out
     code, out, _ = call(capsys, monkeypatch, "stability", *CUT)
     assert code == 0 and "was not tapped" in out

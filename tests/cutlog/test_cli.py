@@ -198,6 +198,7 @@ def test_wear_stats_alterations() -> None:
     assert "cutters like it ended at about 60 min" in out
     assert "50.0" in run("wear")
     assert "2 cuts drawn" in run("stats", "--plot", "d.svg") and Path("d.svg").stat().st_size > 1000
+    assert "or --force to replace it" in run("stats", "--plot", "d.svg", fails=2)
     assert json.loads(run("stats", "--json"))["worked"][0]["cuts"] == 2
     run("machine-changed", "stiffer plate", "--machine", "shed gantry")
     assert "left out" in run("learn", "--machine", "shed gantry")

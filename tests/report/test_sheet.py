@@ -87,7 +87,7 @@ def test_a_program_without_a_job_still_gives_a_sheet(tmp_path: Path) -> None:
 # ---- commands --------------------------------------------------------------------------------------
 
 
-def test_the_sheet_command_writes_beside_and_refuses_what_is_not_ours(tmp_path: Path) -> None:
+def test_the_sheet_command_writes_beside_and_replaces_only_with_force(tmp_path: Path) -> None:
     runner = CliRunner()
     target = tmp_path / "a.html"
     done = runner.invoke(app, ["sheet", str(PLATE / "job.yaml"), "-o", str(target)])
@@ -97,9 +97,9 @@ def test_the_sheet_command_writes_beside_and_refuses_what_is_not_ours(tmp_path: 
     again = runner.invoke(
         app, ["sheet", str(PLATE / "good.nc"), "--job", str(PLATE / "job.yaml"), "-o", str(target)]
     )
-    assert again.exit_code == 0, "an older sheet is replaced"
+    assert again.exit_code != 0 and "or --force to replace it" in str(again.exception)
     bad = runner.invoke(
-        app, ["sheet", str(PLATE / "bad.nc"), "--job", str(PLATE / "job.yaml"), "-o", str(target)]
+        app, ["sheet", str(PLATE / "bad.nc"), "--job", str(PLATE / "job.yaml"), "-o", str(target), "--force"]
     )
     assert bad.exit_code == 1, "stops stand on it"
 
@@ -110,19 +110,21 @@ def test_check_writes_nothing_over_a_file_of_yours(tmp_path: Path, option: str) 
     mine = tmp_path / name
     mine.write_text("(millcalc: accept SCREW-05: my notes about millcalc)", encoding="utf-8")
     done = CliRunner().invoke(app, ["check", str(PLATE / "good.nc"), option, str(mine)])
-    assert done.exit_code != 0 and "did not write" in str(done.exception)
+    assert done.exit_code != 0 and "a file of that name; accepted: a new name, or --force" in str(
+        done.exception
+    )
     assert mine.read_text(encoding="utf-8").startswith("(millcalc: accept")
     for wrong in ("part.nc", "report", "folder.d/x.html"):
         done = CliRunner().invoke(app, ["check", str(PLATE / "good.nc"), option, str(tmp_path / wrong)])
         assert done.exit_code != 0 and not (tmp_path / wrong).exists()
 
 
-def test_check_writes_page_and_picture_and_replaces_older_ones(tmp_path: Path) -> None:
+def test_check_writes_page_and_picture_and_replaces_with_force(tmp_path: Path) -> None:
     page, picture = tmp_path / "r.html", tmp_path / "p.png"
     arguments = ["check", str(PLATE / "good.nc"), "--job", str(PLATE / "job.yaml"), "--html", str(page), "--png",
                  str(picture)]  # fmt: skip
-    page.write_text('<meta name="generator" content="millcalc 0.0">', encoding="utf-8")
-    done = CliRunner().invoke(app, arguments)
+    page.write_text("older", encoding="utf-8")
+    done = CliRunner().invoke(app, [*arguments, "--force"])
     assert done.exit_code == 0, done.output
     assert "page written to" in done.output.replace("\n", " ")
     assert page.stat().st_size > 100_000
