@@ -54,8 +54,7 @@ def check_many(
     Returns: The worst exit code of any program [-].
     """
     from millcalc.check.many import Task, find_job, find_programs
-    from millcalc.cli.formats import STANDARD_OUTPUT, printed_alone, write_sarif
-    from millcalc.files import refuse_target
+    from millcalc.cli.formats import check_targets, printed_alone, write_sarif
     from millcalc.report.check_sarif import SarifFace
     from millcalc.report.many_text import many_json, print_many
 
@@ -64,9 +63,9 @@ def check_many(
     if job is not None:
         _readable(job)
     tasks = [Task(program, job) if job is not None else find_job(program) for program in found.programs]
-    if sarif is not None and sarif != STANDARD_OUTPUT:
-        inputs = [path for task in tasks for path in (task.program, task.job)]
-        refuse_target(sarif, replace=force, inputs=inputs, field="--sarif")
+    check_targets(
+        sarif, None, [path for task in tasks for path in (task.program, task.job)], json=json, force=force
+    )
     rows = _watched(tasks, options, workers, SarifFace() if sarif is not None else None)
     logs = [row.part for row in rows if row.part]
     written = [] if sarif is None else write_sarif(logs, sarif, force=force)
