@@ -35,6 +35,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "tables": ("tables", "Materials, cutters and machines with their sources."),
     "explain": ("explain", "A finding's code or a word of the trade."),
     "new": ("new", "Write a new job file by answering questions."),
+    "page": ("page", "All of it in a browser, at the machine too."),
     "demo": ("demo", "The main job on the weather station's plate."),
 }
 

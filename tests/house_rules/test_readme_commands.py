@@ -14,7 +14,7 @@ from millcalc.tables import demo_root
 ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 # these ask questions; their help is asked for instead
-ASKING = {"millcalc new job", "millcalc proof", "millcalc alloy", "millcalc log add"}
+ASKING = {"millcalc page", "millcalc new job", "millcalc proof", "millcalc alloy", "millcalc log add"}
 
 
 def _commands() -> list[str]:

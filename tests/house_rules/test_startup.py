@@ -5,7 +5,7 @@ from __future__ import annotations
 import subprocess
 import sys
 
-HEAVY = ("numba", "scipy", "pandas", "matplotlib")
+HEAVY = ("numba", "scipy", "pandas", "matplotlib", "starlette", "uvicorn", "segno")
 
 
 def _loaded(arguments: list[str]) -> set[str]:

@@ -1,0 +1,53 @@
+"""A page behind its guard for the tests, and a browser that is let in."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from starlette.testclient import TestClient
+
+from millcalc.page.app import Door, make_app
+from millcalc.page.sessions import Sessions
+
+HOST = "127.0.0.1:49723"
+BASE = f"http://{HOST}"
+
+
+def make_door(folder: Path, *, phone: bool = False) -> Door:
+    """A door to jobs in a folder."""
+    return Door({HOST, "localhost:49723"}, folder / "jobs", Sessions(phone=phone))
+
+
+class Visitor:
+    """A browser with a session."""
+
+    def __init__(self, door: Door, *, inside: bool = True) -> None:
+        self.door = door
+        self.client = TestClient(make_app(door), base_url=BASE, raise_server_exceptions=False)
+        if inside:
+            assert self.client.get(f"/enter/{door.sessions.token}").status_code == 200
+        self.csrf = self._csrf() if inside else ""
+
+    def _csrf(self) -> str:
+        found = re.search(r'name="csrf" content="([^"]+)"', self.get("/").text)
+        assert found
+        return found[1]
+
+    def get(self, path: str, **more: Any) -> Any:
+        return self.client.get(path, **more)
+
+    def post(self, path: str, data: dict[str, Any] | None = None, **more: Any) -> Any:
+        headers = {"origin": BASE, **more.pop("headers", {})}
+        return self.client.post(path, data={"csrf": self.csrf, **(data or {})}, headers=headers, **more)
+
+
+@contextmanager
+def visitor(folder: Path, **more: Any) -> Iterator[Visitor]:
+    """A browser that was let in to a page of its own."""
+    made = Visitor(make_door(folder), **more)
+    with made.client:
+        yield made
