@@ -36,7 +36,7 @@ class JobFolder:
     def program(self) -> Path | None:
         """The program its job names, inside the folder; else the only file that looks like one."""
         from millcalc.job import load_job
-        from millcalc.report.tuning import PROGRAM_ENDINGS
+        from millcalc.check.tuning import PROGRAM_ENDINGS
 
         if self.job.is_file():
             named = load_job(self.job).program
@@ -107,7 +107,7 @@ def plain_name(file_name: str) -> tuple[str, str]:
     >>> plain_name("../../Sensor Plate.NC"), plain_name("<img src=x>.tap"), plain_name("")
     (('sensor-plate', '.nc'), ('img-src-x', '.tap'), ('program', '.nc'))
     """
-    from millcalc.report.tuning import PROGRAM_ENDINGS
+    from millcalc.check.tuning import PROGRAM_ENDINGS
 
     base = file_name.replace("\\", "/").rsplit("/", 1)[-1].lower()
     stem, dot, ending = base.rpartition(".")
