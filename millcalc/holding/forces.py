@@ -8,8 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from millcalc.preflight.context import Context
-from millcalc.preflight.hold import worst_force
 from millcalc.preflight.hold_kinds import screw_bears_n
+from millcalc.preflight.hold_loads import worst_force
 from millcalc.preflight.tuning import HOLD_FRICTION
 from millcalc.preflight.uses import cut_uses
 

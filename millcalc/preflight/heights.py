@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from typing import Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
-if TYPE_CHECKING:
-    from millcalc.preflight.facts import Facts
+from millcalc.gcode.motions import MotionTable
 
 SURFACE_MM = 1e-3  # mm; a tip this far below a surface is below it
 FAIR_SHARE = (
@@ -16,7 +15,27 @@ FAIR_SHARE = (
 )
 
 
-def travel_level_mm(facts: Facts) -> float | None:
+class Columns(Protocol):
+    """What heights are read from: columns of the motions, one entry each, and the stock's top where a job tells it."""
+
+    motions: MotionTable
+    top_mm: float | None
+
+    @property
+    def rapid(self) -> NDArray[np.bool_]: ...
+    @property
+    def feed(self) -> NDArray[np.bool_]: ...
+    @property
+    def dz(self) -> NDArray[np.float64]: ...
+    @property
+    def plan_mm(self) -> NDArray[np.float64]: ...
+    @property
+    def z_low(self) -> NDArray[np.float64]: ...
+    @property
+    def travel_level_mm(self) -> float | None: ...
+
+
+def travel_level_mm(facts: Columns) -> float | None:
     """Height at which a program travels.
 
     The highest level with a fair share (a tenth) of the length of sideways rapids, out of those with hardly any
@@ -48,7 +67,7 @@ def travel_level_mm(facts: Facts) -> float | None:
     return float(values[fair].max() if fair.any() else values[np.argmax(lengths)])
 
 
-def _feed_above(facts: Facts, levels_mm: NDArray[np.float64]) -> NDArray[np.float64]:
+def _feed_above(facts: Columns, levels_mm: NDArray[np.float64]) -> NDArray[np.float64]:
     """Share of the length of sideways feed motions at or above each height [-]."""
     rows = np.flatnonzero(facts.feed & (facts.plan_mm > 1e-6) & np.isfinite(facts.z_low))
     order = rows[np.argsort(facts.z_low[rows])]
@@ -57,7 +76,7 @@ def _feed_above(facts: Facts, levels_mm: NDArray[np.float64]) -> NDArray[np.floa
     return np.asarray(1.0 - below / length[-1] if length[-1] > 0 else np.zeros(len(levels_mm)))
 
 
-def at_work_mm(facts: Facts) -> float | None:
+def at_work_mm(facts: Columns) -> float | None:
     """Height under which the cutter is at the work: the stock top; without one, what the program shows.
 
     Shown by the program: the higher of its highest sideways cut and, where most of its cuts lie below zero, zero;

@@ -13,8 +13,8 @@ from millcalc.findings import Finding, NotChecked, Severity
 from millcalc.job.hold_fields import lacking
 from millcalc.mechanics.holddown import hold_use, shear_hold_n
 from millcalc.preflight import tuning
-from millcalc.preflight.hold import cut_forces, screws_bear_n
 from millcalc.preflight.hold_kinds import FLAT, JOINS, Strength, grown, hold_words, strength
+from millcalc.preflight.hold_loads import cut_forces, screws_bear_n
 from millcalc.preflight.tabs import THROUGH_MM
 from millcalc.preflight.uses import cut_uses
 

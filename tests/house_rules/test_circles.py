@@ -71,6 +71,10 @@ def test_no_circles() -> None:
     assert circles(imports(ROOT)) == []
 
 
+def test_no_circle_but_the_executors() -> None:
+    assert [group for group in circles(imports(ROOT)) if "millcalc.gcode.execute" not in group] == []
+
+
 def test_a_circle_is_seen(tmp_path: Path) -> None:
     package = tmp_path / "toy"
     package.mkdir()

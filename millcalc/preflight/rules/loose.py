@@ -295,7 +295,7 @@ def _weak(ctx: Context, material: Material, bottom_mm: float) -> Iterator[Findin
     Limits of the rule: across the grain wood is far weaker; bending of narrow tabs is not in the number.
     Source: section = S F / tau with S = 4, common practice; shear strength from the material table.
     """
-    from millcalc.preflight.hold import worst_force
+    from millcalc.preflight.hold_loads import worst_force
 
     tabs = _tabs(ctx)
     if not tabs:
