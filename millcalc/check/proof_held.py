@@ -14,15 +14,18 @@ TRIES: Final = 5  # the force is nearly proportional to the depth: one or two do
 BELOW: Final = 0.99  # of the depth in proportion, for what is not
 
 
-def held_strip(make: Callable[[float], Strip], setup: Setup | None, name: str) -> tuple[Strip, CheckReport]:
-    """Write a strip, check it, and write it shallower while the check says that the hold-down bears less.
+def held_strip(
+    whole: Strip, make: Callable[[float], Strip], setup: Setup | None, name: str
+) -> tuple[Strip, CheckReport]:
+    """Check a strip, and write it shallower while the check says that the hold-down bears less.
 
+    whole: The strip, as deep as the cut alone allows.
     make: Gives a strip no deeper than a depth [mm].
     setup: The job that says how the scrap is held.
     name: Name of the program.
     Returns: The strip and its check; the last one tried where none is held.
     """
-    strip = make(float("inf"))
+    strip = whole
     report = look_over(strip.program.encode("utf-8"), name, setup).report
     for _ in range(TRIES):
         share = _held_share(report)

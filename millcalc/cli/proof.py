@@ -132,7 +132,7 @@ def _write(
     if own_job is not None:
         setup = build_setup(own_job, None, load_shop())
     compile_notice(simulates=True)
-    strip, report = held_strip(make, setup, path.name)
+    strip, report = held_strip(whole, make, setup, path.name)
     card_path, job_path = path.with_suffix(".card.txt"), path.with_suffix(".job.yaml")
     texts = {
         path: strip.program,

@@ -163,13 +163,15 @@ def test_own_check_finds_nothing_wrong(ladder: str) -> None:
     path = demo_root() / "sensor_plate" / "job.yaml"
     setup = build_setup(load_job(path), path)
     built = tooling_for(setup)
+    whole = make_strip(built, ladder, setup)  # type: ignore[arg-type]
     strip, report = held_strip(
+        whole,
         lambda held_mm: make_strip(built, ladder, setup, held_mm=held_mm),  # type: ignore[arg-type]
         setup,
         "strip.nc",
     )
     assert not [f for f in report.findings if f.severity != Severity.NOTE.word]
-    deepest = make_strip(built, ladder, setup).steps[-1].depth_mm  # type: ignore[arg-type]
+    deepest = whole.steps[-1].depth_mm
     if (
         ladder == "depth"
     ):  # its deepest step would ask a screw of the demo for 88 N where 87 N may be counted on
