@@ -7,7 +7,7 @@ from typing import Any, Final, get_args
 
 from millcalc import units
 from millcalc.job.fields import UNKNOWN_WORDS, written_name
-from millcalc.job.hold_fields import ATMOSPHERE_N_MM2, FIELDS
+from millcalc.job.hold_fields import FIELDS, impossible
 from millcalc.job.models import Hold, HoldKind
 
 HOLD_TEXT: Final = "What else holds the work, one a line: kind, then its numbers"
@@ -65,6 +65,8 @@ def _number(name: str, text: str, unit: str) -> Any:
         raise ValueError(f"{what}: found 0; write a value above zero")
     if name == "friction" and value > 1.5:
         raise ValueError(f"friction: found {text}; write at most 1.5, such as 0.2")
-    if name == "pressure_n_mm2" and value > ATMOSPHERE_N_MM2:
-        raise ValueError(f"found a vacuum of {1000 * value:g} kPa; write at most 101 kPa, with its unit")
+    doubt = impossible(name, value)
+    if doubt is not None:
+        found, accepted, action = doubt
+        raise ValueError(f"found {found}; write {accepted}: {action}")
     return value

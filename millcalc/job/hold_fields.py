@@ -33,6 +33,27 @@ def lacking(hold: Hold) -> tuple[str, ...]:
     return tuple(name for name in FIELDS[hold.kind] if name not in OPTIONAL and getattr(hold, name) is None)
 
 
+def impossible(name: str, value: float | None) -> tuple[str, str, str] | None:
+    """What is wrong with a number that no hold of its kind has.
+
+    name: Field name of the model; its ending says the unit.
+    value: The number, in that unit; None for an unknown one.
+    Returns: What was found, what is accepted, and what to do; None when it is possible.
+
+    >>> impossible("shear_n_mm2", 6.0)
+    ('a shear strength of 6000 kPa', 'at most 5000 kPa', 'write its unit, such as 100 kPa')
+    """
+    if value is None:
+        return None
+    if name == "pressure_n_mm2" and value > ATMOSPHERE_N_MM2:
+        most = "at most 101 kPa, the pressure of the air"
+        return f"a vacuum of {1000 * value:g} kPa", most, "write its unit, such as 70 kPa"
+    if name == "shear_n_mm2" and value > STRONGEST_TAPE_N_MM2:
+        most = f"at most {1000 * STRONGEST_TAPE_N_MM2:g} kPa"
+        return f"a shear strength of {1000 * value:g} kPa", most, "write its unit, such as 100 kPa"
+    return None
+
+
 def hold_doubts(job: Job, marks: Marks, file: str) -> list[InputError]:
     """Fields that tell nothing about their kind, and values beyond what is possible.
 
@@ -54,19 +75,8 @@ def hold_doubts(job: Job, marks: Marks, file: str) -> list[InputError]:
             if name not in ("kind", "source", *known) and getattr(hold, name) is not None:
                 words = ", ".join(written_name(one) for one in known) or "no number"
                 fail(("hold", index, name), f"{written_name(name)} of {hold.kind}", words, "remove it")
-        pressure, shear = hold.pressure_n_mm2, hold.shear_n_mm2
-        if pressure is not None and pressure > ATMOSPHERE_N_MM2:
-            fail(
-                ("hold", index, "pressure_n_mm2"),
-                f"a vacuum of {1000 * pressure:g} kPa",
-                "at most 101 kPa, the pressure of the air",
-                "write its unit, such as 70 kPa",
-            )
-        if shear is not None and shear > STRONGEST_TAPE_N_MM2:
-            fail(
-                ("hold", index, "shear_n_mm2"),
-                f"a shear strength of {1000 * shear:g} kPa",
-                f"at most {1000 * STRONGEST_TAPE_N_MM2:g} kPa",
-                "write its unit, such as 100 kPa",
-            )
+        for name in known:
+            doubt = impossible(name, getattr(hold, name))
+            if doubt is not None:
+                fail(("hold", index, name), *doubt)
     return errors

@@ -29,6 +29,7 @@ ANSWERS: dict[str, list[str]] = {
         "glue",
         "tape, 60 cm2",
         "vacuum, 1 in2, 500 kPa",
+        "tape, 60 cm2, 6 MPa",
         "Vacuum, 100 cm2, 70 kPa, 0.3",
         "tabs, 4, 6 mm long, 1 mm thick",
         "vice, ?",
@@ -78,11 +79,12 @@ def test_answers_become_a_job() -> None:
     assert (job.spindle.set_by, job.spindle.dial_mark) == ("dial", "3")
     assert (job.cooling, job.program, job.title) == ("air", "plate.nc", "sensor plate")
     problems = [question.problem for question in asked if question.problem]
-    assert len(problems) == 9
+    assert len(problems) == 10
     assert any(
         "found 'glue'; write one of tape, vacuum, vice, side clamps" in problem for problem in problems
     )
     assert any("a vacuum of 500 kPa; write at most 101 kPa" in problem for problem in problems)
+    assert any("a shear strength of 6000 kPa; write at most 5000 kPa" in problem for problem in problems)
     assert all("found" in problem for problem in problems)
 
 
