@@ -225,7 +225,7 @@ def _print(
             console.print(line, soft_wrap=True, highlight=False)
         console.print()
     if full:
-        print_check(console, looked.report, looked.report.shown_units, everything=True)
+        print_check(console, looked.report, looked.report.shown_units)
     else:
         print_first_check(console, looked.report, looked.report.shown_units)
 

@@ -79,7 +79,7 @@ def check_many(
         console = make_console()
         for row in rows if full else ():
             if row.report is not None:
-                print_check(console, row.report, row.report.shown_units, everything=True)
+                print_check(console, row.report, row.report.shown_units)
                 console.rule(characters="-")
         print_many(console, rows, found, time.perf_counter() - begun)
     for row in rows:

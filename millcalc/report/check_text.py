@@ -1,4 +1,4 @@
-"""The result of ``millcalc check`` for a terminal: the worst first, the rest folded, never the word safe."""
+"""The whole result of ``millcalc check`` for a terminal: the worst first, never the word safe."""
 
 from __future__ import annotations
 
@@ -12,8 +12,6 @@ from millcalc.units_show import System, show_length
 if TYPE_CHECKING:
     from rich.console import Console
 
-SHOWN = 5  # findings told in full; the rest in one line each
-NOT_CHECKED_SHOWN = 6  # missing facts named; the rest counted
 STYLES = {"stop": "bold red", "warning": "bold yellow", "note": "bold cyan"}
 WORDS = {"stop": "STOP", "warning": "WARNING", "note": "NOTE"}
 
@@ -44,22 +42,19 @@ class _Page:
         self.say(text, style="bold")
 
 
-def print_check(
-    console: Console, report: CheckReport, units: System = "mm", *, everything: bool = False
-) -> None:
-    """Print a check.
+def print_check(console: Console, report: CheckReport, units: System = "mm") -> None:
+    """Print a whole check: every finding in full, every check that was not made, the reasons and the sources.
 
     console: Where to print.
     report: What to print.
     units: ``mm`` or ``in``.
-    everything: Every finding in full, every check that was not made, the reasons and the sources.
     """
     page = _Page(console)
     _top(page, report, units)
-    _findings(page, report, units, everything)
+    _findings(page, report, units)
     _accepted(page, report)
-    _not_checked(page, report, everything)
-    _person(page, report, units, everything)
+    _not_checked(page, report)
+    _person(page, report, units)
     page.console.print()
     page.say(_last_line(report), style="bold")
 
@@ -128,27 +123,18 @@ JOINS = {
 }
 
 
-def _findings(page: _Page, report: CheckReport, units: System, everything: bool) -> None:
-    blocks = report.told()
-    shown = blocks if everything else blocks[:SHOWN]
-    for block in shown:
+def _findings(page: _Page, report: CheckReport, units: System) -> None:
+    for block in report.told():
         page.console.print()
-        _block(page, report, block, units, everything)
-    rest = [report.findings[place] for block in blocks[len(shown) :] for place in block.findings]
-    if rest:
-        page.head(f"and {len(rest)} more (--all tells them in full)")
-        for finding in rest:
-            where = f"line {finding.line}" if finding.line else "-"
-            page.say(f"{WORDS[finding.severity]:<8}{finding.code:<10} {where:<11} {finding.fact}", indent=2,
-                     keep=True)  # fmt: skip
+        _block(page, report, block, units)
 
 
-def _block(page: _Page, report: CheckReport, block: BlockOut, units: System, everything: bool) -> None:
+def _block(page: _Page, report: CheckReport, block: BlockOut, units: System) -> None:
     """The head in full with the remedy that serves all, and its reasons in a line each."""
     head, *reasons = (report.findings[place] for place in block.findings)
     if block.kind != "screws":
         head = head.model_copy(update={"action": block.remedy})
-    _one(page, head, units, everything)
+    _one(page, head, units)
     if not reasons:
         return
     if JOINS[block.kind]:
@@ -160,7 +146,7 @@ def _block(page: _Page, report: CheckReport, block: BlockOut, units: System, eve
         page.say(text, indent=4, hang=2)
 
 
-def _one(page: _Page, finding: FindingOut, units: System, everything: bool) -> None:
+def _one(page: _Page, finding: FindingOut, units: System) -> None:
     from rich.text import Text
 
     console = page.console
@@ -187,9 +173,9 @@ def _one(page: _Page, finding: FindingOut, units: System, everything: bool) -> N
         )
     if finding.action:
         page.say(f"→ {capital(finding.action)}.", indent=2, hang=2)
-    if finding.why and (everything or finding.severity == "stop"):
+    if finding.why:
         page.say(f"Why: {finding.why}", indent=2, hang=5, style="dim")
-    if everything and finding.source:
+    if finding.source:
         page.say(f"From: {finding.source}", indent=2, style="dim")
 
 
@@ -277,35 +263,29 @@ def grouped_by_fact(entries: tuple[NotCheckedOut, ...]) -> list[tuple[str, list[
     return sorted(groups.items(), key=lambda item: -len(item[1]))
 
 
-def _not_checked(page: _Page, report: CheckReport, everything: bool) -> None:
+def _not_checked(page: _Page, report: CheckReport) -> None:
     if not report.not_checked:
         return
-    groups = grouped_by_fact(report.not_checked)
     page.head(f"not checked ({len(report.not_checked)}), because something is unknown")
-    shown = groups if everything else groups[:NOT_CHECKED_SHOWN]
-    for because, entries in shown:
-        whats = list(dict.fromkeys(entry.what for entry in entries))
-        few = whats if everything else whats[:3]
-        more = "" if len(few) == len(whats) else f" and {len(whats) - len(few)} more"
-        text = f"{capital(because)}: {', '.join(few)}{more}"
+    for because, entries in grouped_by_fact(report.not_checked):
+        whats = ", ".join(dict.fromkeys(entry.what for entry in entries))
+        text = f"{capital(because)}: {whats}"
         page.say(text if text.endswith("?") else f"{text}.", indent=2)
         names = list(dict.fromkeys(name for entry in entries for name in entry.fields))
         if names and report.setup.job is not None:
             page.say(f"→ write {', '.join(names[:4])}{' ...' if len(names) > 4 else ''} in the job", indent=4)
     if report.setup.job is None:
         page.say("→ millcalc new job makes a job file in two minutes", indent=4)
-    if len(groups) > len(shown):
-        page.say(f"and {len(groups) - len(shown)} more missing facts (--all)", indent=2)
 
 
-def _person(page: _Page, report: CheckReport, units: System, everything: bool) -> None:
+def _person(page: _Page, report: CheckReport, units: System) -> None:
     if report.setup.hold:
         page.head("what holds the work")
         for text in report.setup.hold_balance or report.setup.hold:
             page.say(text, indent=2)
     if report.clearances:
         page.head("nearest to screws and clamps")
-        for entry in report.clearances if everything else report.clearances[:1]:
+        for entry in report.clearances:
             line = f" in line {entry.line}" if entry.line else ""
             gap, kept = show_length(abs(entry.gap_mm), units), show_length(entry.kept_mm, units)
             where = (
@@ -320,14 +300,12 @@ def _person(page: _Page, report: CheckReport, units: System, everything: bool) -
             "; ".join(f"{_minutes(w.from_s)} {w.what} (line {w.line})" for w in report.times.watch), indent=2
         )
     page.head("no check sees these; look yourself before the start")
-    for text in report.checklist if everything else report.checklist[:5]:
+    for text in report.checklist:
         page.say(f"[ ] {text}", indent=2, hang=4)
-    if not everything and len(report.checklist) > 5:
-        page.say(f"and {len(report.checklist) - 5} more (--all)", indent=2)
     page.head("mind")
-    for text in report.cautions if everything else report.cautions[:3]:
+    for text in report.cautions:
         page.say(f"! {text}", indent=2, hang=2)
-    if everything and report.setup.assumptions:
+    if report.setup.assumptions:
         page.head("taken for granted")
         for text in report.setup.assumptions:
             page.say(f"- {capital(text)}.", indent=2, hang=2)
