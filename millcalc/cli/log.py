@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import typer
 
-from millcalc.cli import log_cuts, log_files, log_learn
+from millcalc.cli import log_cuts, log_files, log_learn, log_safety
 
 app = typer.Typer(
     no_args_is_help=True,
@@ -31,5 +31,7 @@ app.command("undo")(log_cuts.undo)
 app.command("machine-changed")(log_learn.machine_changed)
 app.command("export")(log_files.export)
 app.command("import")(log_files.import_file)
+app.command("backup")(log_safety.backup)
+app.command("restore")(log_safety.restore)
 app.command("verify")(log_files.verify)
 app.command("where")(log_files.where)

@@ -7,22 +7,27 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
+from millcalc.cutlog.ways_out import way_out
 from millcalc.errors import LogError
 
 _BUSY = (sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED)
 _DAMAGED = (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB)
 
 
-def damaged(path: Path) -> LogError:
+class DamagedLog(LogError):
+    """The file itself is not what millcalc wrote."""
+
+
+def damaged(path: Path) -> DamagedLog:
     """The error for a file that is damaged or no log.
 
     path: The log file.
     Returns: Names the file and the way back.
     """
-    return LogError(
+    return DamagedLog(
         "a damaged file, or one that is not a log of cuts",
         "a log that millcalc wrote",
-        "keep this file, run `millcalc log verify`, and go back to the newest backup beside it",
+        f"keep this file; {way_out(path)}",
         file=str(path),
     )
 

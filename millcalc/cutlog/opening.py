@@ -2,34 +2,18 @@
 
 from __future__ import annotations
 
-import os
 import sqlite3
-import time
 from contextlib import closing
-from datetime import UTC, datetime
 from pathlib import Path
-from typing import Final
 
 from millcalc.cutlog import schema
-from millcalc.cutlog.guard import damaged, guarded
+from millcalc.cutlog.backup import clear_part_files, version_backup
+from millcalc.cutlog.connect import beside, connect, text_or_bytes, use_write_ahead_log
+from millcalc.cutlog.guard import DamagedLog, guarded
+from millcalc.cutlog.sound import refuse_damaged, refuse_headless
+from millcalc.cutlog.ways_out import way_out
 from millcalc.errors import LogError
 from millcalc.files import refuse_odd
-
-WAIT_S: Final = 15.0  # how long to wait for another writer [s]
-_HEAD: Final = b"SQLite format 3\x00"  # first bytes of the file format, SQLite's own documentation
-
-
-def _uri(path: Path, mode: str) -> str:
-    uri = path.resolve().as_uri()
-    if not uri.startswith("file:///"):  # a Windows share: SQLite wants its name in the path
-        uri = "file:////" + uri.removeprefix("file://")
-    return f"{uri}?{mode}"
-
-
-def _connect(path: Path, mode: str) -> sqlite3.Connection:
-    connection = sqlite3.connect(_uri(path, mode), uri=True, timeout=WAIT_S, isolation_level=None)
-    connection.execute("PRAGMA foreign_keys = ON")
-    return connection
 
 
 def _not_there(path: Path) -> LogError:
@@ -70,39 +54,42 @@ def open_connection(path: Path, *, create: bool, readonly: bool) -> sqlite3.Conn
                 "name another file with --log",
                 file=str(path),
             ) from error
-    _check_head(path)
+    refuse_headless(path)
     with guarded(path):
-        return _open_readonly(path) if readonly else _open_writable(path)
+        if readonly:
+            return _open_readonly(path)
+        if path.exists():
+            clear_part_files(path)
+            _refuse_unfit(path)
+        return _open_writable(path)
 
 
-def _check_head(path: Path) -> None:
-    """Refuse a file that is neither empty nor begins as a database does: SQLite would take a short one for new."""
-    try:
-        with path.open("rb") as file:
-            head = file.read(len(_HEAD))
-    except OSError:
-        return  # said with its reason where it is opened
-    if head and head != _HEAD:
-        raise damaged(path)
+def _refuse_unfit(path: Path) -> None:
+    """Look at a file that is there before anything may write to it: is it a log of ours, and is it whole."""
+    if path.stat().st_size > 0:
+        with closing(connect(path, "mode=ro")) as connection:
+            _checked_version(connection, path)
+    refuse_damaged(path)
 
 
 def _open_readonly(path: Path) -> sqlite3.Connection:
     if path.stat().st_size == 0:
         raise _not_there(path)
     try:
-        connection = _connect(path, "mode=ro")
+        connection = connect(path, "mode=ro")
         version = _checked_version(connection, path)
     except sqlite3.OperationalError:
         # A write-protected folder does not let SQLite make its shared-memory file; without a pending
         # write-ahead log the file alone is the whole truth.
-        pending = path.with_name(path.name + "-wal")
+        pending = beside(path, "-wal")
         if pending.exists() and pending.stat().st_size > 0:
             raise
-        connection = _connect(path, "mode=ro&immutable=1")
+        connection = connect(path, "mode=ro&immutable=1")
         version = _checked_version(connection, path)
     if version == schema.VERSION:
         return connection
     copy = sqlite3.connect(":memory:", isolation_level=None)
+    copy.text_factory = text_or_bytes
     with closing(connection):
         connection.backup(copy)
     copy.execute("BEGIN")
@@ -113,14 +100,14 @@ def _open_readonly(path: Path) -> sqlite3.Connection:
 
 
 def _open_writable(path: Path) -> sqlite3.Connection:
-    connection = _connect(path, "mode=rwc")
+    connection = connect(path, "mode=rwc")
     try:
         version = _checked_version(connection, path)
-        _use_write_ahead_log(connection)
+        use_write_ahead_log(connection)
         connection.execute("PRAGMA synchronous = FULL")
         if version < schema.VERSION:
             if version > 0:
-                back_up(connection, path, version)
+                version_backup(connection, path, version)
             connection.execute("BEGIN EXCLUSIVE")
             try:
                 _checked_version(connection, path)  # another process may have been first
@@ -134,19 +121,6 @@ def _open_writable(path: Path) -> sqlite3.Connection:
         connection.close()
         raise
     return connection
-
-
-def _use_write_ahead_log(connection: sqlite3.Connection) -> None:
-    """Switch to the write-ahead log; while another process is doing the same, wait for it."""
-    until = time.monotonic() + WAIT_S
-    while True:
-        try:
-            connection.execute("PRAGMA journal_mode = WAL")
-            return
-        except sqlite3.OperationalError as error:
-            if error.sqlite_errorcode & 0xFF != sqlite3.SQLITE_BUSY or time.monotonic() > until:
-                raise
-            time.sleep(0.02)
 
 
 def _checked_version(connection: sqlite3.Connection, path: Path) -> int:
@@ -171,38 +145,10 @@ def _checked_version(connection: sqlite3.Connection, path: Path) -> int:
             file=str(path),
         )
     if version < 1:
-        raise LogError(
+        raise DamagedLog(
             "a log whose header lost its version",
             f"version 1 to {schema.VERSION}",
-            "go back to the newest backup beside it; the file was not touched",
+            f"the file was not touched; {way_out(path)}",
             file=str(path),
         )
     return int(version)
-
-
-def back_up(connection: sqlite3.Connection, path: Path, version: int) -> Path:
-    """Copy the log beside itself, whole and checked, under a name that says its version and the time.
-
-    connection: Open on the log, outside a transaction.
-    path: The log file.
-    version: Version of the log [-].
-    Returns: The backup.
-    """
-    stamp = datetime.now(UTC).strftime("%Y%m%dT%H%M%S")
-    target = path.with_name(f"{path.name}.version{version}.{stamp}.backup")
-    partial = path.with_name(f"{target.name}.{os.getpid()}.part")
-    try:
-        with closing(sqlite3.connect(partial)) as copy:
-            connection.backup(copy)
-            (verdict,) = copy.execute("PRAGMA quick_check(1)").fetchone()
-        if verdict != "ok":
-            raise LogError(
-                f"a damaged log ({verdict})",
-                "a whole one",
-                "it was not brought forward; keep the file and go back to an older backup",
-                file=str(path),
-            )
-        partial.replace(target)
-    finally:
-        partial.unlink(missing_ok=True)
-    return target

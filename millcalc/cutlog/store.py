@@ -10,6 +10,8 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any, Final, Self
 
+from millcalc.cutlog.backup import daily_backup
+from millcalc.cutlog.connect import put_all_in_one_file
 from millcalc.cutlog.guard import guarded
 from millcalc.cutlog.models import Change, Entry, Stored
 from millcalc.cutlog.opening import open_connection
@@ -54,6 +56,7 @@ class Log:
         self.readonly = readonly
         self.who = account_name() if who is None else who
         self.connection = open_connection(self.path, create=create, readonly=readonly)
+        self._written = readonly
 
     def __enter__(self) -> Self:
         return self
@@ -64,14 +67,22 @@ class Log:
         self.close()
 
     def close(self) -> None:
-        """Close the file."""
+        """Close the file; all that was written stands in that one file then, unless others still read it."""
         with guarded(self.path):
-            self.connection.close()
+            try:
+                if not self.readonly:
+                    put_all_in_one_file(self.connection)
+            finally:
+                self.connection.close()
 
     @contextmanager
     def writing(self) -> Iterator[sqlite3.Connection]:
         """One transaction that holds the writer's lock from its first statement; all or nothing."""
         with guarded(self.path):
+            if not self._written:
+                self._written = True
+                if self.connection.execute("SELECT 1 FROM cuts LIMIT 1").fetchone():
+                    daily_backup(self.connection, self.path)
             self.connection.execute("BEGIN IMMEDIATE")
             try:
                 yield self.connection

@@ -260,5 +260,5 @@ def test_a_file_that_is_no_log_is_left_as_it_is(head: bytes) -> None:
     Path(FILE).write_bytes(head)
     told = " ".join(run("add", *PLAIN, "--outcome", "good", fails=2).split())
     assert "a damaged file, or one that is not a log of cuts" in told
-    assert "go back to the newest backup beside it" in told
+    assert "`millcalc log restore BACKUP` puts a backup in its place" in told
     assert Path(FILE).read_bytes() == head

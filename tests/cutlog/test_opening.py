@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 from cuts import cut
 
-from millcalc.cutlog import opening, schema
+from millcalc.cutlog import connect, schema
 from millcalc.cutlog.cells import cell_of_values
 from millcalc.cutlog.query import Query
 from millcalc.cutlog.store import Log
@@ -62,14 +62,14 @@ def test_every_older_version_is_brought_forward_with_a_backup(tmp_path: Path, ve
         log.edit(found[0].number, {"notes": "still works"})
         log.add(cut())
         log.undo()
-    (backup,) = tmp_path.glob("*.backup")
+    (backup,) = tmp_path.glob("*.version*.backup")
     assert f"version{version}" in backup.name
     old = sqlite3.connect(backup)
     assert old.execute("PRAGMA user_version").fetchone() == (version,)
     assert old.execute("SELECT count(*) FROM cuts").fetchone() == (3,)
     old.close()
     with Log(path):  # a second opening makes no second backup
-        assert len(list(tmp_path.glob("*.backup"))) == 1
+        assert len(list(tmp_path.glob("*.version*.backup"))) == 1
 
 
 def test_search_cells_are_computed_for_old_entries(tmp_path: Path) -> None:
@@ -95,7 +95,7 @@ def test_reading_an_older_log_does_not_touch_it(tmp_path: Path, version: int) ->
         with pytest.raises(LogError, match="may not be written"):
             log.remove(1)
     assert path.read_bytes() == before
-    assert not list(tmp_path.glob("*.backup"))
+    assert not list(tmp_path.glob("*.version*.backup"))
 
 
 def test_a_migration_that_fails_leaves_the_old_log(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -257,7 +257,7 @@ def test_odd_names_are_taken_as_they_are(tmp_path: Path) -> None:
 def test_the_writer_that_waits_too_long_says_so(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     path = tmp_path / "cuts.db"
     with Log(path) as first:
-        monkeypatch.setattr(opening, "WAIT_S", 0.05)
+        monkeypatch.setattr(connect, "WAIT_S", 0.05)
         with Log(path) as second:
             first.connection.execute("BEGIN IMMEDIATE")
             with pytest.raises(LogError, match="in use by another program"):

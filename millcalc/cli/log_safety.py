@@ -1,0 +1,43 @@
+"""The commands that keep the log from being lost: backup, restore."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from millcalc.cli.log_options import LogFile, open_log
+from millcalc.cli.say import say
+
+
+def backup(
+    target: Annotated[Path, typer.Argument(help="File to write.")],
+    force: Annotated[bool, typer.Option("--force", help="Replace a file that is there.")] = False,
+    log: LogFile = None,
+) -> None:
+    """Copy the log, whole and verified, also while others write to it."""
+    from millcalc.cutlog.backup import copy_log
+    from millcalc.cutlog.guard import guarded
+
+    with open_log(log) as opened:
+        with guarded(opened.path):
+            copy_log(opened.connection, opened.path, target, force=force)
+        entries = opened.count()
+    say(f"{entries} entries written to {target}; read again and found whole")
+
+
+def restore(
+    source: Annotated[Path, typer.Argument(help="A backup, or what `log recover` wrote.")],
+    log: LogFile = None,
+) -> None:
+    """Put a backup in the log's place; what stands there now is kept beside it."""
+    from millcalc.cutlog.restore import restore_log
+    from millcalc.cutlog.where import log_path
+
+    path = log_path(log, Path.cwd())
+    done = restore_log(path, source)
+    say(f"{path}: {done.entries} entries, as in {source}")
+    if done.kept is not None:
+        held = "which could not be read" if done.before is None else f"with {done.before} entries"
+        say(f"what stood there before, {held}, is kept as {done.kept}")
