@@ -35,8 +35,8 @@ class JobFolder:
     @property
     def program(self) -> Path | None:
         """The program its job names, inside the folder; else the only file that looks like one."""
-        from millcalc.job import load_job
         from millcalc.check.tuning import PROGRAM_ENDINGS
+        from millcalc.job import load_job
 
         if self.job.is_file():
             named = load_job(self.job).program
