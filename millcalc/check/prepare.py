@@ -14,7 +14,7 @@ from millcalc.job.setup import Setup
 from millcalc.preflight.context import Context
 
 if TYPE_CHECKING:
-    from millcalc.gcode.execute import Observer
+    from millcalc.gcode.machine import Observer
     from millcalc.stock.result import Removal
 
 Progress = Callable[[str, float], None]

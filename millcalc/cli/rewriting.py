@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
     from millcalc.check.prepare import CheckOptions
     from millcalc.findings import Finding
-    from millcalc.gcode.execute import Observer
+    from millcalc.gcode.machine import Observer
     from millcalc.gcode.program import Program
     from millcalc.preflight.context import Context
     from millcalc.rewrite.desk import Desk

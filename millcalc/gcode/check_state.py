@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from millcalc.gcode import cycles
+from millcalc.gcode.check_cycle import check_cycle
 from millcalc.gcode.modal import (
     CYCLES,
     GROUP_COMP,
@@ -16,10 +16,11 @@ from millcalc.gcode.modal import (
 from millcalc.gcode.problems import Problem
 from millcalc.gcode.request import Request, word_span
 from millcalc.gcode.state import COMP, FEED_MODE, PLANE, State
+from millcalc.gcode.sticky import Sticky
 from millcalc.gcode.words import Block
 
 
-def check_state(block: Block, request: Request, state: State, sticky: cycles.Sticky) -> None:
+def check_state(block: Block, request: Request, state: State, sticky: Sticky) -> None:
     """Find what the modal state does not allow; problems go to the block.
 
     block: The block.
@@ -29,7 +30,7 @@ def check_state(block: Block, request: Request, state: State, sticky: cycles.Sti
     """
     check_compensation(block, request, state)
     if request.moves and request.motion in CYCLES:
-        cycles.check(block, request, sticky, state, block.problems)
+        check_cycle(block, request, sticky, state, block.problems)
     if request.moves and request.motion in PROBES:
         check_probe(block, request, state)
     check_feed_word(block, request, state)
@@ -74,40 +75,9 @@ def check_compensation(block: Block, request: Request, state: State) -> None:
     comp = int(state[COMP])
     groups = request.groups
     wanted = groups.get(GROUP_COMP)
-    problems = block.problems
-
-    def refuse(code: str, fact: str, action: str) -> None:
-        start, end = next(((s, e) for _, s, e in block.g), (0, len(block.text)))
-        problems.append(Problem(code, start, end, fact, action, block.text[start:end], "", blocks=False))
-
-    plane = groups.get(GROUP_PLANE, int(state[PLANE]) * 10)
     if wanted in (410, 420):
-        if comp:
-            refuse(
-                "COMP-02",
-                f"{code_name('G', wanted)} stands while compensation is on already",
-                "write G40 before it",
-            )
-        if plane != 170:
-            refuse(
-                "COMP-03",
-                "cutter compensation is switched on outside the XY plane",
-                "write G17 before it",
-            )
-        if "D" in block.words:
-            value, start, end = block.words["D"]
-            if value < 0 or abs(value - round(value)) > 1e-4:
-                problems.append(
-                    Problem(
-                        "COMP-04",
-                        start,
-                        end,
-                        f"D{value:g} is not the number of a cutter",
-                        "write a whole number from 0 on",
-                        block.text[start:end],
-                        "a whole number from 0 on",
-                    )
-                )
+        plane = groups.get(GROUP_PLANE, int(state[PLANE]) * 10)
+        _switched_on(block, wanted, comp, plane)
         return
     if not comp or wanted == 400:
         return
@@ -122,11 +92,49 @@ def check_compensation(block: Block, request: Request, state: State) -> None:
         forbidden.append("a change of units")
     if GROUP_FRAME in groups:
         forbidden.append("a change of the work offset")
-    if GROUP_PLANE in groups and plane != 170:
+    if groups.get(GROUP_PLANE, 170) != 170:
         forbidden.append("another plane")
     if request.moves and request.motion in CYCLES:
         forbidden.append("a canned cycle")
     if request.moves and request.motion in PROBES:
         forbidden.append("a probing move")
     for what in forbidden:
-        refuse("COMP-01", f"{what} is not allowed while cutter compensation is on", "write G40 before it")
+        fact = f"{what} is not allowed while cutter compensation is on"
+        _refuse(block, "COMP-01", fact, "write G40 before it")
+
+
+def _switched_on(block: Block, code: int, comp: int, plane: int) -> None:
+    """What is wrong with a block that switches compensation on."""
+    if comp:
+        _refuse(
+            block,
+            "COMP-02",
+            f"{code_name('G', code)} stands while compensation is on already",
+            "write G40 before it",
+        )
+    if plane != 170:
+        _refuse(
+            block,
+            "COMP-03",
+            "cutter compensation is switched on outside the XY plane",
+            "write G17 before it",
+        )
+    if "D" in block.words:
+        value, start, end = block.words["D"]
+        if value < 0 or abs(value - round(value)) > 1e-4:
+            block.problems.append(
+                Problem(
+                    "COMP-04",
+                    start,
+                    end,
+                    f"D{value:g} is not the number of a cutter",
+                    "write a whole number from 0 on",
+                    block.text[start:end],
+                    "a whole number from 0 on",
+                )
+            )
+
+
+def _refuse(block: Block, code: str, fact: str, action: str) -> None:
+    start, end = next(((s, e) for _, s, e in block.g), (0, len(block.text)))
+    block.problems.append(Problem(code, start, end, fact, action, block.text[start:end], "", blocks=False))

@@ -3,167 +3,21 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from dataclasses import dataclass
 
 from millcalc.gcode.arc_geometry import PLANE_AXES
-from millcalc.gcode.modal import GROUP_DISTANCE, GROUP_FEED_MODE, GROUP_PLANE, code_name
+from millcalc.gcode.machine import Machine
 from millcalc.gcode.motions import FLAG_CYCLE
 from millcalc.gcode.problems import Problem
-from millcalc.gcode.request import Request
-from millcalc.gcode.state import FEED_MODE, INCREMENTAL, PLANE, POS, SHIFT, SPINDLE, UNIT, State
-from millcalc.gcode.tuning import INTEGER_TOLERANCE, MAX_PECKS, PECK_CLEARANCE_MM
+from millcalc.gcode.state import INCREMENTAL, PLANE, POS, SHIFT, SPINDLE, UNIT
+from millcalc.gcode.sticky import NEEDS_DWELL, PECKING
+from millcalc.gcode.tuning import MAX_PECKS, PECK_CLEARANCE_MM
 from millcalc.gcode.words import Block
 
-if TYPE_CHECKING:
-    from millcalc.gcode.execute import Executor
-
 NAN = float("nan")
-NEEDS_DWELL = (820, 860, 880, 890)
-PECKING = (730, 830)
 
 
-@dataclass
-class Sticky:
-    """What a cycle keeps for the lines that follow.
-
-    active: Cycle in force, times ten; 0 none.
-    values: Sticky numbers as programmed: R, depth, P, Q, I, J, K.
-    to_initial: Return to the initial level (G98), else to R (G99).
-    initial: Level before the cycle began [mm].
-    """
-
-    active: int = 0
-    values: dict[str, float] = field(default_factory=dict)
-    to_initial: bool = True
-
-    def leave(self) -> None:
-        """The cycle ended; R stays, as the report has it sticky."""
-        self.active = 0
-        kept = self.values.get("R")
-        self.values = {} if kept is None else {"R": kept}
-
-
-def _axes(block: Block, request: Request, state: State) -> tuple[int, int, int]:
-    plane = request.groups.get(GROUP_PLANE, int(state[PLANE]) * 10) // 10
-    return PLANE_AXES[plane - 17]
-
-
-def _incremental(request: Request, state: State) -> bool:
-    code = request.groups.get(GROUP_DISTANCE)
-    return bool(state[INCREMENTAL]) if code is None else code == 910
-
-
-def check(block: Block, request: Request, sticky: Sticky, state: State, problems: list[Problem]) -> None:
-    """Find what is wrong with the words of a cycle block.
-
-    block: The block.
-    request: Its codes.
-    sticky: What earlier lines left.
-    state: The modal state, read only.
-    problems: Problems are appended here.
-    """
-    words, cycle = block.words, request.motion
-    name = code_name("G", cycle)
-    across = _axes(block, request, state)[2]
-    depth = "XYZ"[across]
-    same = sticky.active == cycle
-    start, end = next(((s, e) for _, s, e in block.g), (0, len(block.text)))
-
-    def problem(
-        code: str, fact: str, action: str, expected: str, letter: str = "", blocks: bool = True
-    ) -> None:
-        first, last = words[letter][1:] if letter in words else (start, end)
-        problems.append(
-            Problem(code, first, last, fact, action, block.text[first:last], expected, blocks=blocks)
-        )
-
-    if not any(letter in words for letter in "XYZ"):
-        problem("CYCLE-01", f"{name} has no X, Y or Z word", "write where the hole is", "an axis word")
-        return
-    if depth not in words and not (same and depth in sticky.values):
-        problem(
-            "CYCLE-02", f"{name} has no depth: {depth} is missing on its first line", f"write {depth}", depth
-        )
-    if "R" not in words and "R" not in sticky.values:
-        problem("CYCLE-04", f"{name} has no retract level R", "write R above the work", "R")
-    if "L" in words:
-        count = words["L"][0]
-        if not (count >= 1 - INTEGER_TOLERANCE and abs(count - round(count)) <= INTEGER_TOLERANCE):
-            problem(
-                "CYCLE-05",
-                f"the number of repeats L{count:g} is not a whole number from 1 on",
-                "write a whole number from 1 on",
-                "a whole number from 1 on",
-                "L",
-            )
-        elif count > 1 and not _incremental(request, state):
-            problem(
-                "CYCLE-12",
-                f"{name} with L{count:g} under G90 drills the same hole {count:g} times",
-                "write G91 and distances to drill a row of holes, or leave L out",
-                "G91, or L1",
-                "L",
-                blocks=False,
-            )
-        if count > 100_000:
-            problem(
-                "CYCLE-05",
-                f"the number of repeats L{count:g} is beyond any drilling job",
-                "correct L",
-                "a smaller number",
-                "L",
-            )
-    if cycle in NEEDS_DWELL:
-        dwell = words["P"][0] if "P" in words else sticky.values.get("P") if same else None
-        if dwell is None:
-            problem("CYCLE-06", f"{name} has no dwell time P", "write P with the dwell in seconds", "P")
-        elif dwell < 0:
-            problem(
-                "CYCLE-06", f"the dwell time P{dwell:g} of {name} is negative", "write zero or more", "P", "P"
-            )
-    if cycle in PECKING:
-        peck = words["Q"][0] if "Q" in words else sticky.values.get("Q") if same else None
-        if peck is None:
-            problem("CYCLE-07", f"{name} has no peck depth Q", "write Q with the depth of one peck", "Q")
-        elif not peck > 0:
-            problem(
-                "CYCLE-07",
-                f"the peck depth Q{peck:g} of {name} is not above zero",
-                "write Q above zero",
-                "Q above zero",
-                "Q",
-            )
-    if cycle == 870:
-        for letter in "IJK":
-            if letter not in words and not (same and letter in sticky.values):
-                problem("CYCLE-08", f"back boring (G87) has no {letter}", f"write {letter}", letter)
-    if any(letter in words for letter in "ABC"):
-        problem(
-            "CYCLE-09", f"{name} moves a rotary axis", "turn the axis in a line of its own", "X, Y, Z only"
-        )
-    if request.groups.get(GROUP_FEED_MODE, int(state[FEED_MODE]) * 10) == 930:
-        problem("CYCLE-10", f"{name} stands under inverse-time feed (G93)", "write G94 before it", "G94")
-    spindle = {3: 1, 4: -1, 5: 0}.get(request.m.get(7, -1), int(state[SPINDLE]))
-    if 6 in request.m and 7 not in request.m:
-        spindle = 0
-    if cycle == 840 and spindle in (0, -1):
-        problem(
-            "CYCLE-11",
-            "tapping (G84) starts with the spindle not turning clockwise",
-            "write M3 and S before it",
-            "M3",
-        )
-    if cycle in (860, 870, 880) and spindle == 0:
-        problem(
-            "CYCLE-11",
-            f"{name} stops and restarts the spindle, but it is not turning",
-            "write M3 and S before it",
-            "M3",
-        )
-
-
-def expand(block: Block, cycle: int, machine: Executor) -> None:
+def expand(block: Block, cycle: int, machine: Machine) -> None:
     """Write the motions of a cycle block; the words were checked before.
 
     block: The block.
@@ -190,40 +44,13 @@ def expand(block: Block, cycle: int, machine: Executor) -> None:
         retract = values["R"] * unit + float(state[SHIFT + t])
         bottom = values[depth_letter] * unit + float(state[SHIFT + t])
     if retract < bottom - 1e-9:
-        first, last = (
-            words["R"][1:] if "R" in words else words.get(depth_letter, (0.0, 0, len(block.text)))[1:]
-        )
-        block.problems.append(
-            Problem(
-                "CYCLE-03",
-                first,
-                last,
-                f"the retract level R is {bottom - retract:.3f} mm below the bottom of the hole",
-                "R must lie above the depth",
-                block.text[first:last],
-                f"R above {depth_letter}",
-                blocks=False,
-            )
-        )
+        _upside_down(block, depth_letter, bottom - retract)
         for axis, letter in enumerate("XYZ"):
             if letter in words:
                 state[POS + axis] = NAN
         return
     if cycle in PECKING and retract - bottom > MAX_PECKS * values["Q"] * unit:
-        first, last = words["Q"][1:] if "Q" in words else (0, len(block.text))
-        block.problems.append(
-            Problem(
-                "CYCLE-07",
-                first,
-                last,
-                f"the peck depth Q{values['Q']:g} asks for {(retract - bottom) / (values['Q'] * unit):.0f} pecks; "
-                "the hole is followed as one feed",
-                "correct Q",
-                block.text[first:last],
-                f"at most {MAX_PECKS} pecks",
-                blocks=False,
-            )
-        )
+        _too_many_pecks(block, values["Q"], (retract - bottom) / (values["Q"] * unit))
         cycle = 810
     initial = here[t]
     clear = retract if not sticky.to_initial or not initial > retract else initial
@@ -248,6 +75,39 @@ def expand(block: Block, cycle: int, machine: Executor) -> None:
         hole.drill(cycle)
 
 
+def _upside_down(block: Block, depth: str, below_mm: float) -> None:
+    words = block.words
+    first, last = (words["R"] if "R" in words else words.get(depth, (0.0, 0, len(block.text))))[1:]
+    block.problems.append(
+        Problem(
+            "CYCLE-03",
+            first,
+            last,
+            f"the retract level R is {below_mm:.3f} mm below the bottom of the hole",
+            "R must lie above the depth",
+            block.text[first:last],
+            f"R above {depth}",
+            blocks=False,
+        )
+    )
+
+
+def _too_many_pecks(block: Block, peck: float, pecks: float) -> None:
+    first, last = block.words["Q"][1:] if "Q" in block.words else (0, len(block.text))
+    block.problems.append(
+        Problem(
+            "CYCLE-07",
+            first,
+            last,
+            f"the peck depth Q{peck:g} asks for {pecks:.0f} pecks; the hole is followed as one feed",
+            "correct Q",
+            block.text[first:last],
+            f"at most {MAX_PECKS} pecks",
+            blocks=False,
+        )
+    )
+
+
 @dataclass(slots=True)
 class _Hole:
     """One hole: where it lies and how to move along its axis."""
@@ -259,7 +119,7 @@ class _Hole:
     retract: float
     bottom: float
     clear: float
-    machine: Executor
+    machine: Machine
     values: dict[str, float]
     unit: float
     incremental: bool

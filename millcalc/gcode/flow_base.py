@@ -5,8 +5,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field
 
-from millcalc.gcode.execute import Executor
 from millcalc.gcode.flow_index import FlowIndex
+from millcalc.gcode.machine import Machine
 from millcalc.gcode.problems import Problem
 from millcalc.gcode.source import Source
 from millcalc.gcode.state import COMMENTS, EVENTS, PC, ROWS, SPEED_EVENTS
@@ -46,7 +46,7 @@ class FlowBase:
     called: Labels of subprograms that were called.
     """
 
-    def __init__(self, source: Source, machine: Executor) -> None:
+    def __init__(self, source: Source, machine: Machine) -> None:
         self.source = source
         self.machine = machine
         self.jumps = 0

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
+from millcalc.gcode.machine import Machine
 from millcalc.gcode.modal import (
     FRAME_CODES,
     GROUP_MIRROR,
@@ -18,15 +17,12 @@ from millcalc.gcode.problems import Problem
 from millcalc.gcode.state import POS, UNIT
 from millcalc.gcode.words import Block
 
-if TYPE_CHECKING:
-    from millcalc.gcode.execute import Executor
-
 NAN = float("nan")
 DISTORTING = {680: "rotates", 510: "scales", 511: "mirrors", 160: "reads as polar coordinates"}
 DISTORTING_ENDS = {690: 680, 500: 510, 501: 511, 150: 160}
 
 
-def length_offset(machine: Executor, code: int, block: Block) -> None:
+def length_offset(machine: Machine, code: int, block: Block) -> None:
     """Carry out G43, G43.1 or G49: with a known length the reading of Z changes.
 
     machine: The machine; its state and output are changed.
@@ -56,7 +52,7 @@ def length_offset(machine: Executor, code: int, block: Block) -> None:
     machine.output.event("length offset", block.line, code / 10, text)
 
 
-def distortion(machine: Executor, groups: dict[int, int], block: Block) -> None:
+def distortion(machine: Machine, groups: dict[int, int], block: Block) -> None:
     """Take note of rotation, scaling, mirroring and polar coordinates, and of their end.
 
     machine: The machine; its state and output are changed.
@@ -71,7 +67,7 @@ def distortion(machine: Executor, groups: dict[int, int], block: Block) -> None:
             _distort(machine, code, code, block)
 
 
-def _distort(machine: Executor, kind: int, code: int, block: Block) -> None:
+def _distort(machine: Machine, kind: int, code: int, block: Block) -> None:
     """From here on the coordinates are not followed."""
     machine.distorted.add(kind)
     start, end = next(((s, e) for each, s, e in block.g if each == code), (0, len(block.text)))
@@ -92,7 +88,7 @@ def _distort(machine: Executor, kind: int, code: int, block: Block) -> None:
     )
 
 
-def nonmodal(machine: Executor, code: int, block: Block) -> None:
+def nonmodal(machine: Machine, code: int, block: Block) -> None:
     """Carry out a code of group 0: offsets, shifts, home.
 
     machine: The machine; its state and output are changed.
@@ -138,7 +134,7 @@ def nonmodal(machine: Executor, code: int, block: Block) -> None:
     frames.apply(state)
 
 
-def _go_home(machine: Executor, code: int, block: Block) -> None:
+def _go_home(machine: Machine, code: int, block: Block) -> None:
     state, frames, words = machine.state, machine.frames, block.words
     target = programmed_end(machine, block)
     named = [letter in words for letter in "XYZ"]

@@ -11,10 +11,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from millcalc.gcode.ending import nothing_to_run, report_after_end, report_missing_end, written_lines
-from millcalc.gcode.execute import Executor, Observer
+from millcalc.gcode.execute import run_block
 from millcalc.gcode.expressions import ValueReader
 from millcalc.gcode.flow import Flow
 from millcalc.gcode.line_words import read_block
+from millcalc.gcode.machine import Machine, Observer
 from millcalc.gcode.options import ReadOptions
 from millcalc.gcode.output import Output
 from millcalc.gcode.problems import FindingLog, Problem
@@ -113,7 +114,7 @@ class _Reading:
             self.state[POS : POS + 3] = options.start_mm
         rows = self.source.lines + 64 if self.fast else min(self.source.lines + 64, 1 << 16)
         self.output = Output(self.state, text, rows, max(options.max_motions, 1))
-        self.machine = Executor(self.state, self.output, self.log, options, self.profile)
+        self.machine = Machine(self.state, self.output, self.log, options, self.profile)
         self.machine.observer = observe
         self.flow = Flow(self.source, self.machine)
         self.rules = kernel_rules(self.profile)
@@ -278,7 +279,7 @@ class _Reading:
             return self._percent(block, pc)
         if block.empty and not block.problems:
             if block.comments:
-                self.machine.run(block)
+                run_block(self.machine, block)
             return pc + 1
         self.state[WORDS] = 1.0
         if block.deleted:
@@ -300,10 +301,10 @@ class _Reading:
                     self.log.add(problem, pc + 1)
                 return pc + 1
             flow, block.flow = block.flow, None
-            self.machine.run(block)
+            run_block(self.machine, block)
             block.flow = flow
             return self.flow.statement(block, pc)
-        request = self.machine.run(block)
+        request = run_block(self.machine, block)
         if self.machine.ended and self.end_line is None:
             self.end_line = pc
         return self.flow.after(block, request, pc)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from millcalc.errors import ProgramError
 from millcalc.findings import Finding, Severity
-from millcalc.gcode.execute import Observer
+from millcalc.gcode.machine import Observer
 from millcalc.gcode.program import Program
 from millcalc.job.setup import Setup
 from millcalc.preflight.context import Context

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from millcalc.gcode.check_block import Request
-from millcalc.gcode.execute import Executor
+from millcalc.gcode.machine import Machine
 from millcalc.gcode.modal import GROUP_FEED_MODE, GROUP_UNITS
 from millcalc.gcode.program import Program
 from millcalc.gcode.state import FEED_MODE, ROWS, UNIT
@@ -58,7 +58,7 @@ class Listener:
         self.said: list[Said] = []
         self._apart = True
 
-    def block(self, block: Block, request: Request, machine: Executor) -> None:
+    def block(self, block: Block, request: Request, machine: Machine) -> None:
         """Note one block.
 
         block: The block.

@@ -8,7 +8,7 @@ from decimal import ROUND_CEILING, Decimal
 
 from millcalc.errors import InputError, ManyErrors, ProgramError
 from millcalc.gcode.check_block import Request
-from millcalc.gcode.execute import Executor
+from millcalc.gcode.machine import Machine
 from millcalc.gcode.modal import (
     CYCLES,
     GROUP_ARC_DISTANCE,
@@ -146,7 +146,7 @@ class _Watch:
     def _refuse(self, line: int, found: str, accepted: str, action: str) -> None:
         self.errors.setdefault(line, ProgramError(found, accepted, action, file=self.name, line=line))
 
-    def block(self, block: Block, request: Request, machine: Executor) -> None:
+    def block(self, block: Block, request: Request, machine: Machine) -> None:
         """Look at one block before it is carried out.
 
         block: The block.
@@ -185,7 +185,7 @@ class _Watch:
                 line, "G43.1 with a Z word beside a motion", "G43.1 in a line of its own", "split the line"
             )
 
-    def _move(self, block: Block, request: Request, machine: Executor) -> None:
+    def _move(self, block: Block, request: Request, machine: Machine) -> None:
         words, groups, motion, line = block.words, request.groups, request.motion, block.line
         incremental = self._incremental(groups, machine)
         plane = groups.get(GROUP_PLANE, int(machine.state[PLANE]) * 10)
@@ -232,11 +232,11 @@ class _Watch:
                 "write G0 and a travel height before it",
             )  # fmt: skip
 
-    def _incremental(self, groups: dict[int, int], machine: Executor) -> bool:
+    def _incremental(self, groups: dict[int, int], machine: Machine) -> bool:
         code = groups.get(GROUP_DISTANCE)
         return bool(machine.state[INCREMENTAL]) if code is None else code == 910
 
-    def _add(self, block: Block, letter: str, groups: dict[int, int], machine: Executor, add: bool) -> None:
+    def _add(self, block: Block, letter: str, groups: dict[int, int], machine: Machine, add: bool) -> None:
         """Note whether a word gets the height; a line that is run again must be decided the same way."""
         _, start, end = block.words[letter]
         line, key, text = block.line, (block.line, letter), block.text[start:end]

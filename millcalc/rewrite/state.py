@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from millcalc.gcode.check_block import Request
-from millcalc.gcode.execute import Executor, Observer
+from millcalc.gcode.machine import Machine, Observer
 from millcalc.gcode.modal import CYCLES, M_CALL, code_name
 from millcalc.gcode.motions import RAPID, SPINDLE_UNKNOWN
 from millcalc.gcode.program import Program
@@ -143,7 +143,7 @@ class Blocks:
     moves: list[bool] = field(default_factory=list)
     odd: list[tuple[int, str]] = field(default_factory=list)
 
-    def block(self, block: Block, request: Request, machine: Executor) -> None:
+    def block(self, block: Block, request: Request, machine: Machine) -> None:
         """Note one block.
 
         block: The block.
@@ -186,7 +186,7 @@ class _Snapshot:
         self.overrides_off = False
         self.times = 0
 
-    def block(self, block: Block, request: Request, machine: Executor) -> None:
+    def block(self, block: Block, request: Request, machine: Machine) -> None:
         if not (block.words or block.g or block.m):
             return
         if block.line == self.line:
@@ -207,7 +207,7 @@ class _Snapshot:
                 self.length = code_name("G", code) + tail
 
 
-def _state(block: Block, machine: Executor, path: str, length: str, overrides_off: bool) -> StateAt:
+def _state(block: Block, machine: Machine, path: str, length: str, overrides_off: bool) -> StateAt:
     state, frames = machine.state, machine.frames
     frame = frames.frames[int(state[FRAME])]
     unit = float(state[UNIT])

@@ -6,8 +6,6 @@ import ast
 from collections.abc import Iterator
 from pathlib import Path
 
-import pytest
-
 import millcalc
 
 ROOT = Path(millcalc.__file__).parent
@@ -66,13 +64,8 @@ def circles(graph: dict[str, set[str]]) -> list[list[str]]:
     return found
 
 
-@pytest.mark.xfail(reason="the circle of the executor is still there", strict=True)
 def test_no_circles() -> None:
     assert circles(imports(ROOT)) == []
-
-
-def test_no_circle_but_the_executors() -> None:
-    assert [group for group in circles(imports(ROOT)) if "millcalc.gcode.execute" not in group] == []
 
 
 def test_a_circle_is_seen(tmp_path: Path) -> None:

@@ -39,8 +39,8 @@ def functions(path: Path) -> list[tuple[str, int, int]]:
 TOO_LONG: dict[str, str] = {
     "advise": "adjust_changes advice lobes proof solve",
     "cli": "adjust alloy check lift log_cuts measure proof screws settings stability",
-    "gcode": "arc_words check_block check_state check_usage comp cycles execute expressions "
-    "flow habits line_words moves output read_kernels reader",
+    "gcode": "arc_words check_block check_usage comp expressions "
+    "flow habits line_words output read_kernels reader",
     "holding": "find spread",
     "limits": "build",
     "measure": "line stiffness tap",

@@ -8,7 +8,7 @@ from functools import cache
 import yaml
 
 from millcalc.check.prepare import CheckOptions, context_of, read_for
-from millcalc.gcode.execute import Observer
+from millcalc.gcode.machine import Observer
 from millcalc.gcode.program import Program
 from millcalc.job import build_setup
 from millcalc.job.read import parse_job
