@@ -160,3 +160,17 @@ def _common(
         return None, ""
     tooling = next(one for name, one in each if name == best[2])
     return advise(tooling, best[1], units=units, buys=False), best[2]
+
+
+def band_of(advice: Advice, units: System = "mm") -> SettingsBand | None:
+    """For an unknown alloy: the settings over all it may be.
+
+    advice: What was advised for the unknown alloy itself.
+    units: ``mm`` or ``in``.
+    Returns: None where the grade is known, or the cut goes straight down.
+    """
+    tooling = advice.tooling
+    if tooling.material.grade_known or advice.request.cut in ("drill", "plunge"):
+        return None
+    alloys = known_alloys(tooling.material.family)
+    return settings_band(tooling, advice.request, alloys, units) if alloys else None

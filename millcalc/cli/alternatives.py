@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from millcalc.cli.common import Units, quantity
-from millcalc.cli.settings import Cut, other_cutters, pick_tooling
+from millcalc.cli.settings import Cut, pick_tooling
 
 
 def command(
@@ -32,6 +32,7 @@ def command(
     """Ways to make a cut side by side: time for a cubic centimetre, force, what holds, what each needs."""
     from millcalc import units as read
     from millcalc.advise.alternatives import alternatives, bed_rows
+    from millcalc.advise.others import other_cutters
     from millcalc.limits.request import CutRequest
     from millcalc.report.alternatives_text import print_alternatives, print_bed
     from millcalc.report.console import make_console

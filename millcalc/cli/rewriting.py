@@ -15,9 +15,6 @@ if TYPE_CHECKING:
 
     from millcalc.check.prepare import CheckOptions
     from millcalc.findings import Finding
-    from millcalc.gcode.machine import Observer
-    from millcalc.gcode.program import Program
-    from millcalc.preflight.context import Context
     from millcalc.rewrite.desk import Desk
 
 NOT_A_PROMISE = (
@@ -34,23 +31,10 @@ def make_desk(program: Path, job: Path | None, options: CheckOptions) -> Desk:
     options: Profile, block delete, accepted findings, units.
     Returns: Ready for rewriting.
     """
-    from millcalc.check.prepare import context_of, read_for
-    from millcalc.gcode.source import read_bytes
-    from millcalc.job import build_setup, load_job
-    from millcalc.rewrite.desk import Desk
-    from millcalc.tables import load_shop
+    from millcalc.check.desk import desk_for
 
     compile_notice(program, simulates=job is not None)
-    setup = build_setup(load_job(job), job, load_shop()) if job is not None else None
-    name = str(program)
-
-    def read(data: bytes, observe: Observer | None) -> Program:
-        return read_for(data, name, setup, options, observe)
-
-    def place(read_program: Program) -> Context:
-        return context_of(read_program, setup, options)
-
-    return Desk(read_bytes(program), name, setup, read, place)
+    return desk_for(program, job, options)
 
 
 def accepted(entries: Iterable[str] | None) -> dict[str, str]:

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from millcalc.advise.result import Advice
     from millcalc.limits.request import CutRequest
     from millcalc.limits.tooling import Tooling
-    from millcalc.tables.models import Cutter, Shop
+    from millcalc.tables.models import Shop
 
 
 class Cut(StrEnum):
@@ -78,7 +78,10 @@ def command(
 ) -> None:
     """Spindle speed, feed, depth and width for a cut, and which limit holds each number back."""
     from millcalc.advise.advice import advise
+    from millcalc.advise.band import band_of
+    from millcalc.advise.others import other_cutters
     from millcalc.report.advice_json import advice_data
+    from millcalc.report.past_cuts import similar_lines
     from millcalc.tables import load_shop
 
     _check_plot(plot, cut, job, force)
@@ -90,12 +93,12 @@ def command(
     tooling = pick_tooling(chosen, shown, shop, job, tool)
     thickness_mm = _thickness(thickness, shown, job)
     if learn:
-        from millcalc.cli.past_cuts import similar_lines, with_learned
+        from millcalc.cli.past_cuts import with_learned
 
         tooling = with_learned(tooling)
     answer = advise(tooling, request, units=shown, others=other_cutters(tooling, shop))  # type: ignore[arg-type]
-    past = similar_lines(answer, shown) if learn else ()  # type: ignore[arg-type]
-    band = _band(answer, shown)
+    past = similar_lines(answer, shown, Path.cwd()) if learn else ()  # type: ignore[arg-type]
+    band = band_of(answer, shown)  # type: ignore[arg-type]
     if json:
         import json as json_module
 
@@ -187,17 +190,6 @@ def _thickness(text: str | None, units: str, job: Path | None) -> float | None:
     return quantity(text, "thickness", read.length_mm, units)
 
 
-def _band(answer: Advice, units: str) -> SettingsBand | None:
-    """For an unknown alloy: the settings over all it may be."""
-    tooling = answer.tooling
-    if tooling.material.grade_known or answer.request.cut in ("drill", "plunge"):
-        return None
-    from millcalc.advise.band import known_alloys, settings_band
-
-    alloys = known_alloys(tooling.material.family)
-    return settings_band(tooling, answer.request, alloys, units) if alloys else None  # type: ignore[arg-type]
-
-
 def _check_plot(plot: Path | None, cut: Cut, job: Path | None, force: bool) -> None:
     """See early that a plot can be made and written."""
     if plot is None:
@@ -246,6 +238,7 @@ def pick_tooling(
     Raises InputError: If something is missing or unknown.
     """
     from millcalc import units as read
+    from millcalc.advise.others import owned_names
     from millcalc.errors import InputError
     from millcalc.limits.build import make_tooling
     from millcalc.tables import list_names, load_cutter, load_material
@@ -305,36 +298,3 @@ def _all_missing(chosen: dict[str, str | None], shop: Shop | None) -> None:
             "; ".join(f"`millcalc tables {name}s` lists the {name}s" for name in missing),
             "give " + " ".join(f"--{name} NAME" for name in missing) + ", or --job JOB.yaml",
         )
-
-
-def owned_names(shop: Shop | None) -> list[str]:
-    """Names of the cutters in the drawer.
-
-    shop: The user's shop.
-    Returns: Cutter names; empty without a shop.
-    """
-    if shop is None:
-        return []
-    return [entry if isinstance(entry, str) else entry.cutter for entry in shop.cutters]
-
-
-def other_cutters(tooling: Tooling, shop: Shop | None) -> tuple[Cutter, ...]:
-    """Cutters to compare with: only owned ones with a shop, else the same form a size up or down.
-
-    tooling: What cuts what now.
-    shop: The user's shop.
-    Returns: Cutters.
-    """
-    from millcalc.tables import list_names, load_cutter
-
-    owned = owned_names(shop)
-    if owned:
-        return tuple(load_cutter(name) for name in owned)
-    kind, flutes = tooling.cutter.kind, tooling.cutter.flutes
-    alike = (
-        [f"flat-{d}-{z}f" for d in ("3mm", "4mm", "6mm", "8mm") for z in {1, 2, flutes}]
-        if kind == "flat"
-        else []
-    )
-    known = set(list_names("cutters"))
-    return tuple(load_cutter(name) for name in alike if name in known)

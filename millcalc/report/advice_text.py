@@ -7,11 +7,10 @@ from typing import TYPE_CHECKING
 from millcalc.advise.result import Advice, LimitShare, Range
 from millcalc.check.cautions import FOOTER, caution_keys
 from millcalc.report.console import can_show_unicode, plain
+from millcalc.report.settings_rows import settings_rows
 from millcalc.units_show import (
     System,
-    show_angle,
     show_chip,
-    show_chip_load,
     show_cutting_speed,
     show_depth,
     show_feed,
@@ -19,7 +18,6 @@ from millcalc.units_show import (
     show_length,
     show_number,
     show_power,
-    show_removal,
     show_speed,
 )
 
@@ -27,7 +25,6 @@ if TYPE_CHECKING:
     from rich.console import Console
 
 _BAR = 8
-_CM3_PER_IN3 = 2.54**3
 _N_M_PER_LBF_IN = 0.1129848  # NIST SP 811, appendix B.8
 _MPA_PER_KSI = 6.894757  # NIST SP 811, appendix B.8
 _BARS_FROM_WIDTH = 96
@@ -146,61 +143,12 @@ def print_settings(console: Console, advice: Advice, units: System) -> None:
     from rich.padding import Padding
     from rich.table import Table
 
-    settings, cut = advice.settings, advice.request.cut
     grid = Table.grid(padding=(0, 3))
     grid.add_column()
     grid.add_column(style="bold")
     grid.add_column()
-
-    def row(name: str, value: str, remark: str = "") -> None:
-        grid.add_row(*(plain(text, console.file) for text in (name, value, remark)))
-
-    dial = f"dial at {settings.dial_mark}" if settings.dial_mark else ""
-    row("spindle", show_speed(settings.speed_rpm), dial)
-    chip = f"chip load {show_chip_load(settings.feed_per_tooth_mm, units)}"
-    given = show_length if "ap" in advice.given else show_depth
-    if cut in ("drill", "plunge"):
-        row("feed straight down", show_feed(settings.feed_mm_min, units), chip)
-        row("stroke", given(settings.axial_depth_mm, units), "then retract fully")
-    else:
-        names = {"ramp": "feed along the ramp", "helix": "feed of the centre"}
-        row(names.get(cut, "feed"), show_feed(settings.feed_mm_min, units), chip)
-        depths = {"ramp": "depth of the ramp (ap)", "helix": "depth a turn"}
-        row(depths.get(cut, "depth a pass (ap)"), given(settings.axial_depth_mm, units))
-        full = cut in ("slot", "ramp", "helix", "plunge")
-        row(
-            "width (ae)",
-            show_length(settings.radial_width_mm, units),
-            "full width"
-            if full
-            else f"{100 * settings.radial_width_mm / advice.tooling.cutter.diameter_mm:.0f} % of D",
-        )
-        remark = "" if cut == "ramp" else f"at {show_feed(settings.ramp_feed_mm_min, units)} along the ramp"
-        row("ramp angle" if cut == "ramp" else "ramp in", show_angle(settings.ramp_angle_deg), remark)
-        plunge = show_feed(settings.plunge_feed_mm_min, units) if settings.plunge_allowed else "never"
-        row(
-            "straight plunge", plunge, "" if settings.plunge_allowed else "the end does not cut to its centre"
-        )
-        if cut == "helix":
-            row(
-                "bore",
-                show_length(settings.helix_bore_mm, units),
-                "the centre runs on a circle of bore less cutter",
-            )
-        elif settings.helix_bore_mm is not None:
-            row(
-                "helix",
-                f"{show_depth(settings.helix_pitch_mm, units)} a turn",
-                f"bore {show_length(settings.helix_bore_mm, units)}, tool centre at "
-                f"{show_feed(settings.helix_feed_mm_min, units)}",
-            )
-    per_cm3_s = 60.0 / advice.removal_cm3_min if advice.removal_cm3_min > 0 else float("inf")
-    each = (
-        f"{show_number(per_cm3_s)} s for each cm³"
-        if units == "mm"
-        else f"{show_number(per_cm3_s * _CM3_PER_IN3)} s for each in³"
-    )
-    row("removes", show_removal(advice.removal_cm3_min, units), each)
+    for row in settings_rows(advice, units):
+        grid.add_row(*(plain(text, console.file) for text in (row.name, row.value, row.remark)))
     console.print(Padding(grid, (0, 0, 0, 2)))
 
 

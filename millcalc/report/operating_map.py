@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,7 +12,8 @@ from millcalc.limits.judge import depth_uses
 from millcalc.limits.request import CutRequest
 from millcalc.limits.table import TITLES
 from millcalc.limits.tooling import Tooling
-from millcalc.units_show import System, show_chip_load, show_depth, show_length
+from millcalc.report.limit_map import LimitDrawing, crossing, governing, ticks
+from millcalc.units_show import System, show_chip_load, show_length
 
 if TYPE_CHECKING:
     from millcalc.advise.result import Advice
@@ -60,12 +61,7 @@ class OperatingMap:
 
     def governing(self) -> list[str]:
         """Titles of the limits that are the lowest somewhere within the allowed speeds, then the others."""
-        inside = self.ceiling_mm > 0
-        titles = list(self.depths_mm)
-        table = np.vstack([self.depths_mm[t] for t in titles])
-        first = np.argmin(table, axis=0)[inside]
-        count = np.bincount(first, minlength=len(titles))
-        return [titles[i] for i in np.argsort(-count, kind="stable")]
+        return governing(self.depths_mm, self.ceiling_mm)
 
 
 def make_map(
@@ -92,7 +88,7 @@ def make_map(
     uses = depth_uses(
         tooling, request, speeds[:, None], feed_per_tooth_mm, depths[None, :], np.full((1, 1), width_mm)
     )
-    found = {TITLES[key]: _crossing(depths, uses[key]) for key in uses}
+    found = {TITLES[key]: crossing(depths, uses[key]) for key in uses}
     ceiling = np.min(np.vstack(list(found.values())), axis=0)
     # high enough for the second and third limit, unless they lie far above
     third = sorted(float(np.median(values)) for values in found.values())[2]
@@ -148,20 +144,6 @@ def _speeds(
     speeds = np.unique(np.concatenate([np.linspace(first, last, SPEEDS), [low, min(most, last)]]))
     shown = tuple((name, speed) for name, speed in verticals if first <= speed <= last)
     return speeds, shown, (low, max(most, low) if most >= low else -1.0)
-
-
-def _crossing(depths: Floats, use: Floats) -> Floats:
-    """Smallest depth at which a use passes 1, for each row; the last depth where it does not."""
-    over = use > 1.0
-    at = np.where(over.any(axis=1), over.argmax(axis=1), len(depths) - 1)
-    rows = np.arange(len(use))
-    before = np.maximum(at - 1, 0)
-    u0, u1 = use[rows, before], use[rows, at]
-    with np.errstate(divide="ignore", invalid="ignore"):
-        share = np.where(u1 > u0, (1.0 - u0) / (u1 - u0), 1.0)
-    crossing = depths[before] + np.clip(share, 0.0, 1.0) * (depths[at] - depths[before])
-    # below the smallest depth tried, by proportion
-    return np.asarray(np.where(over[:, 0], depths[0] / np.maximum(use[:, 0], 1.0), crossing))
 
 
 def advice_map(advice: Advice, units: System = "mm") -> OperatingMap:
@@ -223,84 +205,16 @@ def _middle(values: Floats, weights: Floats) -> float:
     return float(values[order][np.searchsorted(total, total[-1] / 2)])
 
 
-class MapDrawing:
+class MapDrawing(LimitDrawing):
     """An operating map as SVG paths on a field of 640 by 300.
 
     found: The map.
     inch: Whether depths are shown in inches.
     """
 
-    WIDTH, HEIGHT = 640, 300
-
     def __init__(self, found: OperatingMap, inch: bool) -> None:
-        self.map = found
-        self._units: System = "in" if inch else "mm"
         speeds = found.speeds_rpm
-        self._low, self._high = float(speeds[0]), float(speeds[-1])
-        ceiling = found.ceiling_mm
-        self.area = ""
-        if (ceiling > 0).any():
-            keep = ceiling > 0
-            top = "".join(
-                f"L{self.x(s)} {self.y(d)}" for s, d in zip(speeds[keep], ceiling[keep], strict=True)
-            )
-            first, last = self.x(speeds[keep][0]), self.x(speeds[keep][-1])
-            self.area = f"M{first} {self.HEIGHT}{top}L{last} {self.HEIGHT}Z"
-        self.lines = [self._line(i, title) for i, title in enumerate(self._shown(), 1)]
-        _spread(self.lines)
-        self.points = [(self.x(s), self.y(d)) for s, d in found.points]
+        super().__init__(speeds, found.depths_mm, found.ceiling_mm, found.points, found.top_mm, inch)
+        self.map = found
         self.verticals = [(name, self.x(s), f"{s:.0f}") for name, s in found.verticals]
-        self.speed_ticks = [(self.x(s), f"{s:.0f}") for s in _ticks(self._low, self._high)]
-        scale = 25.4 if inch else 1.0
-        self.depth_ticks = [(self.y(d * scale), f"{d:g}") for d in _ticks(0.0, found.top_mm / scale) if d > 0]
-        self.depth_unit = self._units
-
-    def x(self, speed_rpm: float) -> float:
-        """Drawing coordinate of a speed [rev/min]."""
-        return round(self.WIDTH * (float(speed_rpm) - self._low) / (self._high - self._low), 1)
-
-    def y(self, depth_mm: float) -> float:
-        """Drawing coordinate of a depth [mm]."""
-        return round(self.HEIGHT * (1 - min(float(depth_mm) / self.map.top_mm, 1.0)), 1)
-
-    def _shown(self) -> list[str]:
-        """Limits that come into the picture, the governing ones first."""
-        top = self.map.top_mm * (1 - 1e-9)
-        return [t for t in self.map.governing() if (self.map.depths_mm[t] < top).any()][:7]
-
-    def _line(self, number: int, title: str) -> dict[str, Any]:
-        depth = self.map.depths_mm[title]
-        pairs = list(zip(self.map.speeds_rpm, depth, strict=True))
-        path = "M" + "L".join(f"{self.x(s)} {self.y(d)}" for s, d in pairs)
-        at = self.map.points[0][0] if self.map.points else float(self.map.speeds_rpm[len(pairs) // 2])
-        here = float(np.interp(at, self.map.speeds_rpm, depth))
-        beyond = here >= self.map.top_mm * (1 - 1e-9)
-        return {
-            "number": number,
-            "title": title,
-            "path": path,
-            "label_y": self.y(depth[-1]),
-            "dash": number,
-            "here": ("more than " if beyond else "") + show_depth(here, self._units),
-        }
-
-
-def _spread(lines: list[dict[str, Any]]) -> None:
-    """Move the labels at the right end apart."""
-    ordered = sorted(lines, key=lambda line: float(line["label_y"]))
-    last = -20.0
-    for line in ordered:
-        line["label_y"] = max(float(line["label_y"]), last + 17.0, 8.0)
-        last = line["label_y"]
-    over = max(0.0, last - 296.0)
-    for line in ordered:
-        line["label_y"] = round(line["label_y"] - over, 1)
-
-
-def _ticks(low: float, high: float) -> list[float]:
-    """Round values between two ends, four to nine of them."""
-    from millcalc.report.paths import nice_length
-
-    step = nice_length((high - low) / 4)
-    first = int(np.ceil(low / step - 1e-9))
-    return [round(k * step, 10) for k in range(first, int(np.floor(high / step + 1e-9)) + 1)]
+        self.speed_ticks = [(self.x(s), f"{s:.0f}") for s in ticks(float(speeds[0]), float(speeds[-1]))]

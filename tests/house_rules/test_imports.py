@@ -25,7 +25,7 @@ MAY_IMPORT: dict[str, set[str]] = {
     "cutlog": {"tables", "mechanics", "job", "limits", "advise"},
     "rewrite": {"tables", "job", "mechanics", "limits", "advise", "gcode", "stock", "preflight"},
     "holding": {"tables", "job", "mechanics", "limits", "advise", "gcode", "stock", "preflight"},
-    "check": {"tables", "job", "mechanics", "limits", "advise", "gcode", "stock", "preflight"},
+    "check": {"tables", "job", "mechanics", "limits", "advise", "gcode", "stock", "preflight", "rewrite"},
     "report": {
         "measure",
         "tables",

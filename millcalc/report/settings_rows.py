@@ -1,0 +1,91 @@
+"""What to type and turn, row by row, as every face of an advice shows it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from millcalc.advise.result import Advice
+from millcalc.units_show import (
+    System,
+    show_angle,
+    show_chip_load,
+    show_depth,
+    show_feed,
+    show_length,
+    show_number,
+    show_removal,
+    show_speed,
+)
+
+_CM3_PER_IN3 = 2.54**3
+
+
+@dataclass(frozen=True, slots=True)
+class SettingsRow:
+    """One row: its name, what to set, and a remark."""
+
+    name: str
+    value: str
+    remark: str = ""
+
+
+def settings_rows(advice: Advice, units: System) -> tuple[SettingsRow, ...]:
+    """What to type and turn.
+
+    advice: The answer.
+    units: ``mm`` or ``in``.
+    Returns: Speed, feed and depth first.
+    """
+    settings, cut = advice.settings, advice.request.cut
+    rows: list[SettingsRow] = []
+
+    def row(name: str, value: str, remark: str = "") -> None:
+        rows.append(SettingsRow(name, value, remark))
+
+    dial = f"dial at {settings.dial_mark}" if settings.dial_mark else ""
+    row("spindle", show_speed(settings.speed_rpm), dial)
+    chip = f"chip load {show_chip_load(settings.feed_per_tooth_mm, units)}"
+    given = show_length if "ap" in advice.given else show_depth
+    if cut in ("drill", "plunge"):
+        row("feed straight down", show_feed(settings.feed_mm_min, units), chip)
+        row("stroke", given(settings.axial_depth_mm, units), "then retract fully")
+    else:
+        names = {"ramp": "feed along the ramp", "helix": "feed of the centre"}
+        row(names.get(cut, "feed"), show_feed(settings.feed_mm_min, units), chip)
+        depths = {"ramp": "depth of the ramp (ap)", "helix": "depth a turn"}
+        row(depths.get(cut, "depth a pass (ap)"), given(settings.axial_depth_mm, units))
+        full = cut in ("slot", "ramp", "helix", "plunge")
+        row(
+            "width (ae)",
+            show_length(settings.radial_width_mm, units),
+            "full width"
+            if full
+            else f"{100 * settings.radial_width_mm / advice.tooling.cutter.diameter_mm:.0f} % of D",
+        )
+        remark = "" if cut == "ramp" else f"at {show_feed(settings.ramp_feed_mm_min, units)} along the ramp"
+        row("ramp angle" if cut == "ramp" else "ramp in", show_angle(settings.ramp_angle_deg), remark)
+        plunge = show_feed(settings.plunge_feed_mm_min, units) if settings.plunge_allowed else "never"
+        row(
+            "straight plunge", plunge, "" if settings.plunge_allowed else "the end does not cut to its centre"
+        )
+        if cut == "helix":
+            row(
+                "bore",
+                show_length(settings.helix_bore_mm, units),
+                "the centre runs on a circle of bore less cutter",
+            )
+        elif settings.helix_bore_mm is not None:
+            row(
+                "helix",
+                f"{show_depth(settings.helix_pitch_mm, units)} a turn",
+                f"bore {show_length(settings.helix_bore_mm, units)}, tool centre at "
+                f"{show_feed(settings.helix_feed_mm_min, units)}",
+            )
+    per_cm3_s = 60.0 / advice.removal_cm3_min if advice.removal_cm3_min > 0 else float("inf")
+    each = (
+        f"{show_number(per_cm3_s)} s for each cm³"
+        if units == "mm"
+        else f"{show_number(per_cm3_s * _CM3_PER_IN3)} s for each in³"
+    )
+    row("removes", show_removal(advice.removal_cm3_min, units), each)
+    return tuple(rows)
