@@ -76,11 +76,11 @@ def main() -> None:
         small, program = folder / "small.nc", folder / "surface.nc"
         small.write_text(surface(5000), encoding="utf-8")
         program.write_text(surface(lines), encoding="utf-8")
-        report_page((first := look_at(small, job)).ctx, first.report)  # compile and import
+        report_page(look_at(small, job))  # compile and import
         begin = time.process_time()  # of the processor, so that other work on the computer does not count
         looked = look_at(program, job)
         checked = time.process_time()
-        page = report_page(looked.ctx, looked.report)
+        page = report_page(looked)
         done = time.process_time()
         path = folder / "page.html"
         path.write_text(page, encoding="utf-8")

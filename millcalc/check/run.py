@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from millcalc.check.build import build_report
 from millcalc.check.model import CheckReport
@@ -13,12 +14,17 @@ from millcalc.preflight.context import Context
 from millcalc.preflight.run import Outcome, run_rules
 
 if TYPE_CHECKING:
+    from millcalc.advise.operating_map import OperatingMap
+    from millcalc.check.scene import Scene
+    from millcalc.check.side_view import SideView
+    from millcalc.check.strips import Strip
+    from millcalc.check.timeline import Timeline
     from millcalc.job.setup import Setup
 
 
 @dataclass(frozen=True)
 class Looked:
-    """A program that was looked over.
+    """A program that was looked over; what pictures show is computed when it is first asked for.
 
     ctx: Program, set-up and simulated cut.
     report: What was found in them.
@@ -26,6 +32,57 @@ class Looked:
 
     ctx: Context
     report: CheckReport
+
+    @cached_property
+    def timeline(self) -> Timeline | None:
+        """When each motion happens; None where nothing moves."""
+        from millcalc.check.timeline import make_timeline
+
+        return make_timeline(self.ctx)
+
+    @cached_property
+    def scene(self) -> Scene | None:
+        """What the view from above shows; None where nothing has a known place."""
+        from millcalc.check.scene import make_scene
+
+        return make_scene(self.ctx, self.report)
+
+    @cached_property
+    def side(self) -> SideView | None:
+        """What the section shows."""
+        from millcalc.check.side_view import make_side_view
+
+        return None if self.scene is None else make_side_view(self.ctx, self.scene)
+
+    @cached_property
+    def strips(self) -> tuple[Strip, ...]:
+        """Values along the program, for a wide screen."""
+        from millcalc.check.strips import SPANS
+
+        return self.strips_of(SPANS)
+
+    def strips_of(self, spans: int) -> tuple[Strip, ...]:
+        """Values along the program.
+
+        spans: How many along each strip [-].
+        """
+        from millcalc.check.strips import make_strips
+
+        return () if self.timeline is None else make_strips(self.ctx, self.timeline, spans)
+
+    @cached_property
+    def film(self) -> dict[str, Any] | None:
+        """The stock over time; None where the cut was not simulated."""
+        from millcalc.check.film import stock_over_time
+
+        return None if self.timeline is None else stock_over_time(self.ctx, self.timeline)
+
+    @cached_property
+    def maps(self) -> list[OperatingMap]:
+        """Operating maps of the cutters that could be judged."""
+        from millcalc.check.program_maps import program_maps
+
+        return program_maps(self.ctx)
 
 
 def look_at(

@@ -221,7 +221,7 @@ def _print(
         from millcalc.report import characters
 
         width, unicode = min(console.width, 100), can_show_unicode(console.file)
-        for line in characters.picture(looked.ctx, looked.report, width, unicode=unicode):
+        for line in characters.picture(looked, width, unicode=unicode):
             console.print(line, soft_wrap=True, highlight=False)
         console.print()
     if full:

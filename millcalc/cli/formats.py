@@ -89,14 +89,16 @@ def write_sarif(parts: Sequence[SarifPart], target: Path, *, force: bool = False
 
 
 def _write_table(looked: Looked, target: Path, force: bool) -> list[str]:
+    from millcalc.check.columns import motion_columns
     from millcalc.report.table_csv import write_table
 
+    columns, total = motion_columns(looked.ctx), len(looked.ctx.program.motions)
     note = ""
     if looked.ctx.removal is None:
         note = f"; the columns of the cut are empty, because {looked.ctx.removal_missing}"
     if target == STANDARD_OUTPUT:
-        write_table(sys.stdout, looked.ctx)
+        write_table(sys.stdout, columns, total)
         return [f"motion table{note}"] if note else []
     with new_file(target, replace=force) as part, part.open("w", encoding="utf-8", newline="") as stream:
-        count = write_table(stream, looked.ctx)
+        count = write_table(stream, columns, total)
     return [f"{count} motions written to {target}{note}"]

@@ -65,12 +65,12 @@ def write_pictures(looked: Looked, html: Path | None, png: Path | None, *, force
     if html is not None:
         from millcalc.report.page_html import report_page
 
-        write_file(html, report_page(looked.ctx, looked.report).encode("utf-8"), force=force)
+        write_file(html, report_page(looked).encode("utf-8"), force=force)
         said.append(f"page written to {html}: open it in a browser")
     if png is not None:
         from millcalc.report.plots import check_picture
 
-        picture = check_picture(looked.ctx, looked.report, "svg" if png.suffix.lower() == ".svg" else "png")
+        picture = check_picture(looked, "svg" if png.suffix.lower() == ".svg" else "png")
         if picture is None:
             said.append(f"no picture: nothing in the program has a known place; {png} was not written")
         else:

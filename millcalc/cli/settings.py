@@ -119,8 +119,8 @@ def command(
             band=band,
         )
     if plot is not None:
+        from millcalc.advise.operating_map import advice_map
         from millcalc.cli.pictures import write_file
-        from millcalc.report.operating_map import advice_map
         from millcalc.report.plots import map_picture
 
         form = "svg" if plot.suffix.lower() == ".svg" else "png"

@@ -40,7 +40,7 @@ def command(
     compile_notice(program, simulates=True)
     options = CheckOptions(units=units.value if units else None, quiet=accepted_findings(accept))
     looked = look(program, job, options)
-    page = sheet_page(looked.ctx, looked.report, job_name=job.name if job else "")
+    page = sheet_page(looked, job_name=job.name if job else "")
     write_file(target, page.encode("utf-8"), force=force)
     say(f"sheet written to {target}: open it in a browser and print it at 100 %, on A4 or Letter")
     say(f"{looked.report.program.name}: {looked.report.verdict()}")

@@ -13,10 +13,9 @@ import numpy as np
 from millcalc.report.page_data import shown_unit
 
 if TYPE_CHECKING:
-    from millcalc.check.model import CheckReport
-    from millcalc.preflight.context import Context
-    from millcalc.report.scene import Scene
-    from millcalc.report.strips import Strip
+    from millcalc.check.run import Looked
+    from millcalc.check.scene import Scene
+    from millcalc.check.strips import Strip
 
 ASPECT = 2.1  # height of a character over its width, of common terminal fonts; estimate
 MOST_ROWS = 26
@@ -25,32 +24,28 @@ SHADES, SHADES_ASCII = " ░▒▓█", " .:+#"
 BLOCKS, BLOCKS_ASCII = " ▁▂▃▄▅▆▇█", " _.-=+*%#"
 
 
-def picture(ctx: Context, report: CheckReport, width: int = 78, *, unicode: bool = True) -> tuple[str, ...]:
+def picture(looked: Looked, width: int = 78, *, unicode: bool = True) -> tuple[str, ...]:
     """Top view and strips of a check as lines of text.
 
-    ctx: Program, set-up and simulated cut.
-    report: What was found in them.
+    looked: The check.
     width: Columns, 40 at least [-].
     unicode: Whether shades and blocks can be shown; else ASCII only.
     Returns: Lines no longer than the width; empty when nothing has a known place.
     """
-    from millcalc.check.timeline import make_timeline
-    from millcalc.report.scene import make_scene
-    from millcalc.report.strips import make_strips
-
-    scene = make_scene(ctx, report)
+    scene, timeline = looked.scene, looked.timeline
     if scene is None:
         return ()
     width = max(width, 40)
     lines = [*top_lines(scene, width, unicode=unicode)]
-    timeline = make_timeline(ctx)
     if timeline is not None:
-        strips = make_strips(ctx, timeline, 180)
+        strips = looked.strips_of(180)
         lines += [
             "",
             "over the run, left to right:" if timeline.unit == "s" else "along the way, left to right:",
         ]
-        lines += [line for strip in strips for line in strip_lines(strip, width, ctx.units, unicode=unicode)]
+        lines += [
+            line for strip in strips for line in strip_lines(strip, width, looked.ctx.units, unicode=unicode)
+        ]
     return tuple(line.rstrip() for line in lines)
 
 

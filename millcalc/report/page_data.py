@@ -5,29 +5,22 @@ from __future__ import annotations
 import base64
 import json
 import math
-import zlib
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from millcalc.check.timeline import Timeline, cut_at, sample
+from millcalc.check.timeline import Timeline, sample
 from millcalc.report.palette import height_colours
 from millcalc.shown import shown
-from millcalc.stock.frames import Frames, heights_over_time
 
 if TYPE_CHECKING:
     from millcalc.check.model import CheckReport
+    from millcalc.check.run import Looked
+    from millcalc.check.strips import Strip
     from millcalc.gcode.program import Program
-    from millcalc.preflight.context import Context
-    from millcalc.report.scene import Scene
-    from millcalc.report.side_view import SideView
-    from millcalc.report.strips import Strip
 
 SAMPLES = 3000  # moments at which the tool's place is known to the page
-FRAMES = 240  # moments at which the stock is shown
-MOST_CELLS = 90_000  # cells of the stock over time
-MOST_STOCK_BYTES = 2_200_000  # of the packed stock; a third more as text, so 3 MB at most
 WHOLE_TEXT_BYTES = 300_000  # a program up to this size is in the page whole
 WHOLE_TEXT_LINES = 12_000
 AROUND = 15  # lines shown before and after each line of interest of a longer program
@@ -35,40 +28,34 @@ MOST_PLACES = 150  # lines of interest of a longer program
 MOST_COLUMNS = 240  # characters of a line
 
 
-def page_data(
-    ctx: Context,
-    report: CheckReport,
-    timeline: Timeline | None,
-    scene: Scene | None,
-    side: SideView | None,
-    strips: tuple[Strip, ...],
-) -> dict[str, Any]:
+def page_data(looked: Looked) -> dict[str, Any]:
     """Everything the page's script needs.
 
-    ctx: Program, set-up and simulated cut.
-    report: Its findings.
-    timeline: The program along time.
-    scene, side: The pictures.
-    strips: Values along time.
+    looked: The check.
     Returns: JSON-ready; lengths in mm, times in the timeline's unit.
     """
-    inch = ctx.units == "in"
+    report, timeline, scene, side = looked.report, looked.timeline, looked.scene, looked.side
+    program = looked.ctx.program
+    inch = looked.ctx.units == "in"
     data: dict[str, Any] = {
         "length": {
             "unit": "in" if inch else "mm",
             "per_mm": 1 / 25.4 if inch else 1.0,
             "digits": 3 if inch else 2,
         },
-        "findings": [_finding(ctx, finding, timeline) for finding in report.findings],
-        "text": text_parts(ctx.program, report),
+        "findings": [_finding(program, finding, timeline) for finding in report.findings],
+        "text": text_parts(program, report),
     }
     if scene is not None:
         data["box"] = [round(v, 4) for v in scene.box]
     if timeline is not None:
         data["time"] = _moments(timeline)
-        data["strips"] = [_strip(strip, inch) for strip in strips]
+        data["strips"] = [_strip(strip, inch) for strip in looked.strips]
         if scene is not None:
-            data["stock"] = stock_over_time(ctx, timeline)
+            film = looked.film
+            if film is not None:
+                film = {**film, "ramp": height_colours()[:, :3].astype(np.uint8).tobytes().hex()}
+            data["stock"] = film
             data["loose"] = [timeline.moment_of_line(piece.line) for piece in scene.loose]
     if side is not None:
         data["side"] = {
@@ -127,7 +114,7 @@ def _moments(timeline: Timeline) -> dict[str, Any]:
     }
 
 
-def _finding(ctx: Context, finding: Any, timeline: Timeline | None) -> dict[str, Any]:
+def _finding(program: Program, finding: Any, timeline: Timeline | None) -> dict[str, Any]:
     place = finding.place_mm
     moment = timeline.moment_of_line(finding.line) if timeline is not None and finding.line else None
     return {
@@ -135,8 +122,8 @@ def _finding(ctx: Context, finding: Any, timeline: Timeline | None) -> dict[str,
         "place": [place.x, place.y, place.z] if place else None,
         "moment": moment,
         "severity": finding.severity,
-        "marks": [[m.line, *_columns(ctx.program.line_text(m.line), m.start, m.end)]
-                  for m in finding.marks if 1 <= m.line <= ctx.program.lines],
+        "marks": [[m.line, *_columns(program.line_text(m.line), m.start, m.end)]
+                  for m in finding.marks if 1 <= m.line <= program.lines],
     }  # fmt: skip
 
 
@@ -146,57 +133,6 @@ def _columns(text: str, start: int, end: int) -> tuple[int, int]:
         return 0, 0
     raw = text.encode("utf-8", "replace")
     return len(raw[: start - 1].decode("utf-8", "ignore")), len(raw[: end - 1].decode("utf-8", "ignore"))
-
-
-def stock_over_time(ctx: Context, timeline: Timeline) -> dict[str, Any] | None:
-    """The stock at evenly spaced moments, as differences of coarse heights, deflated.
-
-    ctx: Program, set-up and simulated cut.
-    timeline: The program along time.
-    Returns: None where the cut was not simulated. Coarser until the packed size is at most 2.2 MB.
-    """
-    setup = ctx.setup
-    if setup is None or setup.stock is None or ctx.removal is None:
-        return None
-    from millcalc.stock.shapes import shape_from_cutter
-
-    shapes = {number: shape_from_cutter(fitted.cutter) for number, fitted in setup.cutters.items()}
-    cells, count = MOST_CELLS, FRAMES
-    while True:
-        moments = np.linspace(0.0, timeline.total, count + 1)[1:]
-        pieces, done = cut_at(timeline, moments)
-        frames = heights_over_time(
-            timeline.motions,
-            setup.stock,
-            shapes,
-            pieces,
-            done,
-            assume_tool=ctx.facts.assumed_tool,
-            most_cells=cells,
-        )
-        packed = zlib.compress(_differences(frames).tobytes(), 6)
-        if len(packed) <= MOST_STOCK_BYTES or cells < 2000:
-            break
-        cells, count = cells // 2, max(60, count * 2 // 3)
-    _, rows, columns = frames.levels.shape
-    half = frames.cell_mm / 2
-    return {
-        "columns": columns,
-        "rows": rows,
-        "frames": count,
-        "cell": frames.cell_mm,
-        "x": frames.x0_mm - half,
-        "y": frames.y0_mm - half,
-        "floor": frames.floor_mm,
-        "top": frames.top_mm,
-        "ramp": height_colours()[:, :3].astype(np.uint8).tobytes().hex(),
-        "packed": base64.b64encode(packed).decode("ascii"),
-    }
-
-
-def _differences(frames: Frames) -> NDArray[np.uint8]:
-    """By how many levels each cell falls from frame to frame."""
-    return frames.levels[:-1] - frames.levels[1:]
 
 
 def _strip(strip: Strip, inch: bool) -> dict[str, Any]:

@@ -14,11 +14,12 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from millcalc.check.timeline import Timeline, make_timeline
+from millcalc.check.paths import nice_length
+from millcalc.check.strips import LimitLine, Strip
+from millcalc.check.timeline import Timeline
 from millcalc.report.headline import banner, level
+from millcalc.report.map_drawing import MapDrawing
 from millcalc.report.page_data import as_json, page_data, shown_unit
-from millcalc.report.paths import nice_length
-from millcalc.report.strips import LimitLine, Strip, make_strips
 from millcalc.shown import shown
 from millcalc.units_show import show_feed, show_length, show_speed
 
@@ -26,8 +27,8 @@ if TYPE_CHECKING:
     from jinja2 import Environment
 
     from millcalc.check.model import CheckReport
-    from millcalc.preflight.context import Context
-    from millcalc.report.scene import Picture, Scene
+    from millcalc.check.run import Looked
+    from millcalc.check.scene import Picture, Scene
 
 TEMPLATES = "templates"
 STRIP_WIDTH, STRIP_HEIGHT = 900, 72  # drawing units of a strip
@@ -35,35 +36,28 @@ FINDINGS_SHOWN = 300
 BOX_NAMES = {"stop": "STOP", "warning": "WARNING", "note": "NOTE"}
 
 
-def report_page(ctx: Context, report: CheckReport) -> str:
+def report_page(looked: Looked) -> str:
     """The report of a check as a self-contained HTML page.
 
-    ctx: Program, set-up and simulated cut.
-    report: What was found in them.
+    looked: The check.
     Returns: The page. Its policy forbids every request and every script but its own; whatever comes from
       the program or the job is escaped.
     """
-    from millcalc.report.scene import make_scene
-    from millcalc.report.side_view import make_side_view
-
-    timeline = make_timeline(ctx)
-    scene = make_scene(ctx, report)
-    side = make_side_view(ctx, scene) if scene is not None else None
-    strips = make_strips(ctx, timeline) if timeline is not None else ()
-    data = as_json(page_data(ctx, report, timeline, scene, side, strips))
+    report, timeline, scene, units = looked.report, looked.timeline, looked.scene, looked.ctx.units
+    data = as_json(page_data(looked))
     style, script = template_text("page.css"), template_text("page.js")
-    page = environment(ctx.units).get_template("page.html.j2")
+    page = environment(units).get_template("page.html.j2")
     return page.render(
         report=report,
         banner=banner(report),
         level=level(report),
         name=base_name(report.program.name),
         scene=scene,
-        side=side,
+        side=looked.side,
         image=picture_url(scene.finished) if scene is not None and scene.finished is not None else "",
-        strips=[StripDrawing(strip, timeline, ctx.units == "in") for strip in strips if timeline is not None],
+        strips=[StripDrawing(s, timeline, units == "in") for s in looked.strips if timeline is not None],
         timeline=timeline,
-        maps=_maps(ctx),
+        maps=[MapDrawing(found, units == "in") for found in looked.maps[:3]],
         style=style,
         script=script,
         data=data,
@@ -72,7 +66,7 @@ def report_page(ctx: Context, report: CheckReport) -> str:
         ticks=_ticks(timeline),
         not_checked=_grouped(report),
         bar=scale_bar(scene) if scene is not None else None,
-        report_units=ctx.units,
+        report_units=units,
     )
 
 
@@ -208,13 +202,6 @@ def _grouped(report: CheckReport) -> list[tuple[str, list[Any]]]:
     from millcalc.report.check_text import grouped_by_fact
 
     return grouped_by_fact(report.not_checked)
-
-
-def _maps(ctx: Context) -> list[Any]:
-    """Operating maps of the first cutters that could be judged."""
-    from millcalc.report.operating_map import MapDrawing, program_maps
-
-    return [MapDrawing(found, ctx.units == "in") for found in program_maps(ctx)[:3]]
 
 
 def _ticks(timeline: Timeline | None) -> list[tuple[float, str]]:

@@ -14,12 +14,12 @@ from millcalc.report.page_html import base_name, clock
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
+    from millcalc.advise.operating_map import OperatingMap
     from millcalc.check.model import CheckReport
+    from millcalc.check.run import Looked
+    from millcalc.check.scene import Scene
+    from millcalc.check.strips import Strip
     from millcalc.check.timeline import Timeline
-    from millcalc.preflight.context import Context
-    from millcalc.report.operating_map import OperatingMap
-    from millcalc.report.scene import Scene
-    from millcalc.report.strips import Strip
 
 Format = Literal["png", "svg"]
 MARKER = {"stop": "8", "warning": "^", "note": "o"}
@@ -27,25 +27,18 @@ FILL = {"stop": palette.VERMILION, "warning": palette.ORANGE, "note": "#FFFFFF"}
 DASHES = ("-", "--", ":", "-.", (0, (1, 3)), (0, (8, 3)), (0, (5, 1, 1, 1)))
 
 
-def check_picture(ctx: Context, report: CheckReport, form: Format = "png") -> bytes | None:
+def check_picture(looked: Looked, form: Format = "png") -> bytes | None:
     """Top view and strips of a check as a picture.
 
-    ctx: Program, set-up and simulated cut.
-    report: What was found in them.
+    looked: The check.
     form: ``png`` or ``svg``.
     Returns: The file; None when nothing has a known place.
     """
     from matplotlib.figure import Figure
 
-    from millcalc.check.timeline import make_timeline
-    from millcalc.report.scene import make_scene
-    from millcalc.report.strips import make_strips
-
-    scene = make_scene(ctx, report)
-    timeline = make_timeline(ctx)
+    scene, timeline, strips = looked.scene, looked.timeline, looked.strips
     if scene is None:
         return None
-    strips = make_strips(ctx, timeline) if timeline is not None else ()
     wide = 10.0
     tall = min(max(8.8 * scene.height_mm / scene.width_mm, 2.5), 9.0)
     figure = Figure(figsize=(wide, tall + 0.9 + 0.95 * len(strips)), layout="constrained", facecolor="white")
@@ -56,8 +49,8 @@ def check_picture(ctx: Context, report: CheckReport, form: Format = "png") -> by
         axes = figure.add_subplot(grid[1 + i], sharex=first)
         first = first or axes
         assert timeline is not None
-        _draw_strip(axes, strip, timeline, ctx.units == "in", last=i == len(strips) - 1)
-    figure.suptitle(_title(report), fontsize=10, x=0.01, ha="left")
+        _draw_strip(axes, strip, timeline, looked.ctx.units == "in", last=i == len(strips) - 1)
+    figure.suptitle(_title(looked.report), fontsize=10, x=0.01, ha="left")
     return _file(figure, form)
 
 

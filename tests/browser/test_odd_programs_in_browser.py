@@ -46,7 +46,7 @@ def test_odd_programs_render_and_every_control_works(
     text, verdict = ODD[kind]
     found = looking.looked(tmp_path, text, looking.JOB if job else None)
     browser.screen(390)
-    browser.open(written("odd.html", report_page(found.ctx, found.report)))
+    browser.open(written("odd.html", report_page(found)))
     browser.ready()
     said = browser.run("return document.getElementById('banner').textContent")
     stops = found.report.count("stop")
@@ -65,7 +65,7 @@ def test_what_a_browser_would_obey_stands_as_its_code(
 ) -> None:
     found = looking.looked(tmp_path, ODD["text"][0], None, name="a\u202eb.nc")
     browser.screen(900)
-    browser.open(written("codes.html", report_page(found.ctx, found.report)))
+    browser.open(written("codes.html", report_page(found)))
     browser.ready()
     rows = browser.run(
         "return Array.from(document.querySelectorAll('#code .row')).map((r) => [r.textContent, "

@@ -24,7 +24,7 @@ def pages(written: Callable[[str, str], Path], tmp_path_factory: pytest.TempPath
     bare = looking.looked(tmp_path_factory.mktemp("job"), "G21 G90\nG0 Z10\nG1 X5 F100\n", None)
     empty = looking.looked(tmp_path_factory.mktemp("job"), "", None)
     return {
-        name: written(f"{name}.html", report_page(found.ctx, found.report))
+        name: written(f"{name}.html", report_page(found))
         for name, found in (("bad", bad), ("good", good), ("bare", bare), ("empty", empty))
     }
 
@@ -183,7 +183,7 @@ def test_a_hostile_comment_is_shown_letter_by_letter(
     name = HOSTILE.replace("/", "")  # a name has no slash; with one, only its last part is shown
     found = looking.looked(tmp_path, text, name=f"some/folder/{name}")
     browser.screen(900)
-    browser.open(written("hostile.html", report_page(found.ctx, found.report)))
+    browser.open(written("hostile.html", report_page(found)))
     browser.ready()
     assert browser.console() == []
     assert browser.run("return document.querySelector('#code .row').textContent") == f"1({comment})"
@@ -199,7 +199,7 @@ def test_a_long_text_keeps_few_rows_and_finds_any_line(
     text = looking.SLOTS.replace("G1 X15 F390\nG0 Z10\nM5", f"G1 X15 F390\n{body}\nG0 Z10\nM5")
     found = looking.looked(tmp_path, text, None)
     browser.screen(1200)
-    browser.open(written("long.html", report_page(found.ctx, found.report)))
+    browser.open(written("long.html", report_page(found)))
     browser.ready()
     shown = browser.run(
         """const line = document.getElementById('line'); line.value = 2777;

@@ -62,7 +62,7 @@ def sheets(written: Callable[[str, str], Path], tmp_path_factory: pytest.TempPat
         "crowded": _crowded(tmp_path_factory.mktemp("crowded")),
         "bare": looking.looked(tmp_path_factory.mktemp("bare"), "G0 Z5\n", None),
     }
-    return {name: written(f"{name}.html", sheet_page(one.ctx, one.report)) for name, one in found.items()}
+    return {name: written(f"{name}.html", sheet_page(one)) for name, one in found.items()}
 
 
 @pytest.mark.parametrize("paper", sorted(PAPERS))

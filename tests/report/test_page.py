@@ -14,8 +14,9 @@ from typing import Any
 import numpy as np
 import pytest
 
+from millcalc.check.film import MOST_STOCK_BYTES
 from millcalc.report import characters
-from millcalc.report.page_data import MOST_STOCK_BYTES, text_parts
+from millcalc.report.page_data import text_parts
 from millcalc.report.page_html import report_page
 from millcalc.report.sheet import sheet_page
 from tests.helpers import looking
@@ -57,7 +58,7 @@ def _data(page: _Page) -> Any:
 @pytest.fixture(scope="module")
 def bad() -> _Page:
     found = looking.demo("sensor_plate", "bad")
-    return _Page(report_page(found.ctx, found.report))
+    return _Page(report_page(found))
 
 
 def test_nothing_is_fetched_from_anywhere(bad: _Page) -> None:
@@ -99,7 +100,7 @@ def test_whatever_comes_from_program_and_job_is_text(tmp_path: Path) -> None:
     job = looking.JOB.replace("mast bracket of the weather station", json.dumps(comment))
     job = job.replace("placed: measured}", f"placed: measured, name: {json.dumps(comment)}}}", 1)
     found = looking.looked(tmp_path, text, job, name=f"{comment}.nc")
-    page = _Page(report_page(found.ctx, found.report))
+    page = _Page(report_page(found))
     tags = [tag for tag, _ in page.elements]
     assert tags.count("script") == 2 and "img" not in tags
     assert all(not name.startswith("on") for _, attributes in page.elements for name in attributes)
@@ -111,13 +112,13 @@ def test_whatever_comes_from_program_and_job_is_text(tmp_path: Path) -> None:
 
 def test_the_verdict_says_what_was_and_was_not_checked_and_promises_nothing(tmp_path: Path) -> None:
     found = looking.demo("sensor_plate", "good")
-    page = _Page(report_page(found.ctx, found.report))
+    page = _Page(report_page(found))
     shown = re.sub(r"\s+", " ", " ".join(page.text))
     assert f"in the {len(found.report.checked)} things checked" in shown
     assert f"{len(found.report.not_checked)} more could not be checked" in shown
     assert not re.search(r"\b(safe|safely|guaranteed)\b", shown, re.IGNORECASE)
     bare = looking.looked(tmp_path, "G21 G90\nG0 Z10\nM2\n", None)
-    assert not re.search(r"\bsafe\b", report_page(bare.ctx, bare.report).split("<script")[0], re.IGNORECASE)
+    assert not re.search(r"\bsafe\b", report_page(bare).split("<script")[0], re.IGNORECASE)
 
 
 def test_every_finding_is_on_the_page_with_its_line_and_its_blocks_remedy(bad: _Page) -> None:
@@ -145,7 +146,7 @@ def _frames(stock: dict[str, Any]) -> np.ndarray[Any, np.dtype[np.int16]]:
 
 def test_the_last_moment_is_the_finished_stock_of_the_simulation() -> None:
     found = looking.demo("sensor_plate", "good")
-    stock = _data(_Page(report_page(found.ctx, found.report)))["stock"]
+    stock = _data(_Page(report_page(found)))["stock"]
     last = _frames(stock)[-1]
     assert last.min() >= 0
     final = found.ctx.removal.final
@@ -163,16 +164,16 @@ def test_the_last_moment_is_the_finished_stock_of_the_simulation() -> None:
 
 
 def test_packed_stock_is_bounded_and_says_how_coarse_it_is(monkeypatch: pytest.MonkeyPatch) -> None:
+    from millcalc.check import film
     from millcalc.check.timeline import make_timeline
-    from millcalc.report import page_data
 
     found = looking.demo("sensor_plate", "good")
     timeline = make_timeline(found.ctx)
     assert timeline is not None
-    whole = page_data.stock_over_time(found.ctx, timeline)
+    whole = film.stock_over_time(found.ctx, timeline)
     assert whole is not None and len(base64.b64decode(whole["packed"])) <= MOST_STOCK_BYTES
-    monkeypatch.setattr(page_data, "MOST_STOCK_BYTES", 12_000)
-    small = page_data.stock_over_time(found.ctx, timeline)
+    monkeypatch.setattr(film, "MOST_STOCK_BYTES", 12_000)
+    small = film.stock_over_time(found.ctx, timeline)
     assert small is not None and len(base64.b64decode(small["packed"])) <= 12_000
     assert small["cell"] > whole["cell"] and small["frames"] < whole["frames"]
 
@@ -202,7 +203,7 @@ def test_a_long_program_is_shown_around_its_findings(tmp_path: Path) -> None:
 )  # fmt: skip
 def test_any_program_at_all_gives_a_page(tmp_path: Path, text: str, job: str | None) -> None:
     found = looking.looked(tmp_path, text, looking.JOB if job else None)
-    page = _Page(report_page(found.ctx, found.report))
+    page = _Page(report_page(found))
     assert _data(page)["text"]["lines"] == found.ctx.program.lines
     assert [t for t, _ in page.elements].count("h1") == 1
 
@@ -215,15 +216,15 @@ def test_programs_of_the_corpus_give_page_sheet_and_characters(tmp_path: Path, p
     text = path.read_bytes().decode("latin-1")
     for job in (looking.JOB, None):
         found = looking.looked(tmp_path, text, job)
-        assert report_page(found.ctx, found.report).endswith("</html>")
-        assert sheet_page(found.ctx, found.report).endswith("</html>")
-        assert all(len(line) <= 78 for line in characters.picture(found.ctx, found.report))
+        assert report_page(found).endswith("</html>")
+        assert sheet_page(found).endswith("</html>")
+        assert all(len(line) <= 78 for line in characters.picture(found))
 
 
 def test_inches_reach_the_page(tmp_path: Path) -> None:
     found = looking.looked(tmp_path)
     inch = looking.looked(tmp_path, options=looking.CheckOptions(units="in"))
-    metric, other = (_data(_Page(report_page(f.ctx, f.report))) for f in (found, inch))
+    metric, other = (_data(_Page(report_page(f))) for f in (found, inch))
     feed, feed_in = (next(s for s in d["strips"] if s["key"] == "feed") for d in (metric, other))
     assert (feed["unit"], feed_in["unit"]) == ("mm/min", "in/min")
     highest, highest_in = (max(v for v in s["high"] if v is not None) for s in (feed, feed_in))

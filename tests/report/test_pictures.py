@@ -14,18 +14,20 @@ from hypothesis import strategies as st
 from shapely.geometry import LineString, MultiLineString, Point
 
 from millcalc.advise.advice import advise
+from millcalc.advise.operating_map import advice_map
+from millcalc.check.paths import nice_length
+from millcalc.check.program_maps import program_maps
+from millcalc.check.scene import Scene, make_scene
+from millcalc.check.side_view import make_side_view, section_path
+from millcalc.check.strips import Strip, make_strips
 from millcalc.check.timeline import Spans, Timeline, cut_at, make_timeline, sample
 from millcalc.limits.build import make_tooling
 from millcalc.limits.judge import depth_uses
 from millcalc.limits.request import CutRequest
 from millcalc.report import characters, palette
-from millcalc.report.operating_map import MapDrawing, advice_map, program_maps
+from millcalc.report.map_drawing import MapDrawing
 from millcalc.report.page_html import StripDrawing, clock, scale_bar
-from millcalc.report.paths import nice_length
 from millcalc.report.plots import check_picture, map_picture
-from millcalc.report.scene import Scene, make_scene
-from millcalc.report.side_view import make_side_view, section_path
-from millcalc.report.strips import Strip, make_strips
 from millcalc.stock.frames import Pieces, heights_over_time, points_of
 from millcalc.stock.shapes import shape_from_cutter
 from millcalc.tables import load_cutter, load_machine, load_material
@@ -322,7 +324,7 @@ def test_program_maps_hold_the_programs_cuts(slots: looking.Looked) -> None:
 def test_pictures_are_files_of_their_kind_and_the_same_each_time(slots: looking.Looked) -> None:
     from matplotlib.image import imread
 
-    png = check_picture(slots.ctx, slots.report)
+    png = check_picture(slots)
     assert png is not None and png.startswith(b"\x89PNG") and b"Software\x00millcalc" in png[:8192]
     import io
 
@@ -335,14 +337,14 @@ def test_pictures_are_files_of_their_kind_and_the_same_each_time(slots: looking.
 
 def test_a_dollar_sign_in_a_name_is_no_formula(tmp_path: Path) -> None:
     found = looking.looked(tmp_path, name="part_$x$_$\\frac{1}{2}$.nc")
-    assert check_picture(found.ctx, found.report) is not None
+    assert check_picture(found) is not None
 
 
 @pytest.mark.parametrize("width", [40, 78, 100])
 @pytest.mark.parametrize("unicode", [True, False])
 def test_characters_fit_the_width_and_the_terminal(width: int, unicode: bool) -> None:
     found = looking.demo("sensor_plate", "bad")
-    lines = characters.picture(found.ctx, found.report, width, unicode=unicode)
+    lines = characters.picture(found, width, unicode=unicode)
     assert lines and max(len(line) for line in lines) <= width
     if not unicode:
         assert "\n".join(lines).isascii()

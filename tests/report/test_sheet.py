@@ -9,8 +9,9 @@ from pathlib import Path
 import pytest
 from typer.testing import CliRunner
 
+from millcalc.check.sheet_facts import sheet_tools
 from millcalc.cli.main import app
-from millcalc.report.sheet import sheet_page, sheet_tools
+from millcalc.report.sheet import sheet_page
 from millcalc.tables import demo_root
 from tests.helpers import looking
 
@@ -25,7 +26,7 @@ def _text(page: str) -> str:
 
 def test_the_sheet_carries_what_the_machine_needs() -> None:
     found = looking.demo("sensor_plate")
-    page = sheet_page(found.ctx, found.report)
+    page = sheet_page(found)
     text = _text(page)
     program = found.report.program
     assert program.sha256[:6] in text and "good.nc" in text and str(program.size_bytes) in text
@@ -73,14 +74,14 @@ def test_accepted_findings_stand_on_the_sheet_with_their_reason(tmp_path: Path) 
     options = looking.CheckOptions(quiet={"DEPTH-01": "air blast & <b>brush</b> at hand"})
     found = looking.looked(tmp_path, options=options, text=looking.SLOTS.replace("Z-0.5", "Z-5.8"))
     assert [q.finding.code for q in found.report.quieted] == ["DEPTH-01"]
-    page = sheet_page(found.ctx, found.report)
+    page = sheet_page(found)
     assert "air blast &amp; &lt;b&gt;brush&lt;/b&gt; at hand" in page
 
 
 def test_a_program_without_a_job_still_gives_a_sheet(tmp_path: Path) -> None:
     for text in ("", "G0 Z5\n", looking.SLOTS):
         found = looking.looked(tmp_path, text, None)
-        shown = _text(sheet_page(found.ctx, found.report))
+        shown = _text(sheet_page(found))
         assert "unknown" in shown and "could not be checked" in shown
 
 

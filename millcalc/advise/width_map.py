@@ -7,9 +7,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from millcalc.advise.limit_curves import Floats, crossing
 from millcalc.limits.judge import depth_uses
 from millcalc.limits.table import TITLES
-from millcalc.report.limit_map import Floats, LimitDrawing, crossing, ticks
 from millcalc.units_show import System, show_feed, show_speed
 
 if TYPE_CHECKING:
@@ -76,18 +76,3 @@ def width_map(advice: Advice, units: System = "mm") -> WidthMap:
         (settings.radial_width_mm, settings.axial_depth_mm),
         top,
     )
-
-
-class WidthDrawing(LimitDrawing):
-    """A width map as SVG paths on a field of 640 by 300.
-
-    found: The map.
-    inch: Whether lengths are shown in inches.
-    """
-
-    def __init__(self, found: WidthMap, inch: bool) -> None:
-        widths, scale = found.widths_mm, 25.4 if inch else 1.0
-        super().__init__(widths, found.depths_mm, found.ceiling_mm, (found.point,), found.top_mm, inch)
-        self.map = found
-        low, high = float(widths[0]) / scale, float(widths[-1]) / scale
-        self.width_ticks = [(self.x(w * scale), f"{w:g}") for w in ticks(low, high)]

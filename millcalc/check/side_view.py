@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from millcalc.report.scene import Picture, Scene
+from millcalc.check.scene import Picture, Scene
 
 if TYPE_CHECKING:
     from millcalc.preflight.context import Context
@@ -138,7 +138,7 @@ def make_side_view(ctx: Context, scene: Scene) -> SideView | None:
     lows = facts.z_low[facts.feed & np.isfinite(facts.z_low)]
     lowest = float(lows.min()) if len(lows) else None
     travel = facts.travel_level_mm
-    cutters = tuple(_silhouette(ctx, number) for number in sorted(setup.cutters))
+    cutters = tuple(silhouette(ctx, number) for number in sorted(setup.cutters))
     tops = [stock.z_max, travel or stock.z_max, *(s.top_mm for s in scene.screws if math.isfinite(s.top_mm))]
     tops += [c.top_mm for c in scene.clamps if math.isfinite(c.top_mm)]
     bottom = min(stock.z_min - board, lowest if lowest is not None else stock.z_min)
@@ -166,7 +166,12 @@ def make_side_view(ctx: Context, scene: Scene) -> SideView | None:
     )
 
 
-def _silhouette(ctx: Context, number: int) -> Silhouette:
+def silhouette(ctx: Context, number: int) -> Silhouette:
+    """A cutter of the job from the side.
+
+    ctx: A check with a job.
+    number: Its T number [-].
+    """
     assert ctx.setup is not None
     fitted = ctx.setup.cutters[number]
     cutter, nose = fitted.cutter, ctx.setup.job.nose

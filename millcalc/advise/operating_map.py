@@ -8,21 +8,19 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from millcalc.advise.limit_curves import crossing, governing
 from millcalc.limits.judge import depth_uses
 from millcalc.limits.request import CutRequest
 from millcalc.limits.table import TITLES
 from millcalc.limits.tooling import Tooling
-from millcalc.report.limit_map import LimitDrawing, crossing, governing, ticks
 from millcalc.units_show import System, show_chip_load, show_length
 
 if TYPE_CHECKING:
     from millcalc.advise.result import Advice
-    from millcalc.preflight.context import Context
 
 Floats = NDArray[np.float64]
 SPEEDS = 80  # speeds along the map
 DEPTHS = 90  # depths tried for each
-MOST_POINTS = 40  # cuts of a program drawn into a map
 
 
 @dataclass(frozen=True)
@@ -162,59 +160,3 @@ def advice_map(advice: Advice, units: System = "mm") -> OperatingMap:
         ((settings.speed_rpm, settings.axial_depth_mm),),
         units,
     )
-
-
-def program_maps(ctx: Context) -> list[OperatingMap]:
-    """An operating map of every cutter of a program, with the program's cuts in it.
-
-    ctx: Program, set-up and simulated cut.
-    Returns: At the chip load and width of most of each cutter's way; only cutters whose cuts could be
-      judged.
-    """
-    from millcalc.preflight.uses import SLOT_SHARE, cut_uses
-
-    maps = []
-    for cut in cut_uses(ctx)[0]:
-        diameter = cut.tooling.cutter.diameter_mm
-        length = np.nan_to_num(ctx.facts.motions.length_mm[cut.rows])
-        slot = cut.width_mm >= SLOT_SHARE * diameter
-        is_slot = bool(length[slot].sum() >= 0.5 * length.sum())
-        mine = slot if is_slot else ~slot
-        if not mine.any():
-            continue
-        chip = _middle(cut.chip_mm[mine], length[mine])
-        width = diameter if is_slot else _middle(cut.width_mm[mine], length[mine])
-        pairs = np.column_stack([np.round(cut.rpm[mine], 0), np.round(cut.depth_mm[mine], 2)])
-        unique = np.unique(pairs, axis=0)
-        if len(unique) > MOST_POINTS:
-            keep = np.unique(np.linspace(0, len(unique) - 1, MOST_POINTS).astype(int))
-            unique = unique[keep]
-        points = tuple((float(a), float(b)) for a, b in unique if b > 0)
-        if points and chip > 0:
-            request = CutRequest("slot" if is_slot else "side", proven=True)
-            maps.append(make_map(cut.tooling, request, chip, width, points, ctx.units))
-    return maps
-
-
-def _middle(values: Floats, weights: Floats) -> float:
-    """Median of values, each counted by its length of way."""
-    order = np.argsort(values)
-    total = np.cumsum(weights[order])
-    if total[-1] <= 0:
-        return float(np.median(values))
-    return float(values[order][np.searchsorted(total, total[-1] / 2)])
-
-
-class MapDrawing(LimitDrawing):
-    """An operating map as SVG paths on a field of 640 by 300.
-
-    found: The map.
-    inch: Whether depths are shown in inches.
-    """
-
-    def __init__(self, found: OperatingMap, inch: bool) -> None:
-        speeds = found.speeds_rpm
-        super().__init__(speeds, found.depths_mm, found.ceiling_mm, found.points, found.top_mm, inch)
-        self.map = found
-        self.verticals = [(name, self.x(s), f"{s:.0f}") for name, s in found.verticals]
-        self.speed_ticks = [(self.x(s), f"{s:.0f}") for s in ticks(float(speeds[0]), float(speeds[-1]))]

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from millcalc.report.paths import WayLines, way_lines
+from millcalc.check.paths import WayLines, way_lines
 from millcalc.stock.frames import TOP_LEVEL
 
 if TYPE_CHECKING:
