@@ -10,7 +10,7 @@ from millcalc.advise import tuning
 from millcalc.advise.advice import advise
 from millcalc.advise.proof_program import Ladder, Setting, Step, mark_depth_mm, program_text, ramp_way_mm
 from millcalc.advise.result import Advice
-from millcalc.advise.solve import speeds_to_try_rpm
+from millcalc.advise.solve import dial_mark, speeds_to_try_rpm
 from millcalc.errors import InputError
 from millcalc.job.models import Bed, Job, JobCutter, SpindleSetting, Stock, Zero
 from millcalc.job.setup import Setup
@@ -43,6 +43,11 @@ class Strip:
     size_mm: tuple[float, float]
     first_cut: Advice
     program: str
+
+    @property
+    def dial_mark(self) -> str | None:
+        """Step of the spindle's dial for the speed; None without a dial."""
+        return dial_mark(self.tooling, self.speed_rpm)
 
 
 def make_strip(

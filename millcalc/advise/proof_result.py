@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from millcalc.advise import tuning
-from millcalc.advise.proof_record import KeptStep, ProofRecord
+from millcalc.advise.proof_record import KeptLimit, KeptStep, ProofRecord
 from millcalc.errors import InputError
+from millcalc.limits.table import keys_holding
 from millcalc.units_show import System, depth_to_set_mm, show_chip_load, show_length
 
 
@@ -36,6 +37,22 @@ class Proven:
         """Depth times feed over that of the advice before the proof [-]."""
         before = self.record.first_cut
         return self.depth_mm * self.step.settings.feed_mm_min / (before.axial_depth_mm * before.feed_mm_min)
+
+    @property
+    def depth_limits(self) -> list[KeptLimit]:
+        """Limits that grow with depth, at the step that is set, the most used first."""
+        keys = keys_holding("depth")
+        return sorted((one for one in self.step.limits if one.key in keys), key=lambda one: -one.share)
+
+    def what_rises(self, step: KeptStep, units: System = "mm") -> str:
+        """What rises, at one step: depth or chip load, in words.
+
+        step: One of the strip's.
+        units: ``mm`` or ``in``.
+        """
+        if self.record.ladder == "depth":
+            return show_length(step.settings.axial_depth_mm, units)
+        return show_chip_load(step.settings.feed_per_tooth_mm, units)
 
 
 def decide(record: ProofRecord, best: int, failed: int | None = None, units: System = "mm") -> Proven:
@@ -96,16 +113,3 @@ def decide(record: ProofRecord, best: int, failed: int | None = None, units: Sys
 def _settable(depth_mm: float, units: System) -> float:
     """Rounded down to what a person sets."""
     return depth_to_set_mm(depth_mm, units) or depth_mm
-
-
-def step_words(record: ProofRecord, step: KeptStep, units: System = "mm") -> str:
-    """What rises, at one step, in words.
-
-    record: The strip.
-    step: One of its steps.
-    units: ``mm`` or ``in``.
-    Returns: Depth or chip load.
-    """
-    if record.ladder == "depth":
-        return show_length(step.settings.axial_depth_mm, units)
-    return show_chip_load(step.settings.feed_per_tooth_mm, units)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from millcalc.advise.limit_curves import Floats, crossing
+from millcalc.advise.limit_curves import Floats, crossing, governing
 from millcalc.limits.judge import depth_uses
 from millcalc.limits.table import TITLES
 from millcalc.units_show import System, show_feed, show_speed
@@ -42,6 +42,10 @@ class WidthMap:
     def ceiling_mm(self) -> Floats:
         """Depth at which the first limit is used up, for each width [mm]."""
         return np.asarray(np.min(np.vstack(list(self.depths_mm.values())), axis=0))
+
+    def governing(self) -> list[str]:
+        """Titles of the limits that are the lowest somewhere, then the others."""
+        return governing(self.depths_mm, self.ceiling_mm)
 
 
 def width_map(advice: Advice, units: System = "mm") -> WidthMap:

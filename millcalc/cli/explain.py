@@ -27,7 +27,7 @@ def command(
     if word is not None:
         _say_word(word.name, word.also, word.meaning, word.matters, json)
         return
-    from millcalc.report.codes import code_doc, known_codes
+    from millcalc.check.codes import code_doc, known_codes
 
     doc = code_doc(text.strip().upper())
     if doc is None:
@@ -83,7 +83,7 @@ def _say_code(doc: dict[str, str]) -> None:
 
 
 def _list() -> None:
-    from millcalc.report.codes import code_doc, known_codes
+    from millcalc.check.codes import code_doc, known_codes
     from millcalc.report.words import WORDS
 
     say("words: " + ", ".join(word.name for word in WORDS))

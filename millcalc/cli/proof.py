@@ -115,12 +115,13 @@ def _write(
     import json
 
     from millcalc.advise.proof import strip_job
+    from millcalc.advise.proof_keep import record_data
     from millcalc.advise.proof_record import record_path
     from millcalc.check.proof_held import held_strip
     from millcalc.errors import InputError
     from millcalc.files import refuse_target
     from millcalc.job import build_setup, job_text
-    from millcalc.report.proof_text import card_text, record_data
+    from millcalc.report.proof_text import card_text
     from millcalc.tables import load_shop
     from millcalc.units import show_length
 

@@ -79,9 +79,11 @@ def command(
     """Spindle speed, feed, depth and width for a cut, and which limit holds each number back."""
     from millcalc.advise.advice import advise
     from millcalc.advise.band import band_of
+    from millcalc.advise.bare_shares import bare_shares
     from millcalc.advise.others import other_cutters
+    from millcalc.cutlog.past import past_cuts
     from millcalc.report.advice_json import advice_data
-    from millcalc.report.past_cuts import similar_lines
+    from millcalc.report.log_text import similar_line
     from millcalc.tables import load_shop
 
     _check_plot(plot, cut, job, force)
@@ -97,12 +99,13 @@ def command(
 
         tooling = with_learned(tooling)
     answer = advise(tooling, request, units=shown, others=other_cutters(tooling, shop))  # type: ignore[arg-type]
-    past = similar_lines(answer, shown, Path.cwd()) if learn else ()  # type: ignore[arg-type]
+    found = past_cuts(answer, Path.cwd()) if learn else []
+    past = tuple(similar_line(one, shown) for one in found)  # type: ignore[arg-type]
     band = band_of(answer, shown)  # type: ignore[arg-type]
     if json:
         import json as json_module
 
-        data = {**advice_data(answer), "similar": list(past)}
+        data = {**advice_data(answer, bare_shares(answer)), "similar": list(past)}
         if band is not None:
             from millcalc.report.alloy_text import band_data
 

@@ -22,6 +22,7 @@ from millcalc.job.build import build_setup, margin_mm
 from millcalc.job.models import Job, Screw
 from millcalc.job.setup import Box, Keepout
 from millcalc.preflight.context import Context
+from millcalc.preflight.tuning import HOLD_FRICTION, HOLDER_MARGIN_MM, PANEL_WITHDRAWAL_SHARE
 
 Floats = NDArray[np.float64]
 MM_STEP, INCH_STEP = 0.5, 25.4 / 32  # mm; proposed places are whole multiples of this
@@ -115,6 +116,10 @@ def find_hold_down(ctx: Context, wish: Wish | None = None) -> HoldDown:
         span_mm=span,
         span_limit_mm=limit,
         safety=wish.safety,
+        kept_mm=margin_mm(proto.placed),
+        holder_kept_mm=HOLDER_MARGIN_MM,
+        friction=HOLD_FRICTION,
+        panel_share=PANEL_WITHDRAWAL_SHARE,
         load_n=whole,
         holds_n=holds,
         map=place_map(bench, clearance, regions, head, discs, wish.map_cells),

@@ -181,6 +181,9 @@ class HoldDown:
     span_mm: Largest distance from a cut to the nearest screw or clamp [mm].
     span_limit_mm: What it is to be kept under in a thin plate; None for a thick one [mm].
     safety: Safety factor on the withdrawal [-].
+    kept_mm, holder_kept_mm: Distance kept from the cutter, and from nut, body and shoe [mm].
+    friction, panel_share: Estimates: friction under tightened heads, and what a board holds of what solid
+      wood of its density does [-].
     load_n, holds_n: Pull that the most loaded screw would need while the work is still one, and what one
       holds [N].
     map: Room over the stock.
@@ -201,6 +204,10 @@ class HoldDown:
     span_mm: float | None
     span_limit_mm: float | None
     safety: float
+    kept_mm: float
+    holder_kept_mm: float
+    friction: float
+    panel_share: float
     load_n: float | None
     holds_n: float | None
     map: PlaceMap

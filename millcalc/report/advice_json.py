@@ -2,37 +2,23 @@
 
 from __future__ import annotations
 
-from dataclasses import asdict, replace
+from dataclasses import asdict
 from typing import Any
 
 from millcalc.advise.result import Advice
-from millcalc.advise.solve import Point, shares
 from millcalc.check.cautions import caution_keys
-from millcalc.limits.tooling import Margins
 
 SCHEMA = "millcalc-settings/1"
 
 
-def advice_data(advice: Advice) -> dict[str, Any]:
+def advice_data(advice: Advice, bare: dict[str, float]) -> dict[str, Any]:
     """An advice as JSON-ready data; lengths in mm, feeds in mm/min, speeds in rev/min.
 
     advice: The answer.
+    bare: Shares of the whole computed limits by key, as the log learns from them [-].
     Returns: Only strings, numbers, booleans, lists and dicts.
     """
-    tooling, request, settings = advice.tooling, advice.request, advice.settings
-    bare: dict[str, float] = {}
-    if request.cut not in ("drill", "plunge"):
-        # the log learns from shares of the whole computed limits: neither learned margins nor the lower ends
-        # that a first cut keeps to may count twice
-        point = Point(
-            settings.speed_rpm,
-            settings.feed_per_tooth_mm,
-            settings.axial_depth_mm,
-            settings.radial_width_mm,
-            0.0,
-        )
-        plain, whole = tooling.with_changes(margins=Margins()), replace(request, proven=True)
-        bare = {limit.key: limit.share for limit in shares(plain, whole, point)}
+    tooling, request = advice.tooling, advice.request
     return {
         "schema": SCHEMA,
         "machine": tooling.machine.name,

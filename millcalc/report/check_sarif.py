@@ -18,10 +18,10 @@ from typing import Any
 from urllib.parse import quote
 
 from millcalc import __version__
+from millcalc.check.codes import code_doc
 from millcalc.check.model import CheckReport, FindingOut, Mark
 from millcalc.check.run import Looked
 from millcalc.gcode.program import Program
-from millcalc.report.codes import code_doc
 
 SCHEMA_URI = "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json"
 BASE = "SRCROOT"

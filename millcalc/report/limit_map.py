@@ -7,7 +7,6 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from millcalc.advise.limit_curves import governing
 from millcalc.check.paths import nice_length
 from millcalc.units_show import System, show_depth
 
@@ -19,6 +18,7 @@ class LimitDrawing:
 
     across: What goes to the right, rising.
     depths_mm: By title of the limit: the depth at which its usable share is used up [mm].
+    order: Titles of the limits, the governing ones first.
     ceiling_mm: Depth at which the first is used up; 0 where none is allowed [mm].
     points: Place to the right, and depth [mm], of each cut shown.
     top_mm: Upper end of the depth axis [mm].
@@ -31,6 +31,7 @@ class LimitDrawing:
         self,
         across: Floats,
         depths_mm: dict[str, Floats],
+        order: list[str],
         ceiling_mm: Floats,
         points: tuple[tuple[float, float], ...],
         top_mm: float,
@@ -48,7 +49,7 @@ class LimitDrawing:
             )
             first, last = self.x(across[keep][0]), self.x(across[keep][-1])
             self.area = f"M{first} {self.HEIGHT}{top}L{last} {self.HEIGHT}Z"
-        self.lines = [self._line(i, title) for i, title in enumerate(self._shown(ceiling_mm), 1)]
+        self.lines = [self._line(i, title) for i, title in enumerate(self._shown(order), 1)]
         _spread(self.lines)
         self.points = [(self.x(s), self.y(d)) for s, d in points]
         scale = 25.4 if inch else 1.0
@@ -63,10 +64,10 @@ class LimitDrawing:
         """Drawing coordinate of a depth [mm]."""
         return round(self.HEIGHT * (1 - min(float(depth_mm) / self.top_mm, 1.0)), 1)
 
-    def _shown(self, ceiling_mm: Floats) -> list[str]:
+    def _shown(self, order: list[str]) -> list[str]:
         """Limits that come into the picture, the governing ones first."""
         top = self.top_mm * (1 - 1e-9)
-        return [t for t in governing(self._depths, ceiling_mm) if (self._depths[t] < top).any()][:7]
+        return [t for t in order if (self._depths[t] < top).any()][:7]
 
     def _line(self, number: int, title: str) -> dict[str, Any]:
         depth = self._depths[title]

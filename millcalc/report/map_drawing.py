@@ -20,7 +20,9 @@ class MapDrawing(LimitDrawing):
 
     def __init__(self, found: OperatingMap, inch: bool) -> None:
         speeds = found.speeds_rpm
-        super().__init__(speeds, found.depths_mm, found.ceiling_mm, found.points, found.top_mm, inch)
+        super().__init__(
+            speeds, found.depths_mm, found.governing(), found.ceiling_mm, found.points, found.top_mm, inch
+        )
         self.map = found
         self.verticals = [(name, self.x(s), f"{s:.0f}") for name, s in found.verticals]
         self.speed_ticks = [(self.x(s), f"{s:.0f}") for s in ticks(float(speeds[0]), float(speeds[-1]))]
@@ -35,7 +37,9 @@ class WidthDrawing(LimitDrawing):
 
     def __init__(self, found: WidthMap, inch: bool) -> None:
         widths, scale = found.widths_mm, 25.4 if inch else 1.0
-        super().__init__(widths, found.depths_mm, found.ceiling_mm, (found.point,), found.top_mm, inch)
+        super().__init__(
+            widths, found.depths_mm, found.governing(), found.ceiling_mm, (found.point,), found.top_mm, inch
+        )
         self.map = found
         low, high = float(widths[0]) / scale, float(widths[-1]) / scale
         self.width_ticks = [(self.x(w * scale), f"{w:g}") for w in ticks(low, high)]

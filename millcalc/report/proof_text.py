@@ -3,17 +3,11 @@
 from __future__ import annotations
 
 import math
-from dataclasses import asdict
-from datetime import datetime
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
-from millcalc.advise.proof import Strip, step_advice
-from millcalc.advise.proof_record import SCHEMA, KeptSettings, fingerprint
-from millcalc.advise.proof_result import Proven, step_words
-from millcalc.advise.result import Settings
-from millcalc.advise.solve import dial_mark
+from millcalc.advise.proof import Strip
+from millcalc.advise.proof_result import Proven
 from millcalc.check.cautions import FOOTER, caution_keys
-from millcalc.limits.table import keys_holding
 from millcalc.report.console import plain
 from millcalc.tables.models import Material
 from millcalc.units_show import (
@@ -38,7 +32,7 @@ def card_text(strip: Strip, units: System = "mm") -> str:
     Returns: Plain text.
     """
     tooling = strip.tooling
-    mark = dial_mark(tooling, strip.speed_rpm)
+    mark = strip.dial_mark
     spindle = show_speed(strip.speed_rpm) + (f", dial at {mark}" if mark else "")
     size = " x ".join(show_length(math.ceil(side), units) for side in strip.size_mm)
     lines = [
@@ -68,53 +62,6 @@ def card_text(strip: Strip, units: System = "mm") -> str:
         "No step good? millcalc adjust tells what to change.",
     ]
     return "\n".join(lines) + "\n"
-
-
-def record_data(strip: Strip, program: str, written: datetime) -> dict[str, Any]:
-    """The record that is kept beside the program, JSON-ready.
-
-    strip: The strip.
-    program: File name of the program.
-    written: When it is written.
-    Returns: As :class:`millcalc.advise.proof_record.ProofRecord` reads it.
-    """
-    tooling = strip.tooling
-    steps = []
-    for step in strip.steps:
-        answer = step_advice(strip, step)
-        steps.append(
-            {
-                "number": step.number,
-                "length_mm": round(step.length_mm, 3),
-                "settings": _settings(answer.settings),
-                "limits": [{"key": one.key, "title": one.title, "share": one.share} for one in answer.limits],
-                "ranges": [
-                    {"title": one.title, "nominal": one.nominal, "unit": one.unit} for one in answer.ranges
-                ],
-            }
-        )
-    return {
-        "schema": SCHEMA,
-        "written": written.isoformat(),
-        "program": program,
-        "program_sha256": fingerprint(strip.program),
-        "ladder": strip.ladder,
-        "machine": tooling.machine.name,
-        "machine_title": tooling.machine.title,
-        "material": tooling.material.name,
-        "material_title": tooling.material.title,
-        "cutter": tooling.cutter.name,
-        "cutter_title": tooling.cutter.title,
-        "stickout_mm": tooling.stickout_mm,
-        "drop_mm": tooling.drop_mm,
-        "tool": strip.tool,
-        "first_cut": _settings(strip.first_cut.settings),
-        "steps": steps,
-    }
-
-
-def _settings(settings: Settings) -> dict[str, Any]:
-    return {name: value for name, value in asdict(settings).items() if name in KeptSettings.model_fields}
 
 
 def print_proven(
@@ -171,9 +118,9 @@ def print_proven(
     say("Why", 0, "bold")
     say(proven.reason)
     say(
-        f"best: step {proven.best.number} ({step_words(record, proven.best, units)})"
+        f"best: step {proven.best.number} ({proven.what_rises(proven.best, units)})"
         + (
-            f"; failed: step {proven.failed.number} ({step_words(record, proven.failed, units)})"
+            f"; failed: step {proven.failed.number} ({proven.what_rises(proven.failed, units)})"
             if proven.failed is not None
             else ""
         )
@@ -198,13 +145,9 @@ def print_proven(
             )
         else:
             say("less deep than the advice before the proof: what is set is what was seen to run")
-    used = sorted(
-        (limit for limit in proven.step.limits if limit.key in keys_holding("depth")),
-        key=lambda limit: -limit.share,
-    )
     say(
         f"computed shares of the limits that grow with depth, at step {proven.step.number}: "
-        + ", ".join(f"{limit.title} {100 * limit.share:.0f} %" for limit in used[:3])
+        + ", ".join(f"{limit.title} {100 * limit.share:.0f} %" for limit in proven.depth_limits[:3])
     )
     say("")
     say("Know before you trust this", 0, "bold")

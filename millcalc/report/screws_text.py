@@ -10,8 +10,6 @@ import numpy as np
 
 from millcalc.check.cautions import FOOTER
 from millcalc.holding.result import ClampRun, HoldDown, Move, Nearest, Piece, PlaceMap, Proposed, Verdict
-from millcalc.job.build import margin_mm
-from millcalc.preflight.tuning import HOLD_FRICTION, HOLDER_MARGIN_MM, PANEL_WITHDRAWAL_SHARE
 from millcalc.report.console import can_show_unicode, plain
 from millcalc.units_show import System, show_forces, show_length
 
@@ -125,10 +123,10 @@ def _top(page: _Page, answer: HoldDown, name: str) -> None:
         by = answer.pieces[0].by if answer.pieces else ""
         verdict = f"no screw or clamp given, {by}" if by else "no hold-down given"
     page.say(f"{name}  ·  {verdict}", style="bold")
-    margin = page.mm(margin_mm(answer.screw.placed))
+    margin = page.mm(answer.kept_mm)
     page.say(
         f"screw: {_screw_words(page, answer)}; {margin} kept from the cutter ({answer.screw.placed} positions), "
-        f"{page.mm(HOLDER_MARGIN_MM)} from nut, body and shoe",
+        f"{page.mm(answer.holder_kept_mm)} from nut, body and shoe",
         indent=2,
         hang=2,
     )
@@ -334,8 +332,8 @@ def _pieces(page: _Page, answer: HoldDown) -> None:
             hang=2,
         )
         page.say(
-            f"estimates in it: friction of {HOLD_FRICTION:g} under tightened heads holds the side force, and "
-            f"a board holds {PANEL_WITHDRAWAL_SHARE:g} of what solid wood of its density does",
+            f"estimates in it: friction of {answer.friction:g} under tightened heads holds the side force, and "
+            f"a board holds {answer.panel_share:g} of what solid wood of its density does",
             indent=2,
             hang=2,
         )

@@ -12,12 +12,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from millcalc.advise.proof import make_strip
+from millcalc.advise.proof_keep import record_data
 from millcalc.advise.proof_record import ProofRecord, read_record, record_path
 from millcalc.advise.proof_result import decide
 from millcalc.cutlog.proofs import entries_from
 from millcalc.errors import InputError, LogError
 from millcalc.limits.build import make_tooling
-from millcalc.report.proof_text import record_data
 from millcalc.tables import load_cutter, load_machine, load_material
 
 WHEN = datetime(2026, 3, 1, 12, 0, tzinfo=UTC)

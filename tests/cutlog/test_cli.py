@@ -33,6 +33,7 @@ def run(*words: str, fails: int | None = 0) -> str:
 def advice(name: str = "advice.json", depth: float | None = None) -> dict[str, object]:
     """Write the project's own advice for the sensor plate to a file."""
     from millcalc.advise.advice import advise
+    from millcalc.advise.bare_shares import bare_shares
     from millcalc.limits.build import make_tooling
     from millcalc.limits.request import CutRequest
     from millcalc.report.advice_json import advice_data
@@ -41,7 +42,8 @@ def advice(name: str = "advice.json", depth: float | None = None) -> dict[str, o
     tooling = make_tooling(
         load_machine("gantry-800w"), load_material("al-6082-t6"), load_cutter("flat-6mm-1f")
     )
-    data = advice_data(advise(tooling, CutRequest("slot", axial_depth_mm=depth)))
+    advice = advise(tooling, CutRequest("slot", axial_depth_mm=depth))
+    data = advice_data(advice, bare_shares(advice))
     Path(name).write_text(json.dumps(data), encoding="utf-8")
     return data
 

@@ -26,6 +26,7 @@ from millcalc.tables import load_cutter, load_material
 def _settings_file(path: Path) -> dict[str, Any]:
     """What an advice for the sensor plate writes, by the project's own advice."""
     from millcalc.advise.advice import advise
+    from millcalc.advise.bare_shares import bare_shares
     from millcalc.limits.build import make_tooling
     from millcalc.limits.request import CutRequest
     from millcalc.report.advice_json import advice_data
@@ -34,7 +35,8 @@ def _settings_file(path: Path) -> dict[str, Any]:
     tooling = make_tooling(
         load_machine("gantry-800w"), load_material("al-6082-t6"), load_cutter("flat-6mm-1f")
     )
-    data = advice_data(advise(tooling, CutRequest("slot")))
+    advice = advise(tooling, CutRequest("slot"))
+    data = advice_data(advice, bare_shares(advice))
     path.write_text(json.dumps(data), encoding="utf-8")
     return data
 

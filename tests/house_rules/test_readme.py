@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-from millcalc.report.codes import code_doc, known_codes, rule_table
+from millcalc.check.codes import code_doc, known_codes, rule_table
 
 ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text(encoding="utf-8")

@@ -45,8 +45,7 @@ TOO_LONG: dict[str, str] = {
     "limits": "build",
     "measure": "line stiffness tap",
     "mechanics": "forces",
-    "report": "advice_text alloy_text alternatives_text characters many_text plots proof_text screws_text "
-    "sheet",
+    "report": "advice_text alloy_text alternatives_text characters many_text plots proof_text screws_text",
     "rewrite": "correct",
     "stock": "simulate",
 }

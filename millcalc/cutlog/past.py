@@ -1,35 +1,30 @@
-"""The past cuts most like an advised one, for beside the advice."""
+"""The past cuts most like an advised one, from the log that counts in a folder."""
 
 from __future__ import annotations
 
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from millcalc.cutlog.similar import Neighbour, PlannedCut, similar_cuts
+from millcalc.cutlog.store import Log
 from millcalc.cutlog.where import log_path
 from millcalc.errors import LogError
-from millcalc.report.log_text import similar_line
 
 if TYPE_CHECKING:
     from millcalc.advise.result import Advice
-    from millcalc.units_show import System
-
-_SHOWN = 3
 
 
-def similar_lines(advice: Advice, units: System, folder: Path) -> tuple[str, ...]:
-    """The past cuts most like an advised one, one sentence each.
+def past_cuts(advice: Advice, folder: Path, most: int = 3) -> list[Neighbour]:
+    """The past cuts most like an advised one.
 
     advice: The answer.
-    units: ``mm`` or ``in``.
     folder: Working folder, whose own log goes first.
-    Returns: At most three and close failures; empty without a log or without a cut like it.
+    most: How many [-]; close failures come besides.
+    Returns: The nearest first; empty without a log that can be read.
     """
     path = log_path(None, folder)
     if not path.is_file():
-        return ()
-    from millcalc.cutlog.similar import PlannedCut, similar_cuts
-    from millcalc.cutlog.store import Log
-
+        return []
     tooling, settings = advice.tooling, advice.settings
     chip = next((limit.demand for limit in advice.limits if limit.key == "chip-load"), None)
     planned = PlannedCut(
@@ -46,6 +41,6 @@ def similar_lines(advice: Advice, units: System, folder: Path) -> tuple[str, ...
     )
     try:
         with Log(path, create=False, readonly=True) as log:
-            return tuple(similar_line(found, units) for found in similar_cuts(log, planned, _SHOWN))
+            return list(similar_cuts(log, planned, most))
     except LogError:
-        return ()
+        return []
