@@ -25,7 +25,7 @@ from millcalc.cutlog.learn import Curve, outcome_probabilities
 from millcalc.cutlog.margins import learned_margins, margin_from
 from millcalc.cutlog.models import Entry
 from millcalc.cutlog.query import Query
-from millcalc.cutlog.rows import COLUMNS, cell_of, row_of, with_uid
+from millcalc.cutlog.rows import INSERT, insert_row, with_uid
 from millcalc.cutlog.similar import PlannedCut, distance, similar_cuts
 from millcalc.cutlog.store import Log
 from millcalc.cutlog.tuning import (
@@ -72,10 +72,9 @@ def entries(number: int, alike: bool) -> Iterator[Entry]:
 
 def fill(log: Log, number: int, alike: bool) -> None:
     """Put the rows in without history, in one transaction."""
-    sql = f"INSERT INTO cuts ({', '.join(COLUMNS)}, cell) VALUES ({', '.join('?' * (len(COLUMNS) + 1))})"
-    rows = ([*row_of(with_uid(e)), cell_of(e)] for e in entries(number, alike))
+    rows = (insert_row(with_uid(entry)) for entry in entries(number, alike))
     with log.writing() as connection:
-        connection.executemany(sql, rows)
+        connection.executemany(INSERT, rows)
 
 
 def timed(action: Callable[[], object], repeats: int = 5) -> float:

@@ -18,10 +18,13 @@ from millcalc.cli.log_options import (
     Material,
     Number,
     UnitsOption,
+    name_left_out,
     open_log,
+    plain_raw,
     plain_stored,
     print_json,
     query_of,
+    read_log,
     shown_units,
 )
 from millcalc.cli.say import answer_to, say
@@ -88,6 +91,7 @@ def add(
         if not stored.entry.shares:
             say(_TEACHES_NOTHING)
         _warn_of_wear(opened, stored.entry.cutter, stored.entry.bit)
+        name_left_out(opened)
 
 
 _TEACHES_NOTHING = (
@@ -131,7 +135,7 @@ def list_cuts(
     from millcalc.report.log_text import print_list
 
     query = query_of(machine, material, cutter, outcome, text, since, until, removed, limit, program)
-    with open_log(log) as opened:
+    with read_log(log) as opened:
         found = opened.find(query)
         if json:
             print_json([plain_stored(stored) for stored in found])
@@ -142,12 +146,23 @@ def list_cuts(
 
 def show(number: Number, json: Json = False, log: LogFile = None) -> None:
     """One entry with everything known about it, and who changed what when."""
+    from millcalc.cutlog.rows import stored_of
+    from millcalc.errors import LogError
     from millcalc.report.console import make_console
-    from millcalc.report.log_text import print_entry
+    from millcalc.report.log_text import print_entry, print_raw
 
-    with open_log(log) as opened:
-        stored = opened.get(number)
-        if json:
+    with read_log(log) as opened:
+        raw = opened.raw(number)
+        try:
+            stored = stored_of(raw, opened.path)
+        except LogError as error:
+            opened.left_out[number] = error
+        if number in opened.left_out:
+            if json:
+                print_json({"number": number, "removed": raw.removed, "as_it_stands": plain_raw(raw)})
+            else:
+                print_raw(make_console(), raw, opened.history(number))
+        elif json:
             print_json(plain_stored(stored))
         else:
             print_entry(make_console(), stored, opened.history(number))
@@ -190,7 +205,7 @@ def similar(
         "radial_width_mm": ae,
         "stickout_mm": stickout,
     }
-    with open_log(log) as opened:
+    with read_log(log) as opened:
         if like is not None:
             planned = PlannedCut.of(opened.get(like).entry)
         else:
@@ -203,20 +218,20 @@ def similar(
             for one in similar_cuts(opened, planned, count + (like is not None), only_machine=only_machine)
             if one.stored.number != like
         ]
-    if json:
-        print_json(
-            [
-                {
-                    **plain_stored(one.stored),
-                    "distance": one.distance,
-                    "word": one.word,
-                    "differences": one.differences,
-                }
-                for one in found
-            ]
-        )
-    else:
-        print_similar(make_console(), found, support_words(found), shown_units(units))
+        if json:
+            print_json(
+                [
+                    {
+                        **plain_stored(one.stored),
+                        "distance": one.distance,
+                        "word": one.word,
+                        "differences": one.differences,
+                    }
+                    for one in found
+                ]
+            )
+        else:
+            print_similar(make_console(), found, support_words(found), shown_units(units))
 
 
 def edit(number: Number, fields: Fields = None, log: LogFile = None) -> None:
@@ -227,8 +242,11 @@ def edit(number: Number, fields: Fields = None, log: LogFile = None) -> None:
     if not fields:
         raise UsageError("nothing to change: give --set FIELD=VALUE; an empty VALUE makes a field unknown")
     with open_log(log, write=True) as opened:
-        opened.edit(number, parse_fields(fields, clear=True))
+        problem = opened.edit(number, parse_fields(fields, clear=True))
         say(f"entry {number} changed; `millcalc log undo` takes it back")
+        if problem is not None:
+            say(f"it still cannot be read: {problem}", err=True)
+            raise typer.Exit(1)
 
 
 def remove(number: Number, log: LogFile = None) -> None:

@@ -100,9 +100,10 @@ def chosen_machine(log: Log, name: str | None) -> str:
     if shop is not None:
         return shop.machine
     with guarded(log.path):
-        found = [row[0] for row in log.connection.execute("SELECT DISTINCT machine FROM cuts LIMIT 20")]
+        rows = log.connection.execute("SELECT DISTINCT machine FROM cuts LIMIT 20").fetchall()
+    found = [name for (name,) in rows if isinstance(name, str) and name]
     if len(found) == 1:
-        return str(found[0])
+        return found[0]
     which = f"the log has {', '.join(sorted(found))}" if found else "the log has none"
     raise UsageError(f"which machine? {which}; give --machine NAME, or write shop.yaml with `machine: NAME`")
 

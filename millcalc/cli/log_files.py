@@ -8,7 +8,7 @@ from typing import Annotated, Any
 
 import typer
 
-from millcalc.cli.log_options import Cutter, Fields, LogFile, Machine, Material, open_log, query_of
+from millcalc.cli.log_options import Cutter, Fields, LogFile, Machine, Material, open_log, query_of, read_log
 from millcalc.cli.say import say
 
 
@@ -35,9 +35,9 @@ def export(
     from millcalc.cutlog.export import export_log
 
     chosen = form.value if form else target.suffix.lower().lstrip(".")
-    with open_log(log) as opened:
+    with read_log(log) as opened:
         number = export_log(opened, target, query_of(machine, material, cutter), chosen, force=force)
-    say(f"{number} entries written to {target}")
+        say(f"{number} entries written to {target}")
 
 
 def import_file(

@@ -19,6 +19,7 @@ from millcalc.cli.log_options import (
     open_log,
     print_json,
     query_of,
+    read_log,
 )
 from millcalc.cli.say import say
 
@@ -37,20 +38,21 @@ def learn(
     from millcalc.report.console import make_console
     from millcalc.report.log_text import print_margins
 
-    with open_log(log) as opened:
+    with read_log(log) as opened:
         margins = learned_margins(chosen_machine(opened, machine), material=material or "", log=opened)
-    if json:
-        print_json(
-            {
-                "machine": margins.machine,
-                "material": margins.material,
-                "cuts": margins.cuts,
-                "since": None if margins.since is None else margins.since.isoformat(),
-                "margins": {kind: asdict(margin) for kind, margin in margins.by_kind.items()},
-            }
-        )
-    else:
-        print_margins(make_console(), margins)
+        if json:
+            print_json(
+                {
+                    "machine": margins.machine,
+                    "material": margins.material,
+                    "cuts": margins.cuts,
+                    "left_out": margins.left_out,
+                    "since": None if margins.since is None else margins.since.isoformat(),
+                    "margins": {kind: asdict(margin) for kind, margin in margins.by_kind.items()},
+                }
+            )
+        else:
+            print_margins(make_console(), margins)
 
 
 def stats(
@@ -74,24 +76,24 @@ def stats(
 
     check_target(plot, (".png", ".svg", ".pdf"), "--plot", force=force)
     query = replace(query_of(machine, material, cutter), limit=-1)
-    with open_log(log) as opened:
+    with read_log(log) as opened:
         frame = frame_of(
             stored.entry for stored in opened.iterate(query) if stored.entry.origin != "somebody"
         )
-    if json:
-        print_json(
-            {
-                "worked": _records(what_worked(frame)),
-                "drift": _records(drift(frame)),
-            }
-        )
-    else:
-        print_stats(make_console(), _records(what_worked(frame)), _records(drift(frame)))
-    if plot is not None:
-        drawn = depth_plot(
-            frame, plot, " ".join(word for word in (machine, material, cutter) if word), force=force
-        )
-        say(f"{drawn} cuts drawn in {plot}", err=json)
+        if json:
+            print_json(
+                {
+                    "worked": _records(what_worked(frame)),
+                    "drift": _records(drift(frame)),
+                }
+            )
+        else:
+            print_stats(make_console(), _records(what_worked(frame)), _records(drift(frame)))
+        if plot is not None:
+            drawn = depth_plot(
+                frame, plot, " ".join(word for word in (machine, material, cutter) if word), force=force
+            )
+            say(f"{drawn} cuts drawn in {plot}", err=json)
 
 
 def _records(frame: Any) -> list[dict[str, Any]]:
@@ -106,7 +108,7 @@ def wear(cutter: Cutter = None, log: LogFile = None) -> None:
     from millcalc.report.console import make_console
     from millcalc.report.log_text import print_wear
 
-    with open_log(log) as opened:
+    with read_log(log) as opened:
         print_wear(make_console(), cutter_wear(opened, cutter or ""))
 
 

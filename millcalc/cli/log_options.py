@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
@@ -28,6 +30,9 @@ Json = Annotated[bool, typer.Option("--json", help="As JSON.")]
 UnitsOption = Annotated[Units | None, typer.Option(help="Units shown.")]
 
 
+_MOST_NAMED = 10
+
+
 def open_log(path: Path | None, *, write: bool = False) -> Log:
     """Open the log that was asked for.
 
@@ -39,6 +44,32 @@ def open_log(path: Path | None, *, write: bool = False) -> Log:
     from millcalc.cutlog.where import log_path
 
     return Log(log_path(path, Path.cwd()), create=write, readonly=not write)
+
+
+@contextmanager
+def read_log(path: Path | None) -> Iterator[Log]:
+    """Open the log to read from it; at the end name what could not be read, and end with exit code 1 then.
+
+    path: What ``--log`` said.
+    Yields: Open log.
+    """
+    with open_log(path) as opened:
+        yield opened
+        if name_left_out(opened):
+            raise typer.Exit(1)
+
+
+def name_left_out(log: Log) -> int:
+    """Name the entries that could not be read, and what to do about each.
+
+    log: Open log.
+    Returns: How many there are [-].
+    """
+    for error in list(log.left_out.values())[:_MOST_NAMED]:
+        say(f"left out: {error}", err=True)
+    if len(log.left_out) > _MOST_NAMED:
+        say(f"left out: {len(log.left_out) - _MOST_NAMED} more; `millcalc log verify` names them", err=True)
+    return len(log.left_out)
 
 
 def shown_units(units: Units | None) -> Any:
@@ -74,6 +105,15 @@ def plain_stored(stored: Any) -> dict[str, Any]:
     from millcalc.cutlog.export import plain_entry
 
     return {"number": stored.number, "removed": stored.removed, **plain_entry(stored.entry)}
+
+
+def plain_raw(raw: Any) -> dict[str, Any]:
+    """A row that cannot be read, as JSON-ready data.
+
+    raw: The row.
+    Returns: Its values by column; bytes that are no text as Python writes them.
+    """
+    return {name: repr(value) if isinstance(value, bytes) else value for name, value in raw.values.items()}
 
 
 def check_day(option: str, day: datetime | None) -> None:

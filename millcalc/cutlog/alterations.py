@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 
 from millcalc.cutlog.guard import guarded
-from millcalc.cutlog.rows import time_text
+from millcalc.cutlog.rows import moment_of, time_text
 from millcalc.cutlog.store import Log
 from millcalc.errors import LogError
 
@@ -52,11 +52,12 @@ def alterations(log: Log, machine: str) -> list[Alteration]:
 
     log: Open log.
     machine: Which machine.
-    Returns: Empty when nothing was noted.
+    Returns: Empty when nothing was noted; what cannot be read is left out, and verify names it.
     """
     with guarded(log.path):
         rows = log.connection.execute(
             "SELECT at, machine, what FROM alterations WHERE machine = ? ORDER BY at, alteration",
             (machine,),
         ).fetchall()
-    return [Alteration(datetime.fromisoformat(at), name, what) for at, name, what in rows]
+    moments = [(moment_of(at), name, what) for at, name, what in rows]
+    return [Alteration(when, str(name), str(what)) for when, name, what in moments if when is not None]

@@ -35,6 +35,7 @@ SYMPTOM_LIMITS: Final[Mapping[str, tuple[str, ...]]] = {
     "poor-wall": ("deflection", "chatter"),
     "poor-floor": ("deflection",),
 }
+_LEAST_MM: Final = 1e-6  # a computed deflection below this says nothing of a measured error [mm]
 BY_MATERIAL: Final = ("chip_high", "chip_low")  # limits of the material rather than of the machine
 
 
@@ -118,9 +119,10 @@ def evidence_for(cuts: list[Cut], kind: str, material: str = "") -> tuple[Eviden
             telling += category == FAILED or share >= tuning.LEARN_TELLING_SHARE
             ln_share.append(math.log(share))
             outcomes.append(category)
-        if kind == "deflection" and cut.size_error_mm is not None and cut.deflection_mm:
+        computed = cut.deflection_mm or 0.0
+        if kind == "deflection" and cut.size_error_mm is not None and computed > _LEAST_MM:
             error = abs(cut.size_error_mm)
-            ratios.append(math.log(max(error, tuning.LEARN_SIZE_STEP_MM) / cut.deflection_mm))
+            ratios.append(math.log(max(error, tuning.LEARN_SIZE_STEP_MM) / computed))
             below.append(error <= tuning.LEARN_SIZE_STEP_MM)
             size_weights.append(faded)
     evidence = Evidence(

@@ -2,21 +2,20 @@
 
 from __future__ import annotations
 
-import json
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from itertools import islice
 from pathlib import Path
-from typing import Any, Final
+from typing import Final
 
 from millcalc.cutlog import tuning
 from millcalc.cutlog.alterations import alterations
-from millcalc.cutlog.evidence import SYMPTOM_LIMITS, Cut, evidence_for
-from millcalc.cutlog.guard import guarded
+from millcalc.cutlog.evidence import Cut, evidence_for
 from millcalc.cutlog.learn import Posterior, posterior
-from millcalc.cutlog.models import LIMIT_KINDS, limit_kind
-from millcalc.cutlog.rows import time_text
+from millcalc.cutlog.models import LIMIT_KINDS, Entry, limit_kind
+from millcalc.cutlog.query import Query
 from millcalc.cutlog.store import Log
 from millcalc.cutlog.where import log_path
 
@@ -63,6 +62,7 @@ class Margins:
     by_kind: One for each of ``LIMIT_KINDS``.
     since: Alteration of the machine before which cuts were left out.
     log: The log file; empty when nothing was read.
+    left_out: Numbers of entries of this machine that cannot be read, or not trusted: they teach nothing.
     """
 
     machine: str
@@ -71,6 +71,7 @@ class Margins:
     by_kind: Mapping[str, Margin]
     since: datetime | None = None
     log: str = ""
+    left_out: tuple[int, ...] = ()
 
     def advised(self, kind: str) -> float:
         """What to multiply the allowed share of a limit with; 1 for a limit that cannot be learned.
@@ -160,26 +161,21 @@ def cuts_of_machine(log: Log, machine: str, now: datetime) -> tuple[list[Cut], d
     """
     altered = [one.when for one in alterations(log, machine) if one.when <= now]
     since = max(altered, default=None)
-    with guarded(log.path):
-        rows = log.connection.execute(
-            """SELECT cut_at, material, outcome, symptoms, shares, size_error_mm, deflection_mm, override_percent
-            FROM cuts WHERE machine = ? AND removed = 0 AND origin <> 'somebody' AND cut_at >= ?
-            ORDER BY cut_at DESC, number DESC LIMIT ?""",
-            (machine, "" if since is None else time_text(since), tuning.LEARN_MOST_CUTS),
-        ).fetchall()
-    return [_cut_of(row, now) for row in rows], since
+    cuts = (one.entry for one in log.iterate(Query(machine=machine, since=since, limit=-1)))
+    own = (_cut_of(entry, now) for entry in cuts if entry.origin != "somebody")
+    return list(islice(own, tuning.LEARN_MOST_CUTS)), since
 
 
-def _cut_of(row: tuple[Any, ...], now: datetime) -> Cut:
-    cut_at, material, outcome, symptoms, shares, size_error, deflection, override = row
-    age = (now - datetime.fromisoformat(cut_at)).total_seconds() / 86_400.0
-    known = {kind: float(share) for kind, share in json.loads(shares).items() if kind in LIMIT_KINDS}
+def _cut_of(entry: Entry, now: datetime) -> Cut:
+    age = (now - entry.when).total_seconds() / 86_400.0
+    known: dict[str, float] = {str(kind): share for kind, share in entry.shares.items()}
     # the chip follows the knob; force, power and deflection do so only in part and stay as predicted
+    override = entry.override_percent
     for kind, factor in (("chip_high", override / 100.0), ("chip_low", 100.0 / override)):
         if kind in known:
             known[kind] *= factor
-    seen = tuple(symptom for symptom in json.loads(symptoms) if symptom in SYMPTOM_LIMITS)
-    return Cut(age, material, outcome, seen, known, size_error, deflection)
+    size, deflection = entry.size_error_mm, entry.deflection_mm
+    return Cut(age, entry.material, entry.outcome, entry.symptoms, known, size, deflection)
 
 
 def learned_margins(
@@ -217,4 +213,4 @@ def _learned(log: Log, machine: str, material: str, now: datetime, prior_sd: Map
     by_kind: dict[str, Margin] = {
         kind: margin_from(cuts, kind, material, prior_sd.get(kind)) for kind in LIMIT_KINDS
     }
-    return Margins(machine, material, len(cuts), by_kind, since, str(log.path))
+    return Margins(machine, material, len(cuts), by_kind, since, str(log.path), tuple(sorted(log.left_out)))

@@ -80,7 +80,7 @@ def _clean_text(text: str) -> str:
 
 Name = Annotated[str, Field(max_length=200), AfterValidator(_clean_text)]
 Remark = Annotated[str, Field(max_length=20_000), AfterValidator(_clean_text)]
-Length = Annotated[float, Field(gt=0, le=1e5)]
+Length = Annotated[float, Field(ge=1e-6, le=1e5)]
 Amount = Annotated[float, Field(ge=0, le=1e9)]
 
 
@@ -130,7 +130,7 @@ class Entry(BaseModel):
     stickout_mm: Length | None = None
     drop_mm: Length | None = None
     material: Annotated[Name, Field(min_length=1)]
-    kc11_n_mm2: Annotated[float, Field(gt=0, le=1e5)] | None = None
+    kc11_n_mm2: Annotated[float, Field(ge=1e-6, le=1e5)] | None = None
     mc: Annotated[float, Field(ge=0, lt=1)] | None = None
     batch: Name = ""
     supplier: Name = ""
@@ -139,9 +139,9 @@ class Entry(BaseModel):
     cooling: Cooling | None = None
     operation: Operation | None = None
     direction: Direction | None = None
-    speed_rpm: Annotated[float, Field(gt=0, le=1e6)] | None = None
-    feed_mm_min: Annotated[float, Field(gt=0, le=1e6)] | None = None
-    override_percent: Annotated[float, Field(gt=0, le=1000)] = 100.0
+    speed_rpm: Annotated[float, Field(ge=1e-3, le=1e6)] | None = None
+    feed_mm_min: Annotated[float, Field(ge=1e-3, le=1e6)] | None = None
+    override_percent: Annotated[float, Field(ge=1e-3, le=1000)] = 100.0
     axial_depth_mm: Length | None = None
     radial_width_mm: Length | None = None
     chip_mm: Length | None = None
@@ -152,7 +152,7 @@ class Entry(BaseModel):
     force_n: Amount | None = None
     power_w: Amount | None = None
     deflection_mm: Amount | None = None
-    shares: dict[LimitKind, Annotated[float, Field(gt=0, le=1e6)]] = Field(default_factory=dict)
+    shares: dict[LimitKind, Annotated[float, Field(ge=1e-9, le=1e6)]] = Field(default_factory=dict)
     outcome: Outcome
     symptoms: tuple[Symptom, ...] = ()
     chip_form: ChipForm | None = None
@@ -234,7 +234,7 @@ class Stored:
 class Change:
     """One line of the history of changes.
 
-    when: When the change was made, UTC.
+    when: When the change was made, UTC; None when that cannot be read.
     who: Name of the account that made it.
     action: ``add``, ``import``, ``edit``, ``remove`` or ``undo``.
     number: Number of the entry [-].
@@ -242,7 +242,7 @@ class Change:
     before, after: Values as stored.
     """
 
-    when: datetime
+    when: datetime | None
     who: str
     action: str
     number: int

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import uuid
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, Final
@@ -13,12 +14,17 @@ from pydantic import ValidationError
 
 from millcalc.cutlog.cells import cell_of_values
 from millcalc.cutlog.models import Entry, Stored, field_names, plain_errors
+from millcalc.cutlog.seal import seal_of
 from millcalc.errors import LogError
 
-SqlValue = str | int | float | None
+SqlValue = str | int | float | bytes | None
 FIELDS: Final = field_names()
 COLUMNS: Final = tuple("cut_at" if name == "when" else name for name in FIELDS)
-SELECTED: Final = ", ".join(("number", "removed", *COLUMNS))
+SELECTED: Final = ", ".join(("number", "removed", "seal", *COLUMNS))
+INSERT: Final = (
+    f"INSERT INTO cuts ({', '.join(COLUMNS)}, cell, seal) VALUES ({', '.join('?' * (len(COLUMNS) + 2))})"
+)
+COLUMN_OF: Final = dict(zip(FIELDS, COLUMNS, strict=True))
 
 
 def time_text(when: datetime) -> str:
@@ -28,6 +34,19 @@ def time_text(when: datetime) -> str:
     Returns: For example ``2025-10-12T08:30:00.000000+00:00``.
     """
     return when.astimezone(UTC).isoformat(timespec="microseconds")
+
+
+def moment_of(text: object) -> datetime | None:
+    """A moment as the log wrote it, read back.
+
+    text: As stored.
+    Returns: With its time zone; None for what is no such moment.
+    """
+    try:
+        when = datetime.fromisoformat(str(text))
+    except ValueError:
+        return None
+    return when if when.tzinfo is not None and 1900 < when.year < 9000 else None
 
 
 def to_sql(name: str, value: Any) -> SqlValue:
@@ -54,9 +73,15 @@ def from_sql(name: str, value: Any) -> Any:
     name: Field of an entry.
     value: As stored.
     Returns: Ready for validation.
+    Raises ValueError: For text that is not JSON, or not a time as the log writes it.
     """
     if name in ("shares", "symptoms"):
         return json.loads(value)
+    if name == "when":
+        moment = moment_of(value)
+        if moment is None or time_text(moment) != value:
+            raise ValueError(f"{str(value)[:40]!r} is no time as the log writes it")
+        return moment
     return value
 
 
@@ -87,34 +112,115 @@ def row_of(entry: Entry) -> list[SqlValue]:
     return [to_sql(name, getattr(entry, name)) for name in FIELDS]
 
 
-def stored_of(row: Sequence[Any], path: Path) -> Stored:
-    """A row of ``SELECTED`` as an entry.
+def insert_row(entry: Entry) -> list[SqlValue]:
+    """Values for ``INSERT``: those of the entry, its cell of the search grid, its checksum.
 
-    row: Number, removed flag, then the columns.
+    entry: The cut.
+    Returns: One value a question mark.
+    """
+    row = row_of(entry)
+    return [*row, cell_of(entry), seal_of(dict(zip(COLUMNS, row, strict=True)))]
+
+
+@dataclass(frozen=True, slots=True)
+class Raw:
+    """A row as it stands in the file, whether or not it can be read as an entry.
+
+    number: Number of the entry [-].
+    removed: Whether it was taken out.
+    seal: Its checksum as written.
+    values: Stored values by column.
+    """
+
+    number: int
+    removed: bool
+    seal: int | None
+    values: Mapping[str, SqlValue]
+
+    @classmethod
+    def of(cls, row: Sequence[Any]) -> Raw:
+        """From a row of ``SELECTED``.
+
+        row: Number, removed flag, checksum, then the columns.
+        Returns: The same, named.
+        """
+        return cls(int(row[0]), bool(row[1]), row[2], dict(zip(COLUMNS, row[3:], strict=True)))
+
+    @property
+    def as_written(self) -> bool:
+        """Whether the checksum says that these values were written."""
+        return self.seal == seal_of(self.values)
+
+    def entry(self) -> Entry:
+        """The values as an entry, whatever the checksum says.
+
+        Returns: Validated.
+        Raises ValueError: When they are none; a pydantic ``ValidationError`` or the reason why one cannot
+          be read.
+        """
+        try:
+            return Entry.model_validate(
+                {name: from_sql(name, self.values[COLUMN_OF[name]]) for name in FIELDS}
+            )
+        except (TypeError, RecursionError) as error:
+            raise ValueError(str(error)) from error
+
+    def cell(self) -> int | None:
+        """Cell of the search grid the row lies in.
+
+        Returns: None when a needed value is unknown or cannot be read.
+        """
+        try:
+            return cell_of(self.entry())
+        except ValueError:
+            return None
+
+
+def stored_of(raw: Raw, path: Path) -> Stored:
+    """A row as an entry.
+
+    raw: The row.
     path: The log file, for the message.
     Returns: Validated.
-    Raises LogError: When the row does not hold what an entry holds: the file was altered or damaged.
+    Raises LogError: When the row does not hold what an entry holds, or not what was written: the file was
+      altered or damaged.
+    """
+    file, field = str(path), f"entry {raw.number}"
+    remedy = (
+        f"`millcalc log show {raw.number}` shows what stands there; put it right with `millcalc log edit "
+        f"{raw.number} --set FIELD=VALUE`, or take it out with `millcalc log remove {raw.number}`"
+    )
+    try:
+        entry = raw.entry()
+    except ValidationError as error:
+        name, found, accepted = plain_errors(error)[0]
+        raise LogError(found, accepted, remedy, file=file, field=f"{field}: {name}") from error
+    except ValueError as error:
+        reason = f"an entry that cannot be read ({str(error)[:80]})"
+        raise LogError(reason, "an entry as millcalc wrote it", remedy, file=file, field=field) from error
+    if not raw.as_written:
+        raise LogError(
+            "values that were not written so: the checksum differs",
+            "an entry as millcalc wrote it",
+            remedy,
+            file=file,
+            field=field,
+        )
+    return Stored(raw.number, entry, raw.removed)
+
+
+def problem_of(raw: Raw, path: Path) -> LogError | None:
+    """Why a row is no entry.
+
+    raw: The row.
+    path: The log file, for the message.
+    Returns: What :func:`stored_of` would raise; None for one that can be read.
     """
     try:
-        values = {name: from_sql(name, value) for name, value in zip(FIELDS, row[2:], strict=True)}
-        return Stored(number=int(row[0]), entry=Entry.model_validate(values), removed=bool(row[1]))
-    except ValidationError as error:
-        field, found, accepted = plain_errors(error)[0]
-        raise LogError(
-            found,
-            accepted,
-            "run `millcalc log verify`; correct the entry with `millcalc log edit`, or go back to a backup",
-            file=str(path),
-            field=f"entry {row[0]}: {field}",
-        ) from error
-    except (ValueError, TypeError) as error:
-        raise LogError(
-            f"an entry that cannot be read ({error})",
-            "an entry as millcalc wrote it",
-            "run `millcalc log verify`, and go back to the newest backup beside the log",
-            file=str(path),
-            field=f"entry {row[0]}",
-        ) from error
+        stored_of(raw, path)
+    except LogError as error:
+        return error
+    return None
 
 
 def entry_from(values: Mapping[str, Any], where: str | None = None, line: int | None = None) -> Entry:
@@ -139,3 +245,19 @@ def entry_from(values: Mapping[str, Any], where: str | None = None, line: int | 
         if len(problems) == 1:
             raise problems[0] from error
         raise ManyErrors(problems) from error
+
+
+_ANY_CUT: Final = {"when": datetime(2000, 1, 1, tzinfo=UTC), "machine": "-", "cutter": "-", "material": "-"}
+
+
+def checked_values(values: Mapping[str, Any], where: str) -> dict[str, SqlValue]:
+    """Single fields as they are stored, each looked at by itself.
+
+    values: By field name.
+    where: The log file, for the message.
+    Returns: By column.
+    Raises LogError: For an unknown field or a value that cannot be; all of them as
+      :class:`~millcalc.errors.ManyErrors`.
+    """
+    entry = entry_from({**_ANY_CUT, "outcome": "good", **values}, where)
+    return {COLUMN_OF[name]: to_sql(name, getattr(entry, name)) for name in values}

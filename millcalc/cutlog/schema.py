@@ -12,7 +12,7 @@ from collections.abc import Callable
 from typing import Final
 
 APPLICATION_ID: Final = 0x6D63_6C67  # "mclg": marks the file as a log of cuts in SQLite's header
-VERSION: Final = 3
+VERSION: Final = 4
 
 # 1: a cut, its main settings and its outcome
 _VERSION_1 = (
@@ -160,6 +160,20 @@ def _to_3(connection: sqlite3.Connection) -> None:
     _run(connection, _VERSION_3_LAST)
 
 
+# 4: a checksum of each row; a later version that adds a column to it must write all of them anew
+def _to_4(connection: sqlite3.Connection) -> None:
+    from millcalc.cutlog.seal import seal_of
+
+    columns = [str(row[1]) for row in connection.execute("PRAGMA table_info(cuts)")]
+    sealed = [name for name in columns if name not in ("number", "removed", "cell")]
+    connection.execute("ALTER TABLE cuts ADD COLUMN seal INTEGER")
+    rows = connection.execute(f"SELECT number, {', '.join(sealed)} FROM cuts").fetchall()
+    connection.executemany(
+        "UPDATE cuts SET seal = ? WHERE number = ?",
+        ((seal_of(dict(zip(sealed, values, strict=True))), number) for number, *values in rows),
+    )
+
+
 def thinned(fz: float | None, width: float | None, diameter: float | None) -> float | None:
     """Largest chip thickness from fz, ae and D; fz itself where ae or D is unknown.
 
@@ -172,7 +186,7 @@ def thinned(fz: float | None, width: float | None, diameter: float | None) -> fl
     return float(2.0 * fz * (share * (1.0 - share)) ** 0.5)
 
 
-STEPS: Final[tuple[Callable[[sqlite3.Connection], None], ...]] = (_to_1, _to_2, _to_3)
+STEPS: Final[tuple[Callable[[sqlite3.Connection], None], ...]] = (_to_1, _to_2, _to_3, _to_4)
 
 
 def bring_forward(connection: sqlite3.Connection, upto: int = VERSION) -> None:

@@ -15,6 +15,7 @@ from millcalc.cutlog.guard import guarded
 from millcalc.cutlog.models import Entry, Stored
 from millcalc.cutlog.schema import thinned
 from millcalc.cutlog.store import Log
+from millcalc.errors import LogError
 
 _NEWEST_WITHOUT_CELL: Final = 2000
 _FAILURES_SHOWN: Final = 2
@@ -200,6 +201,15 @@ def similar_cuts(
       the newest are looked at. Cuts for which D, kc1.1, ap or chip were not noted are compared among the
       newest 2000 of them.
     """
+    while True:
+        chosen = _nearest(log, planned, count, only_machine)
+        found = [_neighbour(log, planned, away, -number) for away, _, number in chosen]
+        if None not in found:
+            return [one for one in found if one is not None]
+
+
+def _nearest(log: Log, planned: PlannedCut, count: int, only_machine: bool) -> list[_Ranked]:
+    """The nearest and the close failures, without those that are known to be unreadable."""
     nearest: list[_Ranked] = []
     failures: list[_Ranked] = []
     for bound, rows in _candidate_rows(log, planned, only_machine):
@@ -208,16 +218,32 @@ def similar_cuts(
         if enough and (failed_enough or bound > tuning.SIMILAR_CLOSE):
             break
         for row in rows:
-            away = distance(planned, _past_of(row), row[2])
-            if away > tuning.SIMILAR_RELATED:
+            item = None if row[0] in log.left_out else _ranked(log, planned, row)
+            if item is None or item[0] > tuning.SIMILAR_RELATED:
                 continue
-            item = (away, -_microseconds(row[1]), -row[0])
             _keep(nearest, item, count)
-            if row[3] == "failed" and away <= tuning.SIMILAR_CLOSE:
+            if row[3] == "failed" and item[0] <= tuning.SIMILAR_CLOSE:
                 _keep(failures, item, _FAILURES_SHOWN)
     shown = set(nearest)
-    chosen = nearest + [item for item in failures if item not in shown]
-    return [_neighbour(log, planned, away, -number) for away, _, number in chosen]
+    return nearest + [item for item in failures if item not in shown]
+
+
+def _ranked(log: Log, planned: PlannedCut, row: tuple[Any, ...]) -> _Ranked | None:
+    """Where a row stands; None for one that cannot be compared because it is damaged."""
+    try:
+        return distance(planned, _past_of(row), row[2]), -_microseconds(row[1]), -row[0]
+    except (ValueError, TypeError, ArithmeticError):
+        _readable(log, row[0])
+        return None
+
+
+def _readable(log: Log, number: int) -> Stored | None:
+    """An entry; one that cannot be read is put among those left out."""
+    try:
+        return log.get(number)
+    except LogError as error:
+        log.left_out[number] = error
+        return None
 
 
 _Ranked = tuple[float, int, int]  # distance, minus time, minus number: sorts nearest first, then newest
@@ -277,8 +303,10 @@ def _candidate_rows(
             yield bound, run(sql, [cell, *names]).fetchall()
 
 
-def _neighbour(log: Log, planned: PlannedCut, away: float, number: int) -> Neighbour:
-    stored = log.get(number)
+def _neighbour(log: Log, planned: PlannedCut, away: float, number: int) -> Neighbour | None:
+    stored = _readable(log, number)
+    if stored is None:
+        return None
     word = (
         "nearly the same"
         if away <= tuning.SIMILAR_SAME

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import sqlite3
 from contextlib import closing
 from pathlib import Path
@@ -14,6 +15,7 @@ from millcalc.cutlog.ways_out import backups_beside, way_out
 WHOLE_BYTES: Final = 1_500_000  # a file up to this size is looked through whole before a write [byte]
 _HEAD: Final = b"SQLite format 3\x00"  # first bytes of the file format, SQLite's own documentation
 _SMALLEST: Final = 512  # bytes of the smallest page, by the same
+_OF_A_VALUE: Final = re.compile(r"(CHECK constraint failed|NULL value|[\w-]+ value) in ")
 _NEWEST: Final = 40  # rows looked at by each index of a larger one [-]
 
 
@@ -22,11 +24,15 @@ def structure_problems(connection: sqlite3.Connection, most: int = 20) -> list[s
 
     connection: Open on it.
     most: Problems after which to stop [-].
-    Returns: One sentence each; empty when nothing was found.
+    Returns: One sentence each; empty when nothing was found. A value that cannot be is none of it: that row is
+      left out where it is read.
     Raises sqlite3.Error: When the file is so damaged that it cannot be read through.
     """
     run = connection.execute
-    problems = [f"file: {text}" for (text,) in run(f"PRAGMA integrity_check({most})") if str(text) != "ok"]
+    run("PRAGMA ignore_check_constraints = ON")
+    found = [str(text) for (text,) in run(f"PRAGMA integrity_check({10 * most})")]
+    run("PRAGMA ignore_check_constraints = OFF")
+    problems = [f"file: {text}" for text in found if text != "ok" and not _OF_A_VALUE.match(text)]
     problems += [
         f"table {table}, row {row}: points to a row of {parent} that is not there"
         for table, row, parent, _ in run("PRAGMA foreign_key_check")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sqlite3
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
@@ -17,25 +17,23 @@ from millcalc.cutlog.models import Change, Entry, Stored
 from millcalc.cutlog.opening import open_connection
 from millcalc.cutlog.query import Query, condition_of
 from millcalc.cutlog.rows import (
-    COLUMNS,
-    FIELDS,
+    COLUMN_OF,
+    INSERT,
     SELECTED,
+    Raw,
     SqlValue,
-    cell_of,
-    entry_from,
-    from_sql,
-    row_of,
+    checked_values,
+    insert_row,
+    moment_of,
+    problem_of,
     stored_of,
     time_text,
-    to_sql,
     with_uid,
 )
+from millcalc.cutlog.seal import seal_of
 from millcalc.cutlog.where import account_name
 from millcalc.errors import LogError
 
-_INSERT: Final = (
-    f"INSERT INTO cuts ({', '.join(COLUMNS)}, cell) VALUES ({', '.join('?' * (len(COLUMNS) + 1))})"
-)
 _LARGEST_NUMBER: Final = 2**63 - 1
 
 
@@ -46,6 +44,7 @@ class Log:
     create: Make it when it is not there.
     readonly: Never write.
     who: Name kept with each change; the account's when None.
+    left_out: Why entries that could not be read were left out of what was read so far, by number.
     Raises LogError: When the file cannot be used; see :func:`millcalc.cutlog.opening.open_connection`.
     """
 
@@ -56,7 +55,9 @@ class Log:
         self.readonly = readonly
         self.who = account_name() if who is None else who
         self.connection = open_connection(self.path, create=create, readonly=readonly)
+        self.left_out: dict[int, LogError] = {}
         self._written = readonly
+        self._closed = False
 
     def __enter__(self) -> Self:
         return self
@@ -68,6 +69,9 @@ class Log:
 
     def close(self) -> None:
         """Close the file; all that was written stands in that one file then, unless others still read it."""
+        if self._closed:
+            return
+        self._closed = True
         with guarded(self.path):
             try:
                 if not self.readonly:
@@ -126,17 +130,17 @@ class Log:
         with self.writing() as connection:
             batch = self._new_batch(action)
             for entry in map(with_uid, entries):
-                cursor = connection.execute(_INSERT, [*row_of(entry), cell_of(entry)])
+                cursor = connection.execute(INSERT, insert_row(entry))
                 number = int(cursor.lastrowid or 0)
                 self._note_change(batch, number, "", None, "added")
                 stored.append(Stored(number, entry))
         return stored
 
-    def get(self, number: int) -> Stored:
-        """One entry, also when it was taken out.
+    def raw(self, number: int) -> Raw:
+        """One row as it stands, also when it cannot be read as an entry or was taken out.
 
         number: Its number [-].
-        Returns: The entry.
+        Returns: The row.
         Raises LogError: When there is none of that number.
         """
         row = None
@@ -152,7 +156,16 @@ class Log:
                 file=str(self.path),
                 field="NUMBER",
             )
-        return stored_of(row, self.path)
+        return Raw.of(row)
+
+    def get(self, number: int) -> Stored:
+        """One entry, also when it was taken out.
+
+        number: Its number [-].
+        Returns: The entry.
+        Raises LogError: When there is none of that number, or it cannot be read.
+        """
+        return stored_of(self.raw(number), self.path)
 
     def find(self, query: Query | None = None) -> list[Stored]:
         """Entries, newest cut first.
@@ -166,7 +179,7 @@ class Log:
         """Entries one after another, newest cut first, for output larger than memory.
 
         query: Which ones; a negative limit asks for all.
-        Yields: The entry.
+        Yields: The entry; those that cannot be read are put into ``left_out`` instead.
         """
         condition, values = condition_of(query)
         with guarded(self.path):
@@ -176,7 +189,13 @@ class Log:
                 [*values, query.limit, query.offset],
             )
             for row in cursor:
-                yield stored_of(row, self.path)
+                raw = Raw.of(row)
+                try:
+                    stored = stored_of(raw, self.path)
+                except LogError as error:
+                    self.left_out[raw.number] = error
+                else:
+                    yield stored
 
     def count(self, query: Query | None = None) -> int:
         """Number of entries, whatever the limit says.
@@ -191,47 +210,55 @@ class Log:
             ).fetchone()
         return int(number)
 
-    def edit(self, number: int, values: Mapping[str, Any]) -> Stored:
-        """Change fields of an entry; what stood there before is kept in the history.
+    def edit(self, number: int, values: Mapping[str, Any]) -> LogError | None:
+        """Change fields of an entry, also of one that cannot be read; what stood there before is kept.
 
         number: Its number [-].
         values: New values by field name.
-        Returns: The entry as it now stands.
+        Returns: Why the entry still cannot be read, when it could not before; None when it can.
         Raises LogError: Unknown number or field, or a value that cannot be.
         """
         if "uid" in values:
             raise LogError("uid", "any other field; the uid names the entry in every copy", field="uid")
+        checked = checked_values(values, str(self.path))
         with self.writing():
-            old = self.get(number)
-            new = entry_from({**old.entry.model_dump(), **values}, str(self.path))
-            if new != old.entry:
-                self._store_fields(self._new_batch("edit"), old, new)
-        return Stored(number, new, old.removed)
+            old = self.raw(number)
+            readable = problem_of(old, self.path) is None
+            new = {**old.values, **checked}
+            made = Raw(number, old.removed, seal_of(new), new)
+            problem = problem_of(made, self.path)
+            if problem is not None and readable:
+                raise problem
+            if new != old.values or not old.as_written or self._cell_differs(made):
+                self._store_row(self._new_batch("edit"), old, made)
+        return problem
 
-    def _store_fields(self, batch: int, old: Stored, new: Entry) -> None:
-        changed = {}
-        for name, column in zip(FIELDS, COLUMNS, strict=True):
-            before, after = to_sql(name, getattr(old.entry, name)), to_sql(name, getattr(new, name))
-            if before != after:
-                changed[column] = after
-                self._note_change(batch, old.number, name, before, after)
-        changed["cell"] = cell_of(new)
+    def _cell_differs(self, made: Raw) -> bool:
+        row = self.connection.execute("SELECT cell FROM cuts WHERE number = ?", (made.number,)).fetchone()
+        return bool(row[0] != made.cell())
+
+    def _store_row(self, batch: int, old: Raw, new: Raw) -> None:
+        changed = {name: value for name, value in new.values.items() if value != old.values[name]}
+        for name, value in changed.items():
+            field = "when" if name == "cut_at" else name
+            self._note_change(batch, old.number, field, old.values[name], value)
+        if not old.as_written:
+            self._note_change(batch, old.number, "seal", old.seal, new.seal)
+        changed |= {"cell": new.cell(), "seal": new.seal}
         assignments = ", ".join(f"{column} = ?" for column in changed)
         self.connection.execute(
             f"UPDATE cuts SET {assignments} WHERE number = ?",  # columns are our own names
             [*changed.values(), old.number],
         )
 
-    def remove(self, number: int) -> Stored:
-        """Take an entry out; it stays in the file and :meth:`undo` brings it back.
+    def remove(self, number: int) -> None:
+        """Take an entry out, also one that cannot be read; it stays in the file and :meth:`undo` brings it back.
 
         number: Its number [-].
-        Returns: The entry, removed.
         Raises LogError: When there is no such entry, or it is out already.
         """
         with self.writing():
-            old = self.get(number)
-            if old.removed:
+            if self.raw(number).removed:
                 raise LogError(
                     f"entry {number}, which is out already",
                     "an entry that stands",
@@ -239,7 +266,6 @@ class Log:
                     field="NUMBER",
                 )
             self._set_removed(self._new_batch("remove"), number, True)
-        return Stored(number, old.entry, True)
 
     def _set_removed(self, batch: int, number: int, removed: bool) -> None:
         self._note_change(batch, number, "removed", int(not removed), int(removed))
@@ -264,24 +290,34 @@ class Log:
             changes = connection.execute(
                 "SELECT number, field, before FROM changes WHERE batch = ? ORDER BY change DESC", (undone,)
             ).fetchall()
-            edits: dict[int, dict[str, Any]] = {}
-            for number, field, before in changes:
-                if field == "":
-                    if not self.get(number).removed:
-                        self._set_removed(batch, number, True)
-                elif field == "removed":
-                    self._set_removed(batch, number, bool(before))
-                else:
-                    edits.setdefault(number, {})[field] = from_sql(field, before)
-            for number, values in edits.items():
-                old = self.get(number)
-                self._store_fields(
-                    batch, old, entry_from({**old.entry.model_dump(), **values}, str(self.path))
-                )
-            numbers = sorted({number for number, _, _ in changes})
+            self._take_back(batch, changes)
+            numbers = sorted({number for number, _, _ in changes if isinstance(number, int)})
         shown = ", ".join(map(str, numbers[:5])) + (" ..." if len(numbers) > 5 else "")
-        what = {"add": "addition", "import": "import", "edit": "edit", "remove": "removal"}[action]
-        return f"{what} of {at[:16].replace('T', ' ')} UTC taken back (entry {shown})"
+        what = {"add": "addition", "edit": "edit", "remove": "removal"}.get(action, action)
+        return f"{what} of {str(at)[:16].replace('T', ' ')} UTC taken back (entry {shown})"
+
+    def _take_back(self, batch: int, changes: Sequence[tuple[int, str, SqlValue]]) -> None:
+        edits: dict[int, dict[str, Any]] = {}
+        for number, field, before in changes:
+            if field == "":
+                if not self.raw(number).removed:
+                    self._set_removed(batch, number, True)
+            elif field == "removed":
+                self._set_removed(batch, number, bool(before))
+            elif field == "seal" or field in COLUMN_OF:
+                edits.setdefault(number, {})[COLUMN_OF.get(field, field)] = before
+            else:
+                raise LogError("a change of no field", "a history as millcalc wrote it", file=str(self.path))
+        # what stood there may be what damage had made of it: taking back a repair puts that back too
+        self.connection.execute("PRAGMA ignore_check_constraints = ON")
+        try:
+            for number, values in edits.items():
+                old = self.raw(number)
+                new = {**old.values, **{name: value for name, value in values.items() if name != "seal"}}
+                seal = values.get("seal", seal_of(new))
+                self._store_row(batch, old, Raw(number, old.removed, seal, new))
+        finally:
+            self.connection.execute("PRAGMA ignore_check_constraints = OFF")
 
     def history(self, number: int) -> list[Change]:
         """All changes of one entry, oldest first.
@@ -289,7 +325,7 @@ class Log:
         number: Its number [-].
         Returns: Empty for an entry from a log older than version 2.
         """
-        self.get(number)
+        self.raw(number)
         with guarded(self.path):
             rows = self.connection.execute(
                 """SELECT at, who, action, number, field, before, after
@@ -298,8 +334,8 @@ class Log:
             ).fetchall()
         return [
             Change(
-                datetime.fromisoformat(at),
-                *(who, action, cut, field),
+                moment_of(at),
+                *(str(who), str(action), cut, str(field)),
                 None if before is None else str(before),
                 None if after is None else str(after),
             )

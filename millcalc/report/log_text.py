@@ -14,6 +14,7 @@ if TYPE_CHECKING:
 
     from millcalc.cutlog.margins import Margins
     from millcalc.cutlog.models import Change, Entry, Stored
+    from millcalc.cutlog.rows import Raw
     from millcalc.cutlog.similar import Neighbour
     from millcalc.cutlog.verify import Verdict
     from millcalc.cutlog.wear import BitWear
@@ -121,14 +122,35 @@ def print_entry(console: Console, stored: Stored, changes: Sequence[Change]) -> 
     if entry.feed_per_tooth_mm is not None:
         table.add_row("feed_per_tooth_mm", f"{entry.feed_per_tooth_mm:.4g} (computed)")
     console.print(table)
+    _print_history(console, changes)
+
+
+def print_raw(console: Console, raw: Raw, changes: Sequence[Change]) -> None:
+    """A row that cannot be read as an entry, as it stands, and its history.
+
+    console: Where to.
+    raw: The row.
+    changes: Its history.
+    """
+    console.print(f"entry {raw.number}{' (taken out)' if raw.removed else ''}, as it stands in the file")
+    table = _table("field", "value")
+    for name, value in raw.values.items():
+        if name not in _HIDDEN and value not in (None, "", "{}", "[]"):
+            table.add_row("when" if name == "cut_at" else name, str(value))
+    console.print(table)
+    _print_history(console, changes)
+
+
+def _print_history(console: Console, changes: Sequence[Change]) -> None:
     for change in changes:
+        when = "time unknown" if change.when is None else f"{change.when.astimezone():%Y-%m-%d %H:%M}"
         who = f" by {change.who}" if change.who else ""
         what = (
             change.action
             if not change.field
             else f"{change.action} {change.field}: {change.before} -> {change.after}"
         )
-        console.print(f"  {change.when.astimezone():%Y-%m-%d %H:%M}{who}: {what}")
+        console.print(f"  {when}{who}: {what}")
 
 
 def _shown(value: Any) -> str:
@@ -280,9 +302,11 @@ def print_verdict(console: Console, verdict: Verdict, path: str) -> None:
     console.print(
         f"{path}: {verdict.entries} entries, {verdict.removed} taken out, {verdict.changes} changes noted"
     )
+    if verdict.out:
+        console.print(f"{verdict.out} of those taken out cannot be read; they count for nothing")
     for problem in verdict.problems:
         console.print(f"  {problem}")
     if not verdict.problems:
         console.print(
-            "structure, links, entries and search grid were checked, nothing found; what was noted was not"
+            "structure, links, entries, checksums and search grid were checked, nothing found; what was noted was not"
         )

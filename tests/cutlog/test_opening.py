@@ -80,7 +80,8 @@ def test_search_cells_are_computed_for_old_entries(tmp_path: Path) -> None:
     assert connection.execute("SELECT DISTINCT cell FROM cuts").fetchall() == [(None,)]
     connection.close()
     with Log(path) as log:  # ... until someone says which material it was
-        entry = log.edit(1, {"kc11_n_mm2": 60.0}).entry
+        log.edit(1, {"kc11_n_mm2": 60.0})
+        entry = log.get(1).entry
         wanted = cell_of_values(6.0, 60.0, 0.6, entry.largest_chip_mm)
         assert log.connection.execute("SELECT cell FROM cuts WHERE number = 1").fetchone() == (wanted,)
 
@@ -106,7 +107,7 @@ def test_a_migration_that_fails_leaves_the_old_log(tmp_path: Path, monkeypatch: 
         connection.execute("ALTER TABLE cuts ADD COLUMN half TEXT")
         raise sqlite3.OperationalError("invented trouble")
 
-    monkeypatch.setattr(schema, "STEPS", (schema.STEPS[0], breaks, schema.STEPS[2]))
+    monkeypatch.setattr(schema, "STEPS", (schema.STEPS[0], breaks, *schema.STEPS[2:]))
     with pytest.raises(LogError, match="invented trouble"):
         Log(path)
     monkeypatch.undo()

@@ -21,7 +21,7 @@ from millcalc.errors import LogError
 
 def test_columns_of_the_file_are_the_fields_of_an_entry(log: Log) -> None:
     columns = {row[1] for row in log.connection.execute("PRAGMA table_info(cuts)")}
-    assert columns == {*COLUMNS, "number", "removed", "cell"}
+    assert columns == {*COLUMNS, "number", "removed", "cell", "seal"}
 
 
 def test_what_is_added_is_read_back(log: Log) -> None:
@@ -51,7 +51,7 @@ POSITIVE = st.floats(1e-6, 1e5, allow_nan=False)
             "stickout_mm": st.none() | POSITIVE,
             "kc11_n_mm2": st.none() | POSITIVE,
             "override_percent": st.floats(0.1, 1000),
-            "size_error_mm": st.floats(-1000, 1000),
+            "size_error_mm": st.just(-0.0) | st.floats(-1000, 1000),
             "symptoms": st.lists(st.sampled_from(SYMPTOMS), unique=True),
             "shares": st.dictionaries(st.sampled_from(["deflection", "power", "chip_low"]), POSITIVE),
             "outcome": st.sampled_from(["good", "acceptable", "failed"]),
@@ -61,13 +61,13 @@ POSITIVE = st.floats(1e-6, 1e5, allow_nan=False)
 )
 def test_write_then_read_is_the_identity(log: Log, fields: dict[str, object]) -> None:
     stored = log.add(cut(**fields))
-    assert log.get(stored.number) == stored
+    assert log.get(stored.number) == stored and log.raw(stored.number).as_written
 
 
 def test_edit_keeps_what_stood_there(log: Log) -> None:
     number = log.add(cut()).number
-    changed = log.edit(number, {"feed_mm_min": 600.0, "outcome": "failed"})
-    assert changed.entry.feed_mm_min == 600.0 and log.get(number) == changed
+    assert log.edit(number, {"feed_mm_min": 600.0, "outcome": "failed"}) is None
+    assert log.get(number).entry.feed_mm_min == 600.0
     lines = {(c.field, c.before, c.after, c.who, c.action) for c in log.history(number)}
     assert ("feed_mm_min", "720.0", "600.0", "tester", "edit") in lines
     assert ("outcome", "good", "failed", "tester", "edit") in lines
@@ -215,15 +215,25 @@ def test_alterations_are_kept_in_order(log: Log) -> None:
 
 
 def test_verify_names_what_was_altered_behind_its_back(log: Log, tmp_path: Path) -> None:
-    log.add(cut())
-    log.add(cut())
+    for _ in range(4):
+        log.add(cut())
+    note_alteration(log, "shed gantry", "new collet", START)
     run = log.connection.execute
-    run("UPDATE cuts SET material = 'x', cell = 1 WHERE number = 1")
-    run("UPDATE cuts SET symptoms = 'not json', removed = 1 WHERE number = 2")
+    run("UPDATE cuts SET cell = 1 WHERE number = 1")
+    run("UPDATE cuts SET symptoms = 'not json' WHERE number = 2")
+    run("UPDATE cuts SET removed = 1 WHERE number = 3")
+    run("UPDATE cuts SET axial_depth_mm = 0.7 WHERE number = 4")
+    run("UPDATE alterations SET at = 'once'")
     problems = " | ".join(verify_log(log).problems)
-    assert "entry 1: its place in the search grid is wrong" in problems
+    assert (
+        "entry 1: its place in the search grid is wrong; `millcalc log edit 1 --set outcome=good` mends"
+        in problems
+    )
     assert "entry 2: found an entry that cannot be read" in problems
-    assert "entry 2: taken out or standing otherwise than its history says" in problems
-    log.connection.execute("UPDATE cuts SET flutes = 400 WHERE number = 1")
-    with pytest.raises(LogError, match=r"entry 1: flutes"):
-        log.get(1)
+    assert "entry 3: taken out or standing otherwise than its history says" in problems
+    assert "entry 4: found values that were not written so: the checksum differs" in problems
+    assert "alteration 1: found a time or text that cannot be read" in problems
+    log.edit(1, {"outcome": "good"})
+    assert "search grid" not in " ".join(verify_log(log).problems)
+    with pytest.raises(LogError, match=r"entry 2: found an entry that cannot be read"):
+        log.get(2)
