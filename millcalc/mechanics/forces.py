@@ -76,11 +76,9 @@ def turn_loads(
     Source: E. Budak, Y. Altintas, E. J. A. Armarego, Journal of Engineering for Industry 118 (1996) 216 (from
       memory); integrals of sin, sin^2 and sin cos.
     """
-    feed, arc, depth = np.broadcast_arrays(
-        not_negative("feed_per_tooth_mm", feed_per_tooth_mm),
-        between("engagement_rad", engagement_rad, 0.0, np.pi + 1e-9),
-        not_negative("axial_depth_mm", axial_depth_mm),
-    )
+    feed = not_negative("feed_per_tooth_mm", feed_per_tooth_mm)
+    arc = between("engagement_rad", engagement_rad, 0.0, np.pi + 1e-9)
+    depth = not_negative("axial_depth_mm", axial_depth_mm)
     teeth = int(whole("flutes", flutes))
     helix = abs(float(between("helix_deg", helix_deg, -80.0, 80.0)))
     lag = 2.0 * depth * np.tan(np.radians(helix)) / float(positive("diameter_mm", diameter_mm))
@@ -93,14 +91,16 @@ def turn_loads(
     tips = entry + (np.pi - entry + lag) * ((np.arange(_TIPS) + 0.5) / _TIPS)
     pitch = 2.0 * np.pi / teeth
     reach = int(np.ceil((np.pi + float(lag.max(initial=0.0))) / pitch))
-    x, y, z = (np.zeros(tips.shape) for _ in range(3))
+    x, y, z = (np.zeros(()) for _ in range(3))
     for place in range(-reach, reach + 1):
         tip = tips + pitch * place
         low, high = np.clip(tip - lag, entry, np.pi), np.clip(tip, entry, np.pi)
-        more = _between(edge, chips[place % teeth][..., None], low, high)
+        # the angles do not depend on the feed: their integrals are taken before the feeds spread them out
+        more = _forces(edge, chips[place % teeth][..., None], _integrals(low, high))
         x, y, z = x + more[0], y + more[1], z + more[2]
     scale = depth / lag[..., 0]
-    means = [_between(edge, chip[..., None], entry, np.full_like(entry, np.pi)) for chip in chips]
+    whole_turn = _integrals(entry, np.full_like(entry, np.pi))
+    means = [_forces(edge, chip[..., None], whole_turn) for chip in chips]
     mean = [
         np.sum([part[row] for part in means], axis=0)[..., 0] * depth / (2.0 * np.pi) for row in (0, 1, 3)
     ]
@@ -109,25 +109,46 @@ def turn_loads(
     )
 
 
-def _between(
-    edge: EdgeCoefficients, chip_mm: FloatArray, low: FloatArray, high: FloatArray
+@dataclass(frozen=True)
+class _Integrals:
+    """Integrals over an arc: of cos, of -sin, of sin cos and of sin^2, and its length [rad]."""
+
+    sine: FloatArray
+    cosine: FloatArray
+    squared: FloatArray
+    area: FloatArray
+    length: FloatArray
+
+
+def _integrals(low: FloatArray, high: FloatArray) -> _Integrals:
+    """Integrals over the angles low to high; sin 2x is 2 sin x cos x."""
+    sin_low, sin_high, cos_low, cos_high = np.sin(low), np.sin(high), np.cos(low), np.cos(high)
+    length = high - low
+    return _Integrals(
+        sin_high - sin_low,
+        cos_high - cos_low,
+        (sin_high**2 - sin_low**2) / 2.0,
+        (length - sin_high * cos_high + sin_low * cos_low) / 2.0,
+        length,
+    )
+
+
+def _forces(
+    edge: EdgeCoefficients, chip_mm: FloatArray, over: _Integrals
 ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
-    """Integrals of fx, fy, fz and ft of one tooth per millimetre of edge over the angles low to high [N rad/mm].
+    """Integrals of fx, fy, fz and ft of one tooth per millimetre of edge over an arc [N rad/mm].
 
     ft = Ktc c sin + Kte, fr = Krc c sin + Kre, fx = -ft cos - fr sin, fy = ft sin - fr cos; a tooth without a feed
     cuts air.
     """
-    sine, cosine = np.sin(high) - np.sin(low), np.cos(high) - np.cos(low)
-    squared = (np.sin(high) ** 2 - np.sin(low) ** 2) / 2.0
-    area = (high - low) / 2.0 - (np.sin(2.0 * high) - np.sin(2.0 * low)) / 4.0
     cuts = np.where(chip_mm > 1e-9, 1.0, 0.0)
     k = edge
-    x = -k.ktc_n_mm2 * chip_mm * squared - k.krc_n_mm2 * chip_mm * area
-    x = x + cuts * (k.kre_n_mm * cosine - k.kte_n_mm * sine)
-    y = k.ktc_n_mm2 * chip_mm * area - k.krc_n_mm2 * chip_mm * squared
-    y = y - cuts * (k.kte_n_mm * cosine + k.kre_n_mm * sine)
-    z = -k.kac_n_mm2 * chip_mm * cosine + cuts * k.kae_n_mm * (high - low)
-    t = -k.ktc_n_mm2 * chip_mm * cosine + cuts * k.kte_n_mm * (high - low)
+    x = chip_mm * (-k.ktc_n_mm2 * over.squared - k.krc_n_mm2 * over.area)
+    x = x + cuts * (k.kre_n_mm * over.cosine - k.kte_n_mm * over.sine)
+    y = chip_mm * (k.ktc_n_mm2 * over.area - k.krc_n_mm2 * over.squared)
+    y = y - cuts * (k.kte_n_mm * over.cosine + k.kre_n_mm * over.sine)
+    z = -k.kac_n_mm2 * chip_mm * over.cosine + cuts * (k.kae_n_mm * over.length)
+    t = -k.ktc_n_mm2 * chip_mm * over.cosine + cuts * (k.kte_n_mm * over.length)
     return x, y, z, t
 
 
