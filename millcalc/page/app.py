@@ -13,7 +13,7 @@ from starlette.responses import HTMLResponse, PlainTextResponse, Response
 from starlette.routing import Route
 
 from millcalc.errors import MillcalcError
-from millcalc.page import home
+from millcalc.page import home, settings
 from millcalc.page.forms import problems
 from millcalc.page.guard import Guard
 from millcalc.page.place import Place
@@ -59,7 +59,7 @@ def make_app(door: Door) -> Guard:
 
 def routes() -> list[Route]:
     """Every address of the page."""
-    return [*home.ROUTES]
+    return [*home.ROUTES, *settings.ROUTES]
 
 
 def _wants_part(request: Request) -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hmac
+import re
 from collections.abc import Awaitable, Callable
 from typing import Any, TypeVar
 
@@ -77,10 +78,25 @@ def read(form: Any, name: str, title: str, reader: Callable[..., T], *args: Any)
         raise InputError(str(error), field=title) from None
 
 
+_OPTION = re.compile(r"\s*\([^()]*--[a-z][^()]*\)")
+
+
+def unoptioned(line: str) -> str:
+    """A sentence without the names of options of the command line.
+
+    line: As the command line says it.
+    Returns: As the page says it.
+
+    >>> unoptioned("Once this first cut went well (--proven)"), unoptioned("--cut: found 'saw'")
+    ('Once this first cut went well', "cut: found 'saw'")
+    """
+    return re.sub(r"--(?=[a-z])", "", _OPTION.sub("", line))
+
+
 def problems(error: Exception) -> list[str]:
     """What was wrong, one sentence a problem, without the names of options.
 
     error: An error that a person may meet.
     Returns: Sentences.
     """
-    return [line.replace("--", "") for line in str(error).splitlines()]
+    return [unoptioned(line) for line in str(error).splitlines()]

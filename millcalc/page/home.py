@@ -17,8 +17,8 @@ from millcalc.page.show import environment, package_text, page, session_of
 
 STATIC = {
     "page.css": "text/css",
-    "page.js": "text/javascript",
     "icon.svg": "image/svg+xml",
+    **dict.fromkeys(("page.js", "chooser.js", "settings.js"), "text/javascript"),
 }
 MANIFEST = {
     "name": "millcalc",

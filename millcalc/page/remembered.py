@@ -38,6 +38,7 @@ def remember(folder: Path, **fields: str) -> None:
     if after == before:
         return
     try:
+        folder.mkdir(parents=True, exist_ok=True)
         with new_file(folder / NAME, replace=True) as part:
             part.write_text(json.dumps(after, indent=1), encoding="utf-8", newline="\n")
     except (InputError, OSError):

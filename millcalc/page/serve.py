@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import socket
 from collections.abc import Callable
 from pathlib import Path
@@ -106,8 +107,9 @@ def serve(
     app = make_app(Door(hosts, folder, sessions))
     inside = f"http://127.0.0.1:{number}/enter/{sessions.token}"
     _tell(say, inside, outside, folder, unicode)
+    level = "warning" if os.environ.get("MILLCALC_TRACEBACK") else "critical"
     config = uvicorn.Config(
-        app, log_level="warning", access_log=False, lifespan="off", server_header=False, date_header=False,
+        app, log_level=level, access_log=False, lifespan="off", server_header=False, date_header=False,
         timeout_keep_alive=30, limit_concurrency=200, ws="none",
     )  # fmt: skip
     server = uvicorn.Server(config)

@@ -24,7 +24,7 @@ class Session:
     units: Units shown, once chosen.
     seen_care: Whether the cautions were shown in this sitting.
     last: The latest form of settings.
-    advices: Advices of this sitting as data, by the name their page gave them.
+    advices: Advices of this sitting by the name their page gave them.
     """
 
     name: str
@@ -32,16 +32,16 @@ class Session:
     units: str | None = None
     seen_care: bool = False
     last: dict[str, str] = field(default_factory=dict)
-    advices: OrderedDict[str, dict[str, Any]] = field(default_factory=OrderedDict)
+    advices: OrderedDict[str, Any] = field(default_factory=OrderedDict)
 
-    def keep(self, data: dict[str, Any]) -> str:
+    def keep(self, advice: Any) -> str:
         """Keep an advice for the log and the sheet; the oldest are forgotten.
 
-        data: As ``settings --json`` gives it.
+        advice: What the page needs to show it again.
         Returns: Its name.
         """
         name = secrets.token_urlsafe(9)
-        self.advices[name] = data
+        self.advices[name] = advice
         while len(self.advices) > tuning.MOST_ADVICES:
             self.advices.popitem(last=False)
         return name

@@ -117,6 +117,23 @@ def axe(tmp_path_factory: pytest.TempPathFactory) -> str:
 
 
 @pytest.fixture(scope="session")
+def violations(browser: Browser, axe: str) -> Callable[[], list[Any]]:
+    """What axe-core finds wrong in the page that is open."""
+
+    def found() -> list[Any]:
+        browser.driver.execute_cdp_cmd("Runtime.evaluate", {"expression": axe})
+        browser.driver.set_script_timeout(60)
+        return list(
+            browser.driver.execute_async_script(
+                "const done = arguments[0]; axe.run().then((r) => done(r.violations.map((v) => "
+                "[v.id, v.nodes.slice(0, 3).map((n) => n.html.slice(0, 160) + ' ' + n.failureSummary.slice(0, 300))])))"
+            )
+        )
+
+    return found
+
+
+@pytest.fixture(scope="session")
 def written(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str, str], Path]:
     """Writes a page into a folder of its own and gives its path."""
 

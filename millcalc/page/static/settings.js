@@ -1,0 +1,128 @@
+"use strict";
+// the flow of settings: asks the server at every change; shows what it answers; moves along its map
+(() => {
+  const form = document.getElementById("cut");
+  const answer = document.getElementById("answer");
+  const rest = document.getElementById("rest");
+  const sliders = document.getElementById("sliders");
+  const depth = document.getElementById("s-depth");
+  const across = document.getElementById("s-across");
+  const again = document.getElementById("let");
+  const STEPS = 1000;
+  let map = null;
+  let asked = 0;
+  let shown = 0;
+  let busy = false;
+  let waiting = false;
+  let late = null;
+  let slid = false;
+
+  const field = (name) => form.elements[name];
+
+  async function ask() {
+    if (busy) { waiting = true; return; }
+    busy = true;
+    const mine = ++asked;
+    const begun = performance.now();
+    try {
+      const text = await millcalc.send("/settings/answer", form);
+      if (mine > shown) {
+        shown = mine;
+        answer.innerHTML = text;
+        answer.dataset.took = Math.round(performance.now() - begun);
+        placeSliders();
+        const query = new URLSearchParams([...new FormData(form)].filter(([, value]) => value));
+        history.replaceState(null, "", "/settings?" + query);
+        clearTimeout(late);
+        late = setTimeout(more, 350);
+      }
+    } catch (error) {
+      answer.textContent = "The page's server does not answer. Is millcalc page still running?";
+    }
+    busy = false;
+    if (waiting) { waiting = false; ask(); }
+  }
+
+  async function more() {
+    const card = answer.querySelector("[data-advice]");
+    rest.setAttribute("aria-busy", "true");
+    if (!card) { rest.replaceChildren(); return; }
+    const found = await millcalc.look("/settings/rest/" + card.dataset.advice);
+    const text = await found.text();
+    const now = answer.querySelector("[data-advice]");
+    if (found.ok && now && now.dataset.advice === card.dataset.advice) {
+      const open = new Set([...rest.querySelectorAll("details[open] > summary")].map((one) => one.textContent));
+      rest.innerHTML = text;
+      for (const one of rest.querySelectorAll("details > summary")) { one.parentElement.open = open.has(one.textContent); }
+      rest.removeAttribute("aria-busy");
+    }
+  }
+
+  // the sliders stand beside the answer, so that a finger may stay on one while the answer changes
+  function placeSliders() {
+    const drawn = answer.querySelector("[data-map]");
+    sliders.hidden = !drawn;
+    map = drawn ? drawn.dataset : null;
+    if (!drawn) { return; }
+    document.getElementById("across-name").textContent = map.axis === "ae" ? "Width" : "Speed";
+    const share = (value, low, high) => Math.round(STEPS * (value - low) / (high - low));
+    const cells = [...answer.querySelectorAll(".numbers > div")].map((row) => [row.querySelector("dt").textContent, row.querySelector("strong").textContent]);
+    const told = (word) => (cells.find(([name]) => name.startsWith(word)) || ["", ""])[1];
+    const depthText = told("depth");
+    const acrossText = told(map.axis === "ae" ? "width" : "spindle");
+    if (document.activeElement !== depth || !sliding) { depth.value = share(+map.depth, 0, +map.top); }
+    if (document.activeElement !== across || !sliding) { across.value = share(+map.here, +map.low, +map.high); }
+    depth.setAttribute("aria-valuetext", depthText);
+    across.setAttribute("aria-valuetext", acrossText);
+    document.getElementById("o-depth").textContent = depthText;
+    document.getElementById("o-across").textContent = acrossText;
+    again.hidden = !(field("ap").value || field("ae").value || field("rpm").value);
+  }
+
+  let sliding = false;
+  const settled = (value, steps) => Number(value.toPrecision(steps));
+  function give(which, share) {
+    if (!map) { return; }
+    slid = true;
+    if (which === depth) { field("ap").value = settled(Math.max(0.005, +map.top * share), 3) + " mm"; }
+    else {
+      const value = +map.low + (+map.high - +map.low) * share;
+      field(map.axis).value = map.axis === "ae" ? settled(value, 3) + " mm" : String(Math.round(value / 10) * 10);
+    }
+  }
+  for (const slider of [depth, across]) {
+    slider.addEventListener("input", () => { sliding = true; give(slider, slider.value / STEPS); ask(); });
+    slider.addEventListener("change", () => { sliding = false; });
+  }
+  answer.addEventListener("click", (event) => {
+    const drawn = event.target.closest("[data-map]");
+    if (!drawn) { return; }
+    const place = new DOMPoint(event.clientX, event.clientY).matrixTransform(drawn.getScreenCTM().inverse());
+    const clamp = (value) => Math.min(1, Math.max(0, value));
+    give(depth, clamp(1 - place.y / 300));
+    give(across, clamp(place.x / 640));
+    ask();
+  });
+  again.addEventListener("click", () => {
+    for (const name of ["ap", "ae", "rpm"]) { field(name).value = ""; }
+    slid = false;
+    depth.focus();
+    ask();
+  });
+
+  let typing = null;
+  form.addEventListener("input", (event) => {
+    if (event.target.matches("[data-find]")) { return; }
+    clearTimeout(typing);
+    if (event.target.type === "radio" || event.target.type === "checkbox") {
+      if (["machine", "material", "cutter", "cut"].includes(event.target.name) && slid) {
+        for (const name of ["ap", "ae", "rpm"]) { field(name).value = ""; }
+        slid = false;
+      }
+      ask();
+    } else { typing = setTimeout(ask, 150); }
+  });
+  form.addEventListener("submit", (event) => { event.preventDefault(); ask(); });
+  placeSliders();
+  if (answer.querySelector("[data-advice]")) { more(); }
+})();
