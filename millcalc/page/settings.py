@@ -121,9 +121,10 @@ def _shown(one: Kept) -> dict[str, Any]:
 
 def _map(one: Kept) -> dict[str, Any] | None:
     """The map of a cut: over width where that can be chosen, else over speed; and the ends of its sliders."""
+    from millcalc.advise.operating_map import advice_map
+    from millcalc.advise.width_map import width_map
     from millcalc.limits.request import FULL_WIDTH
-    from millcalc.report.operating_map import MapDrawing, advice_map
-    from millcalc.report.width_map import WidthDrawing, width_map
+    from millcalc.report.map_drawing import MapDrawing, WidthDrawing
 
     advice, units = one.advice, one.units
     cut, inch = advice.request.cut, units == "in"
@@ -146,7 +147,8 @@ def rest(request: Request) -> Response:
     from millcalc.advise.advice import advise
     from millcalc.advise.band import band_of
     from millcalc.advise.others import other_cutters
-    from millcalc.report.past_cuts import similar_lines
+    from millcalc.cutlog.past import past_cuts
+    from millcalc.report.log_text import similar_line
     from millcalc.report.settings_text import band_line
     from millcalc.tables import load_shop
 
@@ -155,13 +157,14 @@ def rest(request: Request) -> Response:
     tooling = one.advice.tooling
     advice = advise(tooling, one.advice.request, units=units, others=other_cutters(tooling, load_shop()))
     band = band_of(advice, units)
+    past = [] if one.fields.get("alone") else past_cuts(advice, Path.cwd())
     remember(request.app.state.place.folder, **{k: v for k, v in one.fields.items() if k in (*NAMES, "cut")})
     return page(
         request,
         "settings_rest",
         advice=advice,
         band=band_line(band, advice, units) if band is not None else "",
-        past=similar_lines(advice, units, Path.cwd()) if not one.fields.get("alone") else (),
+        past=[similar_line(cut, units) for cut in past],
         limits=limit_rows(advice, units),
         ranges=range_rows(advice, units),
         buys=buy_lines(advice, units),

@@ -116,9 +116,9 @@ def test_the_rest_tells_changes_limits_and_sources_and_the_sheet_prints_the_care
 def test_the_map_gives_the_depth_that_the_advice_takes(me: Visitor) -> None:
     """At the advised width, the width map's lowest limit lies at the advised depth, rounded as one sets it."""
     from millcalc.advise.advice import advise
+    from millcalc.advise.width_map import width_map
     from millcalc.limits.build import make_tooling
     from millcalc.limits.request import CutRequest
-    from millcalc.report.width_map import width_map
     from millcalc.tables import load_cutter, load_machine, load_material
 
     tooling = make_tooling(
