@@ -183,13 +183,15 @@ def show_chip_load(value_mm: float | None, units: System = "mm") -> str:
     value_mm: Feed per tooth [mm].
     units: ``mm`` or ``in``.
     Returns: ``0.03 mm/tooth``, ``0.0011 in/tooth`` or ``unknown``; two digits where it is smaller than the
-      step.
+      step, ``under 0.0001 mm/tooth`` where it is smaller than a tenth of it.
     Raises ValueError: If the chip load is negative.
     """
     if value_mm is None or not math.isfinite(value_mm):
         return UNKNOWN
     _require(value_mm, "chip load")
     shown, step = (value_mm, 0.001) if units == "mm" else (value_mm / MM_PER_INCH, 0.0001)
+    if 0 < shown < step / 10:
+        return f"under {_plain(step / 10)} {units}/tooth"
     if 0 < shown < step:
         step = _small_step(shown)
     return f"{_plain(_nearest(shown, step))} {units}/tooth"

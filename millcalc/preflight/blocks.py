@@ -20,7 +20,9 @@ FOLLOWS: dict[str, tuple[str, ...]] = {
     "ZERO-03": (*PLACED, "FEED", "TIME"),
     "ZERO-04": PLACED,
     "ZERO-05": ("FEED", "PLUNGE", "TIME"),
+    "MODE-15": ("ZERO", "STOCK", "FEED", "TIME"),
 }
+LIKELY = ("ZERO-05", "MODE-15")  # causes that are warnings themselves
 HITS = ("SCREW-01", "SCREW-02", "SCREW-03")
 OF_A_CUT = (
     "DEPTH-01",
@@ -72,9 +74,11 @@ def blocks(ctx: Context, findings: Sequence[Finding]) -> tuple[Block, ...]:
 def _causes(ctx: Context, findings: Sequence[Finding], free: list[int]) -> list[Block]:
     for head in free:
         cause = findings[head]
-        if cause.code in FOLLOWS and (cause.severity is Severity.STOP or cause.code == "ZERO-05"):
+        if cause.code in FOLLOWS and (cause.severity is Severity.STOP or cause.code in LIKELY):
             families = FOLLOWS[cause.code]
             rest = [p for p in free if p != head and _follows(findings[p], families)]
+            if cause.code == "MODE-15":  # a guess from sizes: no stop is told as its consequence
+                rest = [p for p in rest if findings[p].severity < Severity.STOP]
             if rest:
                 return [Block("cause", (head, *rest), cause.action)]
     return []

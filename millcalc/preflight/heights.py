@@ -97,3 +97,9 @@ def at_work_mm(facts: Columns) -> float | None:
     if float(np.median(low)) < 0.0 < level:
         shown = max(shown, 0.0)
     return min(level, shown + SURFACE_MM)
+
+
+def surface_mm(facts: Columns) -> float | None:
+    """The work's surface as a person would name it: the stock top, or what the program shows to 0.01 mm [mm]."""
+    work = at_work_mm(facts)
+    return work if facts.top_mm is not None or work is None else round(work, 2)

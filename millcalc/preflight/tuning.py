@@ -20,6 +20,11 @@ RUB_LENGTH_SHARE: Final = 0.05
 # Controllers differ and rarely say; the truth lies between the two. Estimate.
 CORNER_REST_STRICT_DEG: Final = 30.0
 CORNER_REST_QUICK_DEG: Final = 135.0
+# Share of the side feed proposed for a plunge when nothing else is known [-]. Common practice, no source.
+PLUNGE_SHARE: Final = 0.3
+# Share of the least feed a turn of the drilling table below which a drill is said to rub [-]. Deep holes take
+# 0.8 of the band, small drills its lower half; half of it leaves room for both. Estimate.
+DRILL_RUBS_SHARE: Final = 0.5
 # Height above the stock top that is proposed for travel [mm]. Common practice, no source.
 TRAVEL_ABOVE_MM: Final = 3.0
 # Smallest gap of a rapid above the stock [mm]; unevenness is added. Common practice, no source.

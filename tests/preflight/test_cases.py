@@ -67,7 +67,7 @@ def context(case: dict[str, Any]):
         if case.get("coated"):
             setup = _coated(setup)
     program = case["p"].replace("$H", HEAD).replace("$Z", ZIGZAG).replace(" / ", "\n") + "\n"
-    options = CheckOptions(simulate=bool(case.get("sim")), cell_mm=0.15)
+    options = CheckOptions(simulate=bool(case.get("sim")), cell_mm=0.15, units=case.get("units"))
     return make_context(program.encode(), "case.nc", setup, options)
 
 

@@ -157,7 +157,7 @@ def _thin(
             word="F",
             compared=(value, limit, "mm"),
             source=source,
-            action=f"F {ctx.say.feed(np.ceil(feed * limit / value / 10) * 10)} gives "
+            action=f"F {ctx.say.feed(np.ceil(feed * limit / value / 10 - 1e-6) * 10)} gives "
             f"{ctx.say.chip(limit)} a tooth{edit.words}{other}; slower is not gentler",
             at=edit.span,
         )

@@ -12,6 +12,7 @@ from millcalc.gcode.motions import FLAG_HOME
 from millcalc.job.setup import Box, Setup
 from millcalc.preflight import tuning
 from millcalc.preflight.context import Context
+from millcalc.preflight.heights import surface_mm
 from millcalc.preflight.registry import rule
 from millcalc.preflight.wording import lift
 
@@ -33,7 +34,7 @@ def _ends_low(ctx: Context) -> Iterator[Finding]:
         return
     last = int(rows[-1])
     z = float(motions.end_mm[last, 2])
-    level = facts.at_work_mm
+    level = surface_mm(facts)
     if np.isnan(z) or level is None or (int(motions.flags[last]) & FLAG_HOME):
         return
     if z < level - 0.01:

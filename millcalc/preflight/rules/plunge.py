@@ -9,6 +9,7 @@ from numpy.typing import NDArray
 
 from millcalc.findings import Finding, NotChecked, Severity
 from millcalc.limits.entries import DRILLS
+from millcalc.preflight import tuning
 from millcalc.preflight.context import Context
 from millcalc.preflight.entry_feed import most_down_mm_min, slow_down_mm_min
 from millcalc.preflight.facts import STEEP_DEG
@@ -162,7 +163,8 @@ def _inherited(ctx: Context) -> Iterator[Finding]:
 
     Flags: straight plunges without their own F word, at the feed of the side cuts before them: a warning where
       other plunges of the program have a slower one (this one lost its word), else a note (one feed for all was
-      meant). Where cutter and material are known, PLUNGE-01 judges the feed, and a lost word is a note.
+      meant). Where cutter and material are known, PLUNGE-01 judges the feed, and a lost word is a note. The feed to
+      write is that of settings, of the program's other plunges, or else three tenths of the side feed.
     Why: the feed word stays in force: the next plunge dives at outline speed.
     Wrong: ``G1 X50 F900 / G0 Z5 / G0 X0 / G1 Z-2``.
     Right: ``G1 Z-2 F120`` and ``F900`` again on the next side cut.
@@ -191,14 +193,18 @@ def _inherited(ctx: Context) -> Iterator[Finding]:
         judged = ctx.setup is not None and ctx.setup.material is not None and bool(ctx.setup.cutters)
         if judged and not slower:
             return
+        row = hits[0]
+        slow = slow_down_mm_min(ctx, int(facts.tool[row]), float(facts.rpm[row])) if judged else None
+        if slow is None and slower:
+            slow = float(np.median(feed[down][feed[down] < 0.8 * float(np.min(feed[hits]))]))
         yield ctx.say.finding(
             "PLUNGE-06",
             Severity.WARNING if slower and not judged else Severity.NOTE,
             f"a straight plunge at the side cut's feed, F {ctx.say.feed(feed[hits[0]])}",
             rows=hits,
             word="Z",
-            action=f"write a feed of about {ctx.say.feed_to_set(feed[hits[0]] * 0.3)} in this line, "
-            "and the side feed again after it",
+            action=f"write F {ctx.say.feed_to_set(slow or feed[row] * tuning.PLUNGE_SHARE)} in this line, "
+            f"and F {ctx.say.feed(feed[row])} again in the next side cut",
         )
 
 

@@ -11,6 +11,7 @@ from millcalc.findings import Finding, Severity
 from millcalc.gcode.motions import FLAG_CYCLE, FLAG_HOME, FLAG_MACHINE
 from millcalc.preflight.context import Context
 from millcalc.preflight.entry_feed import slow_down_mm_min
+from millcalc.preflight.heights import surface_mm
 from millcalc.preflight.registry import rule
 from millcalc.preflight.wording import lift
 
@@ -91,7 +92,7 @@ def _rapid_plunge(ctx: Context) -> Iterator[Finding]:
     """
     facts, motions = ctx.facts, ctx.program.motions
     known = ctx.setup is not None and ctx.setup.stock is not None
-    top_mm = facts.top_mm if known else facts.at_work_mm
+    top_mm = facts.top_mm if known else surface_mm(facts)
     if top_mm is None or not (known or facts.cutting.any()):
         return
     straight = ~(facts.plan_mm > 1e-3)
@@ -107,7 +108,11 @@ def _rapid_plunge(ctx: Context) -> Iterator[Finding]:
         if ctx.removal is not None:
             deep = ctx.removal.axial_depth_mm[rows].astype(float)
         at = int(np.argmax(deep))
-        into = "into the stock" if known else "below where the program cuts"
+        into = (
+            "into the stock"
+            if known
+            else f"below Z {ctx.say.mm(top_mm, 0.01)}, where the program finds the work"
+        )
         yield ctx.say.finding(
             "RAPID-02",
             Severity.STOP if known else Severity.WARNING,

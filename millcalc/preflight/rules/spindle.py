@@ -167,7 +167,7 @@ def _reverse(ctx: Context) -> Iterator[Finding]:
     Source: NIST RS274/NGC Interpreter version 3 (2000), 3.6.3: M4 turns counter-clockwise.
     """
     facts = ctx.facts
-    start = next((e for e in ctx.say.events("spindle") if e.value < 0 and not _in_cycle(ctx, e)), None)
+    start = next((e for e in ctx.say.events("spindle") if e.value < 0), None)
     turned = facts.motions.spindle_dir == -1
     if start is None:
         turned &= (facts.motions.flags & FLAG_CYCLE) == 0
@@ -187,14 +187,6 @@ def _reverse(ctx: Context) -> Iterator[Finding]:
             yield ctx.say.at_event(
                 "SPIN-04", finding.severity, finding.fact, start, word="M", action=finding.action
             )
-
-
-def _in_cycle(ctx: Context, event: Event) -> bool:
-    """Whether a canned cycle, not a word, turned the spindle."""
-    motions, row = ctx.program.motions, event.motion
-    return row < len(motions) and bool(
-        (int(motions.flags[row]) & FLAG_CYCLE) and int(motions.line[row]) == event.line
-    )
 
 
 def speed_band(speeds: Speeds, cutter_material: str) -> Band | None:

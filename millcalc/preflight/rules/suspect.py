@@ -1,4 +1,4 @@
-"""Words that contradict the rest of the program: a lost distance mode, the other unit, a feed beyond any machine."""
+"""Words that contradict the rest of the program: the other unit, a feed beyond any machine, a block written twice."""
 
 from __future__ import annotations
 
@@ -10,110 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from millcalc.findings import Finding, Severity, Span
-from millcalc.gcode.motions import FLAG_CYCLE, FLAG_HOME, FLAG_MACHINE, MotionTable
-from millcalc.gcode.program import Event
 from millcalc.preflight import tuning
 from millcalc.preflight.context import Context
 from millcalc.preflight.registry import rule
-
-INCREMENTAL = re.compile(rb"(?i)G0*91(?![\d.])")
-
-
-@rule("MODE-14", Severity.WARNING, "increments that read like places", needs=("motions",),
-      what="whether G91 was meant")  # fmt: skip
-def _increments(ctx: Context) -> Iterator[Finding]:
-    """G91 stands where the numbers that follow are places, or G90 does not come back after it.
-
-    Flags: a stretch in G91 of three motions or more whose numbers, read as places, make sense (they lie where the
-      rest of the program cuts) and, read as steps, do not (they leave it, or pile up in one direction).
-    Why: every move adds to the last: the cutter walks off the part and up or down with each line.
-    Wrong: ``G91 G28 Z0 / G0 X10 Y10 / G1 Z-1 / ...`` without G90 after the way home.
-    Right: ``G91 G28 Z0 / G90 / G0 X10 Y10 / ...``.
-    Limits of the rule: programs with subprograms or loops are left out; a short stretch cannot be told.
-    Source: plane geometry; the thresholds are estimates.
-    """
-    motions = ctx.program.motions
-    if (np.diff(motions.line) < 0).any():
-        return
-    modes = ctx.say.events("distance mode")
-    for k, event in enumerate(modes):
-        end = next((e.motion for e in modes[k + 1 :] if e.value == 90), len(motions))
-        rows = np.arange(event.motion, end)
-        rows = rows[(motions.flags[rows] & (FLAG_HOME | FLAG_MACHINE | FLAG_CYCLE)) == 0]
-        again = k > 0 and modes[k - 1].value == 91
-        if event.value != 91 or again or len(rows) < 3:
-            continue
-        if _from_home(motions, event, rows) or _are_places(ctx, event, rows):
-            yield ctx.say.at_event(
-                "MODE-14",
-                Severity.WARNING,
-                f"G91 makes steps of the numbers in lines {int(motions.line[rows[0]])} to "
-                f"{int(motions.line[rows[-1]])}, which read like places",
-                event,
-                word="G",
-                action=f"write G90 before line {int(motions.line[rows[0]])}, or look whether steps are meant",
-                count=len(rows),
-            )
-
-
-def _from_home(motions: MotionTable, event: Event, rows: NDArray[np.intp]) -> bool:
-    """Whether the stretch begins with a way home and then cuts: steps from a place that only the machine knows."""
-    home = bool((motions.flags[event.motion : event.motion + 2] & FLAG_HOME).any())
-    return home and bool(motions.is_feed[rows].any() and np.isnan(motions.end_mm[rows]).any())
-
-
-def _are_places(ctx: Context, event: Event, rows: NDArray[np.intp]) -> bool:
-    """Whether the numbers of a stretch make sense as places and not as steps."""
-    from millcalc.gcode.options import ReadOptions
-    from millcalc.gcode.reader import read_program
-
-    program, motions = ctx.program, ctx.program.motions
-    first, last = int(program.line_starts[event.line - 1]), int(program.line_starts[event.line])
-    changed = INCREMENTAL.sub(b"G90", program.data[first:last])
-    data = program.data[:first] + changed + program.data[last:]
-    other = read_program(data, options=ReadOptions(profile=program.profile)).motions
-    mine = np.flatnonzero(np.isin(other.line, motions.line[rows]) & ((other.flags & FLAG_HOME) == 0))
-    going = mine[~(np.nan_to_num(other.length_mm[mine], nan=1.0) <= 1e-6)]
-    if len(going) < 0.75 * len(rows) or len(going) < 3:
-        return False  # the same number again and again: steps
-    rest = np.flatnonzero(motions.is_feed & ~np.isin(np.arange(len(motions)), rows))
-    cut, places, steps = motions.end_mm[rest, :2], other.end_mm[going, :2], motions.end_mm[rows, :2]
-    near, whole = _box(cut, 1.0), _box(np.concatenate([cut, places]), 0.25)
-    if len(rest) >= 4 and near is not None and whole is not None:
-        leave = _inside(steps, *whole).mean() <= 0.75
-        return bool(_inside(places, *near).mean() >= 0.9 and (leave or _pile_up(other, going)))
-    return _pile_up(other, going)
-
-
-def _box(ends: NDArray[np.float64], wider: float) -> tuple[NDArray[np.float64], NDArray[np.float64]] | None:
-    """Rectangle of some places, wider on each side by a share of its size [mm]."""
-    ends = ends[np.isfinite(ends).all(axis=1)]
-    if not len(ends):
-        return None
-    low, high = ends.min(axis=0), ends.max(axis=0)
-    grow = wider * (high - low) + 1.0
-    return low - grow, high + grow
-
-
-def _inside(
-    places: NDArray[np.float64], low: NDArray[np.float64], high: NDArray[np.float64]
-) -> NDArray[np.bool_]:
-    with np.errstate(invalid="ignore"):
-        return np.asarray(((places >= low) & (places <= high)).all(axis=1))
-
-
-def _pile_up(places: MotionTable, rows: NDArray[np.intp]) -> bool:
-    """Whether numbers, added as steps, run far beyond their own range, as places do and steps do not."""
-    for axis, factor in ((0, 2.0), (1, 2.0), (2, 1.5)):
-        said = places.end_mm[rows, axis]
-        said = said[np.isfinite(said)]
-        said = said[np.concatenate([[True], np.diff(said) != 0])] if len(said) else said
-        if len(said) < 3:
-            continue
-        reach = float(np.cumsum(said)[-1]) if axis == 2 else float(np.ptp(np.cumsum(said)))
-        if reach > factor * float(np.ptp(said)) > 0:
-            return True
-    return False
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,7 +40,7 @@ def _size(ctx: Context) -> Size | None:
     wide = np.fmax.reduce(high[side, :2], axis=0) - np.fmin.reduce(low[side, :2], axis=0)
     if not wide.max() > 0:  # a single hole, or nothing known
         return None
-    depth = work - float(np.nanmin(facts.z_low[rows]))
+    depth = work - float(facts.z_low[rows].min())
     feed = float(np.median(facts.feed_mm_min[side]))
     return Size(float(wide[0]), float(wide[1]), level - work, depth, feed)
 
