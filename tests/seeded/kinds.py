@@ -10,6 +10,7 @@ from tests.seeded.edits import Edit, Edited, cut_off, doubled, drop, insert, los
 DEEP = r"^(N\d+\s*)?G0?1\s*Z-"  # a straight way down
 SIDE = r"^(N\d+\s*)?G0?1\s*[XY][^Z]*$"  # a level cut
 LEVEL = r"G0\s*X"  # travel
+VEE = ("boring-cycles",)  # its T2 is a vee cutter in the job
 
 
 @dataclass(frozen=True)
@@ -61,6 +62,8 @@ KINDS = (
     Kind("feed: one word a tenth", scale("F", 0.1, only=SIDE.replace("^", "").replace("$", "")), alone=False),
     Kind("feed: all tenfold", lambda lines: _all_feeds(lines, 10), alone=False),
     Kind("feed: all a tenth", lambda lines: _all_feeds(lines, 0.1), alone=False),
+    Kind("feed: of a drill a tenth", lambda lines: _drill_feed(lines, 0.1), alone=False, harmless=VEE),
+    Kind("feed: of a drill fiftyfold", lambda lines: _drill_feed(lines, 50), alone=False),
     Kind("feed: F3000 in inches", lambda lines: _inch_feed(lines)),
     Kind("feed: lost at a plunge", swap(rf"(?<={'Z-'}[0-9.])\s*F\s*[\d.]+", "", "last")),
     Kind("rapid: retract lost", lost_retract()),
@@ -110,6 +113,19 @@ def _all_feeds(lines: list[str], factor: float) -> Edited:
     out = [re.sub(r"(?i)(?<![A-Z])(F)\s*([\d.]+)", scaled, line) for line in lines]
     changed = {k + 1 for k, line in enumerate(out) if line != lines[k]}
     return (out, changed | {k + 1 for k in changed}) if changed else None
+
+
+def _drill_feed(lines: list[str], factor: float) -> Edited:
+    """All feeds of a program that only drills: seen where a hole is drilled."""
+    holes = {
+        k + 1
+        for k, line in enumerate(lines)
+        if re.search(r"(?i)G8[1-3]|^(N\d+\s*)?G0?1\s*Z-|^X.*Y|^Y|^X", line)
+    }
+    found = _all_feeds(lines, factor)
+    if found is None or not any(re.search(r"(?i)G8[1-3]", line) for line in lines):
+        return None
+    return found[0], found[1] | holes
 
 
 def _inch_feed(lines: list[str]) -> Edited:
