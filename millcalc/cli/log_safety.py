@@ -1,4 +1,4 @@
-"""The commands that keep the log from being lost: backup, restore."""
+"""The commands that keep the log from being lost: backup, restore, recover."""
 
 from __future__ import annotations
 
@@ -41,3 +41,33 @@ def restore(
     if done.kept is not None:
         held = "which could not be read" if done.before is None else f"with {done.before} entries"
         say(f"what stood there before, {held}, is kept as {done.kept}")
+
+
+def recover(
+    target: Annotated[Path, typer.Argument(help="New log to write.")],
+    force: Annotated[bool, typer.Option("--force", help="Replace a file that is there.")] = False,
+    log: LogFile = None,
+) -> None:
+    """Save what can still be read of a damaged log into a new one, and say what was lost."""
+    from millcalc.cutlog.recover import recover_log, spans
+    from millcalc.cutlog.where import log_path
+
+    path = log_path(log, Path.cwd())
+    done = recover_log(path, target, force=force)
+    say(
+        f"{done.entries} entries saved in {target}, {done.changes} lines of history, "
+        f"{done.alterations} alterations of machines; {path} is as it was"
+    )
+    for text in done.mended[:20]:
+        say(text)
+    if len(done.mended) > 20:
+        say(f"{len(done.mended) - 20} more entries were mended so")
+    if done.doubtful:
+        say(
+            f"not what was written, and left out until `millcalc log edit` confirms it: entry {spans(done.doubtful)}"
+        )
+    if done.lost:
+        say(f"lost: entry {spans(done.lost)}; a backup may hold it")
+    say(f'`millcalc log restore "{target}"` puts it in the place of the log')
+    if done.lost or done.mended or done.doubtful:
+        raise typer.Exit(1)

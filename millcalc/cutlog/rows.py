@@ -247,7 +247,7 @@ def entry_from(values: Mapping[str, Any], where: str | None = None, line: int | 
         raise ManyErrors(problems) from error
 
 
-_ANY_CUT: Final = {"when": datetime(2000, 1, 1, tzinfo=UTC), "machine": "-", "cutter": "-", "material": "-"}
+ANY_CUT: Final = {"when": datetime(2000, 1, 1, tzinfo=UTC), "machine": "-", "cutter": "-", "material": "-"}
 
 
 def checked_values(values: Mapping[str, Any], where: str) -> dict[str, SqlValue]:
@@ -259,5 +259,5 @@ def checked_values(values: Mapping[str, Any], where: str) -> dict[str, SqlValue]
     Raises LogError: For an unknown field or a value that cannot be; all of them as
       :class:`~millcalc.errors.ManyErrors`.
     """
-    entry = entry_from({**_ANY_CUT, "outcome": "good", **values}, where)
+    entry = entry_from({**ANY_CUT, "outcome": "good", **values}, where)
     return {COLUMN_OF[name]: to_sql(name, getattr(entry, name)) for name in values}
