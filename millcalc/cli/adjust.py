@@ -3,14 +3,25 @@
 from __future__ import annotations
 
 import sys
-from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from millcalc.cli.common import Units, quantity
+from millcalc.cli.common import quantity
+from millcalc.cli.options import (
+    AnswerUnits,
+    Cut,
+    CutterName,
+    Drop,
+    KindOfCut,
+    MachineName,
+    MaterialName,
+    Stickout,
+    ToolingJob,
+    ToolNumber,
+)
 from millcalc.cli.say import say
-from millcalc.cli.settings import Cut, pick_tooling
+from millcalc.cli.tooling import choose_tooling
 
 
 def command(
@@ -18,23 +29,21 @@ def command(
         str | None, typer.Argument(help="What is seen or heard, e.g. squeal; left out, the list of them.")
     ] = None,
     answer: Annotated[str | None, typer.Option(help="Answer to the one question it asks.")] = None,
-    machine: Annotated[str | None, typer.Option(help="Machine; left out, the one in shop.yaml.")] = None,
-    material: Annotated[str | None, typer.Option(help="Work material.")] = None,
-    cutter: Annotated[str | None, typer.Option(help="Cutter.")] = None,
-    cut: Annotated[Cut, typer.Option(help="Kind of cut.")] = Cut.slot,
+    machine: MachineName = None,
+    material: MaterialName = None,
+    cutter: CutterName = None,
+    cut: KindOfCut = Cut.slot,
     rpm: Annotated[str | None, typer.Option(help="Spindle speed in use; left out, the advised one.")] = None,
     feed: Annotated[str | None, typer.Option(help="Feed in use; left out, the advised one.")] = None,
     ap: Annotated[str | None, typer.Option(help="Depth in use; left out, the advised one.")] = None,
     ae: Annotated[str | None, typer.Option(help="Width in use; left out, the advised one.")] = None,
     plunge: Annotated[str | None, typer.Option(help="Plunge feed in use.")] = None,
     tone: Annotated[float | None, typer.Option(min=1.0, help="Pitch of the squeal, in Hz.")] = None,
-    stickout: Annotated[str | None, typer.Option(help="From collet face to tip.")] = None,
-    drop: Annotated[str | None, typer.Option(help="From the Z carriage's lowest bearing to the tip.")] = None,
-    job: Annotated[
-        Path | None, typer.Option(help="Take machine, material and cutter from a job file.")
-    ] = None,
-    tool: Annotated[int | None, typer.Option(help="Tool number of the job file.")] = None,
-    units: Annotated[Units | None, typer.Option(help="Units of bare numbers and of the answer.")] = None,
+    stickout: Stickout = None,
+    drop: Drop = None,
+    job: ToolingJob = None,
+    tool: ToolNumber = None,
+    units: AnswerUnits = None,
 ) -> None:
     """Likely causes of a symptom, with the evidence of the model, and the next settings to try."""
     from millcalc import units as read
@@ -46,7 +55,6 @@ def command(
     from millcalc.limits.request import CutRequest
     from millcalc.report.adjust_text import print_adjustment, question_text
     from millcalc.report.console import make_console, plain
-    from millcalc.tables import load_shop
 
     if symptom is None:
         for key, row in symptoms().items():
@@ -54,10 +62,10 @@ def command(
         say("\nmillcalc adjust SYMPTOM --job JOB.yaml, with the settings in use: --rpm --feed --ap --ae")
         return
     _, row = find_symptom(symptom)
-    shop = load_shop()
-    shown = (units or Units(shop.units if shop else "mm")).value
-    chosen = {"machine": machine, "material": material, "cutter": cutter, "stickout": stickout, "drop": drop}
-    tooling = pick_tooling(chosen, shown, shop, job, tool)
+    chosen = choose_tooling(
+        machine, material, cutter, stickout=stickout, drop=drop, job=job, tool=tool, units=units
+    )
+    tooling, shown = chosen.tooling, chosen.units
     request = CutRequest(
         cut.value,
         axial_depth_mm=quantity(ap, "ap", read.length_mm, shown),
@@ -69,7 +77,7 @@ def command(
         raise UsageError(
             "millcalc adjust knows milling cuts; for a drill: slower speed, sharper drill, shorter pecks"
         )
-    advised = advise(tooling, request, units=shown, buys=False).settings  # type: ignore[arg-type]
+    advised = advise(tooling, request, units=shown, buys=False).settings
     used = InUse(
         tooling,
         cut.value,
@@ -89,4 +97,4 @@ def command(
     missing = [name for name, value in (("rpm", rpm), ("feed", feed), ("ap", ap)) if value is None]
     if missing:
         say(f"not given, so the advised value is taken for: {', '.join(missing)}")
-    print_adjustment(make_console(), adjust(symptom, used, answer, shown), shown)  # type: ignore[arg-type]
+    print_adjustment(make_console(), adjust(symptom, used, answer, shown), shown)

@@ -4,14 +4,23 @@ from __future__ import annotations
 
 import re
 from enum import StrEnum
-from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from millcalc.cli.common import Units, quantity
+from millcalc.cli.common import quantity, shown_units
+from millcalc.cli.options import (
+    AnswerUnits,
+    Cut,
+    Drop,
+    KindOfCut,
+    MachineName,
+    Stickout,
+    ToolingJob,
+    ToolNumber,
+)
 from millcalc.cli.say import say
-from millcalc.cli.settings import Cut, pick_tooling
+from millcalc.cli.tooling import choose_tooling
 
 if TYPE_CHECKING:
     from millcalc.advise.identify import Answers
@@ -64,24 +73,23 @@ def command(
     vinegar: Annotated[VinegarAnswer | None, typer.Option(help="A drop on bare metal, one minute.")] = None,
     bend: Annotated[BendAnswer | None, typer.Option(help="A thin offcut, bent by hand or in a vice.")] = None,
     drill: Annotated[DrillAnswer | None, typer.Option(help="Chips of a 3 mm hole, drilled dry.")] = None,
-    machine: Annotated[str | None, typer.Option(help="Machine; left out, the one in shop.yaml.")] = None,
+    machine: MachineName = None,
     cutter: Annotated[str | None, typer.Option(help="Cutter: then settings are computed too.")] = None,
-    cut: Annotated[Cut, typer.Option(help="Kind of cut.")] = Cut.slot,
-    stickout: Annotated[str | None, typer.Option(help="From collet face to tip.")] = None,
-    drop: Annotated[str | None, typer.Option(help="From the Z carriage's lowest bearing to the tip.")] = None,
-    job: Annotated[Path | None, typer.Option(help="Take machine and cutter from a job file.")] = None,
-    tool: Annotated[int | None, typer.Option(help="Tool number of the job file.")] = None,
-    units: Annotated[Units | None, typer.Option(help="Units of bare numbers and of the answer.")] = None,
+    cut: KindOfCut = Cut.slot,
+    stickout: Stickout = None,
+    drop: Drop = None,
+    job: ToolingJob = None,
+    tool: ToolNumber = None,
+    units: AnswerUnits = None,
 ) -> None:
     """What an unknown metal may be, by its weight and size and simple tests, and settings for all it may be."""
     from millcalc.advise.identify import identify
     from millcalc.errors import UsageError
     from millcalc.report.alloy_text import print_identified
     from millcalc.report.console import make_console
-    from millcalc.tables import load_cautions, load_shop
+    from millcalc.tables import load_cautions
 
-    shop = load_shop()
-    shown = (units or Units(shop.units if shop else "mm")).value
+    shown = shown_units(units)
     texts = {
         "weight": weight,
         "size": size,
@@ -102,22 +110,17 @@ def command(
     if cutter is None and job is None:
         say("\nsettings for all it may be: add --machine and --cutter, or --job")
         return
-    chosen = {
-        "machine": machine,
-        "material": found.materials[0],
-        "cutter": cutter,
-        "stickout": stickout,
-        "drop": drop,
-    }
-    tooling = pick_tooling(chosen, shown, shop, job, tool)
+    chosen = choose_tooling(
+        machine, found.materials[0], cutter, stickout=stickout, drop=drop, job=job, tool=tool, units=units
+    )
     from millcalc.advise.band import settings_band
     from millcalc.check.cautions import FOOTER
     from millcalc.limits.request import CutRequest
     from millcalc.report.alloy_text import print_band
 
-    band = settings_band(tooling, CutRequest(cut.value), found.materials, shown)  # type: ignore[arg-type]
+    band = settings_band(chosen.tooling, CutRequest(cut.value), found.materials, shown)  # type: ignore[arg-type]
     console = make_console()
-    print_band(console, band, cut.value, shown)  # type: ignore[arg-type]
+    print_band(console, band, cut.value, shown)
     console.print(FOOTER)
 
 

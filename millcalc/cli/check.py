@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from millcalc.cli.common import Force, Units, compile_notice
+from millcalc.cli.common import compile_notice
+from millcalc.cli.options import Accept, BlockDelete, Cell, Force, JobUnits, Json, NoSimulation, Profile
 from millcalc.cli.say import say
 
 if TYPE_CHECKING:
@@ -43,21 +44,16 @@ def command(
         ),
     ] = None,
     floor: Annotated[Floor, typer.Option(help="Exit code 1 from this severity on.")] = Floor.warning,
-    accept: Annotated[
-        list[str] | None,
-        typer.Option(help='A finding you accept, with the reason: "SCREW-05=measured them".'),
-    ] = None,
-    units: Annotated[Units | None, typer.Option(help="Units of the report; left out, the job's.")] = None,
+    accept: Accept = None,
+    units: JobUnits = None,
     all_: Annotated[
         bool, typer.Option("--all", help="Every finding, reason, check not made and caution.")
     ] = False,
-    no_simulation: Annotated[bool, typer.Option("--no-simulation", help="Do not simulate the cut.")] = False,
-    cell: Annotated[str | None, typer.Option(help="Cell size of the simulated cut, e.g. 0.1.")] = None,
-    profile: Annotated[str | None, typer.Option(help="Dialect profile to read the program by.")] = None,
-    block_delete: Annotated[
-        bool, typer.Option("--block-delete", help="Skip the lines that begin with a slash.")
-    ] = False,
-    json: Annotated[bool, typer.Option("--json", help="The report as JSON.")] = False,
+    no_simulation: NoSimulation = False,
+    cell: Cell = None,
+    profile: Profile = None,
+    block_delete: BlockDelete = False,
+    json: Json = False,
     html: Annotated[
         Path | None, typer.Option(help="Also write the report as one page with pictures, e.g. report.html.")
     ] = None,

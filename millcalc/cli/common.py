@@ -1,31 +1,19 @@
-"""What several commands share: units, reading quantities from options, writing files whole."""
+"""What several commands share: reading quantities, writing files whole, wrapping, the notice of a first run."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from enum import StrEnum
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated, Any, TypeVar
-
-import typer
+from typing import TYPE_CHECKING, Any, TypeVar
 
 from millcalc.errors import InputError
 from millcalc.files import new_file
 
 if TYPE_CHECKING:
-    from millcalc.tables.models import Machine, Shop
+    from millcalc.cli.options import Units
+    from millcalc.units_show import System
 
 T = TypeVar("T")
-
-
-Force = Annotated[bool, typer.Option("--force", help="Replace a file that is there.")]
-
-
-class Units(StrEnum):
-    """Units shown to the person."""
-
-    mm = "mm"
-    inch = "in"
 
 
 def quantity(text: str | None, field: str, read: Callable[..., T], *args: Any) -> T | None:
@@ -102,25 +90,18 @@ def write_whole(path: Path, text: str, *, force: bool = False) -> None:
         part.write_text(text, encoding="utf-8", newline="")
 
 
-def choose_machine(name: str | None, shop: Shop | None) -> Machine:
-    """The machine named, or the shop's.
+def shown_units(units: Units | None) -> System:
+    """Units shown: those asked for, else the shop's, else millimetres.
 
-    name: Name on the command line or in the job.
-    shop: The user's shop.
-    Returns: The table row.
-    Raises InputError: If neither names one.
+    units: What ``--units`` said.
+    Returns: ``mm`` or ``in``.
     """
-    from millcalc.tables import list_names, load_machine
+    from millcalc.tables import load_shop
 
-    wanted = name or (shop.machine if shop is not None else None)
-    if wanted is None:
-        raise InputError(
-            "no machine",
-            "one of: " + ", ".join(list_names("machines")),
-            "give --machine NAME, or write shop.yaml with `machine: NAME` so that it can be left out",
-            field="--machine",
-        )
-    return load_machine(wanted)
+    if units is not None:
+        return units.value
+    shop = load_shop()
+    return shop.units if shop else "mm"
 
 
 def wrapped(line: str) -> list[str]:

@@ -7,7 +7,8 @@ from typing import Annotated
 
 import typer
 
-from millcalc.cli.common import Units, cell_size_mm, compile_notice, quantity
+from millcalc.cli.common import cell_size_mm, compile_notice, quantity
+from millcalc.cli.options import Cell, JobUnits, Json, NoSimulation, Profile, Units
 from millcalc.cli.say import say
 from millcalc.gcode.tuning import COMPARE_SAME_MM
 
@@ -21,12 +22,12 @@ def command(
     tolerance: Annotated[
         str | None, typer.Option(help="Points closer than this are the same, e.g. 0.01; left out, 0.001 mm.")
     ] = None,
-    units: Annotated[Units | None, typer.Option(help="Units of the answer; left out, the job's.")] = None,
+    units: JobUnits = None,
     all_: Annotated[bool, typer.Option("--all", help="Every place that differs.")] = False,
-    no_simulation: Annotated[bool, typer.Option("--no-simulation", help="Do not simulate the cuts.")] = False,
-    cell: Annotated[str | None, typer.Option(help="Cell size of the simulated cuts, e.g. 0.1.")] = None,
-    profile: Annotated[str | None, typer.Option(help="Dialect profile to read both by.")] = None,
-    json: Annotated[bool, typer.Option("--json", help="As JSON.")] = False,
+    no_simulation: NoSimulation = False,
+    cell: Cell = None,
+    profile: Profile = None,
+    json: Json = False,
 ) -> None:
     """Compare two programs by what they do: extents, time, tools, feeds, removed volume, motion by motion.
 

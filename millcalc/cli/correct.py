@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from millcalc.cli.options import Accept, Cell, Force, Profile
+
 if TYPE_CHECKING:
     from millcalc.cli.rewriting import Page
     from millcalc.rewrite.correct import Change, Corrected
@@ -21,14 +23,11 @@ def command(
     by_engagement: Annotated[
         bool, typer.Option("--by-engagement", help="Give each cut the feed that suits its own width of cut.")
     ] = False,
-    accept: Annotated[
-        list[str] | None,
-        typer.Option(help='A finding you accept, with the reason: "SCREW-05=measured them".'),
-    ] = None,
-    profile: Annotated[str | None, typer.Option(help="Dialect profile to read the program by.")] = None,
-    cell: Annotated[str | None, typer.Option(help="Cell size of the simulated cut, e.g. 0.1.")] = None,
+    accept: Accept = None,
+    profile: Profile = None,
+    cell: Cell = None,
     all_: Annotated[bool, typer.Option("--all", help="Every change, not only the first twenty.")] = False,
-    force: Annotated[bool, typer.Option("--force", help="Replace an existing file.")] = False,
+    force: Force = False,
 ) -> None:
     """A corrected copy: only F and S words change, each one is listed, and the copy is checked again."""
     from millcalc.check.prepare import CheckOptions

@@ -6,6 +6,7 @@ from typing import Annotated
 
 import typer
 
+from millcalc.cli.options import Json
 from millcalc.cli.say import say
 
 
@@ -13,7 +14,7 @@ def command(
     what: Annotated[
         list[str] | None, typer.Argument(help="A code such as SCREW-01, or a word such as chip load.")
     ] = None,
-    json: Annotated[bool, typer.Option("--json", help="As JSON.")] = False,
+    json: Json = False,
 ) -> None:
     """Explain a finding's code, or a word such as "chip load", "ae" or "drop"."""
     from millcalc.errors import InputError

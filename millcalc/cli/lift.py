@@ -7,11 +7,12 @@ from typing import Annotated
 
 import typer
 
-from millcalc.cli.common import Units, quantity
+from millcalc.cli.common import quantity
+from millcalc.cli.options import AnswerUnits, Force, Profile, ProgramFile
 
 
 def command(
-    program: Annotated[Path, typer.Argument(help="Program file.")],
+    program: ProgramFile,
     new: Annotated[Path, typer.Option("-o", "--new", help="Where the raised copy goes.")],
     by: Annotated[
         str | None,
@@ -22,9 +23,9 @@ def command(
     job: Annotated[
         Path | None, typer.Option(help="Job file: stock, screws, clamps and travel are looked at.")
     ] = None,
-    units: Annotated[Units | None, typer.Option(help="Units of a bare number and of the answer.")] = None,
-    profile: Annotated[str | None, typer.Option(help="Dialect profile to read the program by.")] = None,
-    force: Annotated[bool, typer.Option("--force", help="Replace an existing file.")] = False,
+    units: AnswerUnits = None,
+    profile: Profile = None,
+    force: Force = False,
 ) -> None:
     """An air-cut copy: the same program with every height raised, to watch before anything is cut."""
     from millcalc import units as read

@@ -9,15 +9,11 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from millcalc.cli.common import shown_units
 from millcalc.cli.log_options import (
-    Cutter,
     Fields,
-    Json,
     LogFile,
-    Machine,
-    Material,
     Number,
-    UnitsOption,
     name_left_out,
     open_log,
     plain_raw,
@@ -25,8 +21,8 @@ from millcalc.cli.log_options import (
     print_json,
     query_of,
     read_log,
-    shown_units,
 )
+from millcalc.cli.options import CutterName, Json, MachineName, MaterialName, ShownUnits, Stickout
 from millcalc.cli.say import answer_to, say
 
 if TYPE_CHECKING:
@@ -46,14 +42,14 @@ def add(
     tool: Annotated[
         int | None, typer.Option(help="Tool number, where a report or program has several.")
     ] = None,
-    machine: Machine = None,
-    material: Material = None,
-    cutter: Cutter = None,
+    machine: MachineName = None,
+    material: MaterialName = None,
+    cutter: CutterName = None,
     rpm: Annotated[str | None, typer.Option(help="Spindle speed.")] = None,
     feed: Annotated[str | None, typer.Option(help="Feed as programmed.")] = None,
     ap: Annotated[str | None, typer.Option(help="Axial depth of cut.")] = None,
     ae: Annotated[str | None, typer.Option(help="Radial width of cut.")] = None,
-    stickout: Annotated[str | None, typer.Option(help="From collet face to tip.")] = None,
+    stickout: Stickout = None,
     outcome: Annotated[str | None, typer.Option(help="good, acceptable or failed.")] = None,
     symptom: Annotated[list[str] | None, typer.Option(help="What was wrong; repeatable.")] = None,
     notes: Annotated[str | None, typer.Option(help="Free text.")] = None,
@@ -116,9 +112,9 @@ def _warn_of_wear(log: Log, cutter: str, bit: str) -> None:
 
 
 def list_cuts(
-    machine: Machine = None,
-    material: Material = None,
-    cutter: Cutter = None,
+    machine: MachineName = None,
+    material: MaterialName = None,
+    cutter: CutterName = None,
     outcome: Annotated[str | None, typer.Option(help="good, acceptable or failed.")] = None,
     text: Annotated[str | None, typer.Option(help="Part of the notes.")] = None,
     program: Annotated[str | None, typer.Option(help="First digits of a program's fingerprint.")] = None,
@@ -126,7 +122,7 @@ def list_cuts(
     until: Annotated[datetime | None, typer.Option(help="Before this day.")] = None,
     removed: Annotated[bool, typer.Option("--removed", help="Those that were taken out.")] = False,
     limit: Annotated[int, typer.Option(min=1, max=1_000_000, help="Most entries shown.")] = 20,
-    units: UnitsOption = None,
+    units: ShownUnits = None,
     json: Json = False,
     log: LogFile = None,
 ) -> None:
@@ -173,18 +169,18 @@ def similar(
     from_settings: Annotated[
         Path | None, typer.Option(help="Cuts like what `millcalc settings --json` advised.")
     ] = None,
-    machine: Machine = None,
-    material: Material = None,
-    cutter: Cutter = None,
+    machine: MachineName = None,
+    material: MaterialName = None,
+    cutter: CutterName = None,
     rpm: Annotated[str | None, typer.Option(help="Spindle speed.")] = None,
     feed: Annotated[str | None, typer.Option(help="Feed.")] = None,
     ap: Annotated[str | None, typer.Option(help="Axial depth of cut.")] = None,
     ae: Annotated[str | None, typer.Option(help="Radial width of cut.")] = None,
-    stickout: Annotated[str | None, typer.Option(help="From collet face to tip.")] = None,
+    stickout: Stickout = None,
     fields: Fields = None,
     only_machine: Annotated[bool, typer.Option("--only-machine", help="Leave other machines out.")] = False,
     count: Annotated[int, typer.Option(min=1, max=1000, help="Most cuts shown.")] = 5,
-    units: UnitsOption = None,
+    units: ShownUnits = None,
     json: Json = False,
     log: LogFile = None,
 ) -> None:

@@ -8,7 +8,8 @@ from typing import Annotated, Any
 
 import typer
 
-from millcalc.cli.log_options import Cutter, Fields, LogFile, Machine, Material, open_log, query_of, read_log
+from millcalc.cli.log_options import Fields, LogFile, open_log, query_of, read_log
+from millcalc.cli.options import CutterName, Force, MachineName, MaterialName, Target
 from millcalc.cli.say import say
 
 
@@ -21,14 +22,14 @@ class Format(StrEnum):
 
 
 def export(
-    target: Annotated[Path, typer.Argument(help="File to write.")],
+    target: Target,
     form: Annotated[
         Format | None, typer.Option("--format", help="Left out, by the ending of the name.")
     ] = None,
-    machine: Machine = None,
-    material: Material = None,
-    cutter: Cutter = None,
-    force: Annotated[bool, typer.Option("--force", help="Replace a file that is there.")] = False,
+    machine: MachineName = None,
+    material: MaterialName = None,
+    cutter: CutterName = None,
+    force: Force = False,
     log: LogFile = None,
 ) -> None:
     """Write entries to CSV, JSON or Parquet."""

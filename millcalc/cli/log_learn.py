@@ -8,24 +8,13 @@ from typing import Annotated, Any
 
 import typer
 
-from millcalc.cli.common import Force
-from millcalc.cli.log_options import (
-    Cutter,
-    Json,
-    LogFile,
-    Machine,
-    Material,
-    check_day,
-    open_log,
-    print_json,
-    query_of,
-    read_log,
-)
+from millcalc.cli.log_options import LogFile, check_day, open_log, print_json, query_of, read_log
+from millcalc.cli.options import CutterName, Force, Json, MachineName, MaterialName
 from millcalc.cli.say import say
 
 
 def learn(
-    machine: Machine = None,
+    machine: MachineName = None,
     material: Annotated[str | None, typer.Option(help="Material for the chip limits; left out, all.")] = None,
     json: Json = False,
     log: LogFile = None,
@@ -56,9 +45,9 @@ def learn(
 
 
 def stats(
-    machine: Machine = None,
-    material: Material = None,
-    cutter: Cutter = None,
+    machine: MachineName = None,
+    material: MaterialName = None,
+    cutter: CutterName = None,
     plot: Annotated[
         Path | None, typer.Option(help="Also draw depth against chip to this .png, .svg or .pdf.")
     ] = None,
@@ -102,7 +91,7 @@ def _records(frame: Any) -> list[dict[str, Any]]:
     return [{key: None if value != value else value for key, value in row.items()} for row in rows]
 
 
-def wear(cutter: Cutter = None, log: LogFile = None) -> None:
+def wear(cutter: CutterName = None, log: LogFile = None) -> None:
     """Minutes each cutter has cut, against how long its like lasted."""
     from millcalc.cutlog.wear import cutter_wear
     from millcalc.report.console import make_console
@@ -114,7 +103,7 @@ def wear(cutter: Cutter = None, log: LogFile = None) -> None:
 
 def machine_changed(
     what: Annotated[str, typer.Argument(help='What was changed, e.g. "stiffer Z plate".')],
-    machine: Machine = None,
+    machine: MachineName = None,
     since: Annotated[datetime | None, typer.Option(help="Since this day; left out, now.")] = None,
     log: LogFile = None,
 ) -> None:

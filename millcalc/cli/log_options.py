@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from millcalc.cli.common import Units
 from millcalc.cli.say import say
 from millcalc.errors import InputError
 
@@ -19,15 +18,10 @@ if TYPE_CHECKING:
     from millcalc.cutlog.store import Log
 
 LogFile = Annotated[Path | None, typer.Option("--log", help="Log file; left out, the person's own.")]
-Machine = Annotated[str | None, typer.Option(help="Machine name; left out, the one in shop.yaml.")]
-Material = Annotated[str | None, typer.Option(help="Work material.")]
-Cutter = Annotated[str | None, typer.Option(help="Cutter.")]
 Number = Annotated[int, typer.Argument(help="Number of the entry, as `millcalc log list` shows it.")]
 Fields = Annotated[
     list[str] | None, typer.Option("--set", help='FIELD=VALUE, repeatable, e.g. --set "drop_mm=60 mm".')
 ]
-Json = Annotated[bool, typer.Option("--json", help="As JSON.")]
-UnitsOption = Annotated[Units | None, typer.Option(help="Units shown.")]
 
 
 _MOST_NAMED = 10
@@ -70,20 +64,6 @@ def name_left_out(log: Log) -> int:
     if len(log.left_out) > _MOST_NAMED:
         say(f"left out: {len(log.left_out) - _MOST_NAMED} more; `millcalc log verify` names them", err=True)
     return len(log.left_out)
-
-
-def shown_units(units: Units | None) -> Any:
-    """Units shown: those asked for, else the shop's, else millimetres.
-
-    units: What ``--units`` said.
-    Returns: ``mm`` or ``in``.
-    """
-    from millcalc.tables import load_shop
-
-    if units is not None:
-        return units.value
-    shop = load_shop()
-    return shop.units if shop else "mm"
 
 
 def print_json(data: Any) -> None:

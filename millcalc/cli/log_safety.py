@@ -8,12 +8,13 @@ from typing import Annotated
 import typer
 
 from millcalc.cli.log_options import LogFile, open_log
+from millcalc.cli.options import Force, Target
 from millcalc.cli.say import say
 
 
 def backup(
-    target: Annotated[Path, typer.Argument(help="File to write.")],
-    force: Annotated[bool, typer.Option("--force", help="Replace a file that is there.")] = False,
+    target: Target,
+    force: Force = False,
     log: LogFile = None,
 ) -> None:
     """Copy the log, whole and verified, also while others write to it."""

@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
-from millcalc.cli.common import choose_machine
 from millcalc.cli.say import answer_to, say
+from millcalc.cli.tooling import choose_machine
 
 if TYPE_CHECKING:
     from millcalc.measure.machine_file import Change

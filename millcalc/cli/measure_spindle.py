@@ -25,6 +25,7 @@ from millcalc.cli.measure_shared import (
     the_axis,
     the_machine,
 )
+from millcalc.cli.options import Stickout
 from millcalc.cli.say import say
 
 if TYPE_CHECKING:
@@ -156,7 +157,7 @@ def frequency(
     axis: Axis = "x",
     what: Annotated[str, typer.Option(help="cutter or frame: what was tapped.")] = "cutter",
     cutter: Annotated[str | None, typer.Option(help="Cutter that was in the collet.")] = None,
-    stickout: Annotated[str | None, typer.Option(help="From collet face to tip.")] = None,
+    stickout: Stickout = None,
     band: Annotated[str | None, typer.Option(help='Where to look, in Hz: "20 200".')] = None,
     machine: MachineName = None,
     into: Into = None,

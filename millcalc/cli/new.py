@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
 
 import typer
 
+from millcalc.cli.options import Target
 from millcalc.cli.say import answer_to, say
 
 app = typer.Typer(no_args_is_help=True, rich_markup_mode=None, help="Write a new job file.")
@@ -19,7 +19,7 @@ def _root() -> None:
 
 @app.command("job")
 def job(
-    path: Annotated[Path, typer.Argument(help="File to write.")] = Path("job.yaml"),
+    path: Target = Path("job.yaml"),
 ) -> None:
     """Ask for the set-up of a job and write a commented job file; an empty answer leaves a field unknown."""
     from millcalc.job import run_new_job

@@ -10,10 +10,20 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from millcalc.cli.common import Units, compile_notice, quantity, write_whole
+from millcalc.cli.common import compile_notice, quantity, shown_units, write_whole
 from millcalc.cli.log_options import LogFile
+from millcalc.cli.options import (
+    CutterName,
+    Drop,
+    Force,
+    MachineName,
+    MaterialName,
+    Stickout,
+    ToolNumber,
+    Units,
+)
 from millcalc.cli.say import say
-from millcalc.cli.settings import pick_tooling
+from millcalc.cli.tooling import choose_tooling
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -34,16 +44,16 @@ class Rises(StrEnum):
 def command(
     path: Annotated[Path | None, typer.Argument(help="Program to write; left out, proof.nc.")] = None,
     ladder: Annotated[Rises, typer.Option(help="What rises from step to step.")] = Rises.depth,
-    machine: Annotated[str | None, typer.Option(help="Machine; left out, the one in shop.yaml.")] = None,
-    material: Annotated[str | None, typer.Option(help="Work material.")] = None,
-    cutter: Annotated[str | None, typer.Option(help="Cutter.")] = None,
+    machine: MachineName = None,
+    material: MaterialName = None,
+    cutter: CutterName = None,
     rpm: Annotated[str | None, typer.Option(help="Spindle speed to prove; left out, the advised.")] = None,
     feed: Annotated[str | None, typer.Option(help="Feed to prove depths at; left out, the advised.")] = None,
-    stickout: Annotated[str | None, typer.Option(help="From collet face to tip.")] = None,
-    drop: Annotated[str | None, typer.Option(help="From the Z carriage's lowest bearing to the tip.")] = None,
+    stickout: Stickout = None,
+    drop: Drop = None,
     thickness: Annotated[str, typer.Option(help="Thickness of the scrap, when there is no job.")] = "6 mm",
     job: Annotated[Path | None, typer.Option(help="Job file: its stock, zero, screws and cutter.")] = None,
-    tool: Annotated[int | None, typer.Option(help="Tool number of the job file.")] = None,
+    tool: ToolNumber = None,
     result: Annotated[int | None, typer.Option(help="After the cut: the step that went best.")] = None,
     failed: Annotated[
         int | None, typer.Option(help="With --result: first step above it that failed.")
@@ -61,14 +71,12 @@ def command(
     anyway: Annotated[
         bool, typer.Option("--anyway", help="Write it though the check warns; never where it says stop.")
     ] = False,
-    force: Annotated[bool, typer.Option("--force", help="Replace existing files.")] = False,
+    force: Force = False,
 ) -> None:
     """Steps of rising depth or chip load for scrap, all within the limits; --result turns the best into settings."""
     from millcalc.errors import UsageError
-    from millcalc.tables import load_shop
 
-    shop = load_shop()
-    shown = (units or Units(shop.units if shop else "mm")).value
+    shown = shown_units(units)
     if result is not None:
         _tell(program or path or Path("proof.nc"), result, failed, symptom or [], note, keep, log, shown)
         return
@@ -79,11 +87,12 @@ def command(
     from millcalc.cli.past_cuts import with_learned
     from millcalc.job import build_setup, load_job
 
-    chosen = {"machine": machine, "material": material, "cutter": cutter, "stickout": stickout, "drop": drop}
-    tooling = pick_tooling(chosen, shown, shop, job, tool)
-    setup = build_setup(load_job(job), job, shop) if job is not None else None
+    chosen = choose_tooling(
+        machine, material, cutter, stickout=stickout, drop=drop, job=job, tool=tool, units=units
+    )
+    setup = build_setup(load_job(job), job, chosen.shop) if job is not None else None
     number = tool if tool is not None else (min(setup.cutters) if setup is not None and setup.cutters else 1)
-    learned = with_learned(tooling)
+    learned = with_learned(chosen.tooling)
 
     def make(held_mm: float) -> Strip:
         return make_strip(
@@ -91,7 +100,7 @@ def command(
             ladder.value,
             setup,
             number,
-            shown,  # type: ignore[arg-type]
+            shown,
             speed_rpm=quantity(rpm, "rpm", read.speed_rpm),
             feed_mm_min=quantity(feed, "feed", read.feed_mm_min, f"{shown}/min"),
             held_mm=held_mm,

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from millcalc.cli.options import Accept, Force, Profile, ProgramFile
+
 if TYPE_CHECKING:
     from millcalc.cli.rewriting import Page
     from millcalc.rewrite.desk import Desk
@@ -26,20 +28,17 @@ CHECKS = (
 
 
 def command(
-    program: Annotated[Path, typer.Argument(help="Program file.")],
+    program: ProgramFile,
     line: Annotated[
         int | None,
         typer.Option(min=1, help="Line that was being carried out; left out, the places are listed."),
     ] = None,
     new: Annotated[Path | None, typer.Option("-o", "--new", help="Where the re-entry program goes.")] = None,
     job: Annotated[Path | None, typer.Option(help="Job file: the re-entry is checked in its stock.")] = None,
-    accept: Annotated[
-        list[str] | None,
-        typer.Option(help='A finding you accept, with the reason: "SCREW-05=measured them".'),
-    ] = None,
-    profile: Annotated[str | None, typer.Option(help="Dialect profile to read the program by.")] = None,
+    accept: Accept = None,
+    profile: Profile = None,
     all_: Annotated[bool, typer.Option("--all", help="Every place to begin again.")] = False,
-    force: Annotated[bool, typer.Option("--force", help="Replace an existing file.")] = False,
+    force: Force = False,
 ) -> None:
     """After a stop: the whole state at a line, the places to begin again, and a program that goes on from there."""
     from millcalc.check.prepare import CheckOptions

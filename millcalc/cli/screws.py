@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from millcalc.cli.common import Units, cell_size_mm, compile_notice, quantity
+from millcalc.cli.common import cell_size_mm, compile_notice, quantity
+from millcalc.cli.options import BlockDelete, Cell, JobOfProgram, JobOrProgram, JobUnits, Profile
 from millcalc.cli.say import say
 
 if TYPE_CHECKING:
@@ -24,11 +25,8 @@ class Placed(StrEnum):
 
 
 def command(
-    source: Annotated[
-        Path,
-        typer.Argument(help="Program file, or a job file that names its program.", metavar="JOB_OR_PROGRAM"),
-    ],
-    job: Annotated[Path | None, typer.Option(help="Job file, where a program is given.")] = None,
+    source: JobOrProgram,
+    job: JobOfProgram = None,
     count: Annotated[
         int | None, typer.Option(help="Screws altogether; left out, enough for forces and pieces.")
     ] = None,
@@ -56,12 +54,10 @@ def command(
         Path | None,
         typer.Option(help="Write a new job file with the proposed screws; never over an old one."),
     ] = None,
-    units: Annotated[Units | None, typer.Option(help="Units of the answer; left out, the job's.")] = None,
-    cell: Annotated[str | None, typer.Option(help="Cell size of the simulated cut, e.g. 0.1.")] = None,
-    profile: Annotated[str | None, typer.Option(help="Dialect profile to read the program by.")] = None,
-    block_delete: Annotated[
-        bool, typer.Option("--block-delete", help="Skip the lines that begin with a slash.")
-    ] = False,
+    units: JobUnits = None,
+    cell: Cell = None,
+    profile: Profile = None,
+    block_delete: BlockDelete = False,
 ) -> None:
     """Where screws and clamps can stand, whether the given ones are in the way, and a set that would hold."""
     from millcalc import units as read

@@ -7,25 +7,20 @@ from typing import Annotated
 
 import typer
 
-from millcalc.cli.common import Force, Units, compile_notice
+from millcalc.cli.common import compile_notice
+from millcalc.cli.options import Accept, Force, JobOfProgram, JobOrProgram, JobUnits
 from millcalc.cli.say import say
 
 
 def command(
-    source: Annotated[
-        Path,
-        typer.Argument(help="Program file, or a job file that names its program.", metavar="JOB_OR_PROGRAM"),
-    ],
-    job: Annotated[Path | None, typer.Option(help="Job file, where a program is given.")] = None,
+    source: JobOrProgram,
+    job: JobOfProgram = None,
     out: Annotated[
         Path | None,
         typer.Option("--out", "-o", help="Page to write; left out, PROGRAM.sheet.html in this folder."),
     ] = None,
-    accept: Annotated[
-        list[str] | None,
-        typer.Option(help='A finding you accept, with the reason: "SCREW-05=measured them".'),
-    ] = None,
-    units: Annotated[Units | None, typer.Option(help="Units of the sheet; left out, the job's.")] = None,
+    accept: Accept = None,
+    units: JobUnits = None,
     force: Force = False,
 ) -> None:
     """One page in black and white for the machine: zero, screws, cutters, settings, times, checklist."""

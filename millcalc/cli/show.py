@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Annotated
 
 import typer
 
-from millcalc.cli.common import Units, compile_notice
+from millcalc.cli.common import compile_notice
+from millcalc.cli.options import Json, Profile, ProgramFile, Units
 from millcalc.cli.say import say
 
 
 def command(
-    program: Annotated[Path, typer.Argument(help="Program file.")],
+    program: ProgramFile,
     units: Annotated[Units, typer.Option(help="Units of the answer.")] = Units.mm,
-    profile: Annotated[str | None, typer.Option(help="Dialect profile to read it by.")] = None,
-    json: Annotated[bool, typer.Option("--json", help="As JSON.")] = False,
+    profile: Profile = None,
+    json: Json = False,
 ) -> None:
     """Summarise a program: extents, tools, feeds, speeds, time, and words that were not understood."""
     compile_notice(program)

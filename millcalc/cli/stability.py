@@ -7,29 +7,40 @@ from typing import Annotated
 
 import typer
 
-from millcalc.cli.common import Force, Units, quantity, wrapped
+from millcalc.cli.common import quantity, wrapped
+from millcalc.cli.options import (
+    AnswerUnits,
+    Cut,
+    CutterName,
+    Drop,
+    Force,
+    KindOfCut,
+    MachineName,
+    MaterialName,
+    Stickout,
+    ToolingJob,
+    ToolNumber,
+)
 from millcalc.cli.say import say
-from millcalc.cli.settings import Cut, pick_tooling
+from millcalc.cli.tooling import choose_tooling
 
 
 def command(
-    machine: Annotated[str | None, typer.Option(help="Machine; left out, the one in shop.yaml.")] = None,
-    material: Annotated[str | None, typer.Option(help="Work material.")] = None,
-    cutter: Annotated[str | None, typer.Option(help="Cutter.")] = None,
-    cut: Annotated[Cut, typer.Option(help="Kind of cut.")] = Cut.slot,
+    machine: MachineName = None,
+    material: MaterialName = None,
+    cutter: CutterName = None,
+    cut: KindOfCut = Cut.slot,
     ae: Annotated[str | None, typer.Option(help="Radial width of a side cut.")] = None,
     ap: Annotated[str | None, typer.Option(help="Depth the frame's margin is given for.")] = None,
-    stickout: Annotated[str | None, typer.Option(help="From collet face to tip.")] = None,
-    drop: Annotated[str | None, typer.Option(help="From the Z carriage's lowest bearing to the tip.")] = None,
+    stickout: Stickout = None,
+    drop: Drop = None,
     mode: Annotated[
         str | None, typer.Option(help='A mode to try: "900 Hz, 0.02, 3 N/um"; the stiffness may be left out.')
     ] = None,
     plot: Annotated[Path | None, typer.Option(help="Also draw it, as .png or .svg.")] = None,
-    job: Annotated[
-        Path | None, typer.Option(help="Take machine, material and cutter from a job file.")
-    ] = None,
-    tool: Annotated[int | None, typer.Option(help="Tool number of the job file.")] = None,
-    units: Annotated[Units | None, typer.Option(help="Units of bare numbers and of the answer.")] = None,
+    job: ToolingJob = None,
+    tool: ToolNumber = None,
+    units: AnswerUnits = None,
     force: Force = False,
 ) -> None:
     """Depth of cut that stays free of chatter over spindle speed, and the speeds worth using."""
@@ -40,13 +51,12 @@ def command(
     from millcalc.limits.request import CutRequest
     from millcalc.report.console import can_show_unicode, plain
     from millcalc.report.lobes_plot import character_plot, plot_top_mm, save_plot, stability_lines
-    from millcalc.tables import load_shop
 
     check_target(plot, (".png", ".svg"), "--plot", (job,), force=force)
-    shop = load_shop()
-    shown = (units or Units(shop.units if shop else "mm")).value
-    chosen = {"machine": machine, "material": material, "cutter": cutter, "stickout": stickout, "drop": drop}
-    tooling = pick_tooling(chosen, shown, shop, job, tool)
+    chosen = choose_tooling(
+        machine, material, cutter, stickout=stickout, drop=drop, job=job, tool=tool, units=units
+    )
+    tooling, shown = chosen.tooling, chosen.units
     request = CutRequest(
         cut.value,
         axial_depth_mm=quantity(ap, "ap", read.length_mm, shown),
@@ -60,7 +70,7 @@ def command(
         speed_rpm=settings.speed_rpm,
         mode=None if mode is None else _mode(mode, 1.0 / (tooling.cutter_um_n + tooling.spindle_um_n)),
     )
-    for line in stability_lines(found, shown):  # type: ignore[arg-type]
+    for line in stability_lines(found, shown):
         for part in wrapped(line):
             say(plain(part))
     if len(found.speed_rpm):
@@ -77,7 +87,7 @@ def command(
         for line in picture:
             say(line)
     if plot is not None:
-        save_plot(found, plot, shown, force=force)  # type: ignore[arg-type]
+        save_plot(found, plot, shown, force=force)
         say(f"drawn in {plot}")
 
 

@@ -7,6 +7,7 @@ from typing import Annotated
 
 import typer
 
+from millcalc.cli.options import Json
 from millcalc.cli.say import say
 
 
@@ -14,7 +15,7 @@ def command(
     kind: Annotated[str | None, typer.Argument(help="materials, cutters, machines or tuning.")] = None,
     name: Annotated[str | None, typer.Argument(help="One entry, by name or alias.")] = None,
     check: Annotated[Path | None, typer.Option(help="Check a table file of your own.")] = None,
-    json: Annotated[bool, typer.Option("--json", help="As JSON.")] = False,
+    json: Json = False,
 ) -> None:
     """Show the tables of materials, cutters and machines with the source of every value."""
     from millcalc.errors import InputError
