@@ -101,6 +101,14 @@ def _mode(text: str, stiffness_n_um: float):  # type: ignore[no-untyped-def]
         numbers = [float(part.lower().removesuffix("n/um").removesuffix("hz").strip()) for part in parts]
         if len(numbers) == 2:
             numbers.append(stiffness_n_um)
-        return VibrationMode(*numbers)
+        mode = VibrationMode(*numbers)
     except (TypeError, ValueError) as error:
         raise InputError(repr(text), f"frequency, damping, stiffness ({error})", field="--mode") from None
+    for value, (low, high), unit in zip(numbers, _BELIEVED, ("Hz", "", "N/um"), strict=True):
+        if not low <= value <= high:
+            found, accepted = f"{value:g} {unit}".strip(), f"{low:g} to {high:g} {unit}".strip()
+            raise InputError(found, accepted, "frequency, damping, stiffness", field="--mode")
+    return mode
+
+
+_BELIEVED = ((1.0, 1e5), (1e-4, 0.99), (1e-3, 1e6))  # of a mode: frequency, damping, stiffness; estimates

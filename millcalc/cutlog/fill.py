@@ -73,7 +73,7 @@ def from_settings(data: Mapping[str, Any]) -> dict[str, Any]:
     request = _mapping(data.get("request"))
     nominal = {
         str(item.get("title")): item.get("nominal")
-        for item in data.get("ranges") or ()
+        for item in _typed(data, "ranges", list) or ()
         if isinstance(item, Mapping)
     }
     fields = {
@@ -102,7 +102,7 @@ def from_check(data: Mapping[str, Any], tool: int | None = None) -> dict[str, An
     Raises LogError: When the report has several tools and none was named, or not the one named.
     """
     program, setup, times = (_mapping(data.get(name)) for name in ("program", "setup", "times"))
-    tools = [one for one in program.get("tools") or () if isinstance(one, Mapping)]
+    tools = [one for one in _typed(program, "tools", list) or () if isinstance(one, Mapping)]
     numbers = [one.get("number") for one in tools]
     if tool is not None and tool not in numbers:
         raise LogError(f"tool {tool}", "one of: " + ", ".join(map(str, numbers)), field="--tool")
@@ -114,12 +114,13 @@ def from_check(data: Mapping[str, Any], tool: int | None = None) -> dict[str, An
             field="--tool",
         )
     one = next((one for one in tools if tool is None or one.get("number") == tool), {})
-    stock = setup.get("stock_mm") or (None, None, None)
-    length, seconds = one.get("cut_length_mm"), times.get("cutting_quick_s")
+    stock = _typed(setup, "stock_mm", list) or [None]
+    length = _typed(one, "cut_length_mm", (int, float))
+    seconds = _typed(times, "cutting_quick_s", (int, float))
     fields = {
         "machine": setup.get("machine_name") or setup.get("machine"),
         "material": setup.get("material_name") or setup.get("material"),
-        "stock_thickness_mm": stock[2],
+        "stock_thickness_mm": stock[-1],
         "program": program.get("name"),
         "program_sha256": program.get("sha256"),
         "speed_rpm": _only(one.get("speeds_rpm")),
@@ -217,6 +218,15 @@ def _same(one: Any, other: Any) -> bool:
     if isinstance(one, (int, float)) and isinstance(other, (int, float)):
         return abs(one - other) <= 1e-6 * max(abs(one), abs(other))
     return bool(one == other)
+
+
+def _typed(data: Mapping[str, Any], name: str, kind: Any) -> Any:
+    """A value of a report that has to be of some kind where it is there; None where it is not."""
+    value = data.get(name)
+    if value is None or (isinstance(value, kind) and not isinstance(value, bool)):
+        return value
+    what = "a list" if kind is list else "a number"
+    raise LogError(f"{value!r:.60}", what, "let millcalc write the file again", field=name)
 
 
 def _mapping(value: Any) -> Mapping[str, Any]:

@@ -6,7 +6,7 @@ from typing import Literal
 
 from millcalc.errors import InputError
 from millcalc.limits.tooling import Margins, Tooling
-from millcalc.limits.tuning import STICKOUT_PAST_FLUTES_MM
+from millcalc.limits.tuning import SHORTEST_REACH_MM, STICKOUT_PAST_FLUTES_MM
 from millcalc.tables.models import Cutter, Machine, Material
 
 
@@ -48,16 +48,19 @@ def make_tooling(
       on this spindle.
     """
     stickout = default_stickout_mm(cutter) if stickout_mm is None else float(stickout_mm)
-    if not 0 < stickout < cutter.overall_mm:
+    if not SHORTEST_REACH_MM <= stickout < cutter.overall_mm:
         raise InputError(
             f"{stickout:g} mm",
-            f"more than 0 and less than the overall length of {cutter.title}, {cutter.overall_mm:g} mm",
+            f"{SHORTEST_REACH_MM:g} mm or more and less than the overall length of {cutter.title}, "
+            f"{cutter.overall_mm:g} mm",
             "measure from the collet face to the tip",
             field="stickout",
         )
     drop = machine.drop_mm if drop_mm is None else float(drop_mm)
-    if not 0 < drop < 2000:
-        raise InputError(f"{drop:g} mm", "more than 0 and less than 2000 mm", field="drop")
+    if not SHORTEST_REACH_MM <= drop < 2000:
+        raise InputError(
+            f"{drop:g} mm", f"{SHORTEST_REACH_MM:g} mm or more and less than 2000 mm", field="drop"
+        )
     if cutter.max_rpm.value < machine.spindle.min_rpm:
         raise InputError(
             f"{cutter.title}, allowed up to {cutter.max_rpm.value:.0f} rev/min",

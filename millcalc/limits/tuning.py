@@ -40,6 +40,8 @@ STICKOUT_CLEARANCE_MM: Final = 2.0
 # Default stickout when none is given: flute length plus this [mm]; flutes must stay out of the collet.
 # Common practice, no source.
 STICKOUT_PAST_FLUTES_MM: Final = 2.0
+# Shortest stickout and drop that are believed [mm]: below, a unit or a digit is mistaken. Estimate.
+SHORTEST_REACH_MM: Final = 1.0
 # Chip-room limit of a straight plunge or peck with an end mill [diameters]. Dormer Pramet catalogue, p. 210.
 PLUNGE_STROKE_PER_DIAMETER: Final = 0.5
 # Feed while ramping or milling a helix, as a share of the normal feed [-]. Kyocera catalogue 2021-22, p. 908.

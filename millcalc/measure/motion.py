@@ -20,8 +20,12 @@ class Timed:
 
 
 def _positive(name: str, value: float, unit: str) -> None:
-    if not (np.isfinite(value) and value > 0):
-        raise InputError(f"{value:g} {unit}", "a finite number greater than 0", field=f"--{name}")
+    if not _SMALLEST <= value <= _LARGEST:
+        accepted = f"a number from {_SMALLEST:g} to {_LARGEST:g}"
+        raise InputError(f"{value:g} {unit}".strip(), accepted, field=f"--{name}")
+
+
+_SMALLEST, _LARGEST = 1e-3, 1e6  # of mm, s, mm/min and moves: beyond any household test; estimate
 
 
 def feed_from_time(

@@ -147,8 +147,16 @@ def _checked(run: Run) -> Run:
             "check the unit of the scale; do not pull a machine harder than it cuts",
             field=run.place,
         )
-    if run.drop_mm is not None and not 0 < run.drop_mm < 2000:
+    largest = max((abs(reading) for reading in run.dial_mm), default=0.0)
+    if largest > tuning.LARGEST_READING_MM:
         raise InputError(
-            f"a drop of {run.drop_mm:g} mm", "more than 0 and less than 2000 mm", field=run.place
+            f"a reading of {largest:g} mm",
+            f"at most {tuning.LARGEST_READING_MM:.0f} mm",
+            "check the unit of the dial",
+            field=run.place,
+        )
+    if run.drop_mm is not None and not 1 <= run.drop_mm < 2000:
+        raise InputError(
+            f"a drop of {run.drop_mm:g} mm", "1 mm or more and less than 2000 mm", field=run.place
         )
     return run

@@ -214,9 +214,10 @@ def dial_table(points: Sequence[SpeedPoint]) -> tuple[SpeedPoint, ...]:
 
 def _as_number(text: str) -> float | None:
     try:
-        return float(text)
+        number = float(text)
     except ValueError:
         return None
+    return number if np.isfinite(number) else None
 
 
 def droop(idle_rpm: float, cutting_rpm: float) -> tuple[float, str]:

@@ -6,6 +6,8 @@ from typing import Final
 
 # Strongest pull that is believed [N]: 50 kg; more is a mistaken unit or harms a light machine. Estimate.
 STRONGEST_PULL_N: Final = 500.0
+# Largest reading of a dial [mm]: more than any household indicator travels. Estimate.
+LARGEST_READING_MM: Final = 100.0
 # Step of a cheap dial indicator [mm]. Common practice, no source.
 DIAL_RESOLUTION_MM: Final = 0.01
 # Chance that a series without a fault has a reading called bad [-], and share of bad ones that spoils a series

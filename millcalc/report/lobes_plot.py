@@ -44,8 +44,12 @@ def stability_lines(found: Stability, units: System = "mm") -> list[str]:
     else:
         lines.append("pockets worth using, errors of speed and frequency allowed for:")
         lines += [
-            f"  {show_speed(p.best_rpm):>10}  ({p.low_rpm:.0f}-{p.high_rpm:.0f})  quiet up to "
-            f"{show_depth(p.depth_mm, units)}, {p.gain:.1f} times the depth of any speed"
+            f"  {show_speed(p.best_rpm):>10}  ({p.low_rpm:.0f}-{p.high_rpm:.0f})  "
+            + (
+                f"quiet up to {show_depth(p.depth_mm, units)}, {p.gain:.1f} times the depth of any speed"
+                if np.isfinite(p.depth_mm)
+                else "this mode sets no limit there"
+            )
             for p in found.pockets[:5]
         ]
         lines.append(
@@ -106,8 +110,12 @@ def plot_top_mm(found: Stability) -> float:
     found: The chatter limit.
     Returns: Depth [mm].
     """
-    useful = max((pocket.depth_mm for pocket in found.pockets), default=3.0 * found.bound_mm)
-    return float(1.3 * max(useful, 2.0 * found.bound_mm))
+    bound = found.bound_mm if np.isfinite(found.bound_mm) else _NO_BOUND_MM
+    useful = max((pocket.depth_mm for pocket in found.pockets), default=3.0 * bound)
+    return float(1.3 * max(min(useful, 20.0 * bound), 2.0 * bound))
+
+
+_NO_BOUND_MM = 10.0  # height of a picture without a limit; estimate
 
 
 def save_plot(found: Stability, path: Path, units: System = "mm", *, force: bool = False) -> None:

@@ -75,9 +75,9 @@ class Mode(Row):
 
     name: str
     axis: Literal["x", "y", "z"]
-    frequency_hz: float = Field(gt=0)
-    damping_ratio: float = Field(gt=0, lt=1)
-    stiffness_n_um: float = Field(gt=0)
+    frequency_hz: float = Field(ge=1.0, le=100_000.0)
+    damping_ratio: float = Field(ge=1e-4, lt=1)
+    stiffness_n_um: float = Field(ge=1e-3, le=1e6)
     source: str
     confidence: Confidence
 

@@ -40,7 +40,7 @@ def files_of(kind: Kind, roots: tuple[Path, ...]) -> dict[str, Path]:
         folder = root / kind
         if folder.is_dir():
             for path in sorted(folder.iterdir()):
-                if path.suffix.lower() in (".yaml", ".yml") and (path.is_file() or not path.exists()):
+                if path.suffix.lower() in (".yaml", ".yml"):
                     found.setdefault(slug(path.stem), path)
     return found
 
@@ -89,6 +89,8 @@ def find(kind: Kind, name: str, roots: tuple[Path, ...]) -> Path:
 
 def _mentions(path: Path, wanted: str) -> bool:
     """Whether a name stands anywhere in a file; a quick look before the YAML is read."""
+    if not path.is_file():
+        return True
     try:
         with path.open("rb") as handle:
             text = handle.read(200_000).decode("utf-8", "replace")

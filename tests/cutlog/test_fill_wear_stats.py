@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import copy
 import hashlib
 import json
 import math
+from collections.abc import Iterator
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
@@ -13,7 +16,9 @@ from cuts import START, cut, days
 from scipy.stats import binomtest
 
 from millcalc.cutlog import fill
+from millcalc.cutlog.fill import from_check
 from millcalc.cutlog.questions import ask_outcome, choice
+from millcalc.cutlog.rows import entry_from
 from millcalc.cutlog.stats import depth_plot, drift, frame_of, what_worked, wilson_interval
 from millcalc.cutlog.wear import wear_of
 from millcalc.cutlog.where import data_folder, log_path
@@ -286,3 +291,57 @@ def test_which_log_is_used(tmp_path: Path) -> None:
     assert log_path(None, job, {}).parent.name == "millcalc"
     (job / "cuts.db").touch()
     assert log_path(None, job, {}) == job / "cuts.db"
+
+
+def _leaves(data: object, at: tuple[object, ...] = ()) -> Iterator[tuple[object, ...]]:
+    yield at
+    for key, value in (
+        data.items() if isinstance(data, dict) else enumerate(data[:2]) if isinstance(data, list) else ()
+    ):
+        yield from _leaves(value, (*at, key))
+
+
+CHECK = {
+    "format": "millcalc-check",
+    "program": {
+        "name": "a.nc",
+        "sha256": "0" * 64,
+        "tools": [
+            {"number": 1, "cutter": "flat-6mm-1f", "speeds_rpm": [9000.0], "feeds_mm_min": [300.0], "flutes": 1,
+             "cut_length_mm": 500.0, "axial_depth_mm": 1.0, "limits": [{"key": "power", "share": 0.5}]},
+        ],
+    },
+    "setup": {"machine": "gantry-800w", "material": "al-6082-t6", "stock_mm": [100.0, 80.0, 6.0]},
+    "times": {"cutting_quick_s": 100.0},
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("wrong", [None, True, 0, -1, 1e300, "x", "", [], {}, [[]], [None], {"a": 1}, 10**30])
+def test_a_report_with_wrong_types_gets_one_line_or_is_left_open(wrong: object) -> None:
+    when = {"when": datetime.now(UTC), "outcome": "good", "machine": "m", "material": "al", "cutter": "c"}
+    assert entry_from({**when, **from_check(CHECK)}).stock_thickness_mm == 6.0
+    for place in list(_leaves(CHECK))[1:]:
+        data = copy.deepcopy(CHECK)
+        at: Any = data
+        for key in place[:-1]:
+            at = at[key]
+        at[place[-1]] = wrong
+        try:
+            entry_from({**when, **from_check(data)})
+        except LogError as error:
+            assert "accepted" in str(error)
+
+
+@pytest.mark.parametrize(
+    ("part", "name", "said"),
+    [
+        ("setup", "stock_mm", "a list"),
+        ("times", "cutting_quick_s", "a number"),
+        ("program", "tools", "a list"),
+    ],
+)
+def test_a_wrong_type_is_named(part: str, name: str, said: str) -> None:
+    data: Any = copy.deepcopy(CHECK)
+    data[part][name] = "six"
+    with pytest.raises(LogError, match=f"{name}: found 'six'; accepted: {said}"):
+        from_check(data)
