@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sqlite3
 import time
+from contextlib import closing
 from pathlib import Path
 from typing import Final
 
@@ -43,6 +44,18 @@ def connect(path: Path, mode: str) -> sqlite3.Connection:
     connection.text_factory = text_or_bytes
     connection.execute("PRAGMA foreign_keys = ON")
     return connection
+
+
+def finish_roll_back(path: Path) -> None:
+    """Let the database take back what a killed process had begun in its old way of writing, before it is read.
+
+    path: The log file.
+    Raises sqlite3.Error: When it cannot be.
+    """
+    journal = beside(path, "-journal")
+    if journal.exists() and journal.stat().st_size > 0:
+        with closing(connect(path, "mode=rw")) as connection:
+            connection.execute("SELECT count(*) FROM sqlite_master").fetchone()
 
 
 def beside(path: Path, ending: str) -> Path:

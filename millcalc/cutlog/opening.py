@@ -8,7 +8,7 @@ from pathlib import Path
 
 from millcalc.cutlog import schema
 from millcalc.cutlog.backup import clear_part_files, version_backup
-from millcalc.cutlog.connect import beside, connect, text_or_bytes, use_write_ahead_log
+from millcalc.cutlog.connect import beside, connect, finish_roll_back, text_or_bytes, use_write_ahead_log
 from millcalc.cutlog.guard import DamagedLog, guarded
 from millcalc.cutlog.sound import refuse_damaged, refuse_headless
 from millcalc.cutlog.ways_out import way_out
@@ -56,6 +56,7 @@ def open_connection(path: Path, *, create: bool, readonly: bool) -> sqlite3.Conn
             ) from error
     refuse_headless(path)
     with guarded(path):
+        finish_roll_back(path)
         if readonly:
             return _open_readonly(path)
         if path.exists():

@@ -49,7 +49,7 @@ def restore_log(path: Path, source: Path) -> Restored:
                 file=str(source),
             )  # fmt: skip
         entries = _standing(backup)
-        stamp = datetime.now(UTC).strftime("%Y%m%dT%H%M%S")
+        stamp = datetime.now(UTC).strftime("%Y%m%dT%H%M%S%f")
         before, kept = _into_the_log(backup, path, stamp)
         if kept is None:
             kept = _set_aside(path, stamp)
@@ -67,8 +67,8 @@ def _into_the_log(backup: sqlite3.Connection, path: Path, stamp: str) -> tuple[i
     if not path.exists() or path.stat().st_size == 0:
         return None, None
     try:
-        refuse_damaged(path)
         with closing(open_connection(path, create=False, readonly=True)) as old, guarded(path):
+            refuse_damaged(path)
             before = _standing(old)
             kept = beside(path, f".before-restore.{stamp}")
             copy_log(old, path, kept)

@@ -12,7 +12,7 @@ from millcalc.cutlog.connect import beside, connect
 from millcalc.cutlog.guard import DamagedLog, damaged, guarded
 from millcalc.cutlog.ways_out import backups_beside, way_out
 
-WHOLE_BYTES: Final = 1_500_000  # a file up to this size is looked through whole before a write [byte]
+WHOLE_BYTES: Final = 1_000_000  # a file up to this size is looked through whole before a write [byte]
 _HEAD: Final = b"SQLite format 3\x00"  # first bytes of the file format, SQLite's own documentation
 _SMALLEST: Final = 512  # bytes of the smallest page, by the same
 _OF_A_VALUE: Final = re.compile(r"(CHECK constraint failed|NULL value|[\w-]+ value) in ")

@@ -15,6 +15,7 @@ from test_opening import _older
 
 from millcalc.cutlog import backup, connect
 from millcalc.cutlog.query import Query
+from millcalc.cutlog.sound import WHOLE_BYTES
 from millcalc.cutlog.store import Log
 from millcalc.cutlog.verify import verify_log
 from millcalc.errors import LogError
@@ -166,7 +167,7 @@ def test_nothing_is_written_into_a_damaged_log(tmp_path: Path, size: str) -> Non
     with Log(FILE) as log:
         log.add(cut())  # makes the day's backup
     whole = Path(FILE).read_bytes()
-    assert (len(whole) > 1_500_000) == (size == "large")
+    assert (len(whole) > WHOLE_BYTES) == (size == "large")
     with Log(FILE, readonly=True) as log:
         (page,) = log.connection.execute(
             "SELECT rootpage FROM sqlite_master WHERE name = 'cuts_by_time'"
@@ -230,3 +231,22 @@ def test_a_restore_waits_for_no_one_forever(tmp_path: Path, monkeypatch: pytest.
         assert "in use by another program" in run("restore", "safe.db", fails=2)
         holder.connection.execute("ROLLBACK")
         assert holder.count(Query()) == 1
+
+
+def test_a_process_killed_as_it_changed_the_way_of_writing_blocks_nobody(tmp_path: Path) -> None:
+    """A hot rollback journal cannot be taken back by one who only reads."""
+    _older(tmp_path / FILE, 2)
+    connection = sqlite3.connect(FILE, isolation_level=None)
+    connection.execute("PRAGMA cache_size = 1")
+    connection.execute("BEGIN")
+    connection.execute("UPDATE cuts SET notes = 'half done'")
+    connection.execute("CREATE TABLE half AS SELECT zeroblob(4096) FROM cuts, cuts AS more, cuts AS most")
+    assert Path("cuts.db-journal").stat().st_size > 0
+    for ending in ("", "-journal"):
+        shutil.copyfile(f"{FILE}{ending}", f"kept{ending}")
+    connection.close()
+    for write in (False, True):
+        for ending in ("", "-journal"):
+            shutil.copyfile(f"kept{ending}", f"killed.db{ending}")
+        with Log("killed.db", readonly=not write) as log:
+            assert {one.entry.notes for one in log.find()} == {"note 0", "note 1", "note 2"}
