@@ -404,18 +404,28 @@ def bad_plate() -> str:
 
 def good_window() -> str:
     """The rain-gauge window: four small holes, then the outline with its tabs."""
+    return window("outline with four tabs", 20.0, 20.0, tabs=True)
+
+
+def taped_window() -> str:
+    """The same window out of an offcut on tape: no tabs, for the tape under it holds it to the end."""
+    return window("outline without tabs: the window stays on its tape", 11.0, 11.0, tabs=False)
+
+
+def window(title: str, x0: float, y0: float, tabs: bool) -> str:
+    """A window with its front left corner at a place of the sheet."""
     out = Writer(WINDOW_CUT, WINDOW_SHEET)
     depth = WINDOW_SHEET.thickness_mm + WINDOW_SHEET.overcut_mm
     out.begin(
         "Weather station: rain-gauge window 90 x 60 x 4 mm, cast acrylic",
-        "four holes, outline with four tabs",
+        f"four holes, {title}",
     )
-    holes = ((31.0, 26.0), (99.0, 26.0), (99.0, 74.0), (31.0, 74.0))
+    holes = ((11.0, 6.0), (79.0, 6.0), (79.0, 54.0), (11.0, 54.0))
     for count, (x, y) in enumerate(holes, 1):
         out.say(f"hole {count} of 4, 4.5 mm, on a helix")
-        bore(out, x, y, 4.5, depth)
+        bore(out, x0 + x, y0 + y, 4.5, depth)
     out.say("outline")
-    outline(out, 20.0, 20.0, 90.0, 60.0, 8.0, tabs=True)
+    outline(out, x0, y0, 90.0, 60.0, 8.0, tabs=tabs)
     out.end()
     return finish(out)
 
@@ -446,6 +456,7 @@ PROGRAMS = {
     "sensor_plate/good.nc": good_plate,
     "sensor_plate/bad.nc": bad_plate,
     "window/good.nc": good_window,
+    "window_taped/good.nc": taped_window,
     "box/good.nc": good_box,
 }
 

@@ -21,6 +21,16 @@ if TYPE_CHECKING:
 FIELDS = ("bed.wood_density_kg_m3", "screws.shank_diameter_mm", "screws.depth_in_bed_mm")
 
 
+def untold(ctx: Context) -> bool:
+    """Whether the job leaves open what holds the work, wholly or in part."""
+    setup = ctx.setup
+    if setup is None:
+        return False
+    if any(h.kind == "unknown" for h in setup.job.hold or ()):
+        return True
+    return setup.job.hold is None and not (setup.screws or setup.clamps)
+
+
 def judge_hold(ctx: Context, setup: Setup) -> Iterator[Finding | NotChecked]:
     """Compare what the cut asks for with what holds the work.
 

@@ -13,7 +13,7 @@ KINDS_ALONE = 0.90
 
 def test_enough_kinds_and_programs():
     assert len(KINDS) >= 40 and len({kind.name for kind in KINDS}) == len(KINDS)
-    assert sum(base.name.startswith("demo/") for base in bases()) == 3 and len(bases()) > 60
+    assert sum(base.name.startswith("demo/") for base in bases()) == 4 and len(bases()) > 60
 
 
 def test_faults_are_named_without_a_job():

@@ -11,6 +11,7 @@ from millcalc.findings import Finding, NotChecked, Severity, Span
 from millcalc.mechanics.holddown import tab_section_mm2
 from millcalc.preflight import tuning
 from millcalc.preflight.context import Context
+from millcalc.preflight.hold import untold
 from millcalc.preflight.hold_balance import STOP_FROM, held_flat
 from millcalc.preflight.registry import rule
 from millcalc.preflight.rules.bed import z_doubt_mm
@@ -36,8 +37,8 @@ def _free(ctx: Context, removal: Removal) -> Iterator[Finding]:
     Wrong: an outline right through a plate that is screwed down outside it only.
     Right: three tabs or more, or a screw inside the piece.
     Limits of the rule: on tape or vacuum it is a note where a piece wholly on it bears the cut that frees it, else
-      a warning, from three times as much on a stop; whether all of it lies on them is not known. As fine as the
-      cells of the simulated cut.
+      a warning, from three times as much on a stop; whether all of it lies on them is not known. A warning where the
+      job does not tell what holds the work. As fine as the cells of the simulated cut.
     Source: the simulated cut.
     """
     motions = ctx.program.motions
@@ -55,15 +56,20 @@ def _free(ctx: Context, removal: Removal) -> Iterator[Finding]:
         if held is not None:
             weak = held[0] > STOP_FROM and not small
             severity = Severity.NOTE if held[0] <= 1.0 else Severity.STOP if weak else Severity.WARNING
+        elif untold(ctx):
+            severity = Severity.WARNING
         yield Finding(
             "LOOSE-01",
             severity,
             f"a piece of {ctx.say.mm(worst.size_mm[0], 0.1)} by {ctx.say.mm(worst.size_mm[1], 0.1)} comes free at "
             f"{ctx.say.point(worst.place_mm)}"
             + (f"; {ctx.say.mm(left, 1.0)} are still cut after that" if left > 1 else "")
-            + ("" if held is None else held[1]),
+            + ("" if held is None else held[1])
+            + ("; what holds it is unknown" if held is None and untold(ctx) else ""),
             f"see that all of it lies on {held[2]}, or leave tabs on it"
             if held is not None
+            else "write under hold what lies under it, as - {kind: tape, area: 60 cm2}; or leave tabs on it"
+            if untold(ctx)
             else "leave tabs on it, put a screw into it, or clear it away in small cuts"
             if not small
             else "expect it to be thrown; cover the cut, or leave it joined",
