@@ -5,9 +5,9 @@ from __future__ import annotations
 import numpy as np
 
 from millcalc.advise.result import Advice, LimitShare, Range, Settings
-from millcalc.advise.solve import dial_mark, limit_shares, speeds_to_try_rpm
+from millcalc.advise.solve import dial_mark, find, limit_shares
 from millcalc.limits.draws import one
-from millcalc.limits.entries import DRILLS, SCRAPING_CHIP, plunge_share, slot_feed_mm_min
+from millcalc.limits.entries import DRILLS, SCRAPING_CHIP
 from millcalc.limits.hole import HoleState
 from millcalc.limits.plunge import plunge_feed_mm_min
 from millcalc.limits.request import CutRequest
@@ -46,7 +46,7 @@ def drill_advice(tooling: Tooling, request: CutRequest, units: System = "mm") ->
         request = CutRequest(**{**request.__dict__, "cut": "plunge"})
     deep = min(request.axial_depth_mm or cutter.diameter_mm, _DEEPEST_DIAMETERS * cutter.diameter_mm)
     slower, thinner = (float(f) for f in deep_hole_factors(deep, cutter.diameter_mm))
-    speed = _speed_rpm(tooling, request, slower)
+    speed = _speed_rpm(tooling, request, slower, units)
     state, limits = _feed(tooling, request, speed, thinner, units)
     feed = one(state.feed_mm_min)
     fits = limits[0].used <= _HOLDS and cutter.centre_cutting and not scrapes(state)
@@ -90,12 +90,13 @@ def drill_advice(tooling: Tooling, request: CutRequest, units: System = "mm") ->
     )
 
 
-def _speed_rpm(tooling: Tooling, request: CutRequest, slower: float) -> float:
+def _speed_rpm(tooling: Tooling, request: CutRequest, slower: float, units: System) -> float:
     """Spindle speed: that of the band, no slower than the spindle turns; an end mill's is that of its slot."""
     if request.speed_rpm is not None:
         return request.speed_rpm
     if tooling.cutter.kind not in DRILLS:
-        return float(speeds_to_try_rpm(tooling, request)[-1])
+        slot = CutRequest("slot", segment_mm=request.segment_mm, proven=request.proven)
+        return find(tooling, slot, units)[0].speed_rpm
     band = HoleState(tooling, request, 1.0, 0.0, 0.0, 0.0).speed_band_m_min
     start = band.start if band.start is not None else (band.low + band.high) / 2
     wanted = float(
@@ -131,8 +132,7 @@ def _feed(
         state = at(request.feed_mm_min)
         return state, limit_shares(state)
     if request.cut == "plunge":
-        share = slot_feed_mm_min(tooling, speed_rpm) * plunge_share(tooling)
-        feed = plunge_feed_mm_min(tooling, speed_rpm, share, proven=request.proven)
+        feed = plunge_feed_mm_min(tooling, speed_rpm, proven=request.proven)
         state = at(feed_to_set_mm_min(feed, units) or feed)
         return state, limit_shares(state)
     low, begin, high = at(1.0).chip_band_mm

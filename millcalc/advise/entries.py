@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from millcalc.advise.solve import Point, feed_no_slower_mm_min
-from millcalc.limits.entries import SCRAPING_CHIP, plunge_share, ramp_angle_deg, slot_feed_mm_min
+from millcalc.limits.entries import SCRAPING_CHIP, ramp_angle_deg, slot_feed_mm_min
 from millcalc.limits.plunge import plunge_feed_mm_min
 from millcalc.limits.tooling import Tooling
 from millcalc.limits.tuning import PLUNGE_STROKE_PER_DIAMETER, RAMP_FEED_SHARE, RUBBING_BUDGET
@@ -63,8 +63,7 @@ def entry_for(
     )
     angle = ramp_angle_deg(tooling)
     z_top = tooling.machine.max_feed_mm_min.z
-    share = feed * plunge_share(tooling)
-    plunge = plunge_feed_mm_min(tooling, point.speed_rpm, share, proven=proven)
+    plunge = plunge_feed_mm_min(tooling, point.speed_rpm, proven=proven)
     cuts = tooling.smallest_chip_mm / RUBBING_BUDGET
     per_mm = tooling.cutter.flutes * point.speed_rpm
     rubs_below = float(feed_mm_min(cuts, tooling.cutter.flutes, point.speed_rpm))

@@ -5,7 +5,6 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from millcalc.limits.entries import plunge_share, slot_feed_mm_min
 from millcalc.limits.plunge import plunge_feed_mm_min
 from millcalc.preflight.context import Context
 from millcalc.preflight.limits import Limits, limits, tooling
@@ -26,8 +25,7 @@ def most_down_mm_min(
     if isinstance(found, str):
         return np.asarray(most)
     speeds, back = np.unique(rpm, return_inverse=True)
-    share = bound.plunge_share * bound.chip_high_mm * flutes
-    held = [plunge_feed_mm_min(found, float(n), share * float(n), proven=True) for n in speeds]
+    held = [plunge_feed_mm_min(found, float(n), proven=True) for n in speeds]
     return np.array(held)[back]
 
 
@@ -45,4 +43,4 @@ def slow_down_mm_min(ctx: Context, tool: int, rpm: float) -> float | None:
     if isinstance(found, str):
         return float(most_down_mm_min(ctx, tool, bound, fitted.cutter.flutes, np.array([rpm]))[0])
     proven = bool(ctx.setup and ctx.setup.job.proven)
-    return plunge_feed_mm_min(found, rpm, slot_feed_mm_min(found, rpm) * plunge_share(found), proven=proven)
+    return plunge_feed_mm_min(found, rpm, proven=proven)

@@ -19,7 +19,7 @@ from millcalc.preflight.tuning import DIAL_TOLERANCE, REACHED_SHARE, SLOW_TIME_S
 from millcalc.rewrite import tuning
 from millcalc.rewrite.desk import Desk, judged, refuse_unreadable
 from millcalc.rewrite.edits import apply
-from millcalc.rewrite.feed_band import FeedBand, feed_band
+from millcalc.rewrite.feed_band import STRAIGHT_DOWN, FeedBand, feed_band
 from millcalc.rewrite.feed_words import (
     Listener,
     Said,
@@ -240,7 +240,8 @@ def _wanted(ctx: Context, band: FeedBand, by_engagement: bool, last: _Wish | Non
         fast = np.flatnonzero(possible & (wish.feed_mm_min > band.high_mm_min * (1 + 1e-6)))
     wish.set(none, band.begin_mm_min[none], "no feed was set")
     wish.set(slow, band.begin_mm_min[slow], "the smallest chip that still cuts")
-    wish.set(fast, band.high_mm_min[fast], band.by[fast])
+    down = band.by[fast] == STRAIGHT_DOWN
+    wish.set(fast, np.where(down, band.begin_mm_min[fast], band.high_mm_min[fast]), band.by[fast])
     if last is not None:
         _second_thoughts(ctx, band, wish, last, now)
     return wish

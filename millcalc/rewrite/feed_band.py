@@ -14,7 +14,7 @@ from millcalc.limits.request import CutRequest
 from millcalc.limits.tuning import RAMP_FEED_SHARE
 from millcalc.mechanics.chip import max_chip_mm
 from millcalc.preflight.context import Context
-from millcalc.preflight.entry_feed import most_down_mm_min
+from millcalc.preflight.entry_feed import most_down_mm_min, slow_down_mm_min
 from millcalc.preflight.facts import STEEP_DEG
 from millcalc.preflight.limits import Limits, limits, tooling
 from millcalc.preflight.uses import SLOT_SHARE
@@ -26,6 +26,9 @@ if TYPE_CHECKING:
 Floats = NDArray[np.float64]
 STEPS = 20  # chips tried between the thinnest that cuts and the top of the band
 MOST_CASES = 3000  # different cuts that are judged one by one; beyond, they are rounded more coarsely
+
+
+STRAIGHT_DOWN = "what the end of the cutter takes straight down"
 
 
 @dataclass
@@ -134,7 +137,12 @@ def _entries(
     flutes = round(float(per_mm[down][0] / facts.rpm[down][0])) if len(down) else 1
     plunge = most_down_mm_min(ctx, tool, bound, flutes, facts.rpm[down])
     steep = facts.drop_deg[down] > STEEP_DEG
-    band.cap(down[steep], (plunge / sine)[steep], "what the end of the cutter takes straight down")
+    band.cap(down[steep], (plunge / sine)[steep], STRAIGHT_DOWN)
+    for rpm in np.unique(facts.rpm[down[steep]]):
+        # a plunge that has to be slowed gets the feed that settings give, as the check's remedy says
+        slow, these = slow_down_mm_min(ctx, tool, float(rpm)), down[steep & (facts.rpm[down] == rpm)]
+        if slow is not None:
+            band.begin_mm_min[these] = slow / np.sin(np.radians(facts.drop_deg[these]))
     ramp = np.minimum(plunge / sine, RAMP_FEED_SHARE * bound.chip_high_mm * per_mm[down])
     band.cap(down[~steep], ramp[~steep], "what a ramp takes")
 
