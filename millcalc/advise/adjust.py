@@ -72,7 +72,8 @@ def adjust(text: str, used: InUse, answer: str, units: System = "mm") -> Adjustm
     Raises InputError: If symptom or answer are not known.
 
     Note: The answer counts most, since the person has seen it; the model's evidence orders the rest and
-      contradicts an answer that its numbers speak against.
+      contradicts an answer that its numbers speak against: such an answer weighs no more than the others, so that
+      the remedy is that of the likeliest cause.
     """
     key, symptom = find_symptom(text)
     rows = answers_to(symptom, used.tooling.material.family)
@@ -86,10 +87,13 @@ def adjust(text: str, used: InUse, answer: str, units: System = "mm") -> Adjustm
         )
     chosen = next(row for row in symptom.rows if row.answer == wanted)
     ranked = []
+    doubted = evidence_for(used, chosen.evidence, units).score < tuning.ADJUST_CONTRADICTED
     for row in dict.fromkeys((chosen, *rows)):
         found = evidence_for(used, row.evidence, units)
         answered = row.answer == wanted
-        weight = (1.0 if answered else tuning.ADJUST_OTHER_WEIGHT) * (0.25 + 0.75 * found.score)
+        weight = (1.0 if answered and not doubted else tuning.ADJUST_OTHER_WEIGHT) * (
+            0.25 + 0.75 * found.score
+        )
         made = [next_change(used, name, units) for name in row.changes]
         ranked.append(
             RankedCause(
@@ -104,7 +108,7 @@ def adjust(text: str, used: InUse, answer: str, units: System = "mm") -> Adjustm
     ranked.sort(key=lambda one: -one.weight)
     own = next(one for one in ranked if one.answered)
     against = ""
-    if own.evidence.score < 0.2:
+    if doubted:
         other = max(
             (one for one in ranked if not one.answered), key=lambda one: one.evidence.score, default=None
         )

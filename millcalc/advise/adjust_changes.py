@@ -11,7 +11,8 @@ from millcalc.advise import tuning
 from millcalc.advise.adjust_evidence import InUse, corner_factor, reached_feed_mm_min
 from millcalc.advise.advice import advise
 from millcalc.advise.solve import dial_mark
-from millcalc.limits.entries import plunge_share, ramp_angle_deg, slot_feed_mm_min
+from millcalc.limits.entries import ramp_angle_deg
+from millcalc.limits.plunge import plunge_feed_mm_min
 from millcalc.limits.request import FULL_WIDTH, CutRequest
 from millcalc.limits.table import TITLES
 from millcalc.limits.tuning import RAMP_FEED_SHARE, RUBBING_BUDGET, SMALLEST_DEPTH_MM
@@ -87,16 +88,17 @@ def _chip_up(used: InUse, units: System) -> tuple[str, InUse] | str:
     engaged = min(used.width_mm, tooling.cutter.diameter_mm)
     thin = 1.0 if used.cut in FULL_WIDTH else float(thinning_factor(engaged, tooling.cutter.diameter_mm))
     _, begin, high = tooling.chip_band_mm(used.cut)
-    now = used.feed_per_tooth_mm
+    most, now = high if used.proven else begin, used.feed_per_tooth_mm
     wanted = max(now * tuning.ADJUST_CHIP_UP, min(begin * thin, now * tuning.ADJUST_CHIP_UP_MOST))
     axes = tooling.machine.max_feed_mm_min
     top = min(
-        high * thin * used.speed_rpm * tooling.cutter.flutes,
+        most * thin * used.speed_rpm * tooling.cutter.flutes,
         min(axes.x, axes.y),
     )
     feed = feed_to_set_mm_min(min(wanted * used.speed_rpm * tooling.cutter.flutes, top), units)
     if feed < used.feed_mm_min * 1.05:
-        return "the feed is at the upper end of the chip load, or of the axis, already"
+        kept = "" if used.proven else f" a first cut keeps to ({show_chip_load(most * thin, units)})"
+        return f"the feed is at the end of the chip load{kept}, or of the axis, already"
     after = used.changed(feed_mm_min=feed)
     return (
         f"feed {show_feed(used.feed_mm_min, units)} → {show_feed(feed, units)} "
@@ -236,7 +238,8 @@ def _width_less(used: InUse, units: System) -> tuple[str, InUse] | str:
 
 def _stickout_less(used: InUse, units: System) -> tuple[str, InUse] | str:
     tooling = used.tooling
-    least = max(used.depth_mm + _LEAST_STICKOUT_PAST_MM, 2.0 * tooling.cutter.diameter_mm)
+    flutes_mm = tooling.cutter.flute_length_mm  # they stay out of the collet
+    least = max(used.depth_mm + _LEAST_STICKOUT_PAST_MM, 2.0 * tooling.cutter.diameter_mm, flutes_mm)
     shorter = float(round(max(least, tuning.ADJUST_STICKOUT * tooling.stickout_mm)))
     if shorter > 0.95 * tooling.stickout_mm:
         return "the stickout is as short as this depth allows"
@@ -274,7 +277,9 @@ def _finish_feed(used: InUse, units: System) -> tuple[str, InUse] | str:
 
 
 def _finish_pass(used: InUse, units: System) -> tuple[str, InUse] | str:
-    answer = advise(used.tooling, CutRequest("side", finish=True, proven=True), units=units, buys=False)
+    answer = advise(
+        used.tooling, CutRequest("side", finish=True, proven=used.proven), units=units, buys=False
+    )
     if not answer.fits:
         return "no finishing pass holds the finishing allowance with this cutter"
     s = answer.settings
@@ -318,9 +323,7 @@ def _ramp(used: InUse, units: System) -> tuple[str, InUse] | str:
 def _plunge_less(used: InUse, units: System) -> tuple[str, InUse] | str:
     if not used.tooling.cutter.centre_cutting:
         return "this cutter must not plunge at all"
-    feed = feed_to_set_mm_min(
-        slot_feed_mm_min(used.tooling, used.speed_rpm) * plunge_share(used.tooling), units
-    )
+    feed = feed_to_set_mm_min(plunge_feed_mm_min(used.tooling, used.speed_rpm, proven=used.proven), units)
     if used.plunge_feed_mm_min is not None and feed >= used.plunge_feed_mm_min:
         return "the plunge feed is slow enough"
     before = "" if used.plunge_feed_mm_min is None else f" {show_feed(used.plunge_feed_mm_min, units)} →"

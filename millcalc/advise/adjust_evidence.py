@@ -11,7 +11,7 @@ import numpy as np
 
 from millcalc.limits.depths import chatter
 from millcalc.limits.draws import one
-from millcalc.limits.entries import slot_feed_mm_min
+from millcalc.limits.plunge import plunge_feed_mm_min
 from millcalc.limits.request import FULL_WIDTH, CutKind, CutRequest
 from millcalc.limits.row import Limit
 from millcalc.limits.state import State
@@ -32,6 +32,7 @@ class InUse:
       cut [mm].
     plunge_feed_mm_min: Feed of the straight plunge, if known [mm/min].
     tone_hz: Pitch of the squeal, if heard [Hz].
+    proven: Whether this cut has run before, so that all of each limit may be used.
     """
 
     tooling: Tooling
@@ -42,6 +43,7 @@ class InUse:
     width_mm: float
     plunge_feed_mm_min: float | None = None
     tone_hz: float | None = None
+    proven: bool = False
 
     @property
     def feed_per_tooth_mm(self) -> float:
@@ -50,9 +52,9 @@ class InUse:
 
     @property
     def request(self) -> CutRequest:
-        """The cut as a proven request: every limit in full."""
+        """The cut as it is judged: by a first cut's share of each limit, or by all of it."""
         return CutRequest(
-            self.cut, self.depth_mm, self.width_mm, self.feed_mm_min, self.speed_rpm, proven=True
+            self.cut, self.depth_mm, self.width_mm, self.feed_mm_min, self.speed_rpm, proven=self.proven
         )
 
     @cached_property
@@ -76,7 +78,7 @@ class InUse:
         return one(_limit(key).function(self.state).share)
 
     def over(self) -> tuple[str, ...]:
-        """Keys of the limits that do not hold in full."""
+        """Keys of the limits that do not hold."""
         return tuple(key for key, use in uses(self.state).items() if one(use) > 1.0 + 1e-9)
 
     def changed(self, **changes: Any) -> InUse:
@@ -203,9 +205,9 @@ def _plunge(used: InUse, units: System) -> Evidence:
     tooling = used.tooling
     if not tooling.cutter.centre_cutting:
         return Evidence(1.0, "the end of this cutter does not cut to its centre: it must never plunge")
-    top = slot_feed_mm_min(tooling, used.speed_rpm, proven=True) * tooling.material.plunge_share.high
+    top = plunge_feed_mm_min(tooling, used.speed_rpm, proven=used.proven)
     if used.plunge_feed_mm_min is None:
-        return Evidence(0.6, f"the plunge feed is not given; at most {show_feed(top, units)} is right")
+        return Evidence(0.5, f"the plunge feed is not given; at most {show_feed(top, units)} is right")
     return Evidence(
         _rise(used.plunge_feed_mm_min / top, 0.5, 1.5),
         f"plunges at {show_feed(used.plunge_feed_mm_min, units)}, at most {show_feed(top, units)} is right",

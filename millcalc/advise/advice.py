@@ -6,18 +6,20 @@ from dataclasses import replace
 
 import numpy as np
 
+from millcalc.advise.asked import check_request
 from millcalc.advise.buys import what_would_buy_more
+from millcalc.advise.doubts import doubts
 from millcalc.advise.drill import drill_advice
 from millcalc.advise.entries import entry_for
-from millcalc.advise.result import Advice, LimitShare, Range, Settings
-from millcalc.advise.solve import Point, check_request, dial_mark, find, shares
+from millcalc.advise.holders import holders
+from millcalc.advise.result import THINNED, Advice, LimitShare, Range, Settings
+from millcalc.advise.solve import Point, dial_mark, find, shares
 from millcalc.advise.ways import next_steps, other_way
 from millcalc.limits.chances import chances
 from millcalc.limits.request import FULL_WIDTH, CutRequest
 from millcalc.limits.state import State
 from millcalc.limits.table import keys_holding
 from millcalc.limits.tooling import Tooling
-from millcalc.mechanics.kinematics import removal_rate_mm3_min
 from millcalc.tables.models import Cutter
 from millcalc.units_show import System, show_chip, show_depth, show_feed, show_length, show_speed
 
@@ -66,7 +68,8 @@ def advise(
         entry.helix_feed_mm_min if helix or request.bore_mm else None,
     )
     settings, removal = _going_down(tooling, request, settings)
-    reasons = _reasons(tooling, request, point, limits, units)
+    held = holders(tooling, request, point, limits)
+    reasons = _reasons(tooling, request, point, limits, held, units)
     if request.cut in ("ramp", "helix"):
         half = (
             f"{request.cut}: {show_feed(settings.feed_mm_min, units)}, half the feed of the slot that follows"
@@ -94,9 +97,9 @@ def advise(
             "frame": tooling.frame_um_n,
         },
         reasons,
-        _notes(tooling, request, point, limits, fits, units),
+        doubts(tooling, request, point, limits, fits, units),
         sources=_sources(tooling, request),
-        holds=_holds(limits),
+        holds=held,
         chances=chances(state),
         given=tuple(
             name
@@ -131,16 +134,10 @@ def _going_down(tooling: Tooling, request: CutRequest, settings: Settings) -> tu
         turns_min = feed / (np.pi * (bore - diameter))
         removal = turns_min * np.pi / 4 * (bore**2 - core**2) * depth
     else:
-        return settings, float(removal_rate_mm3_min(depth, width, feed)) / 1000.0
+        return settings, tooling.section_mm2(depth, width) * feed / 1000.0
     chip = feed / (flutes * settings.speed_rpm)
     changed = replace(settings, feed_mm_min=feed, feed_per_tooth_mm=chip, axial_depth_mm=depth)
     return changed, float(removal) / 1000.0
-
-
-def _holds(limits: tuple[LimitShare, ...]) -> dict[str, str]:
-    """Which limit holds back depth, feed and speed."""
-    groups = {"depth": keys_holding("depth"), "feed": keys_holding("feed"), "speed": keys_holding("speed")}
-    return {name: next(limit.key for limit in limits if limit.key in keys) for name, keys in groups.items()}
 
 
 def _ranges(tooling: Tooling, state: State) -> tuple[Range, ...]:
@@ -174,15 +171,19 @@ def _ranges(tooling: Tooling, state: State) -> tuple[Range, ...]:
 
 
 def _reasons(
-    tooling: Tooling, request: CutRequest, point: Point, limits: tuple[LimitShare, ...], units: System
+    tooling: Tooling,
+    request: CutRequest,
+    point: Point,
+    limits: tuple[LimitShare, ...],
+    held: dict[str, str],
+    units: System,
 ) -> tuple[str, ...]:
     """One sentence for each number."""
     by_key = {limit.key: limit for limit in limits}
-    holder = by_key[_holds(limits)["depth"]]
+    holder = by_key[held["depth"]]
     band = tooling.speed_band_m_min
     assert band is not None
     speed = by_key["cutting-speed"]
-    low, _, high = tooling.chip_band_mm(request.cut)
     if request.speed_rpm is not None:
         speed_text = "given by you"
     elif tooling.uses_dial and tooling.machine.spindle.dial:
@@ -191,15 +192,7 @@ def _reasons(
         )
     else:
         speed_text = f"{speed.demand:.0f} m/min at the edge (band {band.low:g}-{band.high:g} m/min)"
-    chip = by_key["chip-load"]
-    feed_text = (
-        f"a chip of {show_chip(chip.demand, units)} "
-        f"(band {show_chip(low, units)} to {show_chip(high, units)}, "
-        f"rubbing below {show_chip(tooling.smallest_chip_mm, units)})"
-    )
-    if by_key["top-feed"].used > 0.97 or by_key["acceleration"].used > 0.97:
-        slow = max(by_key["top-feed"], by_key["acceleration"], key=lambda limit: limit.used)
-        feed_text += f"; held back by {slow.title}: {slow.reason}"
+    feed_text = _chip_text(tooling, request, point, by_key, held, units)
     reasons = [
         f"speed {show_speed(point.speed_rpm)}: {speed_text}",
         f"feed {show_feed(point.speed_rpm * tooling.cutter.flutes * point.feed_per_tooth_mm, units)}: "
@@ -214,9 +207,37 @@ def _reasons(
             "given by you"
             if request.radial_width_mm is not None
             else "removes most at this depth with every limit held"
+            if limits[0].used <= 1.0 + 1e-9
+            else "the least overrun at this depth"
         )
         reasons.append(f"width {show_depth(point.width_mm, units)}: {width_text}")
     return tuple(reasons)
+
+
+def _chip_text(
+    tooling: Tooling,
+    request: CutRequest,
+    point: Point,
+    by_key: dict[str, LimitShare],
+    held: dict[str, str],
+    units: System,
+) -> str:
+    """The thickest chip beside its band: whether a narrow cut thins it, and what keeps it below the band."""
+    low, _, high = tooling.chip_band_mm(request.cut)
+    chip = by_key["chip-load"].demand
+    thinned = chip < THINNED * point.feed_per_tooth_mm
+    text = f"a chip of {show_chip(chip, units)} at its thickest"
+    if thinned:
+        text += f", thinned from {show_chip(point.feed_per_tooth_mm, units)} a tooth by the narrow cut"
+    text += (
+        f" (band {show_chip(low, units)} to {show_chip(high, units)}, "
+        f"rubbing below {show_chip(tooling.smallest_chip_mm, units)})"
+    )
+    holder = by_key.get(held.get("feed", ""))
+    if holder is None or holder.key == "chip-load":
+        return text
+    below = "below the band, " if chip < low * (1 - 1e-9) else ""
+    return f"{text}; {below}held back by {holder.title}: {holder.reason}"
 
 
 def _frame_matters(tooling: Tooling, request: CutRequest, point: Point, units: System) -> str:
@@ -243,84 +264,6 @@ def _frame_matters(tooling: Tooling, request: CutRequest, point: Point, units: S
         f"stiffness: a frame half as stiff would give a depth of {depth_with(0.5)}, "
         f"one twice as stiff {depth_with(2.0)}"
     )
-
-
-def _notes(
-    tooling: Tooling,
-    request: CutRequest,
-    point: Point,
-    limits: tuple[LimitShare, ...],
-    fits: bool,
-    units: System,
-) -> tuple[str, ...]:
-    """Doubts the person should know before trusting the numbers."""
-    machine, material, cutter = tooling.machine, tooling.material, tooling.cutter
-    notes = []
-    over = [limit for limit in limits if limit.used > 1.0 + 1e-9]
-    if not fits:
-        names = ", ".join(limit.title for limit in over[:4])
-        given = any(
-            value is not None
-            for value in (
-                request.axial_depth_mm,
-                request.radial_width_mm,
-                request.feed_mm_min,
-                request.speed_rpm,
-            )
-        )
-        notes.append(
-            f"the numbers given do not hold: {names}"
-            if given
-            else f"no setting holds every limit; closest shown, over: {names}"
-        )
-    if material.suitability == "not recommended" or material.suitability == "careful":
-        notes.append(material.suitability_text)
-    if not material.grade_known:
-        notes.append("the grade is unknown: cautious values; make a test cut first")
-    if machine.typical:
-        factor = machine.stiffness_spread
-        notes.append(
-            f"stiffness is typical for this class of machine, not measured on yours: it may be off by a factor "
-            f"of {factor:.1f} either way"
-        )
-    band = tooling.speed_band_m_min
-    assert band is not None
-    speed = next(limit for limit in limits if limit.key == "cutting-speed")
-    if speed.demand < band.low:
-        notes.append(
-            f"cutting speed {speed.demand:.0f} m/min lies below the band ({band.low:g} m/min): the spindle or the "
-            "cutter's size gives no more; the cut works, only slower"
-        )
-    if cutter.flutes > material.max_flutes_slot and request.cut in FULL_WIDTH:
-        notes.append(
-            f"{cutter.flutes} flutes leave little room for chips in a slot in {material.title}: "
-            f"{material.max_flutes_slot} or fewer pack less"
-        )
-    runout = tooling.runout_mm
-    if cutter.flutes > 1 and runout >= 0.5 * point.feed_per_tooth_mm:
-        notes.append(
-            f"run-out {show_length(runout, units)} is {100 * runout / point.feed_per_tooth_mm:.0f} % of the chip "
-            f"load: one flute of {cutter.flutes} does most of the work"
-        )
-    needed = point.depth_mm + 2.0
-    if tooling.stickout_mm > 5 * cutter.diameter_mm:
-        notes.append(
-            f"stickout is {tooling.stickout_mm / cutter.diameter_mm:.1f} diameters: bending grows with its cube; "
-            f"this pass needs {show_length(needed, units)} plus what is already cut"
-        )
-    if cutter.kind in ("ball", "bull-nose", "vee", "engraving", "tapered ball"):
-        notes.append(
-            "forces are computed at the effective diameter at this depth, over the full depth: the high side; "
-            "at the very tip of a ball or point the cutter does not cut but press"
-        )
-    if cutter.shank_mm > machine.spindle.largest_shank_mm + 0.01:
-        notes.append(
-            f"shank {show_length(cutter.shank_mm, units)} is larger than the collet takes "
-            f"({show_length(machine.spindle.largest_shank_mm, units)})"
-        )
-    if tooling.margins.text:
-        notes.append(tooling.margins.text)
-    return tuple(notes)
 
 
 def _sources(tooling: Tooling, request: CutRequest) -> tuple[tuple[str, str, str], ...]:

@@ -5,8 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from millcalc.advise.advice import advise
+from millcalc.advise.asked import check_request
 from millcalc.advise.result import Advice
-from millcalc.advise.solve import Point, check_request, find, shares
+from millcalc.advise.solve import Point, find, shares
 from millcalc.errors import InputError
 from millcalc.limits.build import make_tooling
 from millcalc.limits.request import FULL_WIDTH, CutRequest

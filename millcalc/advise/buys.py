@@ -11,7 +11,7 @@ from millcalc.limits.build import default_stickout_mm
 from millcalc.limits.request import FULL_WIDTH, CutRequest
 from millcalc.limits.tooling import Tooling
 from millcalc.tables.models import Cutter
-from millcalc.units_show import System, show_length, show_speed
+from millcalc.units_show import System, show_length
 
 _SHORTEST_PAST_DEPTH_MM = 3.0
 _BED_RAISE_MM = 30.0
@@ -25,7 +25,7 @@ def what_would_buy_more(
     units: System = "mm",
     others: tuple[Cutter, ...] = (),
 ) -> tuple[Buy, ...]:
-    """Changes to stickout, bed height, cutter, speed or width that would remove more, largest gain first.
+    """Changes to stickout, bed height or cutter that would remove more, largest gain first; what was given stays.
 
     tooling: What cuts what now.
     request: What is asked now.
@@ -35,25 +35,20 @@ def what_would_buy_more(
     others: Cutters the person could fit instead.
     Returns: At most six, each a gain of at least 8 %.
     """
-    free = replace(request, axial_depth_mm=None, feed_mm_min=None)
     trials: list[tuple[str, Tooling, CutRequest]] = []
     shorter = _shorter_stickout_mm(tooling, point)
     if shorter is not None:
         text = f"stickout {show_length(tooling.stickout_mm, units)} → {show_length(shorter, units)}"
-        trials.append((text, tooling.with_changes(stickout_mm=shorter), free))
+        trials.append((text, tooling.with_changes(stickout_mm=shorter), request))
     raised = tooling.drop_mm - _BED_RAISE_MM
     if raised >= tuning.SMALLEST_DROP_MM:
         text = (
             f"bed raised {show_length(_BED_RAISE_MM, units)} "
             f"(drop {show_length(tooling.drop_mm, units)} → {show_length(raised, units)})"
         )
-        trials.append((text, tooling.with_changes(drop_mm=raised), free))
-    if request.speed_rpm is not None:
-        trials.append(("another spindle speed", tooling, replace(free, speed_rpm=None)))
-    if request.radial_width_mm is not None and request.cut not in FULL_WIDTH:
-        trials.append(("another width of cut", tooling, replace(free, radial_width_mm=None)))
+        trials.append((text, tooling.with_changes(drop_mm=raised), request))
     if not request.proven:
-        trials.append(("once this first cut went well (--proven)", tooling, replace(free, proven=True)))
+        trials.append(("once this first cut went well (--proven)", tooling, replace(request, proven=True)))
     for cutter in others:
         if (
             cutter.name != tooling.cutter.name
@@ -63,7 +58,7 @@ def what_would_buy_more(
                 (
                     f"another cutter: {cutter.title}",
                     tooling.with_changes(cutter=cutter, stickout_mm=default_stickout_mm(cutter)),
-                    free,
+                    request,
                 )
             )
     found = []
@@ -81,6 +76,7 @@ def _shorter_stickout_mm(tooling: Tooling, point: Point) -> float | None:
     least = max(
         point.depth_mm + _SHORTEST_PAST_DEPTH_MM,
         2.0 * tooling.cutter.diameter_mm,
+        tooling.cutter.flute_length_mm,
         0.7 * tooling.stickout_mm,
     )
     shorter = float(round(least))
@@ -101,11 +97,10 @@ def _try(
         return None
     width_mm = tooling.cutter.diameter_mm if request.cut in FULL_WIDTH else point.width_mm
     feed = point.speed_rpm * tooling.cutter.flutes * point.feed_per_tooth_mm
-    removal = point.depth_mm * width_mm * feed / 1000.0
+    removal = tooling.section_mm2(point.depth_mm, width_mm) * feed / 1000.0
     governing = shares(tooling, request, point)[0]
-    detail = f" at {show_speed(point.speed_rpm)}" if text == "another spindle speed" else ""
     return Buy(
-        text + detail,
+        text,
         point.depth_mm,
         removal,
         removal / removal_cm3_min if removal_cm3_min > 0 else float("inf"),

@@ -92,7 +92,7 @@ def make_strip(
     tooling = replace(tooling, margins=_cautious(tooling.margins))
     asked = CutRequest("slot", speed_rpm=speed_rpm, feed_mm_min=feed_mm_min)
     advised = advise(tooling, asked, units=units, buys=False)
-    if not advised.fits:
+    if not advised.fits and not advise(tooling, replace(asked, proven=True), units=units, buys=False).fits:
         raise InputError(
             f"no slot that holds every limit ({advised.limits[0].title})", "a cut that fits", advised.notes[0]
         )

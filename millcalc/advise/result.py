@@ -12,6 +12,9 @@ if TYPE_CHECKING:
     from millcalc.limits.chances import Chances
 
 
+THINNED = 0.97  # of the feed per tooth; a thickest chip below is said to be thinned [-]
+
+
 @dataclass(frozen=True, slots=True)
 class LimitShare:
     """One limit and how much of it a cut uses.

@@ -10,9 +10,8 @@ from numpy.typing import NDArray
 
 from millcalc.advise import tuning
 from millcalc.advise.result import LimitShare
-from millcalc.errors import InputError
 from millcalc.limits.request import FULL_WIDTH, CutRequest
-from millcalc.limits.speeds import speed_slack
+from millcalc.limits.speeds import reached_mm_min, speed_slack
 from millcalc.limits.state import State
 from millcalc.limits.table import keys_holding, limits_of, worst_use
 from millcalc.limits.tooling import Tooling
@@ -28,8 +27,8 @@ from millcalc.units_show import System, depth_to_set_mm, feed_to_set_mm_min, spe
 
 _HOLDS = 1.0 + 1e-9
 _DEPTH_STEPS = 48
+_FAST_COSTS = 0.02  # of the removal, between the fastest speed and standing still [-]
 _DEEPENED = 10  # best settings of the grid that are deepened before they are compared [-]
-_ABSURD_FEED = 20.0  # times the machine's top feed; more is a slip of the pen
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,9 +42,9 @@ class Point:
     use: float
 
     def removal(self, tooling: Tooling) -> float:
-        """Removal rate, without the rounding of a rounded or pointed end [mm3/min]."""
+        """Removal rate [mm3/min]."""
         feed = float(feed_mm_min(self.feed_per_tooth_mm, tooling.cutter.flutes, self.speed_rpm))
-        return float(removal_rate_mm3_min(self.depth_mm, self.width_mm, feed))
+        return tooling.section_mm2(self.depth_mm, self.width_mm) * feed
 
     def state(self, tooling: Tooling, request: CutRequest) -> State:
         """The point as a State.
@@ -76,7 +75,7 @@ def speeds_to_try_rpm(tooling: Tooling, request: CutRequest) -> NDArray[np.float
     band = tooling.speed_band_m_min
     assert band is not None
     start = band.start if band.start is not None else (band.low + band.high) / 2
-    wanted_m_min = band.high if request.proven or request.feed_mm_min is not None else start
+    wanted_m_min = band.high if request.proven else start
     lowest, highest = tooling.lowest_rpm, tooling.highest_rpm
     top = min(highest, float(spindle_speed_rpm(wanted_m_min, tooling.cutter.diameter_mm)))
     if tooling.uses_dial and tooling.machine.spindle.dial:
@@ -187,22 +186,27 @@ def find(tooling: Tooling, request: CutRequest, units: System = "mm") -> tuple[P
     else:
         chips = chips_to_try_mm(tooling, request)[None, :, None, None]
         reference = tooling.cutter.diameter_mm
-        fz = chips * thinning_factor(np.minimum(ae, reference), reference)
+        thick = chips * thinning_factor(np.minimum(ae, reference), reference)
+        axes = State(
+            tooling, request, 1.0, 0.0, 0.0, reference
+        )  # what they drive does not depend on the setting
+        fastest = min(axes.top_feed_mm_min, reached_mm_min(axes))
+        fz = np.minimum(thick, feed_per_tooth_mm(fastest, tooling.cutter.flutes, n))
     state = State(tooling, request, n, fz, ap, ae)
     use = worst_use(state)
     fz_full, n_full, ap_full, ae_full = (np.broadcast_to(a, use.shape) for a in (fz, n, ap, ae))
-    removal = ap_full * ae_full * feed_mm_min(fz_full, tooling.cutter.flutes, n_full)
-    # a hair in favour of the slower spindle: same removal with a thicker chip is quieter and cooler
-    score = removal * (1.0 - 0.02 * n_full / speeds.max())
+    feed = feed_mm_min(fz_full, tooling.cutter.flutes, n_full)
+    score = removal_rate_mm3_min(ap_full, ae_full, feed) * _liking(state, speeds.max())
     holds = use <= _HOLDS
-    nearest = holds
+    nearest, keys = holds, None
     if not holds.any():
         # what was given overruns something whatever the rest is: keep the depth within its own limits all the same
         depth_use = np.broadcast_to(worst_use(state, keys_holding("depth")), use.shape)
         within = depth_use <= _HOLDS
         ranked = np.where(within if within.any() else depth_use <= 1.02 * depth_use.min(), use, np.inf)
         nearest = ranked <= 1.02 * ranked.min()
-    deepens = request.axial_depth_mm is None and bool(holds.any())
+        keys = keys_holding("depth") if within.any() else None
+    deepens = request.axial_depth_mm is None and bool(holds.any() or keys)
     best = np.where(nearest, score, -1.0)
     columns = best.max(axis=-1)  # the deepest that holds of every width, chip and speed
     points = []
@@ -212,17 +216,33 @@ def find(tooling: Tooling, request: CutRequest, units: System = "mm") -> tuple[P
             break
         full = (*where, int(np.argmax(best[where])))
         point = Point(*(float(a[full]) for a in (n_full, fz_full, ap_full, ae_full, use)))
-        points.append(_deepen(tooling, request, point, float(depths[-1])) if deepens else point)
-    chosen = max(points, key=lambda p: p.removal(tooling) * (1.0 - 0.02 * p.speed_rpm / speeds.max()))
+        points.append(_deepen(tooling, request, point, float(depths[-1]), keys) if deepens else point)
+    chosen = max(
+        points,
+        key=lambda p: p.removal(tooling) * _liking(p.state(tooling, request), speeds.max()).item(),
+    )
     point = _rounded(tooling, request, chosen, units)
     return point, point.use <= _HOLDS
+
+
+def _liking(state: State, fastest_rpm: float) -> NDArray[np.float64]:
+    """Factor on the removal of settings that remove about the same: a thicker chip is quieter and cooler [-].
+
+    A chip within its band goes before a thinner one, and a slower spindle before a faster one by a hair.
+    """
+    low = np.asarray(state.chip_band_mm[0], float)
+    thin = 1.0 - np.clip(np.asarray(state.max_chip_mm, float) / low, 0.0, 1.0)
+    slower = 1.0 - _FAST_COSTS * np.asarray(state.speed_rpm, float) / fastest_rpm
+    return np.asarray((1.0 - tuning.THIN_CHIP_COSTS * thin) * slower)
 
 
 def _use(tooling: Tooling, request: CutRequest, point: Point) -> float:
     return float(worst_use(point.state(tooling, request)).item())
 
 
-def _deepen(tooling: Tooling, request: CutRequest, point: Point, top_mm: float) -> Point:
+def _deepen(
+    tooling: Tooling, request: CutRequest, point: Point, top_mm: float, keys: tuple[str, ...] | None
+) -> Point:
     """Raise the depth until a limit is reached: two rounds of a fine grid, the second within a step of the first."""
     low, high = point.depth_mm, top_mm
     for _ in range(2):
@@ -235,7 +255,7 @@ def _deepen(tooling: Tooling, request: CutRequest, point: Point, top_mm: float) 
             depths,
             np.full_like(depths, point.width_mm),
         )
-        over = np.flatnonzero(worst_use(state) > _HOLDS)
+        over = np.flatnonzero(worst_use(state, keys) > _HOLDS)
         if not len(over):
             low = high
             break
@@ -306,67 +326,3 @@ def limit_shares(state: State) -> tuple[LimitShare, ...]:
             )
         )
     return tuple(sorted(rows, key=lambda row: (not row.binds, -row.used)))
-
-
-def check_request(tooling: Tooling, request: CutRequest) -> None:
-    """Refuse a request that cannot be.
-
-    tooling: What cuts what.
-    request: What is asked.
-    Raises InputError: If a given number is impossible with this cutter or spindle.
-    """
-    cutter, spindle = tooling.cutter, tooling.machine.spindle
-    for name, value in (
-        ("ap", request.axial_depth_mm),
-        ("ae", request.radial_width_mm),
-        ("feed", request.feed_mm_min),
-        ("rpm", request.speed_rpm),
-        ("segment", request.segment_mm),
-        ("bore", request.bore_mm),
-    ):
-        if value is not None and not (np.isfinite(value) and value > 0):
-            raise InputError(f"{value:g}", "a finite number greater than 0", field=name)
-    if "drill" in cutter.kind and request.cut != "drill":
-        raise InputError(
-            f"{cutter.title} for a {request.cut} cut",
-            "--cut drill: a drill only goes straight down, sideways it snaps",
-            "ask for --cut drill, or choose an end mill",
-            field="cut",
-        )
-    top_feed = max(tooling.machine.max_feed_mm_min.x, tooling.machine.max_feed_mm_min.y)
-    if request.feed_mm_min is not None and request.feed_mm_min > _ABSURD_FEED * top_feed:
-        raise InputError(
-            f"{request.feed_mm_min:g} mm/min",
-            f"a feed this machine could be asked for; its top feed is {top_feed:.0f} mm/min",
-            "give the feed in mm/min, or with its unit",
-            field="feed",
-        )
-    width, depth, speed = request.radial_width_mm, request.axial_depth_mm, request.speed_rpm
-    if width is not None and width > cutter.diameter_mm * (1 + 1e-9):
-        raise InputError(
-            f"{width:g} mm",
-            f"at most the cutter's diameter, {cutter.diameter_mm:g} mm",
-            "give a smaller width, or a wider cutter",
-            field="ae",
-        )
-    if depth is not None and depth >= tooling.stickout_mm:
-        raise InputError(
-            f"{depth:g} mm with {tooling.stickout_mm:g} mm stickout",
-            f"less than the stickout, {tooling.stickout_mm:g} mm",
-            "the collet nut would enter the stock: cut in more passes, or set a longer stickout",
-            field="ap",
-        )
-    if speed is not None and not spindle.min_rpm * 0.999 <= speed <= spindle.max_rpm * 1.001:
-        raise InputError(
-            f"{speed:g} rev/min",
-            f"{spindle.min_rpm:.0f} to {spindle.max_rpm:.0f} rev/min, what this spindle runs at",
-            "give a speed in this range, or leave --rpm out",
-            field="rpm",
-        )
-    if request.bore_mm is not None and request.bore_mm <= cutter.diameter_mm:
-        raise InputError(
-            f"{request.bore_mm:g} mm",
-            f"more than the cutter's diameter, {cutter.diameter_mm:g} mm",
-            "a helix needs a bore wider than the cutter; 1.2 to 1.8 diameters is usual",
-            field="bore",
-        )

@@ -34,8 +34,13 @@ ADJUST_DEPTH_LESS: Final = 0.7
 ADJUST_WIDTH_LESS: Final = 0.6
 ADJUST_STICKOUT: Final = 0.75
 ADJUST_FEED_LESS: Final = 0.8
+# Removal that a chip within its band is worth against one of next to nothing [-]: thin chips wear the edge and heat,
+# but a cut that only holds with a thin one is still a cut. Estimate.
+THIN_CHIP_COSTS: Final = 0.15
 # Weight of a cause the answer does not point at [-]. Estimate.
 ADJUST_OTHER_WEIGHT: Final = 0.3
+# Evidence below which the numbers speak against an answer, which then weighs no more than the others [-]. Estimate.
+ADJUST_CONTRADICTED: Final = 0.2
 # Slots of a ladder, at most and at least [-]; share of the deepest cut that holds every limit, reached in even
 # steps [-]; smallest step [mm]. Estimates.
 STRIP_SLOTS: Final = (6, 3)

@@ -41,6 +41,12 @@ def command(
     tone: Annotated[float | None, typer.Option(min=1.0, help="Pitch of the squeal, in Hz.")] = None,
     stickout: Stickout = None,
     drop: Drop = None,
+    proven: Annotated[
+        bool,
+        typer.Option(
+            "--proven/--first-cut", help="Judge by every limit in full, or by a first cut's reserve."
+        ),
+    ] = False,
     job: ToolingJob = None,
     tool: ToolNumber = None,
     units: AnswerUnits = None,
@@ -72,12 +78,17 @@ def command(
         radial_width_mm=quantity(ae, "ae", read.length_mm, shown),
         feed_mm_min=quantity(feed, "feed", read.feed_mm_min, f"{shown}/min"),
         speed_rpm=quantity(rpm, "rpm", read.speed_rpm),
+        proven=proven,
     )
     if cut.value == "drill":
         raise UsageError(
             "millcalc adjust knows milling cuts; for a drill: slower speed, sharper drill, shorter pecks"
         )
     advised = advise(tooling, request, units=shown, buys=False).settings
+    if job is not None and not proven:
+        from millcalc.job import load_job
+
+        proven = load_job(job).proven
     used = InUse(
         tooling,
         cut.value,
@@ -87,6 +98,7 @@ def command(
         advised.radial_width_mm,
         quantity(plunge, "plunge", read.feed_mm_min, f"{shown}/min"),
         tone,
+        proven,
     )
     if answer is None:
         text = plain(question_text(row, answers_to(row, tooling.material.family)))

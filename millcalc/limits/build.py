@@ -6,7 +6,7 @@ from typing import Literal
 
 from millcalc.errors import InputError
 from millcalc.limits.tooling import Margins, Tooling
-from millcalc.limits.tuning import SHORTEST_REACH_MM, STICKOUT_PAST_FLUTES_MM
+from millcalc.limits.tuning import POINTED_STICKOUT, SHORTEST_REACH_MM, STICKOUT_PAST_FLUTES_MM
 from millcalc.tables.models import Cutter, Machine, Material
 
 
@@ -18,7 +18,8 @@ def default_stickout_mm(cutter: Cutter) -> float:
     """
     grip = min(2.0 * cutter.shank_mm, 0.4 * cutter.overall_mm)
     longest = cutter.overall_mm - grip
-    return min(cutter.flute_length_mm + STICKOUT_PAST_FLUTES_MM, longest)
+    least = POINTED_STICKOUT * cutter.shank_mm if cutter.kind in ("vee", "engraving") else 0.0
+    return min(max(cutter.flute_length_mm + STICKOUT_PAST_FLUTES_MM, least), longest)
 
 
 def make_tooling(

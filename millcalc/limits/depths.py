@@ -46,6 +46,25 @@ def chip_room(state: State) -> Need:
     return Need(np.asarray(state.depth_mm, float), limit, reason, source)
 
 
+def failed_here(state: State) -> bool:
+    """Whether the log holds a failure of this kind of cut, with this machine, material and cutter."""
+    return any(failed.cut == state.request.cut for failed in state.tooling.margins.failed)
+
+
+def below_what_failed(state: State) -> Need:
+    """Axial depth against a part of that which failed here; a narrower side cut may go deeper in proportion."""
+    failed = [one for one in state.tooling.margins.failed if one.cut == state.request.cut]
+    width = np.asarray(state.width_mm, float)
+    each = [tuning.BELOW_FAILED * one.depth_mm * np.maximum(one.width_mm / width, 1.0) for one in failed]
+    least = min(failed, key=lambda one: one.depth_mm * one.width_mm)
+    return Need(
+        np.asarray(state.depth_mm, float),
+        np.min(np.stack(np.broadcast_arrays(*each)), axis=0),
+        f"{least.depth_mm:g} mm deep failed here before; the next cut keeps {1 - tuning.BELOW_FAILED:.0%} below it",
+        "your log",
+    )
+
+
 @lru_cache(maxsize=64)
 def _chatter_curve(radial_ratio: float, damping: float) -> tuple[Array, Array]:
     """Engagement angles [rad] and the limit depth of a unit mode and unit coefficient there."""

@@ -26,9 +26,7 @@ def cutting_speed(state: State) -> Need:
     band = state.speed_band_m_min
     start = band.start if band.start is not None else (band.low + band.high) / 2
     slowest = float(cutting_speed_m_min(tooling.lowest_rpm, tooling.cutter.diameter_mm))
-    gentle = (
-        not request.proven and request.speed_rpm is None and request.feed_mm_min is None and slowest <= start
-    )
+    gentle = not request.proven and slowest <= start
     return Need(
         cutting_speed_m_min(state.speed_rpm, state.diameter_mm),
         start * speed_slack(tooling) if gentle else band.high,
@@ -65,7 +63,7 @@ def lowest_speed(state: State) -> Need:
 def chip_load(state: State) -> Need:
     """Greatest chip thickness against the chip-load band."""
     low, begin, high = state.chip_band_mm
-    gentle = not state.request.proven and state.request.feed_mm_min is None
+    gentle = not state.request.proven
     return Need(
         state.max_chip_mm,
         np.maximum(begin, low) if gentle else high,
@@ -96,11 +94,20 @@ def top_feed(state: State) -> Need:
 
 def acceleration(state: State) -> Need:
     """Feed against what can be reached between two corners."""
-    axes = state.tooling.machine.acceleration_mm_s2
     segment = state.request.segment_mm or tuning.DEFAULT_SEGMENT_MM
     return Need(
         state.feed_mm_min,
-        reachable_feed_mm_min(segment, min(axes.x, axes.y)),
+        reached_mm_min(state),
         f"highest feed reached within {segment:g} mm from rest to rest",
-        axes.source,
+        state.tooling.machine.acceleration_mm_s2.source,
     )
+
+
+def reached_mm_min(state: State) -> float:
+    """Highest feed that is reached between two corners [mm/min].
+
+    state: What cuts, and how far its corners are apart.
+    """
+    axes = state.tooling.machine.acceleration_mm_s2
+    segment = state.request.segment_mm or tuning.DEFAULT_SEGMENT_MM
+    return float(reachable_feed_mm_min(segment, min(axes.x, axes.y)))

@@ -58,6 +58,8 @@ LIMITS: tuple[Limit, ...] = (
           chance=None, smallest=SMALLEST_DEPTH_MM, function=depths.reach),
     Limit(key="chip-room", title="chip room", unit="mm", holds="depth", learns=None, reserve=False,
           chance=None, smallest=SMALLEST_DEPTH_MM, function=depths.chip_room),
+    Limit(key="failed-here", title="what failed here", unit="mm", holds="depth", learns=None, reserve=False,
+          chance=None, smallest=SMALLEST_DEPTH_MM, function=depths.below_what_failed, applies=depths.failed_here),
     Limit(key="top-feed", title="top feed", unit="mm/min", holds="feed", learns=None, reserve=False,
           chance=None, smallest=0.0, function=speeds.top_feed),
     Limit(key="acceleration", title="acceleration", unit="mm/min", holds="feed", learns=None, reserve=False,

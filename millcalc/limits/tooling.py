@@ -21,10 +21,22 @@ from millcalc.mechanics.engagement import (
 from millcalc.mechanics.spindle import power_at_speed_w
 from millcalc.tables.models import Band, ChipLoad, Cutter, Machine, Material, Mode
 
+ROUNDED_ENDS = ("ball", "bull-nose", "tapered ball", "vee", "engraving", "spot drill")
+_SLICES = 129  # of a rounded or pointed end, for its cross section
+
+
+@dataclass(frozen=True, slots=True)
+class FailedCut:
+    """A logged cut with this machine, material and cutter that failed: its kind, depth and width [mm]."""
+
+    cut: str
+    depth_mm: float
+    width_mm: float
+
 
 @dataclass(frozen=True)
 class Margins:
-    """Factors on the soft limits, learned from the log; 1 is the bare physics [-]."""
+    """Factors on the soft limits, learned from the log; 1 is the bare physics [-]; and what failed with this cutter."""
 
     deflection: float = 1.0
     power: float = 1.0
@@ -33,6 +45,7 @@ class Margins:
     chip_high: float = 1.0
     chip_low: float = 1.0
     text: str = ""
+    failed: tuple[FailedCut, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -201,8 +214,8 @@ class Tooling:
         low, begin, high = (
             min(max(q * diameter, row.floor_mm), row.cap_mm) for q in (band.low, start, band.high)
         )
-        # what only rubs is no start; a twentieth more leaves room to round the feed
-        begin = max(begin, 1.05 * self.smallest_chip_mm / tuning.RUBBING_BUDGET)
+        # what only rubs is no start, nor what rounding the feed takes below the band: a twentieth more leaves room
+        begin = max(begin, 1.05 * self.smallest_chip_mm / tuning.RUBBING_BUDGET, min(1.05 * low, high))
         low = min(low, begin)
         return low, begin, max(high * self.margins.chip_high, begin)
 
@@ -230,6 +243,16 @@ class Tooling:
         """Linear-edge coefficients: least, nominal and greatest force among the published ones."""
         band = self.chip_band_mm("side")
         return edge_sets(self.material, min(self.smallest_chip_mm, 0.5 * band[0]), band[2])
+
+    def section_mm2(self, depth_mm: float, width_mm: float) -> float:
+        """Cross section that a pass takes off: a triangle under a point, a segment under a ball [mm2].
+
+        depth_mm, width_mm: Axial depth and radial width of cut [mm].
+        """
+        if self.cutter.kind not in ROUNDED_ENDS:
+            return depth_mm * width_mm
+        heights = (np.arange(_SLICES) + 0.5) / _SLICES * depth_mm
+        return depth_mm * float(np.minimum(width_mm, self.effective_diameter_mm(heights)).mean())
 
     def with_changes(self, **changes: Any) -> Tooling:
         """A copy with some attributes replaced.

@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from typing import Final
 
+# Depth of the next cut as a share of one that failed with the same machine, material and cutter [-]: one step of a
+# ladder back, as a machinist would take it. Common practice, no source.
+BELOW_FAILED: Final = 0.75
 # Share of a limit that a proven cut may use [-]: all of it.
 PROVEN_BUDGET: Final = 1.0
 # Largest share of the rubbing limit (smallest chip / chip) a setting may use [-]; keeps the chip a little
@@ -42,6 +45,9 @@ STICKOUT_CLEARANCE_MM: Final = 2.0
 STICKOUT_PAST_FLUTES_MM: Final = 2.0
 # Shortest stickout and drop that are believed [mm]: below, a unit or a digit is mistaken. Estimate.
 SHORTEST_REACH_MM: Final = 1.0
+# The same for a pointed cutter [shank diameters]: its cone is short, but nut and screw heads must clear the work.
+# Common practice, no source.
+POINTED_STICKOUT: Final = 2.5
 # Chip-room limit of a straight plunge or peck with an end mill [diameters]. Dormer Pramet catalogue, p. 210.
 PLUNGE_STROKE_PER_DIAMETER: Final = 0.5
 # Feed while ramping or milling a helix, as a share of the normal feed [-]. Kyocera catalogue 2021-22, p. 908.

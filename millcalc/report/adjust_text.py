@@ -37,7 +37,12 @@ def settings_text(answer: Adjustment, units: System = "mm") -> str:
     return (
         f"in use: {used.cut}, {show_speed(used.speed_rpm)}, {show_feed(used.feed_mm_min, units)} (chip load "
         f"{show_chip_load(used.feed_per_tooth_mm, units)}), depth {show_depth(used.depth_mm, units)}, width "
-        f"{show_length(used.width_mm, units)}, stickout {show_length(used.tooling.stickout_mm, units)}"
+        f"{show_length(used.width_mm, units)}, stickout {show_length(used.tooling.stickout_mm, units)}; judged "
+        + (
+            "as proven, every limit in full"
+            if used.proven
+            else "as a first cut (--proven: every limit in full)"
+        )
     )
 
 
@@ -84,6 +89,8 @@ def _print_cause(say, number: int, cause: RankedCause, first: bool) -> None:  # 
     if not first:
         if cause.changes:
             say("then change: " + cause.changes[0].what)
+        for left in cause.not_possible if cause.answered else ():
+            say(f"not: {left.why}")
         return
     if cause.changes:
         say("change first: " + cause.changes[0].what, style="bold")

@@ -277,7 +277,9 @@ def _print_limits(console: Console, advice: Advice, units: System) -> None:
     if bars:
         table.add_column("", no_wrap=True)
     table.add_column("holds")
-    held = {key: number for number, key in advice.holds.items()}
+    held: dict[str, str] = {}
+    for number, key in advice.holds.items():
+        held[key] = f"{held[key]}, {number}" if key in held else number
     for limit in advice.limits:
         over = limit.used > 1.0 + 1e-9
         governs = limit.key == advice.governing.key
@@ -297,7 +299,7 @@ def _print_limits(console: Console, advice: Advice, units: System) -> None:
         style = "bold red" if over else ("bold" if governs else "")
         table.add_row(*(plain(cell, console.file) for cell in (*cells, mark)), style=style)
     console.print(Padding(table, (0, 0, 0, 2)))
-    if not advice.request.proven and not advice.given and advice.request.cut not in ("drill", "plunge"):
+    if not advice.request.proven and advice.request.cut not in ("drill", "plunge"):
         band, chip = advice.tooling.speed_band_m_min, advice.tooling.chip_band_mm(advice.request.cut)
         if band is not None:
             text = (

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from millcalc.advise.result import Advice
+from millcalc.advise.result import THINNED, Advice
 from millcalc.units_show import (
     System,
     show_angle,
+    show_chip,
     show_chip_load,
     show_depth,
     show_feed,
@@ -45,6 +46,9 @@ def settings_rows(advice: Advice, units: System) -> tuple[SettingsRow, ...]:
     dial = f"dial at {settings.dial_mark}" if settings.dial_mark else ""
     row("spindle", show_speed(settings.speed_rpm), dial)
     chip = f"chip load {show_chip_load(settings.feed_per_tooth_mm, units)}"
+    thickest = next((limit.demand for limit in advice.limits if limit.key == "chip-load"), None)
+    if thickest is not None and thickest < THINNED * settings.feed_per_tooth_mm:
+        chip += f", thinned to {show_chip(thickest, units).split()[0]}"
     given = show_length if "ap" in advice.given else show_depth
     if cut in ("drill", "plunge"):
         row("feed straight down", show_feed(settings.feed_mm_min, units), chip)

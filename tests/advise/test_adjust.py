@@ -34,7 +34,7 @@ def used(
     tone: float | None = None,
 ) -> InUse:
     built = built or tooling()
-    return InUse(built, cut, speed, feed, depth, width or built.cutter.diameter_mm, None, tone)  # type: ignore[arg-type]
+    return InUse(built, cut, speed, feed, depth, width or built.cutter.diameter_mm, None, tone, True)  # type: ignore[arg-type]
 
 
 def situations() -> list[InUse]:
