@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from millcalc.cli.options import Accept, Cell, Force, Profile
+from millcalc.findings import Severity
 
 if TYPE_CHECKING:
     from millcalc.cli.rewriting import Page
     from millcalc.rewrite.correct import Change, Corrected
 
 SHOWN = 20  # changes told one by one; the rest counted
+BLOCKS = 5  # of what remains; the rest counted
 
 
 def command(
@@ -40,10 +43,22 @@ def command(
     options = CheckOptions(profile=profile, quiet=accepted(accept), cell_mm=cell_size_mm(cell))
     result = correct(make_desk(program, job, options), by_engagement=by_engagement)
     page = Page()
-    if not result.good:
+    if not result.good and not result.changes:
         _refused(page, program, new, result)
         raise typer.Exit(1)
     write_copy(new, result.data, program, force=force)
+    if not result.good:
+        _half_mended(page, new, result)
+    _done(page, program, new, result)
+    _changes(page, result.changes, all_)
+    _accepted_and_unchecked(page, result)
+    page.say()
+    page.say(NOT_A_PROMISE, style="dim")
+    if not result.good:
+        raise typer.Exit(1)
+
+
+def _done(page: Page, program: Path, new: Path, result: Corrected) -> None:
     count = len(result.changes)
     lines = len({c.line for c in result.changes})
     page.say(
@@ -55,13 +70,9 @@ def command(
     )
     page.say(
         "Everything else is the same, byte for byte. The copy was read again, compared motion by motion, and "
-        "checked: no stop and no warning in what was checked.",
+        f"checked: {'no stop and no warning in what was checked' if result.good else 'what remains stands above'}.",
         indent=2,
     )
-    _changes(page, result.changes, all_)
-    _accepted_and_unchecked(page, result)
-    page.say()
-    page.say(NOT_A_PROMISE, style="dim")
 
 
 def _changes(page: Page, changes: tuple[Change, ...], everything: bool) -> None:
@@ -87,19 +98,43 @@ def _changes(page: Page, changes: tuple[Change, ...], everything: bool) -> None:
 
 def _refused(page: Page, program: Path, new: Path, result: Corrected) -> None:
     page.say(f"{program.name}: feeds and speeds cannot mend this; {new} was not written", style="bold")
-    count = len(result.changes)
-    if count:
-        page.say(f"{count} words could be corrected, but these findings would remain:", indent=2)
+    _remains(page, result)
+
+
+def _half_mended(page: Page, new: Path, result: Corrected) -> None:
+    """Say loudly, before anything else, that the copy is not fit to run yet, and what to do."""
+    stops = sum(finding.severity is Severity.STOP for finding in result.left)
+    rest = len(result.left) - stops
+    named = [f"{stops} stop{'s' * (stops != 1)}"] * bool(stops) + [
+        f"{rest} warning{'s' * (rest != 1)}"
+    ] * bool(rest)
+    page.say(
+        f"{'DO NOT RUN' if stops else 'NOT YET DONE'}: {new} holds what feeds and speeds can mend; "
+        f"{' and '.join(named)} remain{'s' * (len(result.left) == 1)}",
+        style="bold red",
+    )
+    _remains(page, result)
+
+
+def _remains(page: Page, result: Corrected) -> None:
+    from millcalc.preflight.blocks import blocks
+
     page.say()
-    page.findings(result.left[:8])
-    if len(result.left) > 8:
-        page.say(f"and {len(result.left) - 8} more", indent=2)
+    told = blocks(result.context, result.left)
+    for block in told[:BLOCKS]:
+        head, *with_it = (result.left[place] for place in block.findings)
+        page.findings([replace(head, action=block.remedy)])
+        if with_it:
+            page.say("with it: " + ", ".join(finding.code for finding in with_it), indent=4, hang=2)
+    if len(told) > BLOCKS:
+        page.say(f"and {len(told) - BLOCKS} more", indent=2)
     page.say()
     page.say(
         "Have the program written anew with these in mind, then correct or check it again; what you can vouch for "
         "you may accept with --accept CODE=reason.",
         indent=2,
     )
+    page.say()
 
 
 def _accepted_and_unchecked(page: Page, result: Corrected) -> None:

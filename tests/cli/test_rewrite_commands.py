@@ -105,6 +105,20 @@ def test_correct_refuses_what_feeds_cannot_mend(small: Path, tmp_path: Path) -> 
     assert not (tmp_path / "new.nc").exists()
 
 
+def test_correct_mends_what_it_can_and_says_loudly_what_remains(small: Path, tmp_path: Path) -> None:
+    first, last = SMALL.rsplit("Z-0.35", 1)
+    small.write_text((first + "Z-4.5" + last).replace("F380", "F1140"), encoding="utf-8")
+    done = run(["correct", str(small), "-o", "new.nc", *JOB], tmp_path)
+    assert done.returncode == 1
+    assert done.stdout.startswith("DO NOT RUN: new.nc holds what feeds and speeds can mend; ")
+    assert "DEPTH-01" in done.stdout and "passes of" in done.stdout and "F1140" in done.stdout
+    assert done.stdout.index("DEPTH-01") < done.stdout.index("changes")
+    new = (tmp_path / "new.nc").read_text(encoding="utf-8")
+    assert new.count("F1140") < 2 and re.sub(r" F\d+", "", new) == re.sub(
+        r" F\d+", "", small.read_text(encoding="utf-8")
+    )
+
+
 def test_narrow_terminals_and_plain_characters(small: Path, tmp_path: Path) -> None:
     done = run(["restart", str(small), "--line", "19", *JOB], tmp_path, encoding="ascii")
     assert done.returncode == 0 and done.stdout.isascii()
