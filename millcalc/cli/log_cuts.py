@@ -58,6 +58,8 @@ def add(
 ) -> None:
     """Log a cut: everything known is filled in, and only how it went is asked."""
     from millcalc.cli.log_fields import collect
+    from millcalc.cli.next_time import next_settings, next_time
+    from millcalc.cutlog.predict import predicted
     from millcalc.cutlog.questions import ask_outcome
     from millcalc.cutlog.rows import entry_from
     from millcalc.errors import LogError
@@ -82,18 +84,21 @@ def add(
         if known.get("outcome") is None:
             raise LogError("no outcome", "good, acceptable or failed", "say how it went", field="--outcome")
         known.setdefault("when", datetime.now().astimezone())
+        why_not = ""
+        if not known.get("shares"):
+            computed, why_not = predicted(known)
+            known = {**computed, **known, "shares": computed.get("shares", {})}
+        before = next_settings(opened, known)
         stored = opened.add(entry_from(known))
         say(f"logged as entry {stored.number} in {opened.path}")
         if not stored.entry.shares:
-            say(_TEACHES_NOTHING)
+            say(
+                f"this entry changes no advice: {why_not}; `millcalc log edit {stored.number} --set ...` adds it"
+            )
+        else:
+            say(next_time(stored.entry, before, next_settings(opened, known), shown_units(None)))
         _warn_of_wear(opened, stored.entry.cutter, stored.entry.bit)
         name_left_out(opened)
-
-
-_TEACHES_NOTHING = (
-    "this entry changes no advice: it lacks the shares of the limits. To make the cut count, judge its values with "
-    "`millcalc settings ... --rpm --feed --ap --ae --json > cut.json`, then log it with --from-settings cut.json"
-)
 
 
 def _ask(text: str) -> str:

@@ -10,17 +10,18 @@ if TYPE_CHECKING:
     from millcalc.limits.tooling import Tooling
 
 
-def with_learned(tooling: Tooling) -> Tooling:
-    """The same with the margins that the log has taught about this machine; unchanged without a log.
+def with_learned(tooling: Tooling, cut: str = "slot") -> Tooling:
+    """The same with what the log has taught about this machine and this cutter; unchanged without a log.
 
     tooling: What cuts what.
-    Returns: With margins and a sentence about them.
+    cut: Kind of cut.
+    Returns: With margins, failures, and a sentence about them.
     """
     from pathlib import Path
 
     from millcalc.cutlog.taught import taught
 
-    learned, problem = taught(tooling, Path.cwd(), " (--no-learn leaves it out)")
+    learned, problem = taught(tooling, Path.cwd(), " (--no-learn leaves it out)", cut=cut)
     if problem:
         say(problem, err=True)
     return learned

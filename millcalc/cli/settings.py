@@ -77,9 +77,11 @@ def command(
     from millcalc.advise.band import band_of
     from millcalc.advise.bare_shares import bare_shares
     from millcalc.advise.others import other_cutters
+    from millcalc.cutlog.experience import proven_beside
     from millcalc.cutlog.past import past_cuts
     from millcalc.report.advice_json import advice_data
     from millcalc.report.log_text import similar_line
+    from millcalc.report.proven_here_text import proven_text
 
     _check_plot(plot, cut, job, force)
     chosen = choose_tooling(
@@ -92,15 +94,21 @@ def command(
     if learn:
         from millcalc.cli.past_cuts import with_learned
 
-        tooling = with_learned(tooling)
+        tooling = with_learned(tooling, cut.value)
     answer = advise(tooling, request, units=shown, others=other_cutters(tooling, chosen.shop))
     found = past_cuts(answer, Path.cwd()) if learn else []
     past = tuple(similar_line(one, shown) for one in found)
+    known = proven_beside(answer, Path.cwd()) if learn and not proven else None
+    proven_here = proven_text(known, answer, shown) if known is not None else ()
     band = band_of(answer, shown)
     if json:
         import json as json_module
 
-        data = {**advice_data(answer, bare_shares(answer)), "similar": list(past)}
+        data = {
+            **advice_data(answer, bare_shares(answer)),
+            "similar": list(past),
+            "proven_here": list(proven_here),
+        }
         if band is not None:
             from millcalc.report.alloy_text import band_data
 
@@ -114,6 +122,7 @@ def command(
             sources=sources,
             thickness_mm=thickness_mm,
             past=past,
+            proven_here=proven_here,
             band=band,
         )
     if plot is not None:
@@ -137,6 +146,7 @@ def show_advice(
     sources: bool = False,
     thickness_mm: float | None = None,
     past: tuple[str, ...] = (),
+    proven_here: tuple[str, ...] = (),
     band: SettingsBand | None = None,
 ) -> None:
     """Print an advice: its first screen, or everything.
@@ -147,6 +157,7 @@ def show_advice(
     sources: Also the sources of every number.
     thickness_mm: Thickness to cut through [mm].
     past: Past cuts like this one.
+    proven_here: What is proven on this machine, beside the advice.
     band: For an unknown alloy, the settings over all it may be.
     """
     from millcalc.report.advice_text import print_advice
@@ -165,11 +176,12 @@ def show_advice(
             units,  # type: ignore[arg-type]
             thickness_mm=thickness_mm,
             past=past,
+            proven_here=proven_here,
             band=band,
         )
         return
     texts = {key: item.text for key, item in known.items()}
-    print_advice(console, answer, texts, units, full=sources, past=past)  # type: ignore[arg-type]
+    print_advice(console, answer, texts, units, full=sources, past=(*proven_here, *past))  # type: ignore[arg-type]
     if thickness_mm is not None:
         console.print(passes_text(answer, thickness_mm, units))  # type: ignore[arg-type]
     if band is not None:

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from millcalc.cutlog.experience import cuts_like, failed_cuts
 from millcalc.cutlog.margins import learned_margins
+from millcalc.cutlog.store import Log
 from millcalc.cutlog.where import log_path
 from millcalc.errors import LogError
 from millcalc.limits.tooling import Margins, Tooling
@@ -12,30 +14,45 @@ from millcalc.limits.tooling import Margins, Tooling
 KINDS = ("deflection", "power", "thrust", "chatter", "chip_high")
 
 
-def taught(tooling: Tooling, folder: Path, how_not: str = "") -> tuple[Tooling, str]:
-    """The same with the margins that the log has taught about this machine; unchanged without a log.
+def taught(tooling: Tooling, folder: Path, how_not: str = "", *, cut: str = "slot") -> tuple[Tooling, str]:
+    """The same with what the log has taught about this machine and this cutter; unchanged without a log.
 
     tooling: What cuts what.
     folder: Working folder, whose own log goes first.
-    how_not: How to leave them out, said beside them.
-    Returns: With margins and a sentence about them; and why the log, or entries of it, were left out;
+    how_not: How to leave it out, said beside it.
+    cut: Kind of cut, whose failures count.
+    Returns: With margins, failures and a sentence about them; and why the log, or entries of it, were left out;
       empty where none was.
     """
     path = log_path(None, folder)
-    if not path.is_file():
+    if not path.is_file() or path.stat().st_size == 0:
         return tooling, ""
     try:
-        found = learned_margins(tooling.machine.name, material=tooling.material.name, log=path)
+        with Log(path, create=False, readonly=True) as log:
+            return taught_by(log, tooling, how_not, cut=cut)
     except LogError as error:
         return tooling, f"the log was left out: {error}"
+
+
+def taught_by(log: Log, tooling: Tooling, how_not: str = "", *, cut: str = "slot") -> tuple[Tooling, str]:
+    """The same from an open log.
+
+    log: Open log.
+    tooling, how_not, cut: As in :func:`taught`.
+    Returns: As :func:`taught`.
+    Raises LogError: If the log cannot be read.
+    """
+    found = learned_margins(tooling.machine.name, material=tooling.material.name, log=log)
+    failed = failed_cuts(cuts_like(log, tooling, cut), cut)
     problem = ""
     if found.left_out:
         named = ", ".join(map(str, found.left_out[:5])) + (" ..." if len(found.left_out) > 5 else "")
         problem = f"left out of the log: entry {named}; `millcalc log verify` says why"
-    if not found.changed:
+    if not found.changed and not failed:
         return tooling, problem
-    told = f"learned from the log{how_not}: " + "; ".join(one.text for one in found.changed)
+    words = "; ".join(one.text for one in found.changed)
+    told = f"learned from the log{how_not}: {words}" if words else ""
     factors = {kind: found.advised(kind) for kind in KINDS}
     # the smallest chip is a limit from below: a larger share of it means a thinner chip still cuts
-    margins = Margins(**factors, chip_low=1.0 / found.advised("chip_low"), text=told)
+    margins = Margins(**factors, chip_low=1.0 / found.advised("chip_low"), text=told, failed=failed)
     return tooling.with_changes(margins=margins), problem

@@ -76,7 +76,7 @@ def asked(fields: Mapping[str, str], units: System) -> Asked:
     )
     left_out = ""
     if not fields.get("alone"):
-        tooling, left_out = taught(tooling, Path.cwd())
+        tooling, left_out = taught(tooling, Path.cwd(), cut=fields.get("cut") or "slot")
     thickness = read(fields, "thickness", "thickness", units_read.length_mm, units)
     return Asked(tooling, _request(fields, units), thickness, left_out)
 

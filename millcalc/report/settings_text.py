@@ -6,7 +6,7 @@ import math
 import textwrap
 from typing import TYPE_CHECKING
 
-from millcalc.advise.result import Advice
+from millcalc.advise.result import Advice, LimitShare
 from millcalc.check.cautions import ALWAYS, ALWAYS_SHORT, FOOTER_SHORT, caution_keys
 from millcalc.report.advice_text import SMALLEST, limit_amount, print_settings, range_amount
 from millcalc.report.console import plain
@@ -40,6 +40,7 @@ def print_first_screen(
     *,
     thickness_mm: float | None = None,
     past: tuple[str, ...] = (),
+    proven_here: tuple[str, ...] = (),
     band: SettingsBand | None = None,
 ) -> None:
     """Print an advice in one screen.
@@ -50,6 +51,7 @@ def print_first_screen(
     units: ``mm`` or ``in``.
     thickness_mm: Thickness to cut through [mm]; None leaves passes out.
     past: Past cuts like this one, one sentence each.
+    proven_here: What is proven on this machine, beside the advice.
     band: For an unknown alloy, the settings over all it may be.
     """
     say = _sayer(console)
@@ -65,6 +67,8 @@ def print_first_screen(
     print_settings(console, advice, units)
     if thickness_mm is not None and advice.fits:
         say(passes_text(advice, thickness_mm, units), 2, "bold")
+    for line in proven_here:
+        say(line, 2, "bold" if line == proven_here[0] else "")
     if band is not None:
         say(band_line(band, advice, units), 2, "bold")
     say("Why", style="bold")
@@ -154,16 +158,13 @@ def why_lines(advice: Advice, units: System = "mm") -> list[str]:
     over = [limit for limit in advice.limits if limit.binds and limit.used > 1.0 + 1e-9]
     rows = [("", limit) for limit in over]
     if not over:
-        by_key = {limit.key: limit for limit in advice.limits}
-        rows = [(what, by_key[key]) for what, key in advice.holds.items() if key in by_key]
-        if not rows:
-            rows = [("most used", advice.limits[0])]
+        rows = _held(advice) or [("most used", advice.limits[0])]
     lines = []
     for what, limit in rows[: _WHY_MOST - (advice.chances is not None)]:
         demand, most = (limit_amount(limit, value, units) for value in (limit.demand, limit.limit))
         least = "at least " if limit.key in SMALLEST else ""
         head = f"OVER {limit.title}" if not what else f"{what}: {limit.title}"
-        governs = " governs" if what == "depth" else ""
+        governs = " governs" if what.startswith("depth") and "ap" not in advice.given else ""
         may = "" if limit.budget > 0.995 else f", of which {100 * limit.budget:.0f} % may be used"
         lines.append(f"{head}{governs}, {demand} of {least}{most}{may}")
     if advice.chances is not None:
@@ -171,6 +172,19 @@ def why_lines(advice: Advice, units: System = "mm") -> list[str]:
         share = "more than 99" if together > 0.99 else f"{100 * together:.0f}"
         lines.append(f"as far as is known, all limits hold in {share} of 100 such set-ups")
     return lines
+
+
+def _held(advice: Advice) -> list[tuple[str, LimitShare]]:
+    """What was not given, together where one limit holds it; a depth that was given beside its nearest limit."""
+    by_key = {limit.key: limit for limit in advice.limits}
+    held: dict[str, list[str]] = {}
+    for what, key in advice.holds.items():
+        if key in by_key and not (what == "depth" and "ap" in advice.given):
+            held.setdefault(key, []).append(what)
+    nearest = advice.holds.get("depth")
+    if "ap" in advice.given and nearest in by_key:
+        held.setdefault(nearest, []).append("nearest to the depth given")
+    return [(" and ".join(names), by_key[key]) for key, names in held.items()]
 
 
 def expected_text(advice: Advice, units: System = "mm") -> str:

@@ -183,6 +183,12 @@ WORDS: tuple[Word, ...] = (
         "How deep a slot can be before chips pack instead of leaving.",
     ),
     Word(
+        "what failed here",
+        ("failed-here",),
+        "A cut of this kind with the same machine, material and cutter that your log calls failed. The next one is "
+        "advised a quarter shallower, until as much has gone well again.",
+    ),
+    Word(
         "axis push",
         ("axis-thrust", "thrust"),
         "The force at which an axis motor stalls and loses steps. Half of it is taken as the limit.",

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from millcalc.findings import Finding, NotChecked, Severity
-from millcalc.limits.plunge import plunge_feed_mm_min
+from millcalc.limits.plunge import pushed_mm_min
 from millcalc.preflight import tuning
 from millcalc.preflight.context import Context
 from millcalc.preflight.limits import tooling
@@ -81,5 +81,5 @@ def _pushed_mm(ctx: Context, tool: int, most_mm: float, rpm: NDArray[np.float64]
     if isinstance(found, str):
         return np.full(len(rpm), most_mm)
     speeds, back = np.unique(rpm, return_inverse=True)
-    held = [plunge_feed_mm_min(found, float(n), most_mm * float(n), proven=False) / float(n) for n in speeds]
+    held = [pushed_mm_min(found, float(n), most_mm * float(n), proven=False) / float(n) for n in speeds]
     return np.asarray(held)[back]
