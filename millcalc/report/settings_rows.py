@@ -45,10 +45,7 @@ def settings_rows(advice: Advice, units: System) -> tuple[SettingsRow, ...]:
 
     dial = f"dial at {settings.dial_mark}" if settings.dial_mark else ""
     row("spindle", show_speed(settings.speed_rpm), dial)
-    chip = f"chip load {show_chip_load(settings.feed_per_tooth_mm, units)}"
-    thickest = next((limit.demand for limit in advice.limits if limit.key == "chip-load"), None)
-    if thickest is not None and thickest < THINNED * settings.feed_per_tooth_mm:
-        chip += f", thinned to {show_chip(thickest, units).split()[0]}"
+    chip = _chip_words(advice, units)
     given = show_length if "ap" in advice.given else show_depth
     if cut in ("drill", "plunge"):
         row("feed straight down", show_feed(settings.feed_mm_min, units), chip)
@@ -93,3 +90,13 @@ def settings_rows(advice: Advice, units: System) -> tuple[SettingsRow, ...]:
     )
     row("removes", show_removal(advice.removal_cm3_min, units), each)
     return tuple(rows)
+
+
+def _chip_words(advice: Advice, units: System) -> str:
+    """The chip load, and the thickest chip where a narrow cut thins it."""
+    load = advice.settings.feed_per_tooth_mm
+    text = f"chip load {show_chip_load(load, units)}"
+    thickest = next((limit.demand for limit in advice.limits if limit.key == "chip-load"), None)
+    if thickest is not None and thickest < THINNED * load:
+        text += f", thinned to {show_chip(thickest, units).split()[0]}"
+    return text
