@@ -54,6 +54,7 @@ class Finding:
     found, expected: For text findings: what stands there, what was expected.
     tool: Tool number the finding belongs to.
     motion: Row of the motion table the finding belongs to.
+    share: Share of that motion at which it happens: first contact, worst sample or release, 0 to 1 [-].
     count: How many equal findings this one stands for [-].
     last_line: Last line of a grouped finding [-].
     """
@@ -73,6 +74,7 @@ class Finding:
     expected: str = ""
     tool: int | None = None
     motion: int | None = None
+    share: float | None = None
     count: int = 1
     last_line: int | None = None
 

@@ -19,6 +19,7 @@ from millcalc.check.model import (
     FindingOut,
     LimitUse,
     Mark,
+    Moment,
     NotCheckedOut,
     Place,
     ProgramFacts,
@@ -27,12 +28,14 @@ from millcalc.check.model import (
     Times,
     ToolUse,
 )
+from millcalc.check.timeline import make_timeline
 from millcalc.check.watch import watch_list
 from millcalc.findings import Finding
 from millcalc.preflight import all_rules
 from millcalc.preflight.blocks import Block
 from millcalc.preflight.clearances import Gap, clearances
 from millcalc.preflight.context import Context
+from millcalc.preflight.geometry import point_on_motion
 from millcalc.preflight.hold_balance import balance_words
 from millcalc.preflight.hold_kinds import hold_words
 from millcalc.preflight.run import Outcome
@@ -108,6 +111,23 @@ def _place(point: tuple[float, float, float] | None) -> Place | None:
     return Place(x=round(point[0], 4), y=round(point[1], 4), z=round(point[2], 4))
 
 
+def _moment(ctx: Context, finding: Finding) -> Moment | None:
+    """When a finding happens; None for one that belongs to no motion."""
+    if finding.motion is None or not 0 <= finding.motion < len(ctx.program.motions):
+        return None
+    share = 1.0 if finding.share is None else finding.share
+    timeline = make_timeline(ctx)
+    seconds = timeline is not None and timeline.unit == "s"
+    return Moment(
+        motion=finding.motion,
+        share=round(share, 6),
+        time_s=round(timeline.moment_of(finding.motion, share), 3)
+        if timeline is not None and seconds
+        else None,
+        tip_mm=_place(point_on_motion(ctx.program.motions, finding.motion, share)),
+    )
+
+
 def _finding(ctx: Context, finding: Finding, titles: dict[str, str]) -> FindingOut:
     program = ctx.program
     marks = []
@@ -132,6 +152,7 @@ def _finding(ctx: Context, finding: Finding, titles: dict[str, str]) -> FindingO
         count=finding.count,
         marks=tuple(marks),
         place_mm=_place(finding.place_mm),
+        at=_moment(ctx, finding),
         measured=_number(finding.measured),
         limit=_number(finding.limit),
         unit=finding.unit,

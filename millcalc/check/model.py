@@ -34,6 +34,19 @@ class Mark(Out):
     text: str = ""
 
 
+class Moment(Out):
+    """When a finding happens: first contact, worst sample or release.
+
+    `motion` is a row of the motion table from 0, `share` the part of it that is done then [-]; `time_s` counts from
+    the start without stops at corners [s], `tip_mm` is where the cutter's tip is [mm]; None where unknown.
+    """
+
+    motion: int
+    share: float
+    time_s: float | None = None
+    tip_mm: Place | None = None
+
+
 class FindingOut(Out):
     """One finding, see :class:`millcalc.findings.Finding`; `count` equal ones are told as one."""
 
@@ -50,6 +63,7 @@ class FindingOut(Out):
     count: int = 1
     marks: tuple[Mark, ...] = ()
     place_mm: Place | None = None
+    at: Moment | None = None
     measured: float | None = None
     limit: float | None = None
     unit: str = ""

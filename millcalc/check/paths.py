@@ -19,6 +19,7 @@ Floats = NDArray[np.float64]
 KINDS = ("rapid", "air", "cut")  # drawn in this order, the last on top
 FINEST_SHARE = 1 / 4000  # finest raster, as a share of the picture's size
 MOST_CELLS = 32_000  # cells along an axis that a key can hold
+DENSE_SEGMENTS = 4000  # more line pieces than this are drawn translucent
 MOST_CHORDS = 96  # chords of one arc
 
 
@@ -36,6 +37,11 @@ class WayLines:
     step_mm: float
     segments: dict[str, Ints]
     plunges_mm: Floats
+
+    @property
+    def dense(self) -> bool:
+        """Whether there are so many lines that they would hide what lies below them."""
+        return sum(len(part) for part in self.segments.values()) > DENSE_SEGMENTS
 
     def polylines(self, kind: str) -> list[Ints]:
         """Segments of a kind chained where one ends and the next begins.

@@ -62,20 +62,25 @@ class Looked:
         return self.strips_of(SPANS)
 
     def strips_of(self, spans: int) -> tuple[Strip, ...]:
-        """Values along the program.
+        """Values along the program, in the order of the findings that speak of them.
 
         spans: How many along each strip [-].
         """
-        from millcalc.check.strips import make_strips
+        from millcalc.check.strips import in_order, make_strips
 
-        return () if self.timeline is None else make_strips(self.ctx, self.timeline, spans)
+        if self.timeline is None:
+            return ()
+        codes = (finding.code for finding in self.report.findings)
+        return in_order(make_strips(self.ctx, self.timeline, spans), codes)
 
     @cached_property
     def film(self) -> dict[str, Any] | None:
         """The stock over time; None where the cut was not simulated."""
-        from millcalc.check.film import stock_over_time
+        from millcalc.check.film import of_interest, stock_over_time
 
-        return None if self.timeline is None else stock_over_time(self.ctx, self.timeline)
+        if self.timeline is None:
+            return None
+        return stock_over_time(self.ctx, self.timeline, of_interest(self.report, self.timeline))
 
     @cached_property
     def maps(self) -> list[OperatingMap]:

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from millcalc.check.paths import WayLines, way_lines
+from millcalc.preflight.moments import release
 from millcalc.stock.frames import TOP_LEVEL
 
 if TYPE_CHECKING:
@@ -68,13 +69,16 @@ class ClampBox:
 
 @dataclass(frozen=True, slots=True)
 class LooseShape:
-    """A loose piece: a place inside it [mm] and its shape as SVG path data in part coordinates, y downwards."""
+    """A loose piece: a place inside it [mm], its shape as SVG path data in part coordinates, y downwards, and the
+    motion that frees it with the share of it that is done then [-]."""
 
     x_mm: float
     y_mm: float
     line: int
     text: str
     path: str
+    motion: int
+    share: float
 
 
 @dataclass(frozen=True)
@@ -228,7 +232,10 @@ def _loose(ctx: Context, finished: Picture | None) -> tuple[LooseShape, ...]:
     for piece in ctx.removal.loose[:12]:
         size = " by ".join(ctx.say.mm(v, 0.1 if ctx.units == "mm" else 0.01) for v in piece.size_mm)
         path = _shape_path(finished, piece.place_mm) if finished else ""
-        shapes.append(LooseShape(piece.place_mm[0], piece.place_mm[1], piece.line, f"loose: {size}", path))
+        shapes.append(
+            LooseShape(piece.place_mm[0], piece.place_mm[1], piece.line, f"loose: {size}", path, piece.motion,
+                       release(ctx, piece))
+        )  # fmt: skip
     return tuple(shapes)
 
 

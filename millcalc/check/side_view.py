@@ -32,6 +32,19 @@ class Silhouette:
     point_mm: float
 
 
+@dataclass(frozen=True, slots=True)
+class HoldMet:
+    """A screw or clamp in the section: what the plane meets of it by its true chord, or what stands behind [mm]."""
+
+    name: str
+    x_mm: float
+    half_mm: float
+    low_mm: float
+    high_mm: float
+    shank_mm: float
+    behind: bool
+
+
 @dataclass(frozen=True)
 class SideView:
     """A section along X.
@@ -72,6 +85,30 @@ class SideView:
     def drawn_height_mm(self) -> float:
         """Height of the drawing [mm]."""
         return (self.z_max - self.z_min) * self.stretch
+
+    def met(self, scene: Scene) -> tuple[HoldMet, ...]:
+        """Screws and clamps that the section meets, and those behind it; what stands in front is cut away.
+
+        scene: The top view.
+        Returns: Screws first.
+        """
+        found = []
+        for k in scene.screws:
+            off = self.y_mm - k.y_mm
+            half = math.sqrt(max(k.head_mm**2 - off**2, 0.0))
+            shank = math.sqrt(max(k.shank_mm**2 - off**2, 0.0))
+            if half > 0 or off < 0:
+                found.append(self._hold(k.name, k.x_mm, half or k.head_mm, k.top_mm, shank, behind=half <= 0))
+        for c in scene.clamps:
+            inside = c.y_min <= self.y_mm <= c.y_max
+            if inside or c.y_min > self.y_mm:
+                middle, half = (c.x_min + c.x_max) / 2, (c.x_max - c.x_min) / 2
+                found.append(self._hold(c.name, middle, half, c.top_mm, 0.0, behind=not inside))
+        return tuple(found)
+
+    def _hold(self, name: str, x: float, half: float, top: float, shank: float, *, behind: bool) -> HoldMet:
+        high = top if math.isfinite(top) and top < 1e9 else self.top_mm + 4.0
+        return HoldMet(name, x, half, min(self.top_mm, high), high, shank, behind)
 
     def stock_path(self, finished: Picture | None, y_mm: float) -> str:
         """The stock's section as SVG path data.

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -10,12 +11,28 @@ import numpy as np
 from numpy.typing import NDArray
 
 from millcalc.check.timeline import Bands, Spans, Timeline
+from millcalc.preflight.hold import screw_pulls
 from millcalc.preflight.uses import SLOT_SHARE, cut_uses
 
 if TYPE_CHECKING:
     from millcalc.preflight.context import Context
 
 Floats = NDArray[np.float64]
+# strips that show what a finding, or its family, speaks of
+SPEAKS_OF: dict[str, tuple[str, ...]] = {
+    "FORCE-06": ("hold",),
+    "FORCE-01": ("power",),
+    "FORCE-02": ("force",),
+    "FORCE-03": ("deflection",),
+    "FORCE": ("depth", "deflection", "force"),
+    "DEPTH-06": ("engagement",),
+    "DEPTH": ("depth", "deflection"),
+    "FEED": ("chip", "feed"),
+    "SPIN-02": ("speed",),
+    "SPIN-08": ("speed",),
+    "PLUNGE": ("feed",),
+    "TIME": ("feed",),
+}
 SPANS = 900  # spans along a strip: about the pixels of a wide screen
 
 
@@ -44,6 +61,7 @@ class Strip:
     limits: Limits that apply.
     basis: How the value was computed and what it leaves out, one sentence.
     over: Spans with a motion for which a limit does not hold.
+    used: Greatest share of a greatest limit that is used [-]; None without such a limit.
     """
 
     key: str
@@ -53,6 +71,7 @@ class Strip:
     limits: tuple[LimitLine, ...]
     basis: str
     over: NDArray[np.bool_]
+    used: float | None = None
 
     @property
     def empty(self) -> bool:
@@ -61,12 +80,13 @@ class Strip:
 
     @property
     def top(self) -> float:
-        """Upper end of a scale from zero that shows every value, and the limits that lie near them."""
+        """Upper end of a scale from zero that shows every value and every limit that must not be passed."""
         peak = float(np.nanmax(self.bands.high)) if not self.empty else 0.0
         near = [
             float(np.nanmax(limit.values))
             for limit in self.limits
-            if np.isfinite(limit.values).any() and np.nanmax(limit.values) <= 3 * peak
+            if np.isfinite(limit.values).any()
+            and (np.nanmax(limit.values) <= 3 * peak or not (limit.reference or limit.smallest))
         ]
         return 1.08 * max([peak, *near]) or 1.0
 
@@ -82,8 +102,22 @@ def make_strips(ctx: Context, timeline: Timeline, count: int = SPANS) -> tuple[S
     """
     spans = Spans(timeline, count)
     strips = [_feed(ctx, spans), _chip(ctx, spans), _engagement(ctx, spans), _depth(ctx, spans)]
-    strips += _loads(ctx, spans)
+    strips += [*_loads(ctx, spans), _pull(ctx, spans), _speed(ctx, spans)]
     return tuple(strip for strip in strips if strip is not None and not strip.empty)
+
+
+def in_order(strips: tuple[Strip, ...], codes: Iterable[str]) -> tuple[Strip, ...]:
+    """Strips in the order of the findings that speak of them; the others after these.
+
+    strips: The strips.
+    codes: Codes of the findings, worst first.
+    Returns: The same strips.
+    """
+    first: dict[str, int] = {}
+    for place, code in enumerate(codes):
+        for key in SPEAKS_OF.get(code, SPEAKS_OF.get(code.split("-")[0], ())):
+            first.setdefault(key, place)
+    return tuple(sorted(strips, key=lambda strip: first.get(strip.key, len(first) + 10_000)))
 
 
 def _strip(
@@ -91,7 +125,7 @@ def _strip(
 ) -> Strip:
     """A strip of one value a motion, with limits of one value a motion."""
     bad = np.zeros(len(values))
-    lines = []
+    lines, used = [], [0.0]
     for limit in limits:
         bands = spans.bands(limit.values)
         at = bands.high if limit.smallest else bands.low
@@ -100,8 +134,13 @@ def _strip(
             with np.errstate(invalid="ignore"):
                 over = values < limit.values if limit.smallest else values > limit.values
                 bad += over & (np.abs(values - limit.values) > 1e-6 * np.abs(limit.values))
+        if not (limit.reference or limit.smallest):
+            with np.errstate(invalid="ignore", divide="ignore"):
+                shares = values / limit.values
+            used.append(float(np.max(shares[np.isfinite(shares)], initial=0.0)))
     over_spans = np.nan_to_num(spans.bands(bad).high) > 0
-    return Strip(*head, spans.bands(values), tuple(lines), basis, over_spans)
+    share = max(used) if len(used) > 1 else None
+    return Strip(*head, spans.bands(values), tuple(lines), basis, over_spans, share)
 
 
 @dataclass(frozen=True)
@@ -204,7 +243,7 @@ def _depth(ctx: Context, spans: Spans) -> Strip | None:
 
 def _loads(ctx: Context, spans: Spans) -> list[Strip]:
     """Force along the table and spindle power, from the same judgement as the findings."""
-    from millcalc.limits.forces import axis_thrust, spindle_power
+    from millcalc.limits.forces import axis_thrust, deflection, spindle_power
     from millcalc.limits.request import CutRequest
     from millcalc.limits.state import State
 
@@ -212,7 +251,7 @@ def _loads(ctx: Context, spans: Spans) -> list[Strip]:
     if not done:
         return []
     n = ctx.facts.n
-    force, push, power, available = (np.full(n, np.nan) for _ in range(4))
+    force, push, power, available, bend, allowed = (np.full(n, np.nan) for _ in range(6))
     for cut in done:
         one = np.ones(1)
         state = State(cut.tooling, CutRequest("slot", proven=True), cut.rpm, one * 0.01, one, one)
@@ -220,6 +259,8 @@ def _loads(ctx: Context, spans: Spans) -> list[Strip]:
         available[cut.rows] = np.broadcast_to(spindle_power(state).limit, cut.rpm.shape)
         force[cut.rows] = cut.uses["axis-thrust"] * push[cut.rows]
         power[cut.rows] = cut.uses["spindle-power"] * available[cut.rows]
+        allowed[cut.rows] = np.broadcast_to(deflection(state).limit, cut.rpm.shape)
+        bend[cut.rows] = cut.uses["deflection"] * allowed[cut.rows]
     basis = "upper published coefficients at the programmed feed; plunges and drilling left out"
     return [
         _strip(
@@ -236,4 +277,39 @@ def _loads(ctx: Context, spans: Spans) -> list[Strip]:
             basis,
             [_Limit("spindle's shaft power", available)],
         ),
+        _strip(
+            spans,
+            ("deflection", "deflection at the tip", "mm"),
+            bend,
+            f"cutter, spindle and machine together, {basis}",
+            [_Limit("allowed", allowed)],
+        ),
     ]
+
+
+def _pull(ctx: Context, spans: Spans) -> Strip | None:
+    found = screw_pulls(ctx)
+    if found is None:
+        return None
+    pulls, bears = found
+    return _strip(
+        spans,
+        ("hold", "pull at the most loaded screw", "N"),
+        pulls,
+        "from side force and lift of each cut at its end, friction between work and bed; "
+        "a reserve of five is in the limit",
+        [_Limit("a screw bears", np.where(np.isfinite(pulls), bears, np.nan))],
+    )
+
+
+def _speed(ctx: Context, spans: Spans) -> Strip | None:
+    facts, machine = ctx.facts, ctx.setup.machine if ctx.setup else None
+    limits = []
+    if machine is not None:
+        limits = [
+            _Limit("the spindle's top", np.where(facts.feed, machine.spindle.max_rpm, np.nan)),
+            _Limit("its lowest", np.where(facts.feed, machine.spindle.min_rpm, np.nan), smallest=True),
+        ]
+    basis = "as the program sets it" if facts.hand_rpm is None else "as it is set by hand"
+    values = np.where(facts.feed, facts.rpm, np.nan)
+    return _strip(spans, ("speed", "spindle speed", "rev/min"), values, basis, limits)

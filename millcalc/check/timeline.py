@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from millcalc.preflight.context import once
 from millcalc.stock.frames import Pieces, points_of
 
 if TYPE_CHECKING:
@@ -16,6 +17,8 @@ if TYPE_CHECKING:
     from millcalc.preflight.context import Context
 
 Floats = NDArray[np.float64]
+ARC_STEP_RAD = 0.2  # rad; an arc's chord of this angle lies within 0.5 % of its radius
+MOST_CHORDS = 64  # chords of one arc
 Ints = NDArray[np.int64]
 
 
@@ -53,6 +56,16 @@ class Timeline:
             shares = np.where(length > 0, (moments - self.starts[rows]) / length, 1.0)
         return rows, np.clip(shares, 0.0, 1.0)
 
+    def moment_of(self, row: int, share: float) -> float:
+        """Moment at which a share of a motion is done.
+
+        row: Row of the motion table [-].
+        share: 0 at its start, 1 at its end [-].
+        Returns: The moment (`unit`).
+        """
+        start = float(self.starts[row])
+        return start + share * (float(self.ends[row]) - start)
+
     def moment_of_line(self, line: int) -> float | None:
         """Moment at which the first motion of a program line begins.
 
@@ -63,6 +76,7 @@ class Timeline:
         return float(self.starts[rows[0]]) if len(rows) else None
 
 
+@once
 def make_timeline(ctx: Context) -> Timeline | None:
     """Lay a program out along time.
 
@@ -81,31 +95,49 @@ def make_timeline(ctx: Context) -> Timeline | None:
 
 
 @dataclass(frozen=True)
-class Samples:
-    """Where the tool is at evenly spaced moments.
+class Keys:
+    """Places of the tool between which it moves straight and evenly.
 
-    moments: Moments (the timeline's unit).
-    row: Motion that runs [-].
+    moments: Rising moments, the first 0 (the timeline's unit).
+    row: Motion that ends there or runs then [-].
     place_mm: Tip; NaN where unknown [mm].
+    whole: Whether every motion of the program has its own.
     """
 
     moments: Floats
     row: Ints
     place_mm: Floats
+    whole: bool
 
 
-def sample(timeline: Timeline, count: int) -> Samples:
-    """Sample a timeline at evenly spaced moments, both ends included.
+def keys(timeline: Timeline, also: list[tuple[int, float]], most: int) -> Keys:
+    """Places that tell where the tool is at any moment.
 
     timeline: The program along time.
-    count: Number of moments, 2 or more [-].
-    Returns: Moments, motions, places.
+    also: Motions and shares of them that must be among the keys [-].
+    most: Most motions that get a key each; beyond, this many evenly spaced moments do [-].
+    Returns: Every end of a motion and points on its arcs, or evenly spaced moments; `also` in either case.
 
     Note: Within one motion the tool is taken to move evenly.
     """
-    moments = np.linspace(0.0, timeline.total, count)
-    rows, shares = timeline.rows_at(moments)
-    return Samples(moments, rows, points_of(timeline.motions, rows, shares))
+    motions, n = timeline.motions, len(timeline.ends)
+    whole = n <= most
+    if whole:
+        sweep = np.abs(np.nan_to_num(motions.sweep_rad))
+        chords = np.where(motions.is_arc, np.clip(np.ceil(sweep / ARC_STEP_RAD), 1, MOST_CHORDS), 1).astype(
+            np.int64
+        )
+        rows = np.repeat(np.arange(n), chords)
+        number = np.arange(len(rows)) - np.repeat(np.cumsum(chords) - chords, chords) + 1
+        shares = number / np.repeat(chords, chords)
+    else:
+        rows, shares = timeline.rows_at(np.linspace(0.0, timeline.total, most))
+    rows = np.concatenate([[0], rows, [row for row, _ in also]]).astype(np.int64)
+    shares = np.concatenate([[0.0], shares, [share for _, share in also]])
+    order = np.lexsort((shares, rows))
+    rows, shares = rows[order], shares[order]
+    moments = timeline.starts[rows] + shares * (timeline.ends[rows] - timeline.starts[rows])
+    return Keys(moments, rows, points_of(motions, rows, shares), whole)
 
 
 def cut_at(timeline: Timeline, moments: Floats) -> tuple[Pieces, Ints]:

@@ -80,7 +80,8 @@ def _state(page: Page, desk: Desk, seen: Survey, state: StateAt, line: int) -> N
 
 
 def _clock(seconds: float) -> str:
-    return f"{int(seconds // 60)}:{int(seconds % 60):02d}"
+    whole = int(seconds + 0.5)
+    return f"{whole // 60}:{whole % 60:02d}"
 
 
 def _points(page: Page, points: tuple[Point, ...], state: StateAt | None, everything: bool) -> None:

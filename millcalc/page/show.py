@@ -55,7 +55,8 @@ def environment() -> Environment:
     """The templates' environment."""
     from jinja2 import Environment, FunctionLoader, StrictUndefined
 
-    from millcalc.report.page_html import capital, clock
+    from millcalc.report.page_drawings import clock
+    from millcalc.report.page_html import capital
 
     made = Environment(
         loader=FunctionLoader(lambda name: package_text("templates", name)),

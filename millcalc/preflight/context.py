@@ -46,7 +46,8 @@ class Context:
     @cached_property
     def say(self) -> Say:
         """Numbers and findings in the person's words."""
-        return Say(self.program, self.units, self.facts.tool)
+        peaks = self.removal.peak_place_mm if self.removal is not None else None
+        return Say(self.program, self.units, self.facts.tool, peaks)
 
     @cached_property
     def feeds(self) -> FeedModel | None:

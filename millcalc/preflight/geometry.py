@@ -137,6 +137,27 @@ def point_on_motion(motions: MotionTable, row: int, share: float) -> tuple[float
     return float(point[0]), float(point[1]), float(point[2])
 
 
+def share_on_motion(motions: MotionTable, row: int, place_mm: tuple[float, float, float]) -> float:
+    """Share of a motion's length at which it is nearest to a place.
+
+    motions: The motions.
+    row: Row of the table [-].
+    place_mm: The place in part coordinates [mm].
+    Returns: 0 at the start, 1 at the end [-]; 1 where a coordinate is unknown.
+    """
+    if motions.is_arc[row]:
+        shares = np.linspace(0.0, 1.0, 1025)
+        off = places_mm(motions, np.array([row]), shares)[0] - np.asarray(place_mm)
+        away = np.linalg.norm(off, axis=1)
+        return float(shares[int(np.argmin(away))]) if np.isfinite(away).all() else 1.0
+    start, end = motions.start_mm[row], motions.end_mm[row]
+    way = end - start
+    square = float(way @ way)
+    if not np.isfinite(square) or square <= 0:
+        return 1.0
+    return float(np.clip((np.asarray(place_mm) - start) @ way / square, 0.0, 1.0))
+
+
 def places_mm(
     motions: MotionTable, rows: NDArray[np.intp], shares: NDArray[np.float64]
 ) -> NDArray[np.float64]:

@@ -11,7 +11,7 @@ from millcalc.findings import Finding, NotChecked, Severity
 from millcalc.mechanics.holddown import fastener_loads_n
 from millcalc.preflight import tuning
 from millcalc.preflight.hold_balance import judge_joins, judge_kinds, on_the_bed
-from millcalc.preflight.hold_loads import screws_bear_n, worst_force
+from millcalc.preflight.hold_loads import Floats, cut_forces, screws_bear_n, worst_force
 from millcalc.preflight.uses import cut_uses
 
 if TYPE_CHECKING:
@@ -86,10 +86,33 @@ def _judge_screws(ctx: Context, setup: Setup, clamps: bool) -> Iterator[Finding 
                 f"{has} with a reserve of five (side force {ctx.say.newton(side)}, "
                 f"lift {ctx.say.newton(lift)})",
                 rows=[int(cut.rows[at])],
+                share=1.0,
                 compared=(needed, holds_n, "N"),
                 action=f"{int(np.ceil(len(screws) * needed / holds_n))} screws around the cut, longer ones, "
                 "or shallower passes",
             )
+
+
+def screw_pulls(ctx: Context) -> tuple[Floats, float] | None:
+    """Pull that the most loaded screw needs in every cut, where listed screws alone hold.
+
+    ctx: Program and set-up.
+    Returns: One a motion, NaN where unknown [N] (shape (n,)), and what a screw bears [N]; None where other things
+      hold too, or a strength is unknown.
+    """
+    setup = ctx.setup
+    if setup is None or on_the_bed(setup) or any(c.holds for c, _ in setup.clamps or ()):
+        return None
+    screws, holds_n = [s for s in setup.screws or () if s.holds], screws_bear_n(setup)
+    done = cut_uses(ctx)[0]
+    if holds_n is None or len(screws) < 2 or sum(len(cut.rows) for cut in done) > tuning.PULLS_AT_MOST:
+        return None
+    pulls = np.full(ctx.facts.n, np.nan)
+    for cut in done:
+        ends = ctx.program.motions.end_mm[cut.rows, :2]
+        for row, side, lift, end in zip(cut.rows.tolist(), *cut_forces(cut), ends, strict=True):
+            pulls[row] = _most_loaded_n(screws, float(side), float(lift), (float(end[0]), float(end[1])))
+    return pulls, holds_n
 
 
 def _most_loaded_n(

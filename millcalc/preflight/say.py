@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 
 from millcalc.findings import Finding, Severity, Span
 from millcalc.gcode.program import Event, Program
-from millcalc.preflight.geometry import point_on_motion
+from millcalc.preflight.geometry import point_on_motion, share_on_motion
 from millcalc.units import (
     show_angle,
     show_chip,
@@ -33,10 +33,17 @@ class Say:
     program: The program as read.
     units: The person's units.
     tool: Tool number of each motion, -1 unknown [-].
+    peaks_mm: Where along each motion the cutter is engaged most, NaN where it is not; None without simulation [mm].
     """
 
-    def __init__(self, program: Program, units: Literal["mm", "in"], tool: NDArray[np.int32]) -> None:
-        self._program, self._units, self._tool = program, units, tool
+    def __init__(
+        self,
+        program: Program,
+        units: Literal["mm", "in"],
+        tool: NDArray[np.int32],
+        peaks_mm: NDArray[np.float32] | None = None,
+    ) -> None:
+        self._program, self._units, self._tool, self._peaks = program, units, tool, peaks_mm
 
     # -- numbers -------------------------------------------------------------------------------
     def mm(self, value: float | None, step: float | None = None) -> str:
@@ -78,7 +85,7 @@ class Say:
 
     def clock(self, seconds: float) -> str:
         """A duration as people say it."""
-        whole = round(seconds)
+        whole = math.floor(seconds + 0.5)  # as the page rounds it, too
         if whole < 90:
             return f"{whole} s"
         if whole < 5400:
@@ -172,6 +179,7 @@ class Say:
         compared: tuple[float | None, float | None, str] = (None, None, ""),
         source: str = "",
         place: tuple[float, float, float] | None = None,
+        share: float | None = None,
         at: Span | None = None,
     ) -> Finding:
         """One finding that stands for all motions `rows`, worded for the worst of them.
@@ -181,23 +189,20 @@ class Say:
         rows: Rows of the motion table, ascending, never empty [-].
         worst: Row the fact is worded for; None for the first [-].
         word: Letter of the word to point at.
-        place: Where on the part; None takes the end of the worst motion [mm].
+        place: Where on the part; None takes the cutter's place at `share` of the worst motion [mm].
+        share: Share of the worst motion at which it happens [-]; None takes where it is nearest to `place`, else
+          where the cutter is engaged most, else its end.
         at: Where the remedy is to be written; None looks for `word`.
         Returns: The finding; its first span is the worst motion's line, its second the first line if another.
         """
         motions = self._program.motions
         worst = int(rows[0]) if worst is None else int(worst)
         lines = _distinct(motions.line[np.asarray(rows)])
-        line = int(motions.line[worst])
-        found = self.set_where(worst, word) if word in ("F", "S") else self.word_span(line, word)
-        spans = [at or found]
-        if spans[0].line != line:
-            spans = [Span(line), spans[0]]
-        if int(lines[0]) != line:
-            spans.append(Span(int(lines[0])))
+        if share is None:
+            share = self._worst_share(worst) if place is None else share_on_motion(motions, worst, place)
         if place is None:
-            end = point_on_motion(motions, worst, 1.0)
-            place = None if any(math.isnan(v) for v in end) else end
+            here = point_on_motion(motions, worst, share)
+            place = None if any(math.isnan(v) for v in here) else here
         tool = int(self._tool[worst])
         return Finding(
             code,
@@ -205,7 +210,7 @@ class Say:
             fact,
             action,
             why,
-            tuple(spans),
+            self._spans(worst, word, at, int(lines[0])),
             place,
             _number(compared[0]),
             _number(compared[1]),
@@ -213,9 +218,26 @@ class Say:
             source,
             tool=tool if tool >= 0 else None,
             motion=worst,
+            share=share,
             count=len(lines),
             last_line=int(lines[-1]) if len(lines) > 1 else None,
         )
+
+    def _spans(self, worst: int, word: str, at: Span | None, first: int) -> tuple[Span, ...]:
+        """The worst motion's line, where its word or remedy stands, and the first line."""
+        line = int(self._program.motions.line[worst])
+        found = self.set_where(worst, word) if word in ("F", "S") else self.word_span(line, word)
+        spans = [at or found]
+        if spans[0].line != line:
+            spans = [Span(line), spans[0]]
+        return tuple(spans if first == line else [*spans, Span(first)])
+
+    def _worst_share(self, row: int) -> float:
+        """Share of a motion at which its cutter is engaged most; its end where that is not known."""
+        if self._peaks is None or not np.isfinite(self._peaks[row]).all():
+            return 1.0
+        x, y, z = (float(value) for value in self._peaks[row])
+        return share_on_motion(self._program.motions, row, (x, y, z))
 
     def at_event(
         self,
@@ -238,7 +260,11 @@ class Say:
         Returns: The finding.
         """
         span = self.word_span(event.line, word)
-        return Finding(code, severity, fact, action, why, (span,), source=source, count=count)
+        row = event.motion if event.motion < len(self._program.motions) else None
+        return Finding(
+            code, severity, fact, action, why, (span,), source=source, motion=row,
+            share=None if row is None else 0.0, count=count,
+        )  # fmt: skip
 
 
 def _distinct(lines: NDArray[np.int32]) -> NDArray[np.int32]:

@@ -87,3 +87,5 @@ ZERO_OUTSIDE_SHARE: Final = 0.25
 # Feed above which a word is taken for wrong when the machine is unknown [mm/min]: small gantries end at 3 to 10 m/min,
 # large routers at 25. Common practice, no source.
 FEED_BEYOND_MM_MIN: Final = 15000.0
+# Most cuts for which the pull at the most loaded screw is shown one by one [-]: each takes about 0.1 ms. Estimate.
+PULLS_AT_MOST: Final = 20_000

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import textwrap
 from typing import TYPE_CHECKING
 
@@ -108,7 +109,7 @@ def clock(seconds: float) -> str:
     >>> clock(12.2), clock(754)
     ('12 s', '12 min 34 s')
     """
-    whole = round(seconds)
+    whole = math.floor(seconds + 0.5)  # as the page rounds it, too
     if whole < 90:
         return f"{whole} s"
     if whole < 5400:

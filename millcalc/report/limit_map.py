@@ -13,6 +13,9 @@ from millcalc.units_show import System, show_depth
 Floats = NDArray[np.float64]
 
 
+OVER = 1.02  # of the depth allowed; rounding may use this much of it
+
+
 class LimitDrawing:
     """Limits as SVG paths on a field of 640 by 300: depth upwards, something else to the right.
 
@@ -52,6 +55,8 @@ class LimitDrawing:
         self.lines = [self._line(i, title) for i, title in enumerate(self._shown(order), 1)]
         _spread(self.lines)
         self.points = [(self.x(s), self.y(d)) for s, d in points]
+        allowed = np.interp([s for s, _ in points], across, ceiling_mm) if points else np.zeros(0)
+        self.over = [d > most * OVER for (_, d), most in zip(points, allowed, strict=True)]
         scale = 25.4 if inch else 1.0
         self.depth_ticks = [(self.y(d * scale), f"{d:g}") for d in ticks(0.0, top_mm / scale) if d > 0]
         self.depth_unit = self._units

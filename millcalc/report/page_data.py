@@ -10,17 +10,18 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from millcalc.check.timeline import Timeline, sample
+from millcalc.check.timeline import Timeline, keys
 from millcalc.report.palette import height_colours
 from millcalc.shown import shown
 
 if TYPE_CHECKING:
-    from millcalc.check.model import CheckReport
+    from millcalc.check.model import CheckReport, FindingOut
     from millcalc.check.run import Looked
+    from millcalc.check.scene import Scene
     from millcalc.check.strips import Strip
     from millcalc.gcode.program import Program
 
-SAMPLES = 3000  # moments at which the tool's place is known to the page
+MOST_KEYS = 12_000  # places of the tool known to the page: every motion's end in shorter programs
 WHOLE_TEXT_BYTES = 300_000  # a program up to this size is in the page whole
 WHOLE_TEXT_LINES = 12_000
 AROUND = 15  # lines shown before and after each line of interest of a longer program
@@ -49,18 +50,23 @@ def page_data(looked: Looked) -> dict[str, Any]:
     if scene is not None:
         data["box"] = [round(v, 4) for v in scene.box]
     if timeline is not None:
-        data["time"] = _moments(timeline)
+        data["time"] = _moments(timeline, report)
         data["strips"] = [_strip(strip, inch) for strip in looked.strips]
         if scene is not None:
             film = looked.film
             if film is not None:
                 film = {**film, "ramp": height_colours()[:, :3].astype(np.uint8).tobytes().hex()}
             data["stock"] = film
-            data["loose"] = [timeline.moment_of_line(piece.line) for piece in scene.loose]
+            data["loose"] = [timeline.moment_of(piece.motion, piece.share) for piece in scene.loose]
     if side is not None:
         data["side"] = {
             "stretch": side.stretch,
             "y": side.y_mm,
+            "y_min": scene.stock.y_min if scene is not None and scene.stock is not None else side.y_mm,
+            "y_max": scene.stock.y_max if scene is not None and scene.stock is not None else side.y_mm,
+            "top": side.top_mm,
+            "bottom": side.bottom_mm,
+            "holds": _holds(scene) if scene is not None else [],
             "cutters": [
                 [c.number, c.diameter_mm, c.flute_mm, c.shank_mm, c.stickout_mm, c.nut_diameter_mm,
                  c.nut_length_mm, c.point_mm]
@@ -68,6 +74,23 @@ def page_data(looked: Looked) -> dict[str, Any]:
             ],
         }  # fmt: skip
     return data
+
+
+def _holds(scene: Scene) -> list[dict[str, Any]]:
+    """Screws and clamps as the section needs them; a height that is unknown is None."""
+    made: list[dict[str, Any]] = []
+    for k in scene.screws:
+        r = k.head_mm
+        made.append({"name": k.name, "round": True, "x0": k.x_mm - r, "x1": k.x_mm + r, "y0": k.y_mm - r,
+                     "y1": k.y_mm + r, "shank": k.shank_mm, "top": _height(k.top_mm)})  # fmt: skip
+    for c in scene.clamps:
+        made.append({"name": c.name, "round": False, "x0": c.x_min, "x1": c.x_max, "y0": c.y_min, "y1": c.y_max,
+                     "shank": 0.0, "top": _height(c.top_mm)})  # fmt: skip
+    return made
+
+
+def _height(top_mm: float) -> float | None:
+    return top_mm if math.isfinite(top_mm) and top_mm < 1e9 else None
 
 
 def as_json(data: dict[str, Any]) -> str:
@@ -101,30 +124,46 @@ def _packed(values: NDArray[Any]) -> str:
     ).decode()
 
 
-def _moments(timeline: Timeline) -> dict[str, Any]:
-    found = sample(timeline, SAMPLES)
+def _moments(timeline: Timeline, report: CheckReport) -> dict[str, Any]:
+    """Places of the tool over time; the findings' own moments are always among them."""
+    also = [(f.at.motion, f.at.share) for f in report.findings if f.at is not None]
+    found = keys(timeline, also, MOST_KEYS)
     motions = timeline.motions
     return {
         "unit": timeline.unit,
         "total": timeline.total,
-        "count": SAMPLES,
+        "whole": found.whole,
+        "moments": _packed(found.moments),
         "places": _packed(found.place_mm.astype(np.float32)),
         "lines": _packed(motions.line[found.row].astype(np.int32)),
         "tools": _packed(motions.tool[found.row].astype(np.int32)),
     }
 
 
-def _finding(program: Program, finding: Any, timeline: Timeline | None) -> dict[str, Any]:
-    place = finding.place_mm
-    moment = timeline.moment_of_line(finding.line) if timeline is not None and finding.line else None
-    return {
+def _finding(program: Program, finding: FindingOut, timeline: Timeline | None) -> dict[str, Any]:
+    place, at = finding.place_mm, finding.at
+    made: dict[str, Any] = {
         "line": finding.line,
         "place": [place.x, place.y, place.z] if place else None,
-        "moment": moment,
+        "at": None,
         "severity": finding.severity,
         "marks": [[m.line, *_columns(program.line_text(m.line), m.start, m.end)]
                   for m in finding.marks if 1 <= m.line <= program.lines],
     }  # fmt: skip
+    if timeline is not None and at is not None:
+        tip = at.tip_mm
+        made["at"] = {
+            "moment": timeline.moment_of(at.motion, at.share),
+            "tip": [tip.x, tip.y, tip.z] if tip else None,
+            "line": int(timeline.motions.line[at.motion]),
+            "tool": int(timeline.motions.tool[at.motion]),
+        }
+    elif timeline is not None and finding.line:
+        moment = timeline.moment_of_line(finding.line)
+        made["at"] = (
+            None if moment is None else {"moment": moment, "tip": None, "line": finding.line, "tool": -1}
+        )
+    return made
 
 
 def _columns(text: str, start: int, end: int) -> tuple[int, int]:

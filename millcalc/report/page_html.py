@@ -4,22 +4,18 @@ from __future__ import annotations
 
 import base64
 import hashlib
-import math
 from collections.abc import Callable
-from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-from numpy.typing import NDArray
 
-from millcalc.check.paths import nice_length
-from millcalc.check.strips import LimitLine, Strip
-from millcalc.check.timeline import Timeline
+from millcalc.report.cards import cards
 from millcalc.report.headline import banner, level
 from millcalc.report.map_drawing import MapDrawing
-from millcalc.report.page_data import as_json, page_data, shown_unit
+from millcalc.report.page_data import as_json, page_data
+from millcalc.report.page_drawings import StripDrawing, clock, moments_along, paper_size, scale_bar
 from millcalc.shown import shown
 from millcalc.units_show import show_feed, show_length, show_speed
 
@@ -28,10 +24,9 @@ if TYPE_CHECKING:
 
     from millcalc.check.model import CheckReport
     from millcalc.check.run import Looked
-    from millcalc.check.scene import Picture, Scene
+    from millcalc.check.scene import Picture
 
 TEMPLATES = "templates"
-STRIP_WIDTH, STRIP_HEIGHT = 900, 72  # drawing units of a strip
 FINDINGS_SHOWN = 300
 BOX_NAMES = {"stop": "STOP", "warning": "WARNING", "note": "NOTE"}
 
@@ -44,8 +39,9 @@ def report_page(looked: Looked) -> str:
       the program or the job is escaped.
     """
     report, timeline, scene, units = looked.report, looked.timeline, looked.scene, looked.ctx.units
-    data = as_json(page_data(looked))
-    style, script = template_text("page.css"), template_text("page.js")
+    paper = paper_size(scene) if scene is not None else None
+    data = as_json(page_data(looked) | ({"paper": paper.data()} if paper else {}))
+    style, script = template_text("page.css") + (paper.style() if paper else ""), page_script()
     page = environment(units).get_template("page.html.j2")
     return page.render(
         report=report,
@@ -63,11 +59,25 @@ def report_page(looked: Looked) -> str:
         data=data,
         policy=policy(style, script),
         shown=FINDINGS_SHOWN,
-        ticks=_ticks(timeline),
+        ticks=moments_along(timeline),
+        cards=cards(report),
+        around=_around(looked),
+        paper=paper,
         not_checked=_grouped(report),
         bar=scale_bar(scene) if scene is not None else None,
         report_units=units,
     )
+
+
+def page_script() -> str:
+    """The page's script: its parts in the order of their names, in one closure.
+
+    Returns: Its text with plain line ends.
+    """
+    folder = resources.files("millcalc.report").joinpath(TEMPLATES, "script")
+    names = sorted(part.name for part in folder.iterdir() if part.name.endswith(".js"))
+    parts = "".join(template_text(f"script/{name}") for name in names)
+    return '"use strict";\n(function () {\n' + parts + "})();\n"
 
 
 def base_name(name: str) -> str:
@@ -149,22 +159,6 @@ def environment(units: str) -> Environment:
     return made
 
 
-def clock(seconds: float) -> str:
-    """A moment or duration as minutes and seconds, hours where there are any.
-
-    seconds: Duration [s].
-    Returns: Like ``4:07`` or ``1:02:09``.
-
-    >>> clock(247.2), clock(3729)
-    ('4:07', '1:02:09')
-    """
-    whole = round(seconds)
-    hours, rest = divmod(whole, 3600)
-    if hours:
-        return f"{hours}:{rest // 60:02d}:{rest % 60:02d}"
-    return f"{rest // 60}:{rest % 60:02d}"
-
-
 def capital(text: str) -> str:
     """A text as a sentence without its full stop.
 
@@ -204,128 +198,12 @@ def _grouped(report: CheckReport) -> list[tuple[str, list[Any]]]:
     return grouped_by_fact(report.not_checked)
 
 
-def _ticks(timeline: Timeline | None) -> list[tuple[float, str]]:
-    """Four to eight round moments along the strips: share of the width [-], and text."""
-    if timeline is None or timeline.total <= 0:
-        return []
-    total = timeline.total
-    if timeline.unit == "s":
-        steps = [1, 2, 5, 10, 15, 30, 60, 120, 300, 600, 900, 1800, 3600, 7200, 18000, 36000, 86400]
-        step = next((s for s in steps if total / s <= 8), 864000)
-        return [(k * step / total, clock(k * step)) for k in range(int(total / step) + 1)]
-    step_mm = nice_length(total / 4)
-    return [(k * step_mm / total, show_length(k * step_mm, "mm")) for k in range(int(total / step_mm) + 1)]
-
-
-class StripDrawing:
-    """A strip as SVG paths on a field of 900 by 72.
-
-    strip: What to draw.
-    timeline: The program along time.
-    inch: Whether lengths are shown in inches.
-    """
-
-    def __init__(self, strip: Strip, timeline: Timeline, inch: bool) -> None:
-        self.strip = strip
-        self.key, self.title, self.basis = strip.key, strip.title, strip.basis
-        self.factor, self.unit = shown_unit(strip.unit, inch)
-        self._top = strip.top
-        high = strip.bands.high
-        self.peak = self._show(float(np.nanmax(high)))
-        least = self._show(float(np.nanmin(strip.bands.low)))
-        self.range = f"{self.peak if least == self.peak else f'{least} to {self.peak}'} {self.unit}"
-        self.scale_top = self._show(self._top)
-        self.band = self._band()
-        self.limits = [self._limit(limit) for limit in strip.limits if np.isfinite(limit.values).any()]
-        self.over = self._runs(strip.over)
-        busy = int(np.isfinite(high).sum())
-        self.over_share = float(strip.over.sum()) / busy if busy else 0.0
-
-    def _show(self, value: float) -> str:
-        return (
-            f"{value * self.factor:.3g}" if abs(value * self.factor) < 1000 else f"{value * self.factor:.0f}"
-        )
-
-    def _y(self, value: float) -> float:
-        return round(STRIP_HEIGHT * (1 - min(value / self._top, 1.0)), 2)
-
-    def _steps(self, values: NDArray[np.float64]) -> list[tuple[int, int]]:
-        """Runs of spans that have a value: first, and one past the last."""
-        good = np.concatenate([[False], np.isfinite(values), [False]]).astype(np.int8)
-        edge = np.diff(good)
-        return list(zip(np.flatnonzero(edge == 1).tolist(), np.flatnonzero(edge == -1).tolist(), strict=True))
-
-    def _walk(self, values: list[float], first: int, width: float, *, back: bool = False) -> str:
-        """A stepped line; `back` runs from right to left."""
-        order = range(len(values) - 1, -1, -1) if back else range(len(values))
-        parts, last = [], None
-        for i in order:
-            y = self._y(values[i])
-            x = (first + i + (0 if back else 1)) * width
-            if y != last:
-                parts.append(f"V{y:g}H{x:g}")
-            else:
-                parts[-1] = parts[-1][: parts[-1].rindex("H")] + f"H{x:g}"
-            last = y
-        return "".join(parts)
-
-    def _band(self) -> str:
-        low, high = self.strip.bands.low, self.strip.bands.high
-        width = STRIP_WIDTH / len(high)
-        parts = []
-        for first, end in self._steps(high):
-            top, bottom = high[first:end].tolist(), low[first:end].tolist()
-            parts.append(
-                f"M{first * width:g} {self._y(bottom[0]):g}{self._walk(top, first, width)}"
-                f"{self._walk(bottom, first, width, back=True)}Z"
-            )
-        return "".join(parts)
-
-    def _limit(self, limit: LimitLine) -> dict[str, Any]:
-        values = limit.values
-        width = STRIP_WIDTH / len(values)
-        shown = values <= self._top * (1 + 1e-9)
-        masked = np.where(shown, values, np.nan)
-        path = "".join(
-            f"M{first * width:g} {self._y(float(masked[first])):g}"
-            f"{self._walk(masked[first:end].tolist(), first, width)}"
-            for first, end in self._steps(masked)
-        )
-        low, high = float(np.nanmin(values)), float(np.nanmax(values))
-        text = (
-            self._show(low)
-            if math.isclose(low, high, rel_tol=0.005)
-            else f"{self._show(low)} to {self._show(high)}"
-        )
-        return {
-            "title": limit.title,
-            "path": path,
-            "text": text,
-            "kind": "reference" if limit.reference else "smallest" if limit.smallest else "greatest",
-            "above": not shown[np.isfinite(values)].any(),
-        }
-
-    def _runs(self, mask: NDArray[np.bool_]) -> list[tuple[float, float]]:
-        width = STRIP_WIDTH / len(mask)
-        edge = np.diff(np.concatenate([[False], mask, [False]]).astype(np.int8))
-        begin, end = np.flatnonzero(edge == 1).tolist(), np.flatnonzero(edge == -1).tolist()
-        return [(a * width, (b - a) * width) for a, b in zip(begin, end, strict=True)]
-
-
-@dataclass(frozen=True, slots=True)
-class ScaleBar:
-    """A bar of round length [mm], and its text."""
-
-    length_mm: float
-    text: str
-
-
-def scale_bar(scene: Scene) -> ScaleBar:
-    """A bar of a round length, at most a quarter of the top view.
-
-    scene: The top view.
-    Returns: Round in the person's unit.
-    """
-    unit = 25.4 if scene.units == "in" else 1.0
-    length = nice_length(scene.width_mm / 4 / unit)
-    return ScaleBar(length * unit, f"{length:g} {scene.units}")
+def _around(looked: Looked) -> dict[int, list[tuple[int, str]]]:
+    """The program's lines around each finding, for the paper, by the finding's number."""
+    program, found, told = looked.ctx.program, {}, set()
+    for number, finding in enumerate(looked.report.findings[:FINDINGS_SHOWN], 1):
+        if finding.line is not None and 1 <= finding.line <= program.lines and finding.line not in told:
+            told.add(finding.line)
+            first, last = max(1, finding.line - 2), min(program.lines, finding.line + 2)
+            found[number] = [(line, program.line_text(line)[:90]) for line in range(first, last + 1)]
+    return found

@@ -8,7 +8,8 @@ from typing import TYPE_CHECKING, get_args
 
 from millcalc.check.scene import Scene
 from millcalc.check.sheet_facts import MOST_LETTERS, SheetScrew, SheetTool, sheet_holds, sheet_tools, short
-from millcalc.report.page_html import base_name, environment, picture_url, policy, scale_bar, template_text
+from millcalc.report.page_drawings import scale_bar
+from millcalc.report.page_html import base_name, environment, picture_url, policy, template_text
 
 if TYPE_CHECKING:
     from millcalc.check.model import CheckReport

@@ -174,7 +174,8 @@ def _describe(
     place = grid.centres_mm(rows, columns)
     middle = place.mean(axis=0)
     inside = int(np.argmin(np.hypot(*(place - middle).T)))
-    low, high = place.min(axis=0) - grid.cell_mm / 2, place.max(axis=0) + grid.cell_mm / 2
+    # the grid is turned: along a wall the outermost centres lie next to it, so half a cell more would be too much
+    low, high = place.min(axis=0), place.max(axis=0)
     area = total * grid.cell_mm**2
     if (outer[cells] >= 0).any():  # the stock beyond the grid comes free with it
         stock = grid.stock

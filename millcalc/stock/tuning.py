@@ -37,3 +37,9 @@ REMOVAL_WEB_PER_DIAMETER: Final = 1.25
 REMOVAL_THIN_SKIN_MM: Final = 0.5
 # Cells of the search for thin webs [-]; every second or third cell is taken beyond.
 REMOVAL_WEB_CELLS: Final = 2_000_000
+# Looking again at one motion, for the moment of first contact or of release: most cells around it [-], step along it
+# [mm] and most steps [-]: a contact within a quarter of a millimetre on motions up to 256 mm, in some hundredths of a
+# second. Estimates.
+CONTACT_CELLS: Final = 160_000
+CONTACT_STEP_MM: Final = 0.25
+CONTACT_STEPS: Final = 1024

@@ -39,6 +39,13 @@ class Browser:
         scheme = [{"name": "prefers-color-scheme", "value": "dark" if dark else "light"}]
         self.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"features": scheme})
 
+    def touch(self, on: bool) -> None:
+        """Take fingers for the pointer, or a mouse, and a phone's height for fingers."""
+        self.driver.execute_cdp_cmd("Emulation.setTouchEmulationEnabled", {"enabled": on})
+        if on:
+            metrics = {"width": 390, "height": 844, "deviceScaleFactor": 1, "mobile": True}
+            self.driver.execute_cdp_cmd("Emulation.setDeviceMetricsOverride", metrics)
+
     def open(self, path: Path) -> None:
         """Open a page from disk and wait until its script has run."""
         self.driver.get_log("browser")

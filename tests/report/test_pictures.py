@@ -20,13 +20,13 @@ from millcalc.check.program_maps import program_maps
 from millcalc.check.scene import Scene, make_scene
 from millcalc.check.side_view import make_side_view, section_path
 from millcalc.check.strips import Strip, make_strips
-from millcalc.check.timeline import Spans, Timeline, cut_at, make_timeline, sample
+from millcalc.check.timeline import Spans, Timeline, cut_at, keys, make_timeline
 from millcalc.limits.build import make_tooling
 from millcalc.limits.judge import depth_uses
 from millcalc.limits.request import CutRequest
 from millcalc.report import characters, palette
 from millcalc.report.map_drawing import MapDrawing
-from millcalc.report.page_html import StripDrawing, clock, scale_bar
+from millcalc.report.page_drawings import StripDrawing, clock, scale_bar
 from millcalc.report.plots import check_picture, map_picture
 from millcalc.stock.frames import Pieces, heights_over_time, points_of
 from millcalc.stock.shapes import shape_from_cutter
@@ -76,11 +76,17 @@ def test_pieces_make_up_every_motion_and_end_at_the_moments(count: int, program:
 
 def test_the_tool_is_where_feed_and_time_put_it(slots: looking.Looked) -> None:
     timeline = _timeline(slots)
-    found = sample(timeline, 4001)
+    found = keys(timeline, [], 1)  # evenly spaced beyond one motion
+    assert not found.whole
+    shares = np.linspace(0.0, 1.0, 401)
+    row = int(np.flatnonzero(slots.ctx.program.motions.line == 10)[0])
+    found = keys(timeline, [(row, float(share)) for share in shares], 100_000)
+    assert found.whole and (np.diff(found.moments) >= 0).all()
     line = slots.ctx.program.motions.line
     across = np.flatnonzero(line[found.row] == 10)  # G1 X15 F390 from X45
     x = found.place_mm[across, 0]
-    speed = -np.diff(x) / np.diff(found.moments[across]) * 60
+    went = np.diff(found.moments[across]) > 0
+    speed = -np.diff(x)[went] / np.diff(found.moments[across])[went] * 60
     # the ends of the motion accelerate; the model gives one mean feed a motion
     assert np.allclose(speed, slots.ctx.feeds.mean_quick_mm_min[found.row[across[0]]], rtol=1e-6)
     assert np.allclose(found.place_mm[-1], slots.ctx.program.motions.end_mm[-1])
@@ -140,7 +146,7 @@ def test_cutting_in_pieces_leaves_the_same_stock_as_cutting_whole() -> None:
 
 def test_strips_of_a_slot_are_the_closed_forms(slots: looking.Looked) -> None:
     strips = _strips(slots)
-    assert set(strips) == {"feed", "chip", "engagement", "depth", "force", "power"}
+    assert set(strips) == {"feed", "chip", "engagement", "depth", "force", "power", "deflection", "speed"}
     # a slot: the greatest chip is the feed per tooth, 390 / (13200 * 1) mm; the engagement is half a turn
     assert np.nanmax(strips["chip"].bands.high) == pytest.approx(390 / 13200, rel=0.02)
     assert np.nanmax(strips["engagement"].bands.high) == pytest.approx(180.0)
@@ -355,7 +361,7 @@ def test_characters_fit_the_width_and_the_terminal(width: int, unicode: bool) ->
 def test_characters_show_the_slots_where_they_are(slots: looking.Looked) -> None:
     scene = _scene(slots)
     lines = characters.top_lines(scene, 78, unicode=False)[:-1]
-    for y, x in ((12, 30), (28, 30)):
+    for y, x in ((12, 38), (28, 38)):
         row = int((scene.box[3] - y) / scene.height_mm * len(lines))
         column = int((x - scene.box[0]) / scene.width_mm * max(map(len, lines)))
         assert lines[row][column] == ".", "0.5 mm of 6 mm is the lightest shade"

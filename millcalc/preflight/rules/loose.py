@@ -13,11 +13,12 @@ from millcalc.preflight import tuning
 from millcalc.preflight.context import Context
 from millcalc.preflight.hold import untold
 from millcalc.preflight.hold_balance import STOP_FROM, held_flat
+from millcalc.preflight.moments import release
 from millcalc.preflight.registry import rule
 from millcalc.preflight.rules.bed import z_doubt_mm
 from millcalc.preflight.tabs import THROUGH_MM, Tab, find_tabs
 from millcalc.preflight.uses import cut_uses
-from millcalc.stock.result import Removal
+from millcalc.stock.result import LoosePiece, Removal
 from millcalc.tables.models import Material
 
 
@@ -61,7 +62,7 @@ def _free(ctx: Context, removal: Removal) -> Iterator[Finding]:
         yield Finding(
             "LOOSE-01",
             severity,
-            f"a piece of {ctx.say.mm(worst.size_mm[0], 0.1)} by {ctx.say.mm(worst.size_mm[1], 0.1)} comes free at "
+            f"a piece of {_sized(ctx, removal, worst)} comes free at "
             f"{ctx.say.point(worst.place_mm)}"
             + (f"; {ctx.say.mm(left, 1.0)} are still cut after that" if left > 1 else "")
             + ("" if held is None else held[1])
@@ -76,11 +77,18 @@ def _free(ctx: Context, removal: Removal) -> Iterator[Finding]:
             spans=tuple(Span(piece.line) for piece in sorted([worst], key=lambda p: p.line)),
             place_mm=worst.place_mm,
             motion=worst.motion,
+            share=release(ctx, worst),
             measured=worst.area_mm2,
             unit="mm2",
             count=len(pieces),
             last_line=max(piece.line for piece in pieces) if len(pieces) > 1 else None,
         )
+
+
+def _sized(ctx: Context, removal: Removal, piece: LoosePiece) -> str:
+    """Size of a piece, with what the cells leave open: an edge is known to about half a cell."""
+    x, y = (ctx.say.mm(value, 0.1) for value in piece.size_mm)
+    return f"{x} by {y}, give or take {ctx.say.mm(max(removal.cell_mm, 0.1), 0.1)},"
 
 
 def _tabs(ctx: Context) -> list[Tab]:

@@ -12,6 +12,7 @@ from millcalc.gcode.motions import FLAG_CYCLE, FLAG_HOME, FLAG_MACHINE
 from millcalc.preflight.context import Context
 from millcalc.preflight.entry_feed import slow_down_mm_min
 from millcalc.preflight.heights import surface_mm
+from millcalc.preflight.moments import first_contact
 from millcalc.preflight.registry import rule
 from millcalc.preflight.wording import lift
 
@@ -48,6 +49,7 @@ def _through_stock(ctx: Context, top_mm: float) -> Iterator[Finding]:
             worst=int(rows[at]),
             word="G",
             compared=(deep[at], 0.0, "mm"),
+            share=first_contact(ctx, int(rows[at])),
             action=_over_it(ctx, rows, int(rows[at])),
         )
 
@@ -121,6 +123,7 @@ def _rapid_plunge(ctx: Context) -> Iterator[Finding]:
             worst=int(rows[at]),
             word="G",
             compared=(deep[at], 0.0, "mm"),
+            share=first_contact(ctx, int(rows[at])),
             action=_down_at_feed(ctx, int(rows[at]), top_mm),
         )
 

@@ -11,7 +11,6 @@ from millcalc.job.models import Clamp
 from millcalc.job.setup import Box, Keepout, Setup
 from millcalc.preflight.clearances import Gap, clearances
 from millcalc.preflight.context import Context
-from millcalc.preflight.geometry import point_on_motion
 from millcalc.preflight.keepouts import Body, cutter_body, holder_bodies
 from millcalc.preflight.move_screw import new_places
 from millcalc.preflight.registry import rule
@@ -35,7 +34,7 @@ def _judge(ctx: Context, code: str, gap: Gap, remedy: str) -> Iterator[Finding]:
         rows=gap.hits if len(gap.hits) else gap.near,
         worst=gap.row,
         compared=(gap.gap_mm, gap.kept_mm, "mm"),
-        place=point_on_motion(ctx.program.motions, gap.row, gap.share),
+        share=gap.share,
         action=f"{_move(ctx, gap)}, {remedy}",
     )
 

@@ -13,6 +13,7 @@ from millcalc.gcode.program import Event
 from millcalc.preflight import tuning
 from millcalc.preflight.context import Context
 from millcalc.preflight.heights import SURFACE_MM
+from millcalc.preflight.moments import first_contact
 from millcalc.preflight.registry import rule
 from millcalc.tables.models import Band, Speeds
 
@@ -58,13 +59,9 @@ def _not_running(ctx: Context) -> Iterator[Finding]:
         return
     if facts.speed_set_by is None and not ctx.say.events("spindle") and not ctx.say.events("speed"):
         if facts.first_cut is not None:
-            yield ctx.say.finding(
-                "SPIN-01",
-                Severity.NOTE,
-                "nothing in the program switches the spindle",
-                rows=[facts.first_cut],
-                action="switch it on by hand before pressing start, or write M3 and a speed",
-            )
+            fact = "nothing in the program switches the spindle"
+            action = "switch it on by hand before pressing start, or write M3 and a speed"
+            yield ctx.say.finding("SPIN-01", Severity.NOTE, fact, rows=[facts.first_cut], action=action)
         return
     still = (facts.motions.spindle_dir == 0) | (facts.motions.spindle_dir == SPINDLE_UNKNOWN)
     rows = np.flatnonzero(facts.cutting & still & ~_stopped_by_change(ctx))
@@ -76,6 +73,7 @@ def _not_running(ctx: Context) -> Iterator[Finding]:
             "cuts with the spindle stopped" if ever else "cuts before the spindle is started",
             rows=rows,
             worst=int(rows[0]),
+            share=first_contact(ctx, int(rows[0])),
             action="start the spindle (M3 and a speed) and give it time before this line",
         )
 
@@ -142,6 +140,7 @@ def _no_spin_up(ctx: Context) -> Iterator[Finding]:
             f"{least:.1f} s from the spindle's start ({where}) to the first cut; it needs about {need:.0f} s",
             rows=sorted(rows),
             worst=worst,
+            share=first_contact(ctx, worst),
             compared=(least, need, "s"),
             action=f"put a dwell of {max(1, int(np.ceil(need - least)))} s after {where} "
             "(G4 P, in the unit your controller reads)",
