@@ -195,6 +195,8 @@ def frequency(
         if len(ends) != 2:
             raise InputError(repr(band), 'two frequencies, "20 200"', field="--band")
         low, high = ends
+        if not 1.0 <= low < high:
+            raise InputError(f"{low:g} to {high:g} Hz", "from 1 Hz up, the lower one first", field="--band")
     rate, signal = read_wav(wav)
     tap = tap_from_signal(rate, signal, low, high, str(wav))
     say_lines(tap_lines(tap))

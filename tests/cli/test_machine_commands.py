@@ -156,6 +156,8 @@ def test_every_procedure_explains_itself_and_asks_for_what_is_missing(
         ["frequency", "--wav", "absent.wav", "--what", "frame"],
         ["frequency", "--wav", "absent.wav", "--what", "bed"],
         ["frequency", "--wav", "absent.wav", "--what", "frame", "--band", "20"],
+        ["frequency", "--wav", "absent.wav", "--what", "frame", "--band", "1e-300 200"],
+        ["frequency", "--wav", "absent.wav", "--what", "frame", "--band", "nan 200"],
     ],
 )
 def test_wrong_readings_are_told_and_end_with_two(

@@ -59,7 +59,6 @@ FREE = {
             "material",
             "cutter",
             "notes",
-            "by",
             "note",
             "into",
             "text",
