@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from millcalc.gcode.modal import G_GROUPS
+from millcalc.gcode.modal import CYCLES, G_GROUPS
 from millcalc.gcode.problems import Problem
 from millcalc.gcode.request import Request, word_span
 from millcalc.gcode.tuning import FARTHEST_MM
@@ -12,12 +12,13 @@ _INCH, _DWELL = 200, 40
 _ACTION = "correct the number: the point or the unit may be wrong"
 
 
-def check_reach(block: Block, request: Request, unit_mm: float) -> None:
-    """Find coordinates and radii over 100 m; a problem goes to the block and keeps it from being executed.
+def check_reach(block: Block, request: Request, unit_mm: float, *, incremental: bool) -> None:
+    """Find coordinates, radii and rows of holes over 100 m; a problem goes to the block and stops it.
 
     block: The block.
     request: Its codes.
     unit_mm: Unit in force before the block [mm].
+    incremental: Whether G91 is in force for this block.
     """
     if request.nonmodal == _DWELL:
         return
@@ -30,6 +31,26 @@ def check_reach(block: Block, request: Request, unit_mm: float) -> None:
                 block.problems.append(
                     _far(block, start, end, f"{letter} is {value * scale:g} mm", value * scale)
                 )
+    if incremental and request.motion in CYCLES and "L" in block.words:
+        count, start, end = block.words["L"]
+        step = max((abs(block.words[letter][0]) for letter in "XYZ" if letter in block.words), default=0.0)
+        reach = count * step * scale
+        if reach > FARTHEST_MM:
+            block.problems.append(_far(block, start, end, f"L{count:g} repeats go {reach:g} mm far", reach))
+
+
+def place_too_far(block: Block, place_mm: float | None) -> None:
+    """Tell of a place that steps or offsets added up beyond 100 m; a problem goes to the block.
+
+    block: The block.
+    place_mm: The coordinate; None where all are near enough [mm].
+    """
+    if place_mm is None:
+        return
+    start, end = word_span(block, "XYZ")
+    block.problems.append(
+        _far(block, start, end, f"steps and offsets add up to a place at {place_mm:g} mm", place_mm)
+    )
 
 
 def arc_too_long(block: Block, length_mm: float) -> bool:

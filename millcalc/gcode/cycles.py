@@ -49,7 +49,8 @@ def expand(block: Block, cycle: int, machine: Machine) -> None:
             if letter in words:
                 state[POS + axis] = NAN
         return
-    if cycle in PECKING and retract - bottom > MAX_PECKS * values["Q"] * unit:
+    count = round(words["L"][0]) if "L" in words else 1
+    if cycle in PECKING and retract - bottom > MAX_PECKS * values["Q"] * unit / max(1.0, 0.1 * count):
         _too_many_pecks(block, values["Q"], (retract - bottom) / (values["Q"] * unit))
         cycle = 810
     initial = here[t]
@@ -58,14 +59,14 @@ def expand(block: Block, cycle: int, machine: Machine) -> None:
     output.flags |= FLAG_CYCLE
     if not initial >= retract:
         hole.across(retract, rapid=True)
-    for _ in range(round(words["L"][0]) if "L" in words else 1):
+    for _ in range(count):
         place = [float(value) for value in state[POS : POS + 3]]
         for axis in (a, b):
             letter = "XYZ"[axis]
             if letter in words:
                 value = words[letter][0] * unit
                 place[axis] = place[axis] + value if incremental else value + float(state[SHIFT + axis])
-        if output.full:
+        if output.full or output.far_mm is not None:
             return
         output.line_to(place, block.line, rapid=True)
         if cycle == 870:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from millcalc.gcode import moves, offsets
 from millcalc.gcode.check_block import check_words, sort_codes
 from millcalc.gcode.check_counts import check_counts
-from millcalc.gcode.check_reach import check_reach
+from millcalc.gcode.check_reach import check_reach, place_too_far
 from millcalc.gcode.check_state import check_state
 from millcalc.gcode.machine import Machine
 from millcalc.gcode.modal import (
@@ -64,7 +64,7 @@ def run_block(machine: Machine, block: Block) -> Request:
     incremental = distance == 910 if distance is not None else bool(state[INCREMENTAL])
     if not block.broken:
         check_counts(block, request)
-        check_reach(block, request, float(state[UNIT]))
+        check_reach(block, request, float(state[UNIT]), incremental=incremental)
     if not block.broken:
         check_words(block, request, machine.profile, incremental=incremental)
         check_state(block, request, state, machine.cycle)
@@ -74,7 +74,9 @@ def run_block(machine: Machine, block: Block) -> Request:
         if machine.observer is not None:
             machine.observer(block, request, machine)
         _settings(machine, block)
+        machine.output.far_mm = None
         _execute(machine, block, request)
+        place_too_far(block, machine.output.far_mm)
     for problem in block.problems:
         machine.log.add(problem, line)
     return request

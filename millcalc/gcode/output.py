@@ -44,7 +44,7 @@ from millcalc.gcode.state import (
     new_columns,
     points_of,
 )
-from millcalc.gcode.tuning import MAX_COMMENT_EVENTS
+from millcalc.gcode.tuning import FARTHEST_MM, MAX_COMMENT_EVENTS
 
 NAN = float("nan")
 
@@ -68,6 +68,8 @@ class Output:
         self.starts: dict[int, tuple[float, float, float]] = {}
         self.flags = 0
         """Flags every row of the present block gets: optional, rotary, machine, home, cycle."""
+        self.far_mm: float | None = None
+        """A coordinate of the present block that no machine reaches; the motion to it was not written [mm]."""
 
     @property
     def count(self) -> int:
@@ -135,6 +137,8 @@ class Output:
     ) -> None:
         """Write one motion from the present position to `target` [mm] and make that the present position.
 
+        A target beyond 100 m is kept in `far_mm` instead, and the axis is unknown then.
+
         kind: Motion kind.
         target: End in part coordinates [mm].
         line: Source line [-].
@@ -144,6 +148,12 @@ class Output:
         seconds: Dwell [s].
         """
         state = self.state
+        for axis, value in enumerate(target):
+            if not -FARTHEST_MM <= value <= FARTHEST_MM and not math.isnan(value):
+                self.far_mm = value
+                state[POS + axis] = NAN
+        if self.far_mm is not None:
+            return
         row = int(state[ROWS])
         if row >= len(self.columns.kind) and not self.grow():
             return

@@ -30,7 +30,7 @@ from millcalc.gcode.text_kernels import (
     read_number,
     skip_comment,
 )
-from millcalc.gcode.tuning import FAR_WORD, MAX_LINE_BYTES
+from millcalc.gcode.tuning import FAR_WORD, FARTHEST_MM, MAX_LINE_BYTES
 from millcalc.kernels import kernel
 
 NAN = float("nan")
@@ -302,6 +302,8 @@ def read_plain(
                 ty = py + word[24] * n_unit if n_incremental else word[24] * n_unit + shift_y
             if (axes >> 25) & 1:
                 tz = pz + word[25] * n_unit if n_incremental else word[25] * n_unit + shift_z
+            if abs(tx) > FARTHEST_MM or abs(ty) > FARTHEST_MM or abs(tz) > FARTHEST_MM:
+                odd = True
             if not arc:
                 length = math.sqrt((tx - px) ** 2 + (ty - py) ** 2 + (tz - pz) ** 2)
             else:

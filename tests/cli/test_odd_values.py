@@ -140,7 +140,7 @@ def test_every_command_is_tried() -> None:
     assert len(names) > 35
     without = {name for name in names - set(BASE) if _options(name)}
     # fields are tried with log add; the numbers of --band with a recording in tests/measure
-    assert without == {"measure frequency", "log import"}
+    assert without == {"measure frequency", "log import", "page"}
 
 
 @pytest.mark.parametrize(

@@ -7,6 +7,7 @@ import math
 import pytest
 
 from millcalc.findings import Severity
+from millcalc.gcode.options import ReadOptions
 from millcalc.gcode.reader import read_program
 
 HEAD = "G21 G90 G17 G94\nG0 X0 Y0 Z5\nG1 Z-1 F200\n"
@@ -36,6 +37,35 @@ def test_beyond_a_hundred_metres_is_a_stop_at_its_line(before: str, word: str, m
     lengths = program.motions.length_mm
     assert not (lengths > 1e5).any()
     assert program.motions.end_mm[-1, :2].tolist() == [3.0, 4.0]
+
+
+@pytest.mark.parametrize("before", ["", PLAIN], ids=["exact", "compiled"])
+@pytest.mark.parametrize(
+    ("lines", "where"),
+    [
+        (["G91", *["G1 X3000"] * 40], "place at 102"),  # steps add up
+        (["G91", *["G1 X-3000"] * 40], "place at -102"),
+        (["G92 X-90000", "G0 X50000"], "place at 14"),  # and offsets
+        (["G52 X90000", "G0 X50000"], "place at 14"),
+        (["G91 G81 X1 Z-2 R1 L100000", "G91 G81 X2 Z-2 R1 L100000"], "L100000 repeats go 200000 mm far"),
+        (["#1=60000", "G91 G1 X[#1]", "X[#1]"], "place at 12"),
+    ],
+)
+def test_steps_offsets_and_repeats_that_add_up_are_a_stop(before: str, lines: list[str], where: str) -> None:
+    text = HEAD + before + "G0 X0 Y0\n" + "\n".join(lines) + "\nG90 G80 G0 X1 Y1 Z5\nG1 Y2\nM30\n"
+    program = read_program(text.encode(), "far.nc", options=ReadOptions(max_motions=2_000_000))
+    found = [finding for finding in program.findings if finding.code == "WORD-22"]
+    assert found and found[0].severity == Severity.STOP and where in found[0].fact, found
+    assert found[0].measured and found[0].measured > 1e5
+    ends = program.motions.end_mm
+    assert not (abs(ends) > 1e5).any() and ends[-1, 1] == ends[-2, 1] + 1.0
+
+
+def test_pecks_times_repeats_are_bounded() -> None:
+    text = HEAD + "G91 G83 X0.001 Z-9 R1 Q0.001 L10000\nG80\nM30\n"
+    program = read_program(text.encode(), "pecks.nc")
+    assert "CYCLE-07" in {finding.code for finding in program.findings}
+    assert len(program.motions) < 50_000
 
 
 def test_after_a_refused_move_its_axis_is_unknown() -> None:
