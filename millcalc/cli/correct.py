@@ -78,19 +78,12 @@ def _done(page: Page, program: Path, new: Path, result: Corrected) -> None:
 def _changes(page: Page, changes: tuple[Change, ...], everything: bool) -> None:
     if not changes:
         return
+    from millcalc.rewrite.say import change_words
+
     page.head("changes")
     shown = changes if everything else changes[:SHOWN]
     for change in shown:
-        unit = ("in/min" if change.inch else "mm/min") if change.letter == "F" else "rev/min"
-        if change.old is None:
-            if change.in_force == change.new:
-                what = f"{change.letter}{change.new:g} put in, as it was"
-            elif change.in_force == change.in_force:
-                what = f"{change.letter}{change.in_force:g} in force → {change.letter}{change.new:g} put in"
-            else:
-                what = f"no {change.letter} → {change.letter}{change.new:g} put in"
-        else:
-            what = f"{change.letter}{change.old:g} → {change.letter}{change.new:g}"
+        what, unit = change_words(change)
         page.row(f"line {change.line:<6} {what:<32} {unit:<8} {change.why}")
     if len(changes) > len(shown):
         page.say(f"and {len(changes) - len(shown)} more (--all)", indent=2)
@@ -138,6 +131,8 @@ def _remains(page: Page, result: Corrected) -> None:
 
 
 def _accepted_and_unchecked(page: Page, result: Corrected) -> None:
+    from millcalc.rewrite.say import BEFORE_THE_CUT
+
     if result.after.quieted:
         page.head("accepted by you")
         for entry in result.after.quieted:
@@ -147,10 +142,4 @@ def _accepted_and_unchecked(page: Page, result: Corrected) -> None:
         for because in list(dict.fromkeys(entry.because for entry in result.after.not_checked))[:6]:
             page.say(because, indent=2)
     page.head("before the cut")
-    page.boxes(
-        [
-            "Run millcalc check on the copy: it also lists what no check sees.",
-            "Overrides at 100 %: the feeds in the copy are meant as they stand.",
-            "First cut on scrap, with a hand on the stop.",
-        ]
-    )
+    page.boxes(BEFORE_THE_CUT)

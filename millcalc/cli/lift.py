@@ -33,6 +33,7 @@ def command(
     from millcalc.cli.rewriting import NOT_A_PROMISE, Page, make_desk
     from millcalc.rewrite.files import check_target, write_copy
     from millcalc.rewrite.lift import lift
+    from millcalc.rewrite.say import BEFORE_THE_LIFT, lift_lines
     from millcalc.units_show import show_length
 
     check_target(new, program, job, force=force)
@@ -47,29 +48,8 @@ def command(
 
     page, heights = Page(), lifted.heights
     page.say(f"{new}: {program.name} raised by {mm(lifted.height_mm)}", style="bold")
-    page.say(
-        f"{len(lifted.edits)} words changed in {len({e.line for e in lifted.edits})} lines; the rest is the same, "
-        "byte for byte",
-        indent=2,
-    )
-    page.say(
-        f"read again and compared motion by motion: {lifted.motions} motions, the same X and Y, "
-        f"every move at feed {mm(lifted.height_mm)} higher",
-        indent=2,
-    )
-    lowest = f"lowest point Z {mm(heights.lowest_mm)}"
-    if heights.obstacle_mm is not None:
-        gap = heights.lowest_mm - heights.obstacle_mm
-        lowest += f", {mm(gap)} above {heights.obstacle} (Z {mm(heights.obstacle_mm)})"
-    page.say(lowest, indent=2)
-    highest = f"highest point Z {mm(heights.highest_mm)}"
-    if heights.ceiling_mm is not None:
-        highest += f", {mm(heights.ceiling_mm - heights.highest_mm)} below the end of the Z axis"
-    else:
-        highest += ": the axis must have room up to there"
-    page.say(highest, indent=2)
-    for note in lifted.notes:
-        page.say(note, indent=2)
+    for line in lift_lines(lifted, system):
+        page.say(line, indent=2)
     if heights.unknown:
         page.head("not looked at, because the job does not say it")
         for what in heights.unknown:
@@ -81,13 +61,6 @@ def command(
             style="bold",
         )
     page.head("at the machine")
-    page.boxes(
-        [
-            "Zero set as for the real run; the cutter may stay out of the collet.",
-            "Hand on the stop for the whole run; watch screws, clamps, hose and the ends of the axes.",
-            "Heights after G28, G30 and G53 are the machine's own and were left as they are.",
-            "Take the other file for the cut: compare its name and fingerprint.",
-        ]
-    )
+    page.boxes(BEFORE_THE_LIFT)
     page.say()
     page.say(NOT_A_PROMISE, style="dim")

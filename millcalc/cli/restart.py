@@ -12,19 +12,10 @@ from millcalc.cli.options import Accept, Force, Profile, ProgramFile
 if TYPE_CHECKING:
     from millcalc.cli.rewriting import Page
     from millcalc.rewrite.desk import Desk
-    from millcalc.rewrite.restart import Reentry, Survey
+    from millcalc.rewrite.restart import Survey
     from millcalc.rewrite.state import Point, StateAt
 
 MOST_POINTS = 30
-CHECKS = (
-    "Why did it stop? Do not go on before that is found and mended.",
-    "Home the machine and set zero again: after a stop it may stand elsewhere than it believes. Check at a "
-    "hole or an edge that is already cut.",
-    "Look at the cutter: chipped, bent or full of chips? A new one needs its Z touched off again.",
-    "Has the work moved? Screws and clamps tight, nothing loose in the cut.",
-    "Chips out of the slot, above all where the cutter goes down.",
-    "Run the first minute with a hand on the stop and the feed override low.",
-)
 
 
 def command(
@@ -46,6 +37,7 @@ def command(
     from millcalc.errors import UsageError
     from millcalc.rewrite.files import check_target
     from millcalc.rewrite.restart import state_for, survey
+    from millcalc.rewrite.say import BEFORE_GOING_ON
 
     if new is not None:
         if line is None:
@@ -62,7 +54,7 @@ def command(
     if new is not None and line is not None:
         _reentry(page, desk, seen, line, new, program, force)
     page.head("before you go on")
-    page.boxes(CHECKS)
+    page.boxes(BEFORE_GOING_ON)
     page.say()
     page.say(NOT_A_PROMISE, style="dim")
 
@@ -116,6 +108,7 @@ def _points(page: Page, points: tuple[Point, ...], state: StateAt | None, everyt
 def _reentry(page: Page, desk: Desk, seen: Survey, line: int, new: Path, program: Path, force: bool) -> None:
     from millcalc.rewrite.files import write_copy
     from millcalc.rewrite.restart import reenter
+    from millcalc.rewrite.say import reentry_lines
 
     made = reenter(desk, seen, line)
     if not made.good:
@@ -129,39 +122,13 @@ def _reentry(page: Page, desk: Desk, seen: Survey, line: int, new: Path, program
         raise typer.Exit(1)
     write_copy(new, made.data, program, force=force)
     page.head(f"{new}: goes on from line {made.begins.line}")
-    page.say(_way(made), indent=2)
-    page.say(
-        f"{made.added} lines in front, then the old program from line {made.begins.line} on, byte for byte; its "
-        "motions were compared one by one.",
-        indent=2,
-    )
-    if made.simulated:
+    for sentence in reentry_lines(made, line):
         page.say(
-            f"Checked in the stock as it is when everything before line {line} is cut: no stop and no warning in "
-            "what was checked.",
+            sentence,
             indent=2,
-        )
-    else:
-        page.say(
-            "Only the text was checked: without a job that gives stock and cutters, nobody has looked whether the "
-            "way down is free.",
-            indent=2,
-            style="bold",
+            style="" if made.simulated or sentence.startswith(("Goes", "Begins")) else "bold",
         )
     count = len(made.outcome.not_checked)
     if count:
         what = "One check" if count == 1 else f"{count} checks"
         page.say(f"{what} could not be made; millcalc check on the new program names the reason.", indent=2)
-
-
-def _way(made: Reentry) -> str:
-    x, y = made.place_mm
-    if made.way == "ramp":
-        return (
-            f"Goes down at X {x:.3f}, Y {y:.3f}, over a part of the path that is open already, and down a ramp of "
-            f"{made.ramp_deg:.1f} degrees over {made.ramp_mm:.1f} mm to where line {made.begins.line} begins."
-        )
-    return (
-        f"Begins at travel height above X {x:.3f}, Y {y:.3f} and goes in as the program does; what was cut there "
-        "already is cut again, in the air."
-    )

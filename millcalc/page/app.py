@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -13,7 +13,8 @@ from starlette.responses import HTMLResponse, PlainTextResponse, Response
 from starlette.routing import Route
 
 from millcalc.errors import MillcalcError
-from millcalc.page import home, settings
+from millcalc.page import check, home, job_form, outcome, settings
+from millcalc.page.bench import Bench
 from millcalc.page.forms import problems
 from millcalc.page.guard import Guard
 from millcalc.page.place import Place
@@ -30,11 +31,13 @@ class Door:
     hosts: Values of the Host header that are answered, with the port.
     folder: Where jobs are kept.
     sessions: Who is known.
+    bench: Where programs are looked over.
     """
 
     hosts: set[str]
     folder: Path
     sessions: Sessions
+    bench: Bench = field(default_factory=Bench)
 
 
 def make_app(door: Door) -> Guard:
@@ -54,12 +57,13 @@ def make_app(door: Door) -> Guard:
     )
     app.state.place = Place(door.folder)
     app.state.sessions = door.sessions
+    app.state.bench = door.bench
     return Guard(app, door.sessions, {host.lower() for host in door.hosts})
 
 
 def routes() -> list[Route]:
     """Every address of the page."""
-    return [*home.ROUTES, *settings.ROUTES]
+    return [*home.ROUTES, *settings.ROUTES, *check.ROUTES, *job_form.ROUTES, *outcome.ROUTES]
 
 
 def _wants_part(request: Request) -> bool:

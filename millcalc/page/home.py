@@ -18,7 +18,9 @@ from millcalc.page.show import environment, package_text, page, session_of
 STATIC = {
     "page.css": "text/css",
     "icon.svg": "image/svg+xml",
-    **dict.fromkeys(("page.js", "chooser.js", "settings.js"), "text/javascript"),
+    **dict.fromkeys(
+        ("page.js", "chooser.js", "settings.js", "check.js", "job.js", "outcome.js"), "text/javascript"
+    ),
 }
 MANIFEST = {
     "name": "millcalc",

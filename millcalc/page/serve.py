@@ -104,7 +104,8 @@ def serve(
         hosts.add(f"{address}:{number}")
         outside = f"http://{address}:{number}/code"
     sessions = Sessions(phone=phone, tell=lambda code: say(f"one-time code for the next phone: {code}"))
-    app = make_app(Door(hosts, folder, sessions))
+    door = Door(hosts, folder, sessions)
+    app = make_app(door)
     inside = f"http://127.0.0.1:{number}/enter/{sessions.token}"
     _tell(say, inside, outside, folder, unicode)
     level = "warning" if os.environ.get("MILLCALC_TRACEBACK") else "critical"
@@ -118,6 +119,7 @@ def serve(
     try:
         server.run(sockets=sockets)
     finally:
+        door.bench.close()
         say("the page is closed")
 
 

@@ -67,6 +67,7 @@ def environment() -> Environment:
         lstrip_blocks=True,
     )
     made.filters.update({"capital": capital, "clock": clock, "prose": lambda text: text.replace("``", "")})
+    made.filters["code_of"] = lambda place, report: report.findings[place].code
     made.globals.update(rooms=ROOMS, fingerprint=fingerprint)
     return made
 
