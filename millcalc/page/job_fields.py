@@ -6,7 +6,7 @@ them from program zero.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -126,6 +126,18 @@ def fields_of_job(job: Job, tools: list[int], units: System) -> JobFields:
             **_hold_fields(job, units),
         }
     )
+    _add_pieces(found, job, left, front, mm)
+    for number in sorted({*job.cutters, *tools}) or [1]:
+        entry = job.cutters.get(number)
+        cutter, out = (entry.cutter, mm(entry.stickout_mm)) if entry else ("", "")
+        found.tools.append({"number": str(number), "cutter": cutter, "stickout": out})
+    return found
+
+
+def _add_pieces(
+    found: JobFields, job: Job, left: float, front: float, mm: Callable[[float | None], str]
+) -> None:
+    """The rows of screws and clamps, from the plate's front left corner."""
     for screw in job.screws or ():
         found.screws.append(
             {
@@ -142,11 +154,6 @@ def fields_of_job(job: Job, tools: list[int], units: System) -> JobFields:
                 "height": mm(clamp.height_mm), "placed": clamp.placed, "name": clamp.name,
             }
         )  # fmt: skip
-    for number in sorted({*job.cutters, *tools}) or [1]:
-        entry = job.cutters.get(number)
-        cutter, out = (entry.cutter, mm(entry.stickout_mm)) if entry else ("", "")
-        found.tools.append({"number": str(number), "cutter": cutter, "stickout": out})
-    return found
 
 
 def _hold_fields(job: Job, units: System) -> dict[str, str]:

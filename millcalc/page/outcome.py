@@ -20,7 +20,7 @@ from millcalc.page.place import JOB, RESULT, JobFolder, save_job
 from millcalc.page.show import page
 
 COPIES = ("corrected", "lifted", "restart")
-FINDINGS_SHOWN = 60
+FINDINGS_FIRST, FINDINGS_SHOWN = 6, 60  # told at once, and behind a button
 _POLICY = re.compile(r'http-equiv="Content-Security-Policy" content="([^"]+)"')
 
 
@@ -30,6 +30,8 @@ def outcome(request: Request) -> Response:
     bench = bench_of(request)
     task = bench.of(folder.name)
     report = report_of(folder)
+    from millcalc.report.headline import banner
+
     return page(
         request,
         "outcome",
@@ -38,8 +40,10 @@ def outcome(request: Request) -> Response:
         task=task if task is not None and (task.live or task.state != "done") else None,
         said=said(task, bench.before(task)) if task is not None else "",
         report=report,
+        headline=banner(report) if report is not None else "",
         blocks=report.told() if report is not None else (),
         stale=report is not None and _read(folder, "stamp") != stamp_of(folder),
+        first=FINDINGS_FIRST,
         shown=FINDINGS_SHOWN,
         copies=[made for name in COPIES if (made := copy_of(folder, name)) is not None],
         has_job=folder.job.is_file(),
