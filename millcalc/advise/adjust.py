@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from millcalc.advise import tuning
 from millcalc.advise.adjust_changes import Change, NotPossible, next_change
 from millcalc.advise.adjust_data import Cause, Symptom, find_symptom
-from millcalc.advise.adjust_evidence import Evidence, InUse, evidence_for
+from millcalc.advise.adjust_evidence import Evidence, evidence_for
+from millcalc.advise.in_use import InUse
 from millcalc.errors import InputError
 from millcalc.units_show import System
 

@@ -8,8 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from millcalc.advise import tuning
-from millcalc.advise.adjust_evidence import InUse, corner_factor, reached_feed_mm_min
+from millcalc.advise.adjust_evidence import corner_factor, reached_feed_mm_min
 from millcalc.advise.advice import advise
+from millcalc.advise.in_use import InUse
 from millcalc.advise.solve import dial_mark
 from millcalc.limits.entries import ramp_angle_deg
 from millcalc.limits.plunge import plunge_feed_mm_min

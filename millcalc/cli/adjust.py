@@ -23,11 +23,20 @@ from millcalc.cli.options import (
 from millcalc.cli.say import say
 from millcalc.cli.tooling import choose_tooling
 
+NO_DRILL = "millcalc adjust knows milling cuts; for a drill: slower speed, sharper drill, shorter pecks"
+Symptom = Annotated[
+    str | None, typer.Argument(help="What is seen or heard, e.g. squeal; left out, the list of them.")
+]
+
+
+Proven = Annotated[
+    bool,
+    typer.Option("--proven/--first-cut", help="Judge by every limit in full, or by a first cut's reserve."),
+]
+
 
 def command(
-    symptom: Annotated[
-        str | None, typer.Argument(help="What is seen or heard, e.g. squeal; left out, the list of them.")
-    ] = None,
+    symptom: Symptom = None,
     answer: Annotated[str | None, typer.Option(help="Answer to the one question it asks.")] = None,
     machine: MachineName = None,
     material: MaterialName = None,
@@ -41,12 +50,7 @@ def command(
     tone: Annotated[float | None, typer.Option(min=1.0, help="Pitch of the squeal, in Hz.")] = None,
     stickout: Stickout = None,
     drop: Drop = None,
-    proven: Annotated[
-        bool,
-        typer.Option(
-            "--proven/--first-cut", help="Judge by every limit in full, or by a first cut's reserve."
-        ),
-    ] = False,
+    proven: Proven = False,
     job: ToolingJob = None,
     tool: ToolNumber = None,
     units: AnswerUnits = None,
@@ -54,18 +58,16 @@ def command(
     """Likely causes of a symptom, with the evidence of the model, and the next settings to try."""
     from millcalc import units as read
     from millcalc.advise.adjust import adjust, answers_to
-    from millcalc.advise.adjust_data import find_symptom, symptoms
-    from millcalc.advise.adjust_evidence import InUse
+    from millcalc.advise.adjust_data import find_symptom
     from millcalc.advise.advice import advise
+    from millcalc.advise.in_use import InUse
     from millcalc.errors import UsageError
     from millcalc.limits.request import CutRequest
     from millcalc.report.adjust_text import print_adjustment, question_text
     from millcalc.report.console import make_console, plain
 
     if symptom is None:
-        for key, row in symptoms().items():
-            say(plain(f"{key:14} {row.title}"))
-        say("\nmillcalc adjust SYMPTOM --job JOB.yaml, with the settings in use: --rpm --feed --ap --ae")
+        _list()
         return
     _, row = find_symptom(symptom)
     chosen = choose_tooling(
@@ -81,32 +83,35 @@ def command(
         proven=proven,
     )
     if cut.value == "drill":
-        raise UsageError(
-            "millcalc adjust knows milling cuts; for a drill: slower speed, sharper drill, shorter pecks"
-        )
-    advised = advise(tooling, request, units=shown, buys=False).settings
+        raise UsageError(NO_DRILL)
     if job is not None and not proven:
         from millcalc.job import load_job
 
         proven = load_job(job).proven
-    used = InUse(
-        tooling,
-        cut.value,
-        advised.speed_rpm,
-        advised.feed_mm_min,
-        advised.axial_depth_mm,
-        advised.radial_width_mm,
-        quantity(plunge, "plunge", read.feed_mm_min, f"{shown}/min"),
-        tone,
-        proven,
-    )
+    plunge_feed = quantity(plunge, "plunge", read.feed_mm_min, f"{shown}/min")
+    used = InUse.of(advise(tooling, request, units=shown, buys=False), plunge_feed, tone, proven)
     if answer is None:
-        text = plain(question_text(row, answers_to(row, tooling.material.family)))
-        if sys.stdin is None or not sys.stdin.isatty():
-            raise UsageError(f"one question first, answer it with --answer WORD\n{text}")
-        say(text)
-        answer = typer.prompt("answer")
-    missing = [name for name, value in (("rpm", rpm), ("feed", feed), ("ap", ap)) if value is None]
-    if missing:
+        answer = _asked(plain(question_text(row, answers_to(row, tooling.material.family))))
+    if missing := [name for name, value in (("rpm", rpm), ("feed", feed), ("ap", ap)) if value is None]:
         say(f"not given, so the advised value is taken for: {', '.join(missing)}")
     print_adjustment(make_console(), adjust(symptom, used, answer, shown), shown)
+
+
+def _list() -> None:
+    """The symptoms, and how to go on."""
+    from millcalc.advise.adjust_data import symptoms
+    from millcalc.report.console import plain
+
+    for key, row in symptoms().items():
+        say(plain(f"{key:14} {row.title}"))
+    say("\nmillcalc adjust SYMPTOM --job JOB.yaml, with the settings in use: --rpm --feed --ap --ae")
+
+
+def _asked(question: str) -> str:
+    """The person's answer; without a terminal, what to type instead."""
+    from millcalc.errors import UsageError
+
+    if sys.stdin is None or not sys.stdin.isatty():
+        raise UsageError(f"one question first, answer it with --answer WORD\n{question}")
+    say(question)
+    return str(typer.prompt("answer"))

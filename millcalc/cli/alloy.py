@@ -55,18 +55,20 @@ class DrillAnswer(StrEnum):
     short = "short"
 
 
+RoundBar = Annotated[
+    str | None, typer.Option("--round", help='Of a round bar, diameter and length, "20 x 150 mm".')
+]
+Displaced = Annotated[
+    str | None,
+    typer.Option(help="Of any shape: what a vessel of water on the scale shows more while it hangs in it."),
+]
+
+
 def command(
     weight: Annotated[str | None, typer.Option(help='Weight of the piece, e.g. "324 g".')] = None,
     size: Annotated[str | None, typer.Option(help='Of a flat or square piece, "200 x 100 x 6 mm".')] = None,
-    round_bar: Annotated[
-        str | None, typer.Option("--round", help='Of a round bar, diameter and length, "20 x 150 mm".')
-    ] = None,
-    displaced: Annotated[
-        str | None,
-        typer.Option(
-            help="Of any shape: what a vessel of water on the scale shows more while it hangs in it."
-        ),
-    ] = None,
+    round_bar: RoundBar = None,
+    displaced: Displaced = None,
     scale_error: Annotated[str | None, typer.Option(help="What the scale may be off; left out, 1 g.")] = None,
     size_error: Annotated[str | None, typer.Option(help="What a size may be off; left out, 0.1 mm.")] = None,
     magnet: Annotated[MagnetAnswer | None, typer.Option(help="On a clean spot.")] = None,

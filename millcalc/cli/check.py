@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from millcalc.cli.common import compile_notice
+from millcalc.cli.common import cell_size_mm, compile_notice
 from millcalc.cli.options import Accept, BlockDelete, Cell, Force, JobUnits, Json, NoSimulation, Profile
 from millcalc.cli.say import say
 
@@ -29,57 +29,61 @@ class Floor(StrEnum):
     note = "note"
 
 
+Programs = Annotated[
+    list[Path] | None,
+    typer.Argument(
+        help="Program files; a folder stands for the programs in it. Left out, the one the job names."
+    ),
+]
+Job = Annotated[
+    Path | None,
+    typer.Option(
+        help="Job file, for all programs; left out, only what needs none is checked. Of several programs "
+        "each takes the job.yaml beside it that names it."
+    ),
+]
+All = Annotated[bool, typer.Option("--all", help="Every finding, reason, check not made and caution.")]
+Html = Annotated[
+    Path | None, typer.Option(help="Also write the report as one page with pictures, e.g. report.html.")
+]
+Png = Annotated[Path | None, typer.Option(help="Also write top view and strips as a picture, .png or .svg.")]
+Sarif = Annotated[
+    Path | None,
+    typer.Option(help="Also write the findings as SARIF 2.1.0 for an editor, e.g. check.sarif; - prints it."),
+]
+Table = Annotated[
+    Path | None,
+    typer.Option(help="Also write each motion with its engagement as CSV, e.g. cuts.csv; - prints it."),
+]
+Picture = Annotated[bool, typer.Option("--picture", help="Also a small picture in characters.")]
+Workers = Annotated[
+    int | None,
+    typer.Option(min=1, help="Programs checked at once; left out, what the work is worth."),
+]
+
+
 def command(
-    programs: Annotated[
-        list[Path] | None,
-        typer.Argument(
-            help="Program files; a folder stands for the programs in it. Left out, the one the job names."
-        ),
-    ] = None,
-    job: Annotated[
-        Path | None,
-        typer.Option(
-            help="Job file, for all programs; left out, only what needs none is checked. Of several programs "
-            "each takes the job.yaml beside it that names it."
-        ),
-    ] = None,
+    programs: Programs = None,
+    job: Job = None,
     floor: Annotated[Floor, typer.Option(help="Exit code 1 from this severity on.")] = Floor.warning,
     accept: Accept = None,
     units: JobUnits = None,
-    all_: Annotated[
-        bool, typer.Option("--all", help="Every finding, reason, check not made and caution.")
-    ] = False,
+    all_: All = False,
     no_simulation: NoSimulation = False,
     cell: Cell = None,
     profile: Profile = None,
     block_delete: BlockDelete = False,
     json: Json = False,
-    html: Annotated[
-        Path | None, typer.Option(help="Also write the report as one page with pictures, e.g. report.html.")
-    ] = None,
-    png: Annotated[
-        Path | None, typer.Option(help="Also write top view and strips as a picture, .png or .svg.")
-    ] = None,
-    picture: Annotated[bool, typer.Option("--picture", help="Also a small picture in characters.")] = False,
-    sarif: Annotated[
-        Path | None,
-        typer.Option(
-            help="Also write the findings as SARIF 2.1.0 for an editor, e.g. check.sarif; - prints it."
-        ),
-    ] = None,
-    table: Annotated[
-        Path | None,
-        typer.Option(help="Also write each motion with its engagement as CSV, e.g. cuts.csv; - prints it."),
-    ] = None,
-    workers: Annotated[
-        int | None,
-        typer.Option(min=1, help="Programs checked at once; left out, what the work is worth."),
-    ] = None,
+    html: Html = None,
+    png: Png = None,
+    picture: Picture = False,
+    sarif: Sarif = None,
+    table: Table = None,
+    workers: Workers = None,
     force: Force = False,
 ) -> None:
     """Look a program over before the spindle starts: settings, stock, screws, machine, line by line."""
     from millcalc.check.prepare import CheckOptions
-    from millcalc.cli.common import cell_size_mm
     from millcalc.cli.formats import check_targets, printed_alone, write_formats
     from millcalc.cli.pictures import check_target, write_pictures
 
@@ -90,47 +94,34 @@ def command(
     check_targets(sarif, table, inputs, json=json, force=force)
     compile_notice(*programs, simulates=(job is not None or len(programs) > 1) and not no_simulation)
     options = CheckOptions(
-        units=units.value if units else None,
-        quiet=accepted_findings(accept),
-        simulate=not no_simulation,
-        cell_mm=cell_size_mm(cell),
-        profile=profile,
-        block_delete=block_delete,
+        units.value if units else None,
+        accepted_findings(accept),
+        not no_simulation,
+        cell_size_mm(cell),
+        profile,
+        block_delete,
     )
     if len(programs) > 1 or programs[0].is_dir():
         from millcalc.cli.check_many import check_many, only_one
 
         only_one(html=html, png=png, picture=picture, table=table)
-        code = check_many(
-            programs,
-            job,
-            options,
-            floor.value,
-            workers=workers,
-            full=all_,
-            json=json,
-            sarif=sarif,
-            force=force,
-        )
-        raise typer.Exit(code)
+        wished = {"workers": workers, "full": all_, "json": json, "sarif": sarif, "force": force}
+        raise typer.Exit(check_many(programs, job, options, floor.value, **wished))  # type: ignore[arg-type]
     looked = look(programs[0], job, options)
     # written first: a reader of our output who goes away takes no file along
     written = write_pictures(looked, html, png, force=force)
     written += write_formats(looked, sarif, table, force=force)
     alone = printed_alone(sarif, table)
-    if alone:
-        pass  # standard output is the table's or the log's
-    elif json:
+    if json and not alone:
         from millcalc.report.check_json import check_json
 
         say(check_json(looked.report))
-    else:
+    elif not alone:  # standard output is the table's or the log's
         _print(looked, full=all_, picture=picture)
     for line in written:
         say(line, err=json or alone)
-    code = looked.report.exit_code(floor.value)
-    if code:
-        raise typer.Exit(code)
+    if looked.report.exit_code(floor.value):
+        raise typer.Exit(looked.report.exit_code(floor.value))
 
 
 def accepted_findings(entries: list[str] | None) -> dict[str, str]:

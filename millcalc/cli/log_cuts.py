@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
@@ -26,22 +26,28 @@ from millcalc.cli.options import CutterName, Json, MachineName, MaterialName, Sh
 from millcalc.cli.say import answer_to, say
 
 if TYPE_CHECKING:
+    from millcalc.cutlog.models import Stored
+    from millcalc.cutlog.similar import Neighbour
     from millcalc.cutlog.store import Log
 
 
+FromSettings = Annotated[
+    Path | None, typer.Option(help="JSON that `millcalc settings --json` wrote: fills what was advised.")
+]
+FromCheck = Annotated[
+    Path | None, typer.Option(help="JSON that `millcalc check --json` wrote: fills what was computed.")
+]
+FromProgram = Annotated[
+    Path | None, typer.Option(help="Program that was run: fills name, fingerprint, speed, feed, time.")
+]
+WhichTool = Annotated[int | None, typer.Option(help="Tool number, where a report or program has several.")]
+
+
 def add(
-    from_settings: Annotated[
-        Path | None, typer.Option(help="JSON that `millcalc settings --json` wrote: fills what was advised.")
-    ] = None,
-    from_check: Annotated[
-        Path | None, typer.Option(help="JSON that `millcalc check --json` wrote: fills what was computed.")
-    ] = None,
-    from_program: Annotated[
-        Path | None, typer.Option(help="Program that was run: fills name, fingerprint, speed, feed, time.")
-    ] = None,
-    tool: Annotated[
-        int | None, typer.Option(help="Tool number, where a report or program has several.")
-    ] = None,
+    from_settings: FromSettings = None,
+    from_check: FromCheck = None,
+    from_program: FromProgram = None,
+    tool: WhichTool = None,
     machine: MachineName = None,
     material: MaterialName = None,
     cutter: CutterName = None,
@@ -58,7 +64,7 @@ def add(
 ) -> None:
     """Log a cut: everything known is filled in, and only how it went is asked."""
     from millcalc.cli.log_fields import collect
-    from millcalc.cli.next_time import next_settings, next_time
+    from millcalc.cli.next_time import next_settings
     from millcalc.cutlog.predict import predicted
     from millcalc.cutlog.questions import ask_outcome
     from millcalc.cutlog.rows import entry_from
@@ -91,14 +97,19 @@ def add(
         before = next_settings(opened, known)
         stored = opened.add(entry_from(known))
         say(f"logged as entry {stored.number} in {opened.path}")
-        if not stored.entry.shares:
-            say(
-                f"this entry changes no advice: {why_not}; `millcalc log edit {stored.number} --set ...` adds it"
-            )
-        else:
-            say(next_time(stored.entry, before, next_settings(opened, known), shown_units(None)))
+        say(_taught(opened, stored, known, before, why_not))
         _warn_of_wear(opened, stored.entry.cutter, stored.entry.bit)
         name_left_out(opened)
+
+
+def _taught(opened: Log, stored: Stored, known: dict[str, Any], before: Any, why_not: str) -> str:
+    """What the entry changes in the next advice, or why it changes nothing."""
+    from millcalc.cli.next_time import next_settings, next_time
+
+    if stored.entry.shares:
+        return next_time(stored.entry, before, next_settings(opened, known), shown_units(None))
+    way = f"`millcalc log edit {stored.number} --set ...` adds it"
+    return f"this entry changes no advice: {why_not}; {way}"
 
 
 def _ask(text: str) -> str:
@@ -169,11 +180,12 @@ def show(number: Number, json: Json = False, log: LogFile = None) -> None:
             print_entry(make_console(), stored, opened.history(number))
 
 
+LikeSettings = Annotated[Path | None, typer.Option(help="Cuts like what `millcalc settings --json` advised.")]
+
+
 def similar(
     like: Annotated[int | None, typer.Option(help="Cuts like this entry.")] = None,
-    from_settings: Annotated[
-        Path | None, typer.Option(help="Cuts like what `millcalc settings --json` advised.")
-    ] = None,
+    from_settings: LikeSettings = None,
     machine: MachineName = None,
     material: MaterialName = None,
     cutter: CutterName = None,
@@ -220,19 +232,15 @@ def similar(
             if one.stored.number != like
         ]
         if json:
-            print_json(
-                [
-                    {
-                        **plain_stored(one.stored),
-                        "distance": one.distance,
-                        "word": one.word,
-                        "differences": one.differences,
-                    }
-                    for one in found
-                ]
-            )
+            print_json([_near(one) for one in found])
         else:
             print_similar(make_console(), found, support_words(found), shown_units(units))
+
+
+def _near(one: Neighbour) -> dict[str, Any]:
+    """A past cut and how near it is, as JSON-ready data."""
+    nearness = {"distance": one.distance, "word": one.word, "differences": one.differences}
+    return {**plain_stored(one.stored), **nearness}
 
 
 def edit(number: Number, fields: Fields = None, log: LogFile = None) -> None:

@@ -34,16 +34,20 @@ if TYPE_CHECKING:
 __all__ = ["app", "measure_spindle"]
 
 
+Pull = Annotated[
+    list[str] | None,
+    typer.Option("--pull", help='One series: "x@120: 2=0.025 4=0.05 ..."; pulls, then dial readings.'),
+]
+Csv = Annotated[
+    list[Path] | None, typer.Option("--csv", help="Series from a file: axis,drop_mm,pull_kg,dial_mm.")
+]
+
+
 @app.command("stiffness")
 def stiffness(
     machine: MachineName = None,
-    pull: Annotated[
-        list[str] | None,
-        typer.Option("--pull", help='One series: "x@120: 2=0.025 4=0.05 ..."; pulls, then dial readings.'),
-    ] = None,
-    csv: Annotated[
-        list[Path] | None, typer.Option("--csv", help="Series from a file: axis,drop_mm,pull_kg,dial_mm.")
-    ] = None,
+    pull: Pull = None,
+    csv: Csv = None,
     force_unit: Annotated[str, typer.Option(help="Unit of bare pulls: kg, n or lbf.")] = "kg",
     dial_unit: Annotated[str, typer.Option(help="Unit of bare readings: mm, um, thou or in.")] = "mm",
     step: Annotated[str, typer.Option(help="Smallest step of the dial.")] = "0.01 mm",

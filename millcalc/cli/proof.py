@@ -41,6 +41,18 @@ class Rises(StrEnum):
     chip = "chip"
 
 
+Failed = Annotated[int | None, typer.Option(help="With --result: first step above it that failed.")]
+Symptom = Annotated[
+    list[str] | None, typer.Option(help="With --failed: what was wrong, e.g. chatter; repeatable.")
+]
+Program = Annotated[
+    Path | None, typer.Option(help="With --result: the strip that was cut; left out, proof.nc.")
+]
+Anyway = Annotated[
+    bool, typer.Option("--anyway", help="Write it though the check warns; never where it says stop.")
+]
+
+
 def command(
     path: Annotated[Path | None, typer.Argument(help="Program to write; left out, proof.nc.")] = None,
     ladder: Annotated[Rises, typer.Option(help="What rises from step to step.")] = Rises.depth,
@@ -55,22 +67,14 @@ def command(
     job: Annotated[Path | None, typer.Option(help="Job file: its stock, zero, screws and cutter.")] = None,
     tool: ToolNumber = None,
     result: Annotated[int | None, typer.Option(help="After the cut: the step that went best.")] = None,
-    failed: Annotated[
-        int | None, typer.Option(help="With --result: first step above it that failed.")
-    ] = None,
-    symptom: Annotated[
-        list[str] | None, typer.Option(help="With --failed: what was wrong, e.g. chatter; repeatable.")
-    ] = None,
-    program: Annotated[
-        Path | None, typer.Option(help="With --result: the strip that was cut; left out, proof.nc.")
-    ] = None,
+    failed: Failed = None,
+    symptom: Symptom = None,
+    program: Program = None,
     note: Annotated[str, typer.Option(help="With --result: a remark for the log.")] = "",
     keep: Annotated[bool, typer.Option("--log-it/--no-log", help="Log the result, or only show it.")] = True,
     log: LogFile = None,
     units: Annotated[Units | None, typer.Option(help="Units of bare numbers and of the card.")] = None,
-    anyway: Annotated[
-        bool, typer.Option("--anyway", help="Write it though the check warns; never where it says stop.")
-    ] = False,
+    anyway: Anyway = False,
     force: Force = False,
 ) -> None:
     """Steps of rising depth or chip load for scrap, all within the limits; --result turns the best into settings."""
@@ -132,7 +136,6 @@ def _write(
     from millcalc.job import build_setup, job_text
     from millcalc.report.proof_text import card_text
     from millcalc.tables import load_shop
-    from millcalc.units import show_length
 
     if path.suffix.lower() in (".yaml", ".txt", ".json"):
         raise InputError(path.name, "a program name such as proof.nc", field="path")
@@ -157,12 +160,20 @@ def _write(
     for one in texts:
         refuse_target(one, replace=force, inputs=(job,))
     _refuse(report, anyway)
-    left = len(report.not_checked)
-    least, most = (max(step.depth_mm for step in one.steps) for one in (strip, whole))
     for one, text in texts.items():
         write_whole(one, text, force=force)
     say(texts[card_path])
     say("written: " + ", ".join(map(str, texts)))
+    _tell_check(report, strip, whole, units)
+    say(f"The lists: millcalc check {path} --job {job if job is not None else job_path}")
+
+
+def _tell_check(report: CheckReport, strip: Strip, whole: Strip, units: str) -> None:
+    """What the check of the strip says, and whether the hold-down made it shallower."""
+    from millcalc.units import show_length
+
+    left = len(report.not_checked)
+    least, most = (max(step.depth_mm for step in one.steps) for one in (strip, whole))
     say(f"checked before it was written: {report.verdict()};")
     if least < most:
         step = 0.01 if units == "mm" else 0.0005
@@ -173,7 +184,6 @@ def _write(
     say(
         f"{left} thing{'' if left == 1 else 's'} could not be looked at; hold-down and zero are yours to see to."
     )
-    say(f"The lists: millcalc check {path} --job {job if job is not None else job_path}")
 
 
 def _refuse(report: CheckReport, anyway: bool) -> None:

@@ -14,7 +14,9 @@ from millcalc.cli.options import BlockDelete, Cell, JobOfProgram, JobOrProgram, 
 from millcalc.cli.say import say
 
 if TYPE_CHECKING:
+    from millcalc.holding.asked import Wish
     from millcalc.job.models import Job
+    from millcalc.job.setup import Setup
 
 
 class Placed(StrEnum):
@@ -24,36 +26,41 @@ class Placed(StrEnum):
     measured = "measured"
 
 
+Count = Annotated[int | None, typer.Option(help="Screws altogether; left out, enough for forces and pieces.")]
+Screw = Annotated[
+    str | None,
+    typer.Option(help='Screw to propose, e.g. "wood 4.0 round"; left out, the job\'s first one.'),
+]
+Thread = Annotated[str | None, typer.Option(help="Its thread in the board, e.g. 10 mm; left out, the job's.")]
+PlacedOption = Annotated[
+    Placed, typer.Option(help="How the new screws will be placed; guessed keeps the wide margin.")
+]
+Fresh = Annotated[
+    bool, typer.Option("--fresh", help="Set the given screws aside and propose a whole new set.")
+]
+Clamp = Annotated[
+    str | None,
+    typer.Option(help='Clamp to find room for: width, reach over the stock, height, e.g. "20 10 15".'),
+]
+Write = Annotated[
+    Path | None,
+    typer.Option(help="Write a new job file with the proposed screws; never over an old one."),
+]
+
+
 def command(
     source: JobOrProgram,
     job: JobOfProgram = None,
-    count: Annotated[
-        int | None, typer.Option(help="Screws altogether; left out, enough for forces and pieces.")
-    ] = None,
-    screw: Annotated[
-        str | None,
-        typer.Option(help='Screw to propose, e.g. "wood 4.0 round"; left out, the job\'s first one.'),
-    ] = None,
-    thread: Annotated[
-        str | None, typer.Option(help="Its thread in the board, e.g. 10 mm; left out, the job's.")
-    ] = None,
-    placed: Annotated[
-        Placed, typer.Option(help="How the new screws will be placed; guessed keeps the wide margin.")
-    ] = Placed.guessed,
-    fresh: Annotated[
-        bool, typer.Option("--fresh", help="Set the given screws aside and propose a whole new set.")
-    ] = False,
+    count: Count = None,
+    screw: Screw = None,
+    thread: Thread = None,
+    placed: PlacedOption = Placed.guessed,
+    fresh: Fresh = False,
     safety: Annotated[float, typer.Option(help="Safety factor on the screws' withdrawal strength.")] = 5.51,
-    clamp: Annotated[
-        str | None,
-        typer.Option(help='Clamp to find room for: width, reach over the stock, height, e.g. "20 10 15".'),
-    ] = None,
+    clamp: Clamp = None,
     no_map: Annotated[bool, typer.Option("--no-map", help="Leave the map out.")] = False,
     json: Annotated[bool, typer.Option("--json", help="The answer as JSON, the map in numbers.")] = False,
-    write: Annotated[
-        Path | None,
-        typer.Option(help="Write a new job file with the proposed screws; never over an old one."),
-    ] = None,
+    write: Write = None,
     units: JobUnits = None,
     cell: Cell = None,
     profile: Profile = None,
@@ -62,75 +69,73 @@ def command(
     """Where screws and clamps can stand, whether the given ones are in the way, and a set that would hold."""
     from millcalc import units as read
     from millcalc.check.prepare import CheckOptions, make_context
-    from millcalc.cli.sheet import find_files
-    from millcalc.errors import InputError
     from millcalc.gcode.source import read_bytes
     from millcalc.holding.after import checked_again, job_after, lines_to_paste
     from millcalc.holding.asked import Wish, prototype, require_wish
     from millcalc.holding.find import find_hold_down
     from millcalc.job import build_setup, load_job
-    from millcalc.report.screws_text import map_size, print_screws
+    from millcalc.report.console import make_console
+    from millcalc.report.screws_json import screws_json
+    from millcalc.report.screws_text import print_screws
     from millcalc.tables import load_shop
 
-    program, job = find_files(source, job)
-    if job is None:
-        raise InputError(
-            "a program without a job", "--job JOB, or a job file alone", "stock, zero and cutters are needed"
-        )
-    if write is not None and (write.exists() or write.is_symlink()):
-        raise InputError("a file that exists already", "a new name", file=str(write), field="--write")
+    program, job = _files(source, job)
+    _refuse_old(write)
     given = load_job(job)
     shown = units.value if units else given.units
-    wish = Wish(
-        count=count,
-        size=screw,
-        thread_mm=quantity(thread, "thread", read.length_mm, shown),
-        placed=placed.value,
-        fresh=fresh,
-        safety=safety,
-        clamp_mm=_clamp(clamp, shown),
-    )
+    thread_mm = quantity(thread, "thread", read.length_mm, shown)
+    wish = Wish(count, screw, thread_mm, placed.value, fresh, safety, _clamp(clamp, shown))
     require_wish(wish)
     prototype(given, wish)  # refused before the long part
-    compile_notice(simulates=True)
     setup = build_setup(given, job, load_shop())
-    options = CheckOptions(
-        units=shown,
-        cell_mm=cell_size_mm(cell),
-        profile=profile,
-        block_delete=block_delete,
-    )
+    options = CheckOptions(shown, cell_mm=cell_size_mm(cell), profile=profile, block_delete=block_delete)
+    compile_notice(simulates=True)
     ctx = make_context(read_bytes(program), str(program), setup, options)
-    if setup.stock is not None:
-        from dataclasses import replace
-
-        box = setup.stock
-        wish = replace(wish, map_cells=map_size(box.x_max - box.x_min, box.y_max - box.y_min))
-    answer = find_hold_down(ctx, wish)
+    answer = find_hold_down(ctx, _with_map(wish, setup))
     again = checked_again(ctx, answer) if answer.proposal else ()
     lines = lines_to_paste(given, answer)
     if write is not None:
         _write(job_after(given, answer), job, write)
     if json:
-        from millcalc.report.screws_json import screws_json
-
         say(screws_json(answer, lines, again, name=program.name), nl=False)
     else:
-        from millcalc.report.console import make_console
-
-        print_screws(
-            make_console(),
-            answer,
-            lines,
-            again,
-            name=program.name,
-            units=shown,
-            picture=not no_map,
-        )
+        told = {"name": program.name, "units": shown, "picture": not no_map}
+        print_screws(make_console(), answer, lines, again, **told)  # type: ignore[arg-type]
     if write is not None:
         say(f"written: {write}; look it over with: millcalc check {program} --job {write}", err=json)
     if not answer.fine or any(finding.severity.word != "note" for finding in again):
         raise typer.Exit(1)
+
+
+def _files(source: Path, job: Path | None) -> tuple[Path, Path]:
+    """The program and its job."""
+    from millcalc.cli.sheet import find_files
+    from millcalc.errors import InputError
+
+    program, found = find_files(source, job)
+    if found is None:
+        needs = "stock, zero and cutters are needed"
+        raise InputError("a program without a job", "--job JOB, or a job file alone", needs)
+    return program, found
+
+
+def _refuse_old(write: Path | None) -> None:
+    if write is not None and (write.exists() or write.is_symlink()):
+        from millcalc.errors import InputError
+
+        raise InputError("a file that exists already", "a new name", file=str(write), field="--write")
+
+
+def _with_map(wish: Wish, setup: Setup) -> Wish:
+    """The wish with a map as fine as a terminal shows."""
+    from dataclasses import replace
+
+    from millcalc.report.screws_text import map_size
+
+    box = setup.stock
+    if box is None:
+        return wish
+    return replace(wish, map_cells=map_size(box.x_max - box.x_min, box.y_max - box.y_min))
 
 
 def _clamp(text: str | None, units: str) -> tuple[float, float, float] | None:

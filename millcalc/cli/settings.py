@@ -29,6 +29,25 @@ if TYPE_CHECKING:
     from millcalc.advise.band import SettingsBand
     from millcalc.advise.result import Advice
     from millcalc.limits.request import CutRequest
+    from millcalc.units_show import System
+
+
+Proven = Annotated[
+    bool,
+    typer.Option("--proven/--first-cut", help="Use every limit in full, or keep the first cut's reserve."),
+]
+Learn = Annotated[
+    bool,
+    typer.Option("--learn/--no-learn", help="Use what the log has taught about this machine, or not."),
+]
+Thickness = Annotated[
+    str | None, typer.Option(help="Thickness to cut through: passes and minutes; a job gives it too.")
+]
+More = Annotated[
+    bool,
+    typer.Option("--more", help="Every limit, reason, range and caution, not only the first screen."),
+]
+Plot = Annotated[Path | None, typer.Option(help="Also draw the limits over depth and speed, .svg or .png.")]
 
 
 def command(
@@ -45,41 +64,25 @@ def command(
     bore: Annotated[str | None, typer.Option(help="Diameter of a helical bore.")] = None,
     segment: Annotated[str | None, typer.Option(help="Path length between corners.")] = None,
     finish: Annotated[bool, typer.Option("--finish", help="A finishing pass: small deflection.")] = False,
-    proven: Annotated[
-        bool,
-        typer.Option(
-            "--proven/--first-cut", help="Use every limit in full, or keep the first cut's reserve."
-        ),
-    ] = False,
+    proven: Proven = False,
     job: ToolingJob = None,
     tool: ToolNumber = None,
-    learn: Annotated[
-        bool,
-        typer.Option("--learn/--no-learn", help="Use what the log has taught about this machine, or not."),
-    ] = True,
+    learn: Learn = True,
     units: AnswerUnits = None,
     sources: Annotated[bool, typer.Option("--sources", help="Also the source of every number.")] = False,
-    thickness: Annotated[
-        str | None, typer.Option(help="Thickness to cut through: passes and minutes; a job gives it too.")
-    ] = None,
-    more: Annotated[
-        bool,
-        typer.Option("--more", help="Every limit, reason, range and caution, not only the first screen."),
-    ] = False,
+    thickness: Thickness = None,
+    more: More = False,
     json: Json = False,
-    plot: Annotated[
-        Path | None, typer.Option(help="Also draw the limits over depth and speed, .svg or .png.")
-    ] = None,
+    plot: Plot = None,
     force: Force = False,
 ) -> None:
     """Spindle speed, feed, depth and width for a cut, and which limit holds each number back."""
     from millcalc.advise.advice import advise
     from millcalc.advise.band import band_of
-    from millcalc.advise.bare_shares import bare_shares
     from millcalc.advise.others import other_cutters
+    from millcalc.cli.past_cuts import with_learned
     from millcalc.cutlog.experience import proven_beside
     from millcalc.cutlog.past import past_cuts
-    from millcalc.report.advice_json import advice_data
     from millcalc.report.log_text import similar_line
     from millcalc.report.proven_here_text import proven_text
 
@@ -92,8 +95,6 @@ def command(
     request = _request(cut, texts, shown, finish, proven)
     thickness_mm = _thickness(thickness, shown, job)
     if learn:
-        from millcalc.cli.past_cuts import with_learned
-
         tooling = with_learned(tooling, cut.value)
     answer = advise(tooling, request, units=shown, others=other_cutters(tooling, chosen.shop))
     found = past_cuts(answer, Path.cwd()) if learn else []
@@ -102,46 +103,45 @@ def command(
     proven_here = proven_text(known, answer, shown) if known is not None else ()
     band = band_of(answer, shown)
     if json:
-        import json as json_module
-
-        data = {
-            **advice_data(answer, bare_shares(answer)),
-            "similar": list(past),
-            "proven_here": list(proven_here),
-        }
-        if band is not None:
-            from millcalc.report.alloy_text import band_data
-
-            data["band"] = band_data(band)
-        say(json_module.dumps(data, indent=2, ensure_ascii=False))
+        _say_json(answer, past, proven_here, band)
     else:
-        show_advice(
-            answer,
-            shown,
-            more=more or sources,
-            sources=sources,
-            thickness_mm=thickness_mm,
-            past=past,
-            proven_here=proven_here,
-            band=band,
-        )
+        show_advice(answer, shown, more or sources, sources, thickness_mm, past, proven_here, band)
     if plot is not None:
-        from millcalc.advise.operating_map import advice_map
-        from millcalc.cli.pictures import write_file
-        from millcalc.report.plots import map_picture
-
-        form = "svg" if plot.suffix.lower() == ".svg" else "png"
-        picture = map_picture(advice_map(answer, shown), shown, form)  # type: ignore[arg-type]
-        write_file(plot, picture, force=force)
-        say(f"plot written to {plot}", err=json)
+        _draw(answer, shown, plot, force, quiet=json)
     if not answer.fits:
         raise typer.Exit(1)
 
 
+def _say_json(
+    answer: Advice, past: tuple[str, ...], proven_here: tuple[str, ...], band: SettingsBand | None
+) -> None:
+    import json
+
+    from millcalc.advise.bare_shares import bare_shares
+    from millcalc.report.advice_json import advice_data
+    from millcalc.report.alloy_text import band_data
+
+    data = {**advice_data(answer, bare_shares(answer)), "similar": list(past)}
+    data["proven_here"] = list(proven_here)
+    if band is not None:
+        data["band"] = band_data(band)
+    say(json.dumps(data, indent=2, ensure_ascii=False))
+
+
+def _draw(answer: Advice, units: System, plot: Path, force: bool, quiet: bool) -> None:
+    from millcalc.advise.operating_map import advice_map
+    from millcalc.cli.pictures import write_file
+    from millcalc.report.plots import map_picture
+
+    form = "svg" if plot.suffix.lower() == ".svg" else "png"
+    picture = map_picture(advice_map(answer, units), units, form)  # type: ignore[arg-type]
+    write_file(plot, picture, force=force)
+    say(f"plot written to {plot}", err=quiet)
+
+
 def show_advice(
     answer: Advice,
-    units: str,
-    *,
+    units: System,
     more: bool = False,
     sources: bool = False,
     thickness_mm: float | None = None,
@@ -173,7 +173,7 @@ def show_advice(
             console,
             answer,
             titles,
-            units,  # type: ignore[arg-type]
+            units,
             thickness_mm=thickness_mm,
             past=past,
             proven_here=proven_here,
@@ -181,11 +181,11 @@ def show_advice(
         )
         return
     texts = {key: item.text for key, item in known.items()}
-    print_advice(console, answer, texts, units, full=sources, past=(*proven_here, *past))  # type: ignore[arg-type]
+    print_advice(console, answer, texts, units, full=sources, past=(*proven_here, *past))
     if thickness_mm is not None:
-        console.print(passes_text(answer, thickness_mm, units))  # type: ignore[arg-type]
+        console.print(passes_text(answer, thickness_mm, units))
     if band is not None:
-        print_band(console, band, answer.request.cut, units, answer)  # type: ignore[arg-type]
+        print_band(console, band, answer.request.cut, units, answer)
 
 
 def _thickness(text: str | None, units: str, job: Path | None) -> float | None:

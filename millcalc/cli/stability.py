@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -24,6 +24,14 @@ from millcalc.cli.options import (
 from millcalc.cli.say import say
 from millcalc.cli.tooling import choose_tooling
 
+if TYPE_CHECKING:
+    from millcalc.advise.lobes import Stability
+    from millcalc.units_show import System
+
+Mode = Annotated[
+    str | None, typer.Option(help='A mode to try: "900 Hz, 0.02, 3 N/um"; the stiffness may be left out.')
+]
+
 
 def command(
     machine: MachineName = None,
@@ -34,9 +42,7 @@ def command(
     ap: Annotated[str | None, typer.Option(help="Depth the frame's margin is given for.")] = None,
     stickout: Stickout = None,
     drop: Drop = None,
-    mode: Annotated[
-        str | None, typer.Option(help='A mode to try: "900 Hz, 0.02, 3 N/um"; the stiffness may be left out.')
-    ] = None,
+    mode: Mode = None,
     plot: Annotated[Path | None, typer.Option(help="Also draw it, as .png or .svg.")] = None,
     job: ToolingJob = None,
     tool: ToolNumber = None,
@@ -49,8 +55,7 @@ def command(
     from millcalc.advise.lobes import stability
     from millcalc.cli.pictures import check_target
     from millcalc.limits.request import CutRequest
-    from millcalc.report.console import can_show_unicode, plain
-    from millcalc.report.lobes_plot import character_plot, plot_top_mm, save_plot, stability_lines
+    from millcalc.report.lobes_plot import save_plot
 
     check_target(plot, (".png", ".svg"), "--plot", (job,), force=force)
     chosen = choose_tooling(
@@ -70,25 +75,33 @@ def command(
         speed_rpm=settings.speed_rpm,
         mode=None if mode is None else _mode(mode, 1.0 / (tooling.cutter_um_n + tooling.spindle_um_n)),
     )
-    for line in stability_lines(found, shown):
+    _tell(found, shown)
+    if plot is not None:
+        save_plot(found, plot, shown, force=force)
+        say(f"drawn in {plot}")
+
+
+def _tell(found: Stability, units: System) -> None:
+    """The answer in lines, and the quiet depth as a picture in characters."""
+    from millcalc.report.console import can_show_unicode, plain
+    from millcalc.report.lobes_plot import character_plot, plot_top_mm, stability_lines
+
+    for line in stability_lines(found, units):
         for part in wrapped(line):
             say(plain(part))
     if len(found.speed_rpm):
         say("")
-        scale = 1 / 25.4 if shown == "in" else 1.0
+        scale = 1 / 25.4 if units == "in" else 1.0
         picture = character_plot(
             found.speed_rpm,
             found.sure_mm * scale,
             fancy=can_show_unicode(),
             x_label="spindle speed [rpm]",
-            y_label=f"quiet depth [{shown}], errors of speed and frequency allowed for",
+            y_label=f"quiet depth [{units}], errors of speed and frequency allowed for",
             top=plot_top_mm(found) * scale,
         )
         for line in picture:
             say(line)
-    if plot is not None:
-        save_plot(found, plot, shown, force=force)
-        say(f"drawn in {plot}")
 
 
 def _mode(text: str, stiffness_n_um: float):  # type: ignore[no-untyped-def]

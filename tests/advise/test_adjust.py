@@ -7,8 +7,9 @@ import pytest
 from millcalc.advise.adjust import adjust, answers_to
 from millcalc.advise.adjust_changes import Change, next_change
 from millcalc.advise.adjust_data import CHANGES, EVIDENCE, find_symptom, symptoms
-from millcalc.advise.adjust_evidence import InUse, evidence_for
+from millcalc.advise.adjust_evidence import evidence_for
 from millcalc.advise.advice import advise
+from millcalc.advise.in_use import InUse
 from millcalc.errors import InputError
 from millcalc.limits.build import make_tooling
 from millcalc.limits.request import CutRequest
