@@ -20,6 +20,7 @@ from pathlib import Path
 
 import numpy as np
 
+from millcalc.cutlog.backup import copy_log
 from millcalc.cutlog.evidence import Cut
 from millcalc.cutlog.learn import Curve, outcome_probabilities
 from millcalc.cutlog.margins import learned_margins, margin_from
@@ -27,6 +28,7 @@ from millcalc.cutlog.models import Entry
 from millcalc.cutlog.query import Query
 from millcalc.cutlog.rows import INSERT, insert_row, with_uid
 from millcalc.cutlog.similar import PlannedCut, distance, similar_cuts
+from millcalc.cutlog.sound import refuse_damaged
 from millcalc.cutlog.store import Log
 from millcalc.cutlog.tuning import (
     LEARN_INTERVAL,
@@ -126,6 +128,12 @@ def measure_log(rows: int, alike: bool) -> None:
             ) * (rows / 20_000)
             print(f"  {'similar by looking at every cut':32s} {every * 1000:8.0f} ms (20 000 timed, scaled)")
             verify = timed(lambda: verify_log(log), 1)
+            quick = timed(lambda: refuse_damaged(path))
+            print(
+                f"  {'quick check before a write':32s} {quick * 1000:8.1f} ms   {quick / by_number:7.1f} x 20 rows"
+            )
+            day = timed(lambda: copy_log(log.connection, path, path.with_name("day"), force=True), 1)
+            print(f"  {'backup of the day, verified':32s} {day:8.1f} s")
             print(f"  {'verify':32s} {verify:8.1f} s;  file {path.stat().st_size / 1e6:.0f} MB")
 
 

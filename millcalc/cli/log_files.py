@@ -100,6 +100,10 @@ def verify(log: LogFile = None) -> None:
     with open_log(log) as opened:
         verdict = verify_log(opened)
         print_verdict(make_console(), verdict, str(opened.path))
+    if any(text.startswith(("file", "table")) for text in verdict.problems):
+        from millcalc.cutlog.ways_out import way_out
+
+        say(f"the file itself is damaged, and nothing will be written into it; {way_out(opened.path)}")
     if verdict.problems:
         raise typer.Exit(1)
 

@@ -24,9 +24,9 @@ from millcalc.cutlog.rows import (
     INSERT,
     Raw,
     from_sql,
+    new_uid,
     time_text,
     to_sql,
-    with_uid,
 )
 from millcalc.cutlog.seal import seal_of
 from millcalc.errors import LogError
@@ -203,11 +203,10 @@ def _mended(raw: Raw, done: Recovered) -> Raw | None:
         if info.is_required():
             return None
         column = COLUMN_OF[name]
-        dropped.append(f"{name} {str(values[column])[:40]!r}")
+        dropped.append(f"{name} {str(values[column])[:40]}")
         values[column] = to_sql(name, info.get_default(call_default_factory=True))
     if not values["uid"]:
-        made = with_uid(Entry.model_validate({**ANY_CUT, "outcome": "good"}))
-        values["uid"] = made.uid
+        values["uid"] = new_uid()
     if dropped:
         done.mended.append(f"entry {raw.number}: {', '.join(dropped)} cannot be, and is unknown now")
     if values == raw.values:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import uuid
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -91,7 +92,15 @@ def with_uid(entry: Entry) -> Entry:
     entry: With or without ``uid``.
     Returns: With ``uid``.
     """
-    return entry if entry.uid else entry.model_copy(update={"uid": uuid.uuid4().hex})
+    return entry if entry.uid else entry.model_copy(update={"uid": new_uid()})
+
+
+def new_uid() -> str:
+    """A name that no other entry has.
+
+    Returns: 32 hexadecimal digits.
+    """
+    return uuid.uuid4().hex
 
 
 def cell_of(entry: Entry) -> int | None:
@@ -147,6 +156,11 @@ class Raw:
         return cls(int(row[0]), bool(row[1]), row[2], dict(zip(COLUMNS, row[3:], strict=True)))
 
     @property
+    def named(self) -> bool:
+        """Whether it has a name that tells it from all others in every copy."""
+        return re.fullmatch("[0-9a-f]{32}", str(self.values["uid"])) is not None
+
+    @property
     def as_written(self) -> bool:
         """Whether the checksum says that these values were written."""
         return self.seal == seal_of(self.values)
@@ -186,27 +200,36 @@ def stored_of(raw: Raw, path: Path) -> Stored:
       altered or damaged.
     """
     file, field = str(path), f"entry {raw.number}"
-    remedy = (
-        f"`millcalc log show {raw.number}` shows what stands there; put it right with `millcalc log edit "
-        f"{raw.number} --set FIELD=VALUE`, or take it out with `millcalc log remove {raw.number}`"
-    )
     try:
         entry = raw.entry()
     except ValidationError as error:
         name, found, accepted = plain_errors(error)[0]
+        remedy = _remedy(raw.number, name.split(".")[0])
         raise LogError(found, accepted, remedy, file=file, field=f"{field}: {name}") from error
     except ValueError as error:
         reason = f"an entry that cannot be read ({str(error)[:80]})"
-        raise LogError(reason, "an entry as millcalc wrote it", remedy, file=file, field=field) from error
+        raise LogError(
+            reason, "an entry as millcalc wrote it", _remedy(raw.number), file=file, field=field
+        ) from error
     if not raw.as_written:
         raise LogError(
             "values that were not written so: the checksum differs",
             "an entry as millcalc wrote it",
-            remedy,
+            _remedy(raw.number),
             file=file,
             field=field,
         )
     return Stored(raw.number, entry, raw.removed)
+
+
+def _remedy(number: int, name: str = "") -> str:
+    """What to do about an entry that cannot be read, whichever field it is."""
+    value = f"{name}=VALUE" if name in FIELDS else "FIELD=VALUE"
+    value = "outcome=OUTCOME" if name == "uid" else value  # any edit gives a new one
+    return (
+        f"`millcalc log show {number}` shows what stands there; put it right with `millcalc log edit {number} "
+        f"--set {value}`, or take it out with `millcalc log remove {number}`"
+    )
 
 
 def problem_of(raw: Raw, path: Path) -> LogError | None:

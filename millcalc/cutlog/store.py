@@ -25,6 +25,7 @@ from millcalc.cutlog.rows import (
     checked_values,
     insert_row,
     moment_of,
+    new_uid,
     problem_of,
     stored_of,
     time_text,
@@ -224,7 +225,7 @@ class Log:
         with self.writing():
             old = self.raw(number)
             readable = problem_of(old, self.path) is None
-            new = {**old.values, **checked}
+            new = {**old.values, **checked, **({} if old.named else {"uid": new_uid()})}
             made = Raw(number, old.removed, seal_of(new), new)
             problem = problem_of(made, self.path)
             if problem is not None and readable:

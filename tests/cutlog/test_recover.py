@@ -139,7 +139,7 @@ def test_bad_values_are_mended_or_named() -> None:
         log.connection.execute("UPDATE cuts SET notes = 'silently' WHERE number = 5")
     told = run("recover", NEW, fails=1)
     assert "4 entries saved" in told and "lost: entry 3;" in told
-    assert "entry 2: feed_mm_min '-5.0' cannot be, and is unknown now" in told and "entry 4: shares" in told
+    assert "entry 2: feed_mm_min -5.0 cannot be, and is unknown now" in told and "entry 4: shares" in told
     assert "left out until `millcalc log edit` confirms it: entry 5" in told
     with Log(NEW) as log:
         found = [one.number for one in log.find()]

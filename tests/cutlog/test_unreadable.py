@@ -70,7 +70,7 @@ def test_a_bad_row_in_every_column_blocks_no_reading(log: Log, swept: dict[int, 
     assert bad | read == {1, 2, 3, *swept} and not bad & read
     assert {swept[number][0] for number in bad} == set(COLUMNS)  # no column takes everything
     for number in bad:
-        assert f"millcalc log edit {number} --set FIELD=VALUE" in str(log.left_out[number])
+        assert f"millcalc log edit {number} --set " in str(log.left_out[number])
     learned = learned_margins("shed gantry", log=log)
     assert learned.cuts >= 3 and set(learned.left_out) <= bad
     assert all(margin.advised == margin.advised for margin in learned.by_kind.values())
@@ -123,9 +123,12 @@ def test_edit_and_remove_work_on_the_raw_row(log: Log) -> None:
         for number in bad:
             log.left_out.clear()
             assert log.raw(number).number == number and log.history(number) == []
-            if field not in ("uid", "notes"):
-                log.edit(number, {"notes": "looked at"})
-            if field != "uid":
+            if field == "uid":
+                assert log.edit(number, {"outcome": "good"}) is None  # any edit gives a new one
+                log.undo()
+            else:
+                if field != "notes":
+                    log.edit(number, {"notes": "looked at"})
                 assert log.edit(number, {field: getattr(good, field)}) is None
                 log.get(number)
                 log.undo()
@@ -142,7 +145,11 @@ def test_the_remedy_is_obeyed_and_the_finding_goes(log: Log) -> None:
     other = _bad(log, "stickout_mm", "long", outcome="failed")
     log.close()
     out = run("list", fails=1)
-    assert "entry 2: feed_mm_min: found -5.0" in out and "entry 3: stickout_mm: found 'long'" in out
+    assert (
+        "entry 2: feed_mm_min: found -5.0" in out
+        and "edit 2 --set feed_mm_min=VALUE`" in out
+        and "entry 3: stickout_mm: found 'long'" in out
+    )
     shown = run("show", str(number), fails=1)
     assert "as it stands in the file" in shown and "-5.0" in shown
     assert (

@@ -14,6 +14,7 @@ VALUES: tuple[Any, ...] = (
     "1e999 mm", "-0 mm", "1/0 in", "1e-320 mm", "\u0661\u0662 mm", "\x1b[2J\x07", "\u202egood", "9" * 400, "=1+1",
     "a: b", [], {}, [1, "x"], {"value": "x"}, {"value": math.nan, "source": "x", "confidence": "measured"}, [[[]]],
     "2020-13-40", "1 parsec", "1e400", "-5", "0", "0.0000001", "100 m", "nan", "inf",
+    False, 1, 0.01, 1e-5, 7.5, 99_999, "0.01 mm", "90 m", "1 mm", "none", "centre", "measured", "10 %", ["none"],
 )  # fmt: skip
 
 
