@@ -64,10 +64,11 @@ def test_values_that_differ_from_the_catalogue_say_so() -> None:
 
 
 def test_particle_board() -> None:
-    """[P] 32.0 and 37.6 N/mm2 lie inside the row's spread at 0.1 mm; its middle is within 1 % of their mean."""
+    """[P] 32.0 and 37.6 N/mm2 lie inside the row's spread at the study's mean chip of 0.165 mm (radius 82.5 mm, 1.5 mm
+    a tooth, width 2 mm); its middle is within 1 % of their mean."""
     row = load_material("particle-board")
     low, middle, high = specific_force_n_mm2(
-        np.array([row.kc11_n_mm2.lowest, row.kc11_n_mm2.value, row.kc11_n_mm2.highest]), row.mc.value, 0.1
+        np.array([row.kc11_n_mm2.lowest, row.kc11_n_mm2.value, row.kc11_n_mm2.highest]), row.mc.value, 0.165
     )
     assert low < 32.0 < 37.6 < high
     assert middle == pytest.approx((32.0 + 37.6) / 2, rel=0.01)
