@@ -116,6 +116,10 @@ def _speed(ctx: Context, tool: int) -> tuple[str, str]:
     if facts.speed_set_by not in ("dial", "fixed"):
         if not len(words):
             return "speed?", "the program sets none"
+        words, beyond = _turnable(ctx, words)
+        if not len(words):
+            return "no speed", f"{beyond}: nothing to set until the program is right"
+        several = (several if len(words) > 1 else "") + (f"; {beyond}" if beyond else "")
         if len(words) > 2:
             return f"{words[0]:.0f}–{ctx.say.rpm(float(words[-1]))}", "set by the program" + several
         return " / ".join(ctx.say.rpm(float(word)) for word in words), "set by the program" + several
@@ -129,6 +133,19 @@ def _speed(ctx: Context, tool: int) -> tuple[str, str]:
         about = f"about {ctx.say.rpm(rpm)}" if rpm else "by hand"
         return f"dial {mark}", about + several
     return (ctx.say.rpm(rpm), "by hand" + several) if rpm else ("dial?", "look it up, write it here")
+
+
+def _turnable(ctx: Context, words: NDArray[np.float64]) -> tuple[NDArray[np.float64], str]:
+    """Those of the program's speeds that the spindle can turn, and what is said of the others."""
+    machine = ctx.setup.machine if ctx.setup else None
+    if machine is None:
+        return words, ""
+    low, high = machine.spindle.min_rpm or 0.0, machine.spindle.max_rpm or math.inf
+    good = (words >= low * (1 - 1e-9)) & (words <= high * (1 + 1e-9))
+    if good.all():
+        return words, ""
+    wrong = ", ".join(f"S{word:.0f}" for word in words[~good][:3])
+    return words[good], f"{wrong} cannot be turned: {ctx.say.rpm(low)} to {ctx.say.rpm(high)}"
 
 
 def _levels(ctx: Context, rows: NDArray[np.intp]) -> tuple[str, ...]:

@@ -66,22 +66,27 @@ class StripDrawing:
         least = self._show(float(np.nanmin(strip.bands.low)))
         self.range = f"{self.peak if least == self.peak else f'{least} to {self.peak}'} {self.unit}"
         self.scale_top = self._show(self._top)
-        self.labels = [
-            (
-                round(self._y(float(np.nanmax(limit.values))) + 0.0, 1),
-                self._show(float(np.nanmax(limit.values))),
-            )
-            for limit in strip.limits
-            if not limit.reference
-            and np.isfinite(limit.values).any()
-            and np.nanmax(limit.values) <= self._top
-        ]
+        self.labels = self._labels()
+        self.near_top = any(y < 12 for y, _ in self.labels)
+        self.near_floor = any(y > 52 for y, _ in self.labels)
         self.band = self._band()
         self.limits = [self._limit(limit) for limit in strip.limits if np.isfinite(limit.values).any()]
         self.over = self._runs(strip.over)
         busy = int(np.isfinite(high).sum())
         self.used = strip.used
         self.over_share = float(strip.over.sum()) / busy if busy else 0.0
+
+    def _labels(self) -> list[tuple[float, str]]:
+        """Height and number of each limit line, where they do not cover each other."""
+        found: list[tuple[float, str]] = []
+        for limit in self.strip.limits:
+            good = limit.values[np.isfinite(limit.values)]
+            if limit.reference or not len(good) or float(good.max()) > self._top:
+                continue
+            y = self._y(float(good.max()))
+            if all(abs(y - other) >= 12 for other, _ in found):
+                found.append((y, self._show(float(good.max()))))
+        return found
 
     def _show(self, value: float) -> str:
         return (

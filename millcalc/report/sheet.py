@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, get_args
 
 from millcalc.check.scene import Scene
 from millcalc.check.sheet_facts import MOST_LETTERS, SheetScrew, SheetTool, sheet_holds, sheet_tools, short
+from millcalc.report.headline import banner, level
 from millcalc.report.page_drawings import scale_bar
 from millcalc.report.page_html import base_name, environment, picture_url, policy, template_text
 
@@ -16,7 +17,7 @@ if TYPE_CHECKING:
     from millcalc.check.run import Looked
 
 # How much of some lists is on the page; the rest is counted on it, and is in the report of the check.
-WATCHES, CAUTIONS, FINDINGS = 6, 3, 3
+WATCHES, FINDINGS = 6, 3
 # Most width of the part's picture on the paper, and most height by the number of cutters [mm]
 PICTURE_WIDTH_MM, PICTURE_HEIGHT_MM = 104.0, (62.0, 62.0, 52.0, 44.0, 36.0)
 # Type sizes from comfortable to dense [pt]
@@ -47,7 +48,8 @@ class Fit:
     dense: int
     tools: int = 4
     holds: int = 8
-    checks: int = 8
+    checks: int = 12
+    cautions: int = 6
     accepted: int = 3
     unknown: int = 3
 
@@ -56,8 +58,9 @@ class Fit:
 FITS = (
     Fit(0),
     Fit(1),
-    Fit(2),
-    Fit(2, holds=6, accepted=2, unknown=2),
+    Fit(1, checks=8),
+    Fit(2, checks=8),
+    Fit(2, holds=6, checks=8, accepted=2, unknown=2),
     Fit(2, tools=3, holds=5, checks=6, accepted=1, unknown=1),
     Fit(3, tools=3, holds=5, checks=6, accepted=1, unknown=1),
 )
@@ -108,9 +111,14 @@ def sheet_page(looked: Looked, *, job_name: str = "") -> str:
             dense=fit.dense,
             listen=(*LISTEN, LOOK[material.heat.behaviour]) if material else LISTEN,
             answers=answers,
-            cautions=report.cautions[:CAUTIONS],
+            banner=banner(report),
+            level=level(report),
+            cautions=report.cautions[: fit.cautions],
+            more_cautions=max(0, len(report.cautions) - fit.cautions),
             checks=report.checklist[: fit.checks],
+            more_checks=max(0, len(report.checklist) - fit.checks),
             watches=report.times.watch[:WATCHES] if report.times else (),
+            more_watches=max(0, len(report.times.watch) - WATCHES) if report.times else 0,
             accepted=[(q, short(q.reason)) for q in report.quieted[: fit.accepted]],
             more_accepted=max(0, len(report.quieted) - fit.accepted),
             worst=report.findings[:FINDINGS],
@@ -161,15 +169,15 @@ def _height_mm(report: CheckReport, tools: list[SheetTool], holds: list[SheetScr
     height += max(picture + 3 * line, (9 + len(holds)) * line)
     height += sum((5.0 + max(0, len(t.levels) - 3)) * line + 1.5 for t in tools)
     height += 8.0 if len(tools) < 3 and fit.dense < 2 else 0.0
-    left = lines(list(report.checklist[: fit.checks])) + 1.5
+    left = lines(list(report.checklist[: fit.checks])) + 2.5
     watch = [w.what + " " * 24 for w in report.times.watch[:WATCHES]] if report.times else [" "]
     right = lines(watch) + lines([*LISTEN, " " * 100, " " * 110]) + 4.5
     height += max(left, right) * line
     reasons = [q.finding.fact[:MOST_LETTERS] + q.reason[:MOST_LETTERS] + " " * 20
                for q in report.quieted[: fit.accepted]]  # fmt: skip
-    cautions = lines(list(report.cautions[:CAUTIONS])) + 1.5
+    cautions = lines(list(report.cautions[: fit.cautions])) + 2.5
     height += max(cautions, lines(reasons) + lines(_unknown(report, fit.unknown)) + 5.0) * line
-    return height + 10.5 * line
+    return height + (14.5 if report.count("stop") else 10.5) * line
 
 
 def _unknown(report: CheckReport, most: int) -> list[str]:

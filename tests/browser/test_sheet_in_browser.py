@@ -100,3 +100,27 @@ def test_accessibility_rules_hold_for_the_sheet(browser: Any, axe: str, sheets: 
         "[v.id, v.nodes.slice(0, 2).map((n) => n.html.slice(0, 160))])))"
     )
     assert found == []
+
+
+PHONE = """const rect = (e) => e.getBoundingClientRect();
+const every = Array.from(document.querySelectorAll('main p, main li, main td, main th'));
+const cells = every.filter((e) => e.textContent.trim() && !e.classList.contains('across'));
+const narrow = cells.filter((e) => e.textContent.trim().length > 8 && rect(e).height > 3 * rect(e).width);
+return { wide: document.documentElement.scrollWidth, narrow: narrow.map((e) => e.textContent.trim().slice(0, 40)),
+    tiny: cells.filter((e) => parseFloat(getComputedStyle(e).fontSize) < 11).length,
+    banner: (document.querySelector('.stopped') || { textContent: '' }).textContent,
+    across: (document.querySelector('.across') || { textContent: '' }).textContent }"""
+
+
+@pytest.mark.parametrize("name", ["bad", "good", "crowded"])
+def test_on_a_phone_nothing_collapses_and_nothing_scrolls_sideways(
+    browser: Any, sheets: dict[str, Path], name: str
+) -> None:
+    browser.screen(390)
+    browser.open(sheets[name])
+    found = browser.run(PHONE)
+    assert found["wide"] <= 390 and found["narrow"] == [] and found["tiny"] == 0
+    stops = {"bad": looking.demo("sensor_plate", "bad").report.count("stop"), "good": 0}.get(name)
+    if stops is not None:
+        assert found["banner"] == (f"DO NOT RUN: {stops} STOPS" if stops else "")
+        assert found["across"] == ("DO NOT RUN" if stops else "")

@@ -142,3 +142,18 @@ def test_settings_plot(tmp_path: Path) -> None:
     drilled = CliRunner().invoke(app, [*base, "--cut", "plunge", "--plot", str(tmp_path / "x.svg")])
     assert drilled.exit_code != 0 and "plunging" in str(drilled.exception)
     assert not (tmp_path / "x.svg").exists()
+
+
+def test_a_speed_the_spindle_cannot_turn_is_no_setting_on_the_sheet() -> None:
+    found = looking.demo("sensor_plate", "bad")
+    tool = sheet_tools(found.ctx, found.report)[0]
+    assert tool.speed == "13200 rpm" and "S30000 cannot be turned: 6000 rpm to 24000 rpm" in tool.speed_note
+
+
+def test_every_question_and_caution_is_on_the_sheet_or_counted() -> None:
+    for found in (looking.demo("sensor_plate"), looking.demo("sensor_plate", "bad"), looking.demo("box")):
+        text, report = _text(sheet_page(found)), found.report
+        for lines in (report.checklist, report.cautions):
+            missing = [line for line in lines if re.sub(r"\s+", " ", line) not in text]
+            counted = re.findall(r"and (\d+) more: see the report", text)
+            assert not missing or str(len(missing)) in counted, missing

@@ -81,6 +81,7 @@
   function sectionHolds() { // what the plane meets, by its true chord; what stands behind it, dashed and named
     if (!side) return;
     const svg = byId("side"), group = byId("side-holds"), s = pixel(svg), z = (height) => -height * side.stretch;
+    const named = [];
     group.replaceChildren();
     const box = (kind, x0, x1, from, to) => drawn("rect", { class: kind, x: x0.toFixed(3), width: (x1 - x0).toFixed(3),
       y: z(to).toFixed(3), height: (z(from) - z(to)).toFixed(3) }, group);
@@ -100,10 +101,22 @@
       if (!met && !behind) continue; // in front of the plane: cut away
       const drawnBox = box(met ? "head met" : "ghost", middle - half, middle + half, low, top_);
       drawnBox.dataset.hold = hold.name;
-      if (behind || met) label(fixedAt(middle, z(top_), s, group), hold.name + (met ? "" : " (behind)"), { "text-anchor": "middle", y: "-5", class: met ? "name" : "name ghost-name" });
+      named.push({ x: middle, y: z(top_), text: hold.name + (met ? "" : " (behind)"), met: met });
     }
+    nameHolds(named, group, s);
     byId("plane").setAttribute("d", "M" + home[0] + " " + (-sectionY).toFixed(3) + "h" + home[2]);
     svg.dataset.y = String(sectionY);
+  }
+  function nameHolds(named, group, s) { // each name in the first row above its hold where it covers no other, none cut off
+    const svg = byId("side"), left = svg.viewBox.baseVal.x, right = left + svg.viewBox.baseVal.width, rows = [];
+    for (const name of named.sort((a, b) => b.met - a.met)) {
+      const half = 3.4 * s * name.text.length + 4 * s, x = Math.min(Math.max(name.x, left + half), right - half);
+      let row = 0;
+      while (row < 3 && rows.some((r) => r.row === row && Math.abs(r.x - x) < r.half + half)) row += 1;
+      if (row === 3) continue;
+      rows.push({ row: row, x: x, half: half });
+      label(fixedAt(x, name.y, s, group), name.text, { "text-anchor": "middle", y: String(-5 - 13 * row), class: name.met ? "name" : "name ghost-name" });
+    }
   }
   function cutterOf(number) {
     return side && (side.cutters.find((c) => c[0] === number) || (side.cutters.length === 1 ? side.cutters[0] : null));

@@ -66,7 +66,7 @@
       button.style.left = at.x + "px";
       button.style.top = at.y + "px";
       const mark = document.createElement("span");
-      mark.textContent = more ? first + "+" + more : String(first);
+      mark.textContent = first + (more ? "+" : "");
       button.append(mark);
       button.setAttribute("aria-label", mark.textContent + ": " + severity + (more ? ", findings " + group.numbers.join(", ") : ", finding " + first));
       button.addEventListener("click", () => openGroup(group.numbers, "picture"));
