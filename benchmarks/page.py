@@ -37,11 +37,22 @@ def surface(lines: int) -> str:
     return "\n".join([*out, "G0 Z12", "M5", "M2"]) + "\n"
 
 
-def opened_s(page: Path) -> float | None:
-    """Time until a browser shows the page and its stock over time.
+SCRUB = """const slider = document.getElementById('moment'), times = [];
+for (let i = 0; i < 40; i += 1) {
+    slider.value = String((i * 997) % 3000);
+    const begin = performance.now();
+    slider.dispatchEvent(new Event('input', { bubbles: true }));
+    times.push(performance.now() - begin);
+}
+times.sort((a, b) => a - b);
+return [times[20], times[39]]"""
+
+
+def opened_s(page: Path) -> tuple[float, float, float] | None:
+    """Time until a browser shows the page and its stock over time, and time of a step of its scrubber.
 
     page: The page.
-    Returns: Duration [s]; None where there is no Chromium or no selenium.
+    Returns: Opening [s], the usual and the longest of 40 steps [ms]; None where there is no Chromium or no selenium.
     """
     program, driver = shutil.which("chromium"), shutil.which("chromedriver")
     try:
@@ -61,8 +72,9 @@ def opened_s(page: Path) -> float | None:
     while not browser.execute_script("return document.getElementById('stock-note').textContent !== ''"):
         time.sleep(0.01)
     took = time.perf_counter() - begin
+    usual, longest = browser.execute_script(SCRUB)
     browser.quit()
-    return took
+    return took, usual, longest
 
 
 def main() -> None:
@@ -92,7 +104,11 @@ def main() -> None:
             f"page {path.stat().st_size / 1e6:.2f} MB for a program of {program.stat().st_size / 1e6:.1f} MB"
         )
         took = opened_s(path)
-        print("no browser to open it with" if took is None else f"opened in {took:.2f} s")
+        print(
+            "no browser to open it with"
+            if took is None
+            else f"opened in {took[0]:.2f} s; a scrub step takes {took[1]:.0f} ms, at most {took[2]:.0f} ms"
+        )
 
 
 if __name__ == "__main__":

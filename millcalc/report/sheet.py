@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, get_args
+from typing import TYPE_CHECKING, Any, get_args
 
 from millcalc.check.scene import Scene
 from millcalc.check.sheet_facts import MOST_LETTERS, SheetScrew, SheetTool, sheet_holds, sheet_tools, short
@@ -113,17 +113,7 @@ def sheet_page(looked: Looked, *, job_name: str = "") -> str:
             answers=answers,
             banner=banner(report),
             level=level(report),
-            cautions=report.cautions[: fit.cautions],
-            more_cautions=max(0, len(report.cautions) - fit.cautions),
-            checks=report.checklist[: fit.checks],
-            more_checks=max(0, len(report.checklist) - fit.checks),
-            watches=report.times.watch[:WATCHES] if report.times else (),
-            more_watches=max(0, len(report.times.watch) - WATCHES) if report.times else 0,
-            accepted=[(q, short(q.reason)) for q in report.quieted[: fit.accepted]],
-            more_accepted=max(0, len(report.quieted) - fit.accepted),
-            worst=report.findings[:FINDINGS],
-            more_findings=max(0, len(report.findings) - FINDINGS),
-            unknown=_unknown(report, fit.unknown),
+            **_lists(report, fit),
             short=short,
             job_name=job_name,
             style=style,
@@ -131,6 +121,24 @@ def sheet_page(looked: Looked, *, job_name: str = "") -> str:
             units=units,
         )
     )
+
+
+def _lists(report: CheckReport, fit: Fit) -> dict[str, Any]:
+    """What is shown of each list, and how much of it is left out."""
+    watches = report.times.watch if report.times else ()
+    return {
+        "cautions": report.cautions[: fit.cautions],
+        "more_cautions": max(0, len(report.cautions) - fit.cautions),
+        "checks": report.checklist[: fit.checks],
+        "more_checks": max(0, len(report.checklist) - fit.checks),
+        "watches": watches[:WATCHES],
+        "more_watches": max(0, len(watches) - WATCHES),
+        "accepted": [(q, short(q.reason)) for q in report.quieted[: fit.accepted]],
+        "more_accepted": max(0, len(report.quieted) - fit.accepted),
+        "worst": report.findings[:FINDINGS],
+        "more_findings": max(0, len(report.findings) - FINDINGS),
+        "unknown": _unknown(report, fit.unknown),
+    }
 
 
 def _picture_width_mm(scene: Scene | None, tools: int) -> float:
