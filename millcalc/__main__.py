@@ -1,6 +1,6 @@
 """``python -m millcalc``."""
 
-from millcalc.cli.main import run
+from millcalc.cli.main import main
 
 if __name__ == "__main__":
-    run()
+    main()

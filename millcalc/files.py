@@ -6,7 +6,7 @@ import os
 import secrets
 import shutil
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from millcalc.errors import InputError
@@ -75,7 +75,7 @@ def new_file(
     Raises InputError: If the target may not be written, or its folder does not take it.
     """
     refuse_target(target, replace=replace, inputs=inputs, field=field, kind=kind)
-    part = target.with_name(f".{target.name[:60]}.{secrets.token_hex(6)}.part")
+    part = _part_of(target)
     try:
         os.close(os.open(part, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o666))
     except OSError as error:
@@ -95,6 +95,24 @@ def new_file(
         _flush_folder(target.parent)
     finally:
         part.unlink(missing_ok=True)
+        _parts.discard(part)
+
+
+_parts: set[Path] = set()  # begun and not yet there under their own name
+
+
+def _part_of(target: Path) -> Path:
+    part = target.with_name(f".{target.name[:60]}.{secrets.token_hex(6)}.part")
+    _parts.add(part)
+    return part
+
+
+def remove_parts() -> None:
+    """Remove what was begun, for a process that ends at once."""
+    for part in list(_parts):
+        shutil.rmtree(part, ignore_errors=True)
+        with suppress(OSError):
+            part.unlink(missing_ok=True)
 
 
 @contextmanager
@@ -118,7 +136,7 @@ def new_folder(target: Path, *, field: str | None = None) -> Iterator[Path]:
             )
 
     refuse()
-    part = target.with_name(f".{target.name[:60]}.{secrets.token_hex(6)}.part")
+    part = _part_of(target)
     try:
         part.mkdir()
     except OSError as error:
@@ -132,6 +150,7 @@ def new_folder(target: Path, *, field: str | None = None) -> Iterator[Path]:
         _flush_folder(target.parent)
     finally:
         shutil.rmtree(part, ignore_errors=True)
+        _parts.discard(part)
 
 
 def _publish(part: Path, target: Path) -> None:

@@ -68,13 +68,14 @@ def kernel(function: F) -> F:
     function: Plain Python in numba's subset: numbers, tuples and numpy arrays only.
     Returns: The compiled function; for the type checker it is the function itself.
 
-    Note: With ``NUMBA_DISABLE_JIT=1`` in the environment numba returns the plain function unchanged.
+    Note: It runs without the interpreter's lock, so that other threads (Ctrl-C, progress) go on.
+      With ``NUMBA_DISABLE_JIT=1`` in the environment numba returns the plain function unchanged.
     """
     global _cached
     if _cached is None:
         _cached = _prepare()
     numba = importlib.import_module("numba")
-    return cast(F, numba.njit(cache=_cached)(function))
+    return cast(F, numba.njit(cache=_cached, nogil=True)(function))
 
 
 def needs_compile(*modules: str) -> bool:

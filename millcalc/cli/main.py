@@ -9,6 +9,7 @@ from typing import Annotated
 import typer
 
 from millcalc import __version__
+from millcalc.cli.interrupt import STOPPED, TOLD, heard
 from millcalc.cli.lazy import HELP_OPTIONS, LazyGroup
 from millcalc.cli.say import say
 
@@ -52,16 +53,36 @@ def run() -> None:
     """
     _prepare_streams()
     try:
-        app(standalone_mode=True)
+        with heard():
+            app(standalone_mode=True)
     except KeyboardInterrupt:
-        say("millcalc: stopped by you; nothing was written", err=True)
-        sys.exit(130)
+        say(TOLD, err=True)
+        sys.exit(STOPPED)
+    except SystemExit as ended:
+        if ended.code == STOPPED:  # typer has caught it
+            say(TOLD, err=True)
+        raise
     except BrokenPipeError:
         # the reader of our pipe went away (for example `| head`): not an error of ours
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         sys.exit(0)
     except Exception as error:
         sys.exit(_report(error))
+
+
+def main() -> None:
+    """Run the command line as a process of its own: after Ctrl-C it ends at once, whatever is still in memory.
+
+    Raises SystemExit: Always, see :func:`run`.
+    """
+    try:
+        run()
+    except SystemExit as ended:
+        if ended.code == STOPPED:
+            sys.stdout.flush()
+            sys.stderr.flush()
+            os._exit(STOPPED)
+        raise
 
 
 def _report(error: Exception) -> int:

@@ -57,7 +57,7 @@ class FlowBase:
         self._loops: list[Loop] = []
         self.used = False
         self.index = FlowIndex(source)
-        self._mark: object = None
+        self._mark: tuple[object, ...] | None = None
         self._next_mark = 1
 
     def _fail(self, code: str, line: int, fact: str, action: str, word: FlowWord | None = None) -> None:
@@ -106,9 +106,11 @@ class FlowBase:
         modal = machine.state.copy()
         modal[[ROWS, EVENTS, COMMENTS, SPEED_EVENTS, PC]] = 0.0
         parameters = machine.parameters
+        quick = (to, modal.tobytes())
+        if (self._mark is None or self._mark[0] != quick) and self.jumps < self._next_mark:
+            return False
         now = (
-            to,
-            modal.tobytes(),
+            quick,
             [(loop.label, loop.head, loop.left) for loop in self._loops],
             [(call.return_to, call.again, repr(call.saved), repr(call.local)) for call in self._calls],
             repr(parameters.numbered),

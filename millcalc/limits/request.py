@@ -5,6 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from millcalc.errors import InputError
+from millcalc.limits.tuning import THINNEST_MM
+
 CutKind = Literal["slot", "side", "face", "plunge", "ramp", "helix", "drill"]
 FULL_WIDTH: tuple[CutKind, ...] = ("slot", "plunge", "ramp", "helix", "drill")
 
@@ -31,3 +34,13 @@ class CutRequest:
     bore_mm: float | None = None
     finish: bool = False
     proven: bool = False
+
+    def __post_init__(self) -> None:
+        """Refuse a depth or width thinner than anything that is cut.
+
+        Raises InputError: Naming it.
+        """
+        for field in ("axial_depth_mm", "radial_width_mm"):
+            value = getattr(self, field)
+            if value is not None and 0 < value < THINNEST_MM:
+                raise InputError(f"{value:g} mm", f"{THINNEST_MM:g} mm or more", "leave it out", field=field)

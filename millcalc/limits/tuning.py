@@ -43,6 +43,8 @@ STICKOUT_CLEARANCE_MM: Final = 2.0
 # Default stickout when none is given: flute length plus this [mm]; flutes must stay out of the collet.
 # Common practice, no source.
 STICKOUT_PAST_FLUTES_MM: Final = 2.0
+# Thinnest cut that is believed [mm]: a tenth of a micrometre. Estimate.
+THINNEST_MM: Final = 1e-4
 # Shortest stickout and drop that are believed [mm]: below, a unit or a digit is mistaken. Estimate.
 SHORTEST_REACH_MM: Final = 1.0
 # The same for a pointed cutter [shank diameters]: its cone is short, but nut and screw heads must clear the work.

@@ -26,7 +26,9 @@ def _several_offsets(ctx: Context) -> Iterator[Finding]:
     """
     motions = ctx.program.motions
     frames = ctx.program.frames
-    used = [int(f) for f in dict.fromkeys(motions.frame[motions.moves].tolist()) if int(f) < len(frames)]
+    met = motions.frame[motions.moves]
+    changes = met[np.flatnonzero(np.diff(met, prepend=np.uint8(255)))]
+    used = [f for f in dict.fromkeys(changes.tolist()) if f < len(frames)]
     names = list(dict.fromkeys(frames[f].name.split("+")[0] for f in used if frames[f].name != "machine"))
     if len(names) < 2:
         return
