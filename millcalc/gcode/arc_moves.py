@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import math
 
+from millcalc.gcode.arc_case import ArcCase
 from millcalc.gcode.arc_geometry import PLANE_AXES
-from millcalc.gcode.arc_words import ArcCase, solve_arc
+from millcalc.gcode.arc_words import solve_arc
 from millcalc.gcode.check_reach import arc_too_long
 from millcalc.gcode.machine import Machine
 from millcalc.gcode.motions import ARC_CCW, ARC_CW
 from millcalc.gcode.problems import Problem
+from millcalc.gcode.request import at_word
 from millcalc.gcode.state import ARC_ABSOLUTE, INCREMENTAL, PLANE, POS, SHIFT, UNIT
 from millcalc.gcode.words import Block
 
@@ -70,19 +72,8 @@ def move_arc(machine: Machine, block: Block, motion: int, target: list[float]) -
 
 
 def _radius_refused(block: Block, title: str) -> None:
-    _, first, last = block.words["R"]
-    block.problems.append(
-        Problem(
-            "WORD-07",
-            first,
-            last,
-            f"arcs with R are not accepted by {title}",
-            "write centre words",
-            block.text[first:last],
-            "I, J, K",
-            blocks=False,
-        )
-    )
+    fact = f"arcs with R are not accepted by {title}"
+    block.problems.append(at_word(block, "R", "WORD-07", fact, "write centre words", "I, J, K", blocks=False))
 
 
 def _unknown_start(block: Block) -> None:

@@ -90,55 +90,59 @@ def compensation_problems(
     rows = np.flatnonzero(((table.flags & COMP_FLAGS) != 0) & (radius_mm > 0))
     if not len(rows):
         return
-    first, last = directions(table)
-    left = (table.flags & FLAG_COMP_LEFT) != 0
     entries = {int(row) for row in rows if row == 0 or not table.flags[row - 1] & COMP_FLAGS}
     for row in rows.tolist():
         radius = float(radius_mm[row])
-        if row in entries and table.kind[row] != RAPID:
-            length = float(np.hypot(*(table.end_mm[row] - table.start_mm[row])[:2]))
-            if 0 < length < radius:
-                yield (
-                    int(row),
-                    _at(
-                        "COMP-07",
-                        f"the entry move is {length:.3f} mm long, shorter than the cutter's radius {radius:.3f} mm",
-                        f"begin at least {radius:.3f} mm away from the contour",
-                        length,
-                        radius,
-                    ),
-                )
-        if not table.is_arc[row] or table.plane[row] != 17:
-            continue
-        if (table.sweep_rad[row] > 0) == bool(left[row]):
-            size = float(np.hypot(*(table.start_mm[row] - table.centre_mm[row])[:2]))
-            if size <= radius + 1e-9:
-                yield (
-                    int(row),
-                    _at(
-                        "COMP-05",
-                        f"the inside arc has a radius of {size:.3f} mm, the cutter one of {radius:.3f} mm",
-                        f"use a cutter below {2 * size:.2f} mm, or a larger arc",
-                        size,
-                        radius,
-                    ),
-                )
-    for row, following in _neighbours(table, rows):
         if row in entries:
-            continue
-        t0, t1 = last[row], first[following]
-        bend = math.atan2(t0[0] * t1[1] - t0[1] * t1[0], t0[0] * t1[0] + t0[1] * t1[1])
-        if bend * (1.0 if left[row] else -1.0) > CORNER_RAD:
-            yield (
-                following,
-                _at(
-                    "COMP-06",
-                    f"an inside corner of {math.degrees(math.pi - abs(bend)):.0f} degrees lies on the compensated side",
-                    f"round it with an arc larger than {float(radius_mm[row]):.3f} mm",
-                    None,
-                    None,
-                ),
-            )
+            yield from _entry(table, row, radius)
+        yield from _inside_arc(table, row, radius)
+    first, last = directions(table)
+    for row, following in _neighbours(table, rows):
+        if row not in entries:
+            bend = _bend_rad(last[row], first[following])
+            yield from _inside_corner(table, row, following, bend, float(radius_mm[row]))
+
+
+def _entry(table: MotionTable, row: int, radius: float) -> Iterator[tuple[int, Problem]]:
+    if table.kind[row] == RAPID:
+        return
+    length = float(np.hypot(*(table.end_mm[row] - table.start_mm[row])[:2]))
+    if 0 < length < radius:
+        fact = f"the entry move is {length:.3f} mm long, shorter than the cutter's radius {radius:.3f} mm"
+        action = f"begin at least {radius:.3f} mm away from the contour"
+        yield row, _at("COMP-07", fact, action, length, radius)
+
+
+def _inside_arc(table: MotionTable, row: int, radius: float) -> Iterator[tuple[int, Problem]]:
+    if not table.is_arc[row] or table.plane[row] != 17:
+        return
+    if (table.sweep_rad[row] > 0) != _left(table, row):
+        return
+    size = float(np.hypot(*(table.start_mm[row] - table.centre_mm[row])[:2]))
+    if size <= radius + 1e-9:
+        fact = f"the inside arc has a radius of {size:.3f} mm, the cutter one of {radius:.3f} mm"
+        action = f"use a cutter below {2 * size:.2f} mm, or a larger arc"
+        yield row, _at("COMP-05", fact, action, size, radius)
+
+
+def _inside_corner(
+    table: MotionTable, row: int, following: int, bend: float, radius: float
+) -> Iterator[tuple[int, Problem]]:
+    if bend * (1.0 if _left(table, row) else -1.0) > CORNER_RAD:
+        degrees = math.degrees(math.pi - abs(bend))
+        fact = f"an inside corner of {degrees:.0f} degrees lies on the compensated side"
+        action = f"round it with an arc larger than {radius:.3f} mm"
+        yield following, _at("COMP-06", fact, action, None, None)
+
+
+def _left(table: MotionTable, row: int) -> bool:
+    return bool(table.flags[row] & FLAG_COMP_LEFT)
+
+
+def _bend_rad(before: Floats, after: Floats) -> float:
+    """Angle from one direction to the next in the XY plane, positive to the left [rad]."""
+    cross = before[0] * after[1] - before[1] * after[0]
+    return math.atan2(cross, before[0] * after[0] + before[1] * after[1])
 
 
 def _at(code: str, fact: str, action: str, measured: float | None, limit: float | None) -> Problem:

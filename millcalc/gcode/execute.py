@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from millcalc.gcode import moves, offsets
-from millcalc.gcode.check_block import check_words, sort_codes
+from millcalc.gcode.check_block import check_words
 from millcalc.gcode.check_counts import check_counts
 from millcalc.gcode.check_reach import check_reach, place_too_far
 from millcalc.gcode.check_state import check_state
@@ -31,6 +31,7 @@ from millcalc.gcode.motions import (
 from millcalc.gcode.output import decoded
 from millcalc.gcode.problems import Problem
 from millcalc.gcode.request import Request
+from millcalc.gcode.sort_codes import sort_codes
 from millcalc.gcode.state import (
     COMP,
     COOLANT,

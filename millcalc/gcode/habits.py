@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from millcalc.gcode.lookalikes import spelled
 from millcalc.gcode.problems import Problem
 from millcalc.gcode.words import Block, TextRules
@@ -13,90 +15,54 @@ def add_habits(block: Block, rules: TextRules) -> None:
     block: The block as read; problems are added to it.
     rules: What the profile accepts.
     """
-    text = block.text
-    code_part = []
+    for start, piece in _code_parts(block):
+        _code(block, rules, start, piece)
+    for _, start, end in block.comments:
+        _comment(block, rules, start, end)
+
+
+def _code_parts(block: Block) -> Iterator[tuple[int, str]]:
+    """What stands outside the comments: first column and text."""
     at = 0
     for _, start, end in block.comments:
-        code_part.append((at, start))
+        yield at, block.text[at:start]
         at = end
-    code_part.append((at, len(text)))
-    for start, end in code_part:
-        piece = text[start:end]
-        if not rules.lower_case:
-            for k, character in enumerate(piece):
-                if "a" <= character <= "z":
-                    block.problems.append(
-                        Problem(
-                            "TEXT-13",
-                            start + k,
-                            start + k + 1,
-                            f"letter {character!r} is lower case, which this controller class does not read",
-                            "write capital letters",
-                            character,
-                            character.upper(),
-                            blocks=False,
-                        )
-                    )
-                    break
-        if not rules.tabs and "\t" in piece:
-            k = start + piece.index("\t")
-            block.problems.append(
-                Problem(
-                    "TEXT-14",
-                    k,
-                    k + 1,
-                    "a tab stands in the line",
-                    "write blanks",
-                    "a tab",
-                    "a blank",
-                    blocks=False,
-                )
-            )
-    for _, start, end in block.comments:
-        note = text[start:end]
-        opener = text[start - 1] if start else ""
-        if opener == ";" and not rules.semicolon:
-            block.problems.append(
-                Problem(
-                    "TEXT-15",
-                    start - 1,
-                    end,
-                    "a comment begins with ; which this controller class does not read",
-                    "write comments in ( )",
-                    ";",
-                    "( )",
-                    blocks=False,
-                )
-            )
-        if not rules.foreign_in_comments:
-            for k, character in enumerate(note):
-                if character >= "\x80":
-                    block.problems.append(
-                        Problem(
-                            "TEXT-07",
-                            start + k,
-                            start + k + 1,
-                            "a comment holds a character outside plain ASCII; some controllers take it for a command",
-                            "write the comment in plain letters",
-                            spelled(note, k)[0],
-                            "plain ASCII",
-                            blocks=False,
-                        )
-                    )
-                    break
-        if not rules.realtime_in_comments:
-            for k, character in enumerate(note):
-                if character in "!?~":
-                    block.problems.append(
-                        Problem(
-                            "TEXT-16",
-                            start + k,
-                            start + k + 1,
-                            f"a comment holds {character!r}, which this controller class may act on at once",
-                            f"remove {character!r} from the comment",
-                            character,
-                            "a comment without ! ? ~",
-                            blocks=False,
-                        )
-                    )
-                    break
+    yield at, block.text[at:]
+
+
+def _code(block: Block, rules: TextRules, start: int, piece: str) -> None:
+    if not rules.lower_case:
+        small = next((k for k, c in enumerate(piece) if "a" <= c <= "z"), -1)
+        if small >= 0:
+            letter, at = piece[small], start + small
+            fact = f"letter {letter!r} is lower case, which this controller class does not read"
+            _tell(block, "TEXT-13", at, at + 1, fact, "write capital letters", letter, letter.upper())
+    if not rules.tabs and "\t" in piece:
+        at = start + piece.index("\t")
+        _tell(block, "TEXT-14", at, at + 1, "a tab stands in the line", "write blanks", "a tab", "a blank")
+
+
+def _comment(block: Block, rules: TextRules, start: int, end: int) -> None:
+    note = block.text[start:end]
+    if not rules.semicolon and block.text[max(start - 1, 0) : start] == ";":
+        fact = "a comment begins with ; which this controller class does not read"
+        _tell(block, "TEXT-15", start - 1, end, fact, "write comments in ( )", ";", "( )")
+    if not rules.foreign_in_comments:
+        odd = next((k for k, c in enumerate(note) if c >= "\x80"), -1)
+        if odd >= 0:
+            fact = "a comment holds a character outside plain ASCII; some controllers take it for a command"
+            action, found = "write the comment in plain letters", spelled(note, odd)[0]
+            _tell(block, "TEXT-07", start + odd, start + odd + 1, fact, action, found, "plain ASCII")
+    if not rules.realtime_in_comments:
+        live = next((k for k, c in enumerate(note) if c in "!?~"), -1)
+        if live >= 0:
+            mark, at = note[live], start + live
+            fact = f"a comment holds {mark!r}, which this controller class may act on at once"
+            action = f"remove {mark!r} from the comment"
+            _tell(block, "TEXT-16", at, at + 1, fact, action, mark, "a comment without ! ? ~")
+
+
+def _tell(
+    block: Block, code: str, start: int, end: int, fact: str, action: str, found: str, expected: str
+) -> None:
+    block.problems.append(Problem(code, start, end, fact, action, found, expected, blocks=False))

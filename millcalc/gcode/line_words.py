@@ -5,13 +5,14 @@ from __future__ import annotations
 import re
 
 from millcalc.gcode.expressions import ValueReader
+from millcalc.gcode.flow_words import comment_at, read_flow_word
 from millcalc.gcode.foreign_text import KINDS, foreign_kind, is_macro_statement
 from millcalc.gcode.habits import add_habits
 from millcalc.gcode.line_items import LineItems
 from millcalc.gcode.number_reader import BLANKS, DIGITS
 from millcalc.gcode.operations import FUNCTIONS
 from millcalc.gcode.problems import BlockError, Problem
-from millcalc.gcode.words import O_KEYWORDS, Block, FlowWord, TextRules
+from millcalc.gcode.words import Block, TextRules
 
 _PLAIN = re.compile(
     r"[ \t]*([A-Za-z])[ \t]*([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+))(?=[ \t]*(?:[A-DF-NP-Za-df-np-z;(]|$))"
@@ -157,7 +158,7 @@ class _Line(LineItems):
                 self._line_number(start, first)
                 return False
             if letter == "O" and (first or not (block.words or block.g or block.m)):
-                self._flow(start)
+                read_flow_word(block, reader, start)
                 return False
             if letter not in self.letters:
                 raise self._unknown_letter(letter, start)
@@ -203,7 +204,7 @@ class _Line(LineItems):
             return False
         if character == ":" and first and text[start + 1 :].lstrip(BLANKS)[:1].isdigit():
             reader.at += 1
-            self._flow(start)
+            read_flow_word(block, reader, start)
             return False
         raise self._unexpected(character, start)
 
@@ -230,10 +231,7 @@ class _Line(LineItems):
         value = reader.real(f"setting {shown}")
         if reader.skip() in ("+", "-", "*", "/"):
             begin = reader.at
-            stop = min(
-                (at for at in (text.find("(", begin), text.find(";", begin)) if at >= 0), default=len(text)
-            )
-            reader.at = stop
+            stop = reader.at = comment_at(text, begin)
             written = text[text.index("=", start) + 1 : stop].strip()
             raise reader.fail(
                 "PARAM-03",
@@ -244,86 +242,3 @@ class _Line(LineItems):
                 stop,
             )
         self.block.settings.append((index, value))
-
-    def _flow(self, start: int) -> None:
-        reader, text = self.reader, self.text
-        character = reader.skip()
-        if character == "<":
-            close = text.find(">", reader.at)
-            if close < 0:
-                raise reader.fail(
-                    "FLOW-05", start, "a label has no closing >", "close the label with >", ">", len(text)
-                )
-            label = "<" + "".join(c for c in text[reader.at + 1 : close] if c not in BLANKS).lower() + ">"
-            reader.at = close + 1
-        elif character and (character in DIGITS or character in "[#"):
-            if character in DIGITS:
-                at = reader.at
-                while at < len(text) and text[at] in DIGITS:
-                    at += 1
-                label = text[reader.at : at].lstrip("0") or "0"
-                reader.at = at
-            else:
-                number = reader.integer(reader.real("word O"))
-                if number is None:
-                    raise reader.fail(
-                        "FLOW-05", start, "the label is not a whole number", "use a whole number", "a label"
-                    )
-                label = str(number)
-        else:
-            raise reader.fail(
-                "WORD-02",
-                start,
-                "word O has no number",
-                "write the program number or label after O",
-                "a number",
-                start + 1,
-            )
-        reader.skip()
-        keyword = ""
-        rest = text[reader.at :].lower()
-        for word in O_KEYWORDS:
-            if rest.startswith(word):
-                keyword = word
-                break
-        flow = FlowWord(label, keyword, [], start, reader.at)
-        self.block.flow = flow
-        if not keyword:
-            if rest[:1].isalpha() and not re.match(r"[a-z]\s*[-+.#\[0-9]", rest):
-                # a program name after the number: text of no meaning to the machine
-                name_end = len(text)
-                for mark in "(;":
-                    found = text.find(mark, reader.at)
-                    if found >= 0:
-                        name_end = min(name_end, found)
-                self.block.comments.append(("comment", reader.at, name_end))
-                reader.at = name_end
-            return
-        reader.at += len(keyword)
-        begin = reader.at
-        while reader.skip() == "[":
-            flow.values.append(reader.expression())
-        flow.end = reader.at
-        most = {"call": 30, "if": 1, "elseif": 1, "while": 1, "repeat": 1, "return": 1, "endsub": 1}.get(
-            keyword, 0
-        )
-        following = reader.skip()
-        if len(flow.values) <= most:
-            begin = reader.at
-        if len(flow.values) > most or following not in ("", "(", ";"):
-            stop = min(
-                (at for at in (text.find("(", begin), text.find(";", begin)) if at >= 0), default=len(text)
-            )
-            reader.at = stop
-            reader.notes.append(
-                Problem(
-                    "FLOW-12",
-                    begin,
-                    max(stop, begin + 1),
-                    f"text follows the control word {keyword} that has no use there",
-                    "write it in a line of its own",
-                    text[begin:stop].strip()[:40],
-                    "nothing, or a comment",
-                    blocks=False,
-                )
-            )

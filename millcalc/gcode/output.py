@@ -159,41 +159,18 @@ class Output:
             return
         self.note_start()
         out = self.columns
-        start = state[POS : POS + 3]
         if length_mm is None:
-            length_mm = 0.0
-            if kind != DWELL:
-                dx, dy, dz = (
-                    target[0] - float(start[0]),
-                    target[1] - float(start[1]),
-                    target[2] - float(start[2]),
-                )
-                length_mm = math.sqrt(dx * dx + dy * dy + dz * dz)
-        flags = int(state[COMP]) | self.flags
-        if state[UNIT_KNOWN] == 0.0:
-            flags |= FLAG_UNITS_UNKNOWN
-        if state[DISTANCE_KNOWN] == 0.0:
-            flags |= FLAG_MODE_UNKNOWN
-        rate = NAN
-        mode = float(state[FEED_MODE])
-        if kind not in (RAPID, DWELL):
-            feed = float(state[FEED])
-            if mode == 94.0:
-                rate = feed * float(state[UNIT])
-            elif mode == 93.0:
-                rate = feed * length_mm
-            else:
-                rate = feed * float(state[UNIT]) * float(state[RPM])
-            if math.isnan(feed):
-                flags |= FLAG_FEED_UNKNOWN
+            dx, dy, dz = (target[axis] - float(state[POS + axis]) for axis in range(3))
+            length_mm = 0.0 if kind == DWELL else math.sqrt(dx * dx + dy * dy + dz * dz)
+        fed = kind not in (RAPID, DWELL)
         out.kind[row] = kind
         out.end_mm[row] = target
         out.centre_mm[row] = NAN if centre is None else centre
         out.sweep_rad[row] = sweep_rad
         out.plane[row] = int(state[PLANE])
         out.length_mm[row] = length_mm
-        out.feed_mm_min[row] = rate
-        out.feed_mode[row] = int(mode)
+        out.feed_mm_min[row] = self._rate_mm_min(length_mm) if fed else NAN
+        out.feed_mode[row] = int(state[FEED_MODE])
         out.spindle_rpm[row] = state[RPM]
         out.spindle_dir[row] = int(state[SPINDLE])
         out.tool[row] = int(state[TOOL])
@@ -202,9 +179,30 @@ class Output:
         out.call_depth[row] = int(state[DEPTH])
         out.dwell_s[row] = seconds
         out.frame[row] = int(state[FRAME])
-        out.flags[row] = flags
+        out.flags[row] = self._row_flags(fed)
         state[POS : POS + 3] = target
         state[ROWS] = row + 1
+
+    def _rate_mm_min(self, length_mm: float) -> float:
+        """Feed of a motion, whatever the feed mode [mm/min]."""
+        state = self.state
+        feed, mode = float(state[FEED]), float(state[FEED_MODE])
+        if mode == 93.0:
+            return feed * length_mm
+        rate = feed * float(state[UNIT])
+        return rate if mode == 94.0 else rate * float(state[RPM])
+
+    def _row_flags(self, fed: bool) -> int:
+        """What is not known for sure, and what the present block gives every row."""
+        state = self.state
+        flags = int(state[COMP]) | self.flags
+        if state[UNIT_KNOWN] == 0.0:
+            flags |= FLAG_UNITS_UNKNOWN
+        if state[DISTANCE_KNOWN] == 0.0:
+            flags |= FLAG_MODE_UNKNOWN
+        if fed and math.isnan(float(state[FEED])):
+            flags |= FLAG_FEED_UNKNOWN
+        return flags
 
     def line_to(self, target: list[float], line: int, rapid: bool) -> None:
         """Write a rapid or a straight feed to `target` [mm]; nothing when it is where the tool is."""

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Any
 
 from millcalc.gcode.modal import code_name
 from millcalc.gcode.problems import Problem
 from millcalc.gcode.words import Block
+
+AXIS_LETTERS = "XYZABC"
 
 
 @dataclass(slots=True)
@@ -46,6 +49,22 @@ def word_span(block: Block, letters: str) -> tuple[int, int]:
     return min(place[0] for place in places), max(place[1] for place in places)
 
 
+def at_word(
+    block: Block, letter: str, code: str, fact: str, action: str, expected: str, **more: Any
+) -> Problem:
+    """A problem that points at one word of the block.
+
+    block: The block.
+    letter: Letter of the word.
+    code: Code of the finding.
+    fact, action, expected: What is the case; what to do; what was expected.
+    more: Further fields of the problem.
+    Returns: The problem.
+    """
+    _, start, end = block.words[letter]
+    return block.problem(code, start, end, fact, action, expected, **more)
+
+
 def at_code(block: Block, code: str, g: int, fact: str, action: str, blocks: bool = True) -> Problem:
     """A problem that points at one G code of the block.
 
@@ -57,7 +76,7 @@ def at_code(block: Block, code: str, g: int, fact: str, action: str, blocks: boo
     Returns: The problem.
     """
     start, end = next(((s, e) for each, s, e in block.g if each == g), (0, len(block.text)))
-    return Problem(code, start, end, fact, action, block.text[start:end], "", blocks=blocks)
+    return block.problem(code, start, end, fact, action, blocks=blocks)
 
 
 def missing_word(
@@ -75,4 +94,4 @@ def missing_word(
     """
     name = code_name("G", g)
     problem = at_code(block, code, g, f"{name} needs {what}, which is missing", action, blocks)
-    return Problem(code, problem.start, problem.end, problem.fact, action, problem.found, what, blocks=blocks)
+    return replace(problem, expected=what)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Any
 
 from millcalc.gcode.problems import Problem
 
@@ -80,6 +81,12 @@ class Block:
     def empty(self) -> bool:
         """Whether there is nothing to execute."""
         return not (self.words or self.g or self.m or self.settings or self.flow or self.percent)
+
+    def problem(
+        self, code: str, start: int, end: int, fact: str, action: str, expected: str = "", **more: Any
+    ) -> Problem:
+        """A problem with the columns from start to end; what stands there goes with it."""
+        return Problem(code, start, end, fact, action, self.text[start:end], expected, **more)
 
 
 @dataclass(frozen=True, slots=True)

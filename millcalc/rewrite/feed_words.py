@@ -10,10 +10,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from millcalc.gcode.check_block import Request
 from millcalc.gcode.machine import Machine
 from millcalc.gcode.modal import GROUP_FEED_MODE, GROUP_UNITS
 from millcalc.gcode.program import Program
+from millcalc.gcode.request import Request
 from millcalc.gcode.state import FEED_MODE, ROWS, UNIT
 from millcalc.gcode.words import Block
 from millcalc.rewrite.edits import Edit, end_of_words, spaced

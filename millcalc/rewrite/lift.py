@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from decimal import ROUND_CEILING, Decimal
 
 from millcalc.errors import InputError, ManyErrors, ProgramError
-from millcalc.gcode.check_block import Request
 from millcalc.gcode.machine import Machine
 from millcalc.gcode.modal import (
     CYCLES,
@@ -19,6 +18,7 @@ from millcalc.gcode.modal import (
     PROBES,
 )
 from millcalc.gcode.program import Program
+from millcalc.gcode.request import Request
 from millcalc.gcode.state import ARC_ABSOLUTE, INCREMENTAL, PLANE, UNIT
 from millcalc.gcode.words import Block
 from millcalc.rewrite import tuning

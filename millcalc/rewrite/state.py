@@ -8,11 +8,11 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from millcalc.gcode.check_block import Request
 from millcalc.gcode.machine import Machine, Observer
 from millcalc.gcode.modal import CYCLES, M_CALL, code_name
 from millcalc.gcode.motions import RAPID, SPINDLE_UNKNOWN
 from millcalc.gcode.program import Program
+from millcalc.gcode.request import Request
 from millcalc.gcode.state import (
     ARC_ABSOLUTE,
     COMP,
