@@ -171,7 +171,8 @@ def frequency(
     from millcalc.advise.lobes import mode_name, mode_stiffness_n_um
     from millcalc.errors import InputError, UsageError
     from millcalc.measure.changes import mode_change
-    from millcalc.measure.tap import read_wav, tap_from_signal
+    from millcalc.measure.recording import read_wav
+    from millcalc.measure.tap import tap_from_signal
     from millcalc.report.measure_text import tap_lines
 
     if wav is None and asking() and (typed := ask_line("recording of the taps, a WAV file: ")):

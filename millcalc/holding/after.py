@@ -6,7 +6,7 @@ import json
 from dataclasses import replace
 
 from millcalc.findings import Finding
-from millcalc.holding.find import keepouts
+from millcalc.holding.bodies import keepouts
 from millcalc.holding.result import HoldDown
 from millcalc.job.fields import written_name
 from millcalc.job.models import Job, Screw

@@ -61,47 +61,57 @@ def spread(
     """
     if count <= 0 or not len(at_mm):
         return np.zeros(0, np.intp)
-    if not len(points_mm):
-        points_mm = at_mm
-    distance = np.hypot(at_mm[:, None, 0] - points_mm[None, :, 0], at_mm[:, None, 1] - points_mm[None, :, 1])
-    fixed = np.full(len(points_mm), np.inf)
-    for place in fixed_mm:
-        fixed = np.minimum(fixed, np.hypot(points_mm[:, 0] - place[0], points_mm[:, 1] - place[1]))
-    price = tuning.SCREWS_SPARE_WORTH * (
-        tuning.SCREWS_SPARE_WISHED_MM - np.minimum(spare_mm, tuning.SCREWS_SPARE_WISHED_MM)
-    )
-
-    def free(chosen: list[int]) -> NDArray[np.bool_]:
-        open_ = np.ones(len(at_mm), bool)
-        for k in chosen:
-            open_ &= np.hypot(at_mm[:, 0] - at_mm[k, 0], at_mm[:, 1] - at_mm[k, 1]) >= apart_mm
-        return open_
-
-    def costs(others: list[int]) -> Floats:
-        near = np.minimum(fixed, distance[others].min(axis=0)) if others else fixed
-        reached = np.minimum(near[None, :], distance)
-        cost = reached.max(axis=1) + 0.1 * reached.mean(axis=1) + price
-        return np.where(free(others), cost, np.inf)
-
+    costs = _Costs(at_mm, spare_mm, points_mm if len(points_mm) else at_mm, fixed_mm, apart_mm)
     chosen: list[int] = []
     while len(chosen) < count:
-        cost = costs(chosen)
+        cost = costs.beside(chosen)
         best = int(np.argmin(cost))
         if not np.isfinite(cost[best]):
             break
         chosen.append(best)
     for _ in range(ROUNDS):
-        better = False
-        for slot in range(len(chosen)):
-            others = chosen[:slot] + chosen[slot + 1 :]
-            cost = costs(others)
-            best = int(np.argmin(cost))
-            if cost[best] < cost[chosen[slot]] - 1e-9:
-                chosen[slot] = best
-                better = True
-        if not better:
+        if not _exchanged(costs, chosen):
             break
     return np.array(chosen, np.intp)
+
+
+class _Costs:
+    """What each place would cost beside those already chosen: distances, and a little for a tight place."""
+
+    def __init__(
+        self, at_mm: Floats, spare_mm: Floats, points_mm: Floats, fixed_mm: Floats, apart_mm: float
+    ) -> None:
+        self.at_mm, self.apart_mm = at_mm, apart_mm
+        self.distance = np.hypot(
+            at_mm[:, None, 0] - points_mm[None, :, 0], at_mm[:, None, 1] - points_mm[None, :, 1]
+        )
+        self.fixed = np.full(len(points_mm), np.inf)
+        for x, y in fixed_mm:
+            self.fixed = np.minimum(self.fixed, np.hypot(points_mm[:, 0] - x, points_mm[:, 1] - y))
+        wished = tuning.SCREWS_SPARE_WISHED_MM
+        self.price = tuning.SCREWS_SPARE_WORTH * (wished - np.minimum(spare_mm, wished))
+
+    def beside(self, chosen: list[int]) -> Floats:
+        """Cost of every place as the next one; infinite where it would stand too close to a chosen one."""
+        near = np.minimum(self.fixed, self.distance[chosen].min(axis=0)) if chosen else self.fixed
+        reached = np.minimum(near[None, :], self.distance)
+        cost = reached.max(axis=1) + 0.1 * reached.mean(axis=1) + self.price
+        free = np.ones(len(self.at_mm), bool)
+        for k in chosen:
+            free &= np.hypot(*(self.at_mm - self.at_mm[k]).T) >= self.apart_mm
+        return np.where(free, cost, np.inf)
+
+
+def _exchanged(costs: _Costs, chosen: list[int]) -> bool:
+    """Exchange every chosen place for a better one where there is one; whether any was."""
+    better = False
+    for slot, place in enumerate(chosen):
+        cost = costs.beside(chosen[:slot] + chosen[slot + 1 :])
+        best = int(np.argmin(cost))
+        if cost[best] < cost[place] - 1e-9:
+            chosen[slot] = best
+            better = True
+    return better
 
 
 def farthest_mm(points_mm: Floats, screws_mm: Floats) -> float | None:

@@ -49,19 +49,8 @@ def make_tooling(
       on this spindle.
     """
     stickout = default_stickout_mm(cutter) if stickout_mm is None else float(stickout_mm)
-    if not SHORTEST_REACH_MM <= stickout < cutter.overall_mm:
-        raise InputError(
-            f"{stickout:g} mm",
-            f"{SHORTEST_REACH_MM:g} mm or more and less than the overall length of {cutter.title}, "
-            f"{cutter.overall_mm:g} mm",
-            "measure from the collet face to the tip",
-            field="stickout",
-        )
     drop = machine.drop_mm if drop_mm is None else float(drop_mm)
-    if not SHORTEST_REACH_MM <= drop < 2000:
-        raise InputError(
-            f"{drop:g} mm", f"{SHORTEST_REACH_MM:g} mm or more and less than 2000 mm", field="drop"
-        )
+    _refuse_lengths(cutter, stickout, drop)
     if cutter.max_rpm.value < machine.spindle.min_rpm:
         raise InputError(
             f"{cutter.title}, allowed up to {cutter.max_rpm.value:.0f} rev/min",
@@ -88,3 +77,16 @@ def make_tooling(
             field="cutter",
         )
     return tooling
+
+
+def _refuse_lengths(cutter: Cutter, stickout_mm: float, drop_mm: float) -> None:
+    least = f"{SHORTEST_REACH_MM:g} mm or more and less than"
+    if not SHORTEST_REACH_MM <= stickout_mm < cutter.overall_mm:
+        raise InputError(
+            f"{stickout_mm:g} mm",
+            f"{least} the overall length of {cutter.title}, {cutter.overall_mm:g} mm",
+            "measure from the collet face to the tip",
+            field="stickout",
+        )
+    if not SHORTEST_REACH_MM <= drop_mm < 2000:
+        raise InputError(f"{drop_mm:g} mm", f"{least} 2000 mm", field="drop")

@@ -64,75 +64,137 @@ def fit_line(runs: tuple[Run, ...], resolution_mm: float = tuning.DIAL_RESOLUTIO
       reading is bad when its deleted Student residual exceeds what chance allows (Student's t, shared out
       over the readings) and it is off by more than two steps of the dial.
     """
-    from scipy.special import stdtrit
-
-    force, dial, branch, source, left_out = _gather(runs)
-    good = np.ones(len(force), dtype=bool)
+    readings = _gather(runs)
+    good = np.ones(len(readings.force), dtype=bool)
     bad: list[int] = []
-    place = runs[0].place
     while True:
-        _enough(force[good], place, runs[0], [(source[i][1] + 1, force[i], dial[i]) for i in bad])
-        columns, kept = _design(force[good], branch[good])
-        answer: Array = np.asarray(np.linalg.lstsq(columns, dial[good], rcond=None)[0], dtype=np.float64)
-        residual = dial[good] - columns @ answer
-        freedom = len(residual) - columns.shape[1]
-        floor = resolution_mm / np.sqrt(12.0)
-        inverse = np.linalg.pinv(columns.T @ columns)
-        leverage = np.clip(np.einsum("ij,jk,ik->i", columns, inverse, columns), 0.0, 0.999)
-        total = float(residual @ residual)
-        # scatter without each reading in turn, never below what the dial can show
-        without = (total - residual**2 / (1 - leverage)) / max(freedom - 1, 1)
-        student = np.abs(residual) / np.sqrt(np.maximum(without, floor**2) * (1 - leverage))
-        off = np.abs(residual) / (1 - leverage) > 2.0 * resolution_mm
-        suspect = np.where(off & (freedom > 1), student, 0.0)
-        worst = int(np.argmax(suspect))
-        tail = tuning.BAD_READING_CHANCE / (2 * len(residual))
-        if suspect[worst] <= float(stdtrit(max(freedom - 1, 1), 1.0 - tail)):
+        _enough(readings, good, bad)
+        fit = _fit(readings, good, resolution_mm)
+        worst = _worst(fit, resolution_mm)
+        if worst is None:
             break
-        index = int(np.flatnonzero(good)[worst])
-        bad.append(index)
-        good[index] = False
-    slope = float(answer[-1])
-    reports = tuple(_bad(index, force, dial, branch, source, runs, answer, kept) for index in sorted(bad))
-    if len(bad) > tuning.MOST_BAD_SHARE * len(force):
-        named = "; ".join(f"reading {b.number}: {b.force_n:.0f} N gave {b.dial_mm:.3f} mm" for b in reports)
-        raise InputError(
-            f"{len(bad)} of {len(force)} readings off the line ({named})",
-            "readings on a straight line",
-            "check that the dial's foot stands on the bed and nothing slips, then repeat the series",
-            field=place,
-        )
-    if slope <= 0:
-        raise InputError(
-            f"a tip that moves {slope * 1000:.2g} um against each newton",
-            "readings that grow with the pull",
-            "set the dial so that it grows when you pull, or write its readings with the other sign",
-            field=place,
-        )
-    scatter = float(np.sqrt(max(total / max(freedom, 1), floor**2)))
-    uncertain = scatter * float(np.sqrt(inverse[-1, -1])) / slope
-    if uncertain > tuning.MOST_UNCERTAIN_SLOPE:
-        raise InputError(
-            f"readings that scatter by {scatter:.3f} mm about a line that is uncertain to {100 * uncertain:.0f} %",
-            f"a slope good to {100 * tuning.MOST_UNCERTAIN_SLOPE:.0f} %",
-            "pull harder, use a finer dial, or repeat the series several times",
-            field=place,
-        )
-    offsets = dict(zip(kept, answer[:-1], strict=True))
+        bad.append(int(np.flatnonzero(good)[worst]))
+        good[bad[-1]] = False
+    place = runs[0].place
+    reports = tuple(_bad(index, readings, fit) for index in sorted(bad))
+    if len(bad) > tuning.MOST_BAD_SHARE * len(good):
+        _refuse_scattered(reports, len(good), place)
+    _refuse_no_spring(fit, place)
     return Line(
-        1000.0 * slope,
-        1000.0 * scatter * float(np.sqrt(inverse[-1, -1])),
-        scatter,
-        _hysteresis(offsets),
-        _play(offsets),
+        1000.0 * fit.slope,
+        1000.0 * fit.slope_sd,
+        fit.scatter_mm,
+        _hysteresis(fit.offsets),
+        _play(fit.offsets),
         int(good.sum()),
-        left_out,
+        readings.left_out,
         reports,
     )
 
 
-def _gather(runs: tuple[Run, ...]) -> tuple[Array, Array, NDArray[np.int64], list[tuple[int, int]], int]:
-    """All readings above the first pull, with the way each was made: 4 x series + 2 x pushing + falling."""
+@dataclass(frozen=True)
+class _Readings:
+    """All readings above the first pull, n of them.
+
+    force, dial: Pull [N] and reading [mm].
+    branch: The way each was made: 4 x series + 2 x pushing + falling [-].
+    source: Series, and number in the series [-].
+    left_out: Readings of the first pull [-].
+    """
+
+    runs: tuple[Run, ...]
+    force: Array
+    dial: Array
+    branch: NDArray[np.int64]
+    source: list[tuple[int, int]]
+    left_out: int
+
+
+@dataclass(frozen=True)
+class _Fit:
+    """One slope and an offset for each branch, by least squares.
+
+    slope, slope_sd: Movement for each newton, and its standard uncertainty [mm/N].
+    offsets: Of each branch [mm].
+    residual: Of each reading that was used [mm].
+    leverage: How far each reading pulls the line to itself [-].
+    freedom: Degrees of freedom [-].
+    floor_mm: Standard deviation that the step of the dial alone gives [mm].
+    scatter_mm: Standard deviation about the line [mm].
+    """
+
+    slope: float
+    slope_sd: float
+    offsets: dict[int, float]
+    residual: Array
+    leverage: Array
+    freedom: int
+    floor_mm: float
+    scatter_mm: float
+
+
+def _fit(readings: _Readings, good: NDArray[np.bool_], resolution_mm: float) -> _Fit:
+    force, dial, branch = readings.force[good], readings.dial[good], readings.branch[good]
+    kept = sorted(set(branch.tolist()))
+    columns = np.stack([*(branch == one for one in kept), force], axis=1).astype(float)
+    answer: Array = np.asarray(np.linalg.lstsq(columns, dial, rcond=None)[0], dtype=np.float64)
+    residual = dial - columns @ answer
+    inverse = np.linalg.pinv(columns.T @ columns)
+    leverage = np.clip(np.einsum("ij,jk,ik->i", columns, inverse, columns), 0.0, 0.999)
+    freedom = len(residual) - columns.shape[1]
+    floor = resolution_mm / np.sqrt(12.0)
+    scatter = float(np.sqrt(max(float(residual @ residual) / max(freedom, 1), floor**2)))
+    slope_sd = scatter * float(np.sqrt(inverse[-1, -1]))
+    offsets = dict(zip(kept, answer[:-1].tolist(), strict=True))
+    return _Fit(float(answer[-1]), slope_sd, offsets, residual, leverage, freedom, floor, scatter)
+
+
+def _worst(fit: _Fit, resolution_mm: float) -> int | None:
+    """The reading that fits least, where it is farther off than chance allows; an index into those used."""
+    from scipy.special import stdtrit
+
+    free = 1 - fit.leverage
+    # scatter without each reading in turn, never below what the dial can show
+    total = float(fit.residual @ fit.residual)
+    without = (total - fit.residual**2 / free) / max(fit.freedom - 1, 1)
+    student = np.abs(fit.residual) / np.sqrt(np.maximum(without, fit.floor_mm**2) * free)
+    off = np.abs(fit.residual) / free > 2.0 * resolution_mm
+    suspect = np.where(off & (fit.freedom > 1), student, 0.0)
+    worst = int(np.argmax(suspect))
+    tail = tuning.BAD_READING_CHANCE / (2 * len(suspect))
+    return worst if suspect[worst] > float(stdtrit(max(fit.freedom - 1, 1), 1.0 - tail)) else None
+
+
+def _refuse_scattered(bad: tuple[BadReading, ...], count: int, place: str) -> None:
+    named = "; ".join(f"reading {b.number}: {b.force_n:.0f} N gave {b.dial_mm:.3f} mm" for b in bad)
+    raise InputError(
+        f"{len(bad)} of {count} readings off the line ({named})",
+        "readings on a straight line",
+        "check that the dial's foot stands on the bed and nothing slips, then repeat the series",
+        field=place,
+    )
+
+
+def _refuse_no_spring(fit: _Fit, place: str) -> None:
+    if fit.slope <= 0:
+        raise InputError(
+            f"a tip that moves {fit.slope * 1000:.2g} um against each newton",
+            "readings that grow with the pull",
+            "set the dial so that it grows when you pull, or write its readings with the other sign",
+            field=place,
+        )
+    uncertain, most = fit.slope_sd / fit.slope, tuning.MOST_UNCERTAIN_SLOPE
+    if uncertain > most:
+        raise InputError(
+            f"readings that scatter by {fit.scatter_mm:.3f} mm about a line that is uncertain to "
+            f"{100 * uncertain:.0f} %",
+            f"a slope good to {100 * most:.0f} %",
+            "pull harder, use a finer dial, or repeat the series several times",
+            field=place,
+        )
+
+
+def _gather(runs: tuple[Run, ...]) -> _Readings:
     force, dial, branch, source = [], [], [], []
     left_out = 0
     for number, run in enumerate(runs):
@@ -155,43 +217,32 @@ def _gather(runs: tuple[Run, ...]) -> tuple[Array, Array, NDArray[np.int64], lis
             dial.append(reading)
             branch.append(4 * number + 2 * (one < 0) + falling)
             source.append((number, index))
-    return np.array(force), np.array(dial), np.array(branch, dtype=np.int64), source, left_out
+    return _Readings(
+        runs, np.array(force), np.array(dial), np.array(branch, dtype=np.int64), source, left_out
+    )
 
 
-def _enough(force: Array, place: str, run: Run, bad: list[tuple[int, float, float]]) -> None:
+def _enough(readings: _Readings, good: NDArray[np.bool_], bad: list[int]) -> None:
+    force, run = readings.force[good], readings.runs[0]
     different = len(np.unique(np.round(np.abs(force), 3)))
     if different < 3 or len(force) < 4:
+        off = [(readings.source[i][1] + 1, readings.force[i], readings.dial[i]) for i in bad]
         raise InputError(
             f"{len(force)} readings at {different} different pulls above the first, axis {run.axis.upper()}"
             + (f" at drop {run.drop_mm:g} mm" if run.drop_mm is not None else "")
-            + "".join(f"; reading {n} is off the line: {f:.0f} N gave {d:.3f} mm" for n, f, d in bad),
+            + "".join(f"; reading {n} is off the line: {f:.0f} N gave {d:.3f} mm" for n, f, d in off),
             "at least 4 readings at 3 different pulls above the first one",
             "pull 0, 2, 4, 6, 8, 10 kg and back down, reading the dial each time",
-            field=place,
+            field=run.place,
         )
 
 
-def _design(force: Array, branch: NDArray[np.int64]) -> tuple[Array, list[int]]:
-    kept = sorted(set(branch.tolist()))
-    columns = np.stack([*(branch == one for one in kept), force], axis=1).astype(float)
-    return columns, kept
-
-
-def _bad(
-    index: int,
-    force: Array,
-    dial: Array,
-    branch: NDArray[np.int64],
-    source: list[tuple[int, int]],
-    runs: tuple[Run, ...],
-    answer: Array,
-    kept: list[int],
-) -> BadReading:
-    run, number = source[index]
-    own = int(branch[index])
-    offset = float(answer[kept.index(own)]) if own in kept else float(np.mean(answer[:-1]))
-    expected = offset + float(answer[-1]) * float(force[index])
-    return BadReading(runs[run].place, number + 1, float(force[index]), float(dial[index]), expected)
+def _bad(index: int, readings: _Readings, fit: _Fit) -> BadReading:
+    series, number = readings.source[index]
+    own, force = int(readings.branch[index]), float(readings.force[index])
+    usual = float(np.mean(list(fit.offsets.values())))
+    expected = fit.offsets.get(own, usual) + fit.slope * force
+    return BadReading(readings.runs[series].place, number + 1, force, float(readings.dial[index]), expected)
 
 
 def _hysteresis(offsets: dict[int, float]) -> float | None:

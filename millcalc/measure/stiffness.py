@@ -113,31 +113,8 @@ def stiffness_from(
     Raises InputError: If readings do not make a spring, or the rest after rod and spindle is too small to
       trust.
     """
-    grouped: dict[tuple[str, float], list[Run]] = {}
-    for run in runs:
-        drop = machine.drop_mm if run.drop_mm is None else run.drop_mm
-        grouped.setdefault((run.axis, drop), []).append(run)
     spindle = 1.0 / machine.spindle.stiffness_n_um.value
-    spindle_sd = (
-        spindle
-        * np.log(machine.spindle.stiffness_n_um.highest / machine.spindle.stiffness_n_um.lowest)
-        / (2 * RANGE_SIGMAS)
-    )
-    gives, doubts = [], []
-    for (axis, drop), series in sorted(grouped.items()):
-        line = fit_line(tuple(series), resolution_mm)
-        # pushing down on the nose bends neither rod nor collet
-        off = 0.0 if axis == "z" else rod_um_n + spindle
-        _believe(line.um_n, off, axis, drop, series[0].place)
-        frame = line.um_n - off
-        calibration = tuning.SCALE_ERROR * line.um_n
-        sd = float(np.sqrt(line.um_n_sd**2 + calibration**2 + (spindle_sd if axis != "z" else 0.0) ** 2))
-        gives.append(AxisGive(axis, drop, line, frame, sd))
-        doubts += [
-            f"{axis.upper()} at drop {drop:g} mm, reading {bad.number} left out: {bad.force_n:.0f} N gave "
-            f"{bad.dial_mm:.3f} mm where the line says {bad.expected_mm:.3f} mm"
-            for bad in line.bad
-        ]
+    gives, doubts = _gives(runs, machine, rod_um_n + spindle, resolution_mm)
     lateral = [one for one in gives if one.axis != "z"]
     drops = sorted({one.drop_mm for one in lateral or gives})
     stated = min(drops, key=lambda drop: abs(drop - machine.drop_mm))
@@ -148,13 +125,9 @@ def stiffness_from(
         doubts += law.doubts
     else:
         doubts.append("pulled at one drop only: how stiffness changes with the bed's height stays typical")
-    stiffness = {}
-    for axis in dict.fromkeys(one.axis for one in gives):
-        if law is not None and axis in law.um_n:
-            stiffness[axis] = 1.0 / law.um_n[axis]
-        else:
-            own = [one for one in gives if one.axis == axis]
-            stiffness[axis] = min(own, key=lambda one: abs(one.drop_mm - stated)).stiffness_n_um
+    stiffness = {
+        axis: _stiffness_n_um(axis, gives, law, stated) for axis in dict.fromkeys(g.axis for g in gives)
+    }
     missing = [axis.upper() for axis in "xyz" if axis not in stiffness]
     if missing:
         doubts.append(f"not pulled: {', '.join(missing)}; kept from the table, scaled by what was measured")
@@ -171,6 +144,45 @@ def stiffness_from(
         max(plays) if plays else None,
         tuple(doubts),
     )
+
+
+def _gives(
+    runs: tuple[Run, ...], machine: Machine, beside_um_n: float, resolution_mm: float
+) -> tuple[list[AxisGive], list[str]]:
+    """Give of the frame for every axis and drop, and the readings that were left out, in words."""
+    grouped: dict[tuple[str, float], list[Run]] = {}
+    for run in runs:
+        drop = machine.drop_mm if run.drop_mm is None else run.drop_mm
+        grouped.setdefault((run.axis, drop), []).append(run)
+    gives, doubts = [], []
+    for (axis, drop), series in sorted(grouped.items()):
+        line = fit_line(tuple(series), resolution_mm)
+        # pushing down on the nose bends neither rod nor collet
+        off, off_sd = (0.0, 0.0) if axis == "z" else (beside_um_n, _spindle_sd_um_n(machine))
+        _believe(line.um_n, off, axis, drop, series[0].place)
+        calibration = tuning.SCALE_ERROR * line.um_n
+        sd = float(np.sqrt(line.um_n_sd**2 + calibration**2 + off_sd**2))
+        gives.append(AxisGive(axis, drop, line, line.um_n - off, sd))
+        doubts += [
+            f"{axis.upper()} at drop {drop:g} mm, reading {bad.number} left out: {bad.force_n:.0f} N gave "
+            f"{bad.dial_mm:.3f} mm where the line says {bad.expected_mm:.3f} mm"
+            for bad in line.bad
+        ]
+    return gives, doubts
+
+
+def _spindle_sd_um_n(machine: Machine) -> float:
+    stiffness = machine.spindle.stiffness_n_um
+    spindle = 1.0 / stiffness.value
+    return float(spindle * np.log(stiffness.highest / stiffness.lowest) / (2 * RANGE_SIGMAS))
+
+
+def _stiffness_n_um(axis: str, gives: list[AxisGive], law: DropFit | None, stated_mm: float) -> float:
+    """Stiffness of an axis at the stated drop: by the law, or as pulled nearest to it [N/um]."""
+    if law is not None and axis in law.um_n:
+        return 1.0 / law.um_n[axis]
+    own = [one for one in gives if one.axis == axis]
+    return min(own, key=lambda one: abs(one.drop_mm - stated_mm)).stiffness_n_um
 
 
 def _believe(total_um_n: float, off_um_n: float, axis: str, drop_mm: float, place: str) -> None:

@@ -84,29 +84,39 @@ def turn_loads(
     lag = 2.0 * depth * np.tan(np.radians(helix)) / float(positive("diameter_mm", diameter_mm))
     lag = np.maximum(lag, _LEAST_LAG_RAD)[..., None]
     entry = np.maximum(np.pi - arc, 0.0)[..., None]
-    extra = np.minimum(runout_mm, feed * (teeth - 1)) if teeth > 1 else np.zeros_like(feed)
-    chips = [
-        np.maximum(feed + extra if k == 0 else feed - extra / max(teeth - 1, 1), 0.0) for k in range(teeth)
-    ]
+    chips = _chips_mm(feed, teeth, runout_mm)
+    across, along = _peaks(edge, chips, entry, lag)
+    scale = depth / lag[..., 0]
+    whole_turn = _integrals(entry, np.full_like(entry, np.pi))
+    teeth_means = [_forces(edge, chip[..., None], whole_turn) for chip in chips]
+    mean_x, mean_y, _, mean_t = (
+        np.sum(part, axis=0)[..., 0] * depth / (2.0 * np.pi) for part in zip(*teeth_means, strict=True)
+    )
+    return TurnLoads(np.hypot(mean_x, mean_y), across * scale, along * scale, mean_t)
+
+
+def _chips_mm(feed_mm: FloatArray, teeth: int, runout_mm: float) -> list[FloatArray]:
+    """Feed that each tooth cuts: the first takes the runout on top of its own, the others less for it [mm]."""
+    extra = np.minimum(runout_mm, feed_mm * (teeth - 1)) if teeth > 1 else np.zeros_like(feed_mm)
+    others = np.maximum(feed_mm - extra / max(teeth - 1, 1), 0.0)
+    return [np.maximum(feed_mm + extra, 0.0), *[others] * (teeth - 1)]
+
+
+def _peaks(
+    edge: EdgeCoefficients, chips: list[FloatArray], entry: FloatArray, lag: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Greatest sums of all teeth over one turn, across and along the axis, per millimetre of edge [N rad/mm]."""
     tips = entry + (np.pi - entry + lag) * ((np.arange(_TIPS) + 0.5) / _TIPS)
-    pitch = 2.0 * np.pi / teeth
+    pitch = 2.0 * np.pi / len(chips)
     reach = int(np.ceil((np.pi + float(lag.max(initial=0.0))) / pitch))
     x, y, z = (np.zeros(()) for _ in range(3))
     for place in range(-reach, reach + 1):
         tip = tips + pitch * place
         low, high = np.clip(tip - lag, entry, np.pi), np.clip(tip, entry, np.pi)
         # the angles do not depend on the feed: their integrals are taken before the feeds spread them out
-        more = _forces(edge, chips[place % teeth][..., None], _integrals(low, high))
+        more = _forces(edge, chips[place % len(chips)][..., None], _integrals(low, high))
         x, y, z = x + more[0], y + more[1], z + more[2]
-    scale = depth / lag[..., 0]
-    whole_turn = _integrals(entry, np.full_like(entry, np.pi))
-    means = [_forces(edge, chip[..., None], whole_turn) for chip in chips]
-    mean = [
-        np.sum([part[row] for part in means], axis=0)[..., 0] * depth / (2.0 * np.pi) for row in (0, 1, 3)
-    ]
-    return TurnLoads(
-        np.hypot(mean[0], mean[1]), np.hypot(x, y).max(axis=-1) * scale, z.max(axis=-1) * scale, mean[2]
-    )
+    return np.hypot(x, y).max(axis=-1), z.max(axis=-1)
 
 
 @dataclass(frozen=True)

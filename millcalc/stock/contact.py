@@ -18,7 +18,8 @@ from millcalc.stock.frames import Pieces, piece_columns
 from millcalc.stock.grid import OUTSIDE, BoxLike, Grid, Region, make_grid
 from millcalc.stock.removal_kernels import BINS, LAST_SHAPE, WINDOW_COLUMNS, Field
 from millcalc.stock.shapes import CutterShape
-from millcalc.stock.simulate import _rows, _shape_index, empty_output
+from millcalc.stock.simulate import empty_output
+from millcalc.stock.tools import shape_index, shape_rows
 from millcalc.stock.tuning import CONTACT_CELLS, CONTACT_STEP_MM, CONTACT_STEPS
 from millcalc.stock.walk_kernels import walk
 
@@ -120,9 +121,9 @@ def _stepped(
     height, through = grid.uncut()
     field = Field(height, through, grid.geometry())
     numbers = sorted(shapes)
-    index, _ = _shape_index(motions, numbers, assume_tool)
+    index, _ = shape_index(motions, numbers, assume_tool)
     bare = {n: replace(s, flute_length_mm=math.inf, nut_radius_mm=0.0) for n, s in shapes.items()}
-    kernel_rows = _rows(bare, numbers, cell)
+    kernel_rows = shape_rows(bare, numbers, cell)
     length = float(np.nan_to_num(motions.length_mm[row], nan=0.0))
     most = CONTACT_STEPS if look is None else CONTACT_STEPS // 8
     steps = int(np.clip(math.ceil(length / CONTACT_STEP_MM), 8, most))

@@ -15,7 +15,8 @@ from millcalc.stock.grid import OUTSIDE, BoxLike, Region, make_grid
 from millcalc.stock.path_kernels import Columns
 from millcalc.stock.removal_kernels import BINS, LAST_SHAPE, WINDOW_COLUMNS, Field
 from millcalc.stock.shapes import CutterShape
-from millcalc.stock.simulate import _rows, _shape_index, empty_output
+from millcalc.stock.simulate import empty_output
+from millcalc.stock.tools import shape_index, shape_rows
 from millcalc.stock.walk_kernels import walk
 
 TOP_LEVEL = 255
@@ -88,9 +89,9 @@ def heights_over_time(
     height, through = grid.uncut()
     field = Field(height, through, grid.geometry())
     numbers = sorted(shapes)
-    index, _ = _shape_index(motions, numbers, assume_tool)
+    index, _ = shape_index(motions, numbers, assume_tool)
     bare = {n: replace(s, flute_length_mm=math.inf, nut_radius_mm=0.0) for n, s in shapes.items()}
-    kernel_rows = _rows(bare, numbers, cell)
+    kernel_rows = shape_rows(bare, numbers, cell)
     cols = piece_columns(motions, pieces, index)
     out = empty_output(len(pieces.row), 1)
     win, bins = np.zeros(WINDOW_COLUMNS), np.zeros(BINS + 1, np.uint8)

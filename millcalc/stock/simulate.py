@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from millcalc.gcode.motions import DWELL, MotionTable
+from millcalc.gcode.motions import MotionTable
+from millcalc.stock.bed import bed_depth_mm
 from millcalc.stock.engagement_kernels import (
     AE,
     AP,
@@ -23,27 +25,22 @@ from millcalc.stock.engagement_kernels import (
 )
 from millcalc.stock.grid import BoxLike, Grid, Region, choose_cell_mm, make_grid, straighten
 from millcalc.stock.holds import Hold
-from millcalc.stock.path_kernels import CHORD_SHARE, STANDS_STILL, UNKNOWN_SHAPE, Columns, reached
+from millcalc.stock.path_kernels import CHORD_SHARE, Columns, reached
 from millcalc.stock.pieces import find_loose
 from millcalc.stock.removal_kernels import BINS, JUMPS_LOST, LAST_SHAPE, NOISE_MM, WINDOW_COLUMNS, Field
 from millcalc.stock.result import (
-    NOT_A_MOVE,
-    POSITION_UNKNOWN,
-    RAN,
-    TOOL_UNKNOWN,
     EngagementJump,
     LoosePiece,
     Removal,
     ThinWeb,
 )
-from millcalc.stock.shape_kernels import SHAPE_COLUMNS, WINDOW
+from millcalc.stock.shape_kernels import WINDOW
 from millcalc.stock.shapes import CutterShape
+from millcalc.stock.tools import shape_index, shape_rows
 from millcalc.stock.tuning import (
     REMOVAL_CHUNK_STEPS,
     REMOVAL_JUMPS_KEPT,
     REMOVAL_MEMORY_BYTES,
-    REMOVAL_WINDOW_CELLS,
-    REMOVAL_WINDOW_PER_DIAMETER,
 )
 from millcalc.stock.walk_kernels import finish, walk
 from millcalc.stock.webs import find_webs
@@ -70,8 +67,7 @@ def simulate(
     motions: The program's motions, tip coordinates.
     stock: The uncut stock in part coordinates [mm].
     shapes: Cutters by tool number.
-    holds: Screws and clamps that hold the stock; None or empty: whatever keeps the stock's edge is taken as
-      held.
+    holds: Screws and clamps; without any, whatever keeps the stock's edge is taken as held.
     assume_tool: Tool number to take where the program names none.
     cell_mm: Cell size; None takes the smallest cutter's diameter / 32 [mm].
     memory_limit_bytes: Memory the grid may take; the cells become coarser beyond [byte].
@@ -80,34 +76,15 @@ def simulate(
     Returns: One entry a motion; the stock that is left.
     Raises ValueError: If the stock has no volume or the cell size is not positive.
 
-    Note: The cutter removes what its cutting surface and the cylinder above it meet. Arcs are walked in
-      chords that lie within a twentieth of a cell of the arc. Depths of level cuts with flat cutters are
-      exact; widths and engagement angles follow from the lateral offsets of removed cells over a window of
-      travel (an eighth of the diameter, four cells at least). Whether the end of a cutter can cut at all is
-      not looked at. A bed or anything else beside the stock is not part of the field.
+    Note: The cutter removes what its cutting surface and the cylinder above it meet, whether its end can cut
+      or not. Arcs are walked in chords within a twentieth of a cell. Depths of level cuts with flat cutters
+      are exact; widths and engagement follow from the removed cells over a window of travel (an eighth of the
+      diameter, four cells at least). What lies beside the stock is not part of the field.
     """
-    if not (stock.x_max > stock.x_min and stock.y_max > stock.y_min and stock.z_max > stock.z_min):
-        raise ValueError("stock without volume: every maximum must lie above its minimum")
-    numbers = sorted(shapes)
-    index, reason = _shape_index(motions, numbers, assume_tool)
-    used = [shapes[numbers[i]] for i in np.unique(index[index >= 0])]
-    largest = max((shape.radius_mm for shape in used), default=1.0)
-    reach = max([largest] + [shape.nut_radius_mm for shape in used])
-    cols = _columns(motions, index)
-    region = _touched(cols, stock, reach)
-    cell = choose_cell_mm([shape.detail_mm for shape in used], region.area_mm2, memory_limit_bytes, cell_mm)
-    grid = make_grid(_widen(region, stock, 3 * cell), stock, cell)
-    height, through = grid.uncut()
-    field = Field(height, through, grid.geometry())
-    rows = _rows(shapes, numbers, cell)
-    out, jumps_lost = _run(motions, cols, field, rows, progress)
+    cut = _prepare(motions, stock, shapes, assume_tool, cell_mm, memory_limit_bytes)
+    out, jumps_lost = _run(motions, cut.cols, cut.field, cut.rows, progress)
     kept = out.jumps[: int(np.count_nonzero(out.jumps[:, 0] >= 0))]
-    loose: tuple[LoosePiece, ...] = ()
-    webs: tuple[ThinWeb, ...] = ()
-    slivers, held_by = 0, "not looked for"
-    if pieces:
-        loose, slivers, held_by = find_loose(grid, through, height, holds or (), motions.line, 2 * largest)
-        webs = find_webs(grid, height, through, 2 * largest)
+    left = _left(motions, cut, holds or ()) if pieces else _NOT_LOOKED_FOR
     return Removal(
         axial_depth_mm=out.numbers[:, AP].copy(),
         radial_width_mm=out.numbers[:, AE].copy(),
@@ -118,20 +95,78 @@ def simulate(
         peak_place_mm=out.numbers[:, PLACE:].copy(),
         shank_contact_mm=out.numbers[:, SHANK].copy(),
         holder_contact_mm=out.numbers[:, HOLDER].copy(),
-        bed_depth_mm=_bed_depth(motions, stock.z_min),
-        final=straighten(grid, height),
-        loose=loose,
-        cell_mm=cell,
-        depth_error_mm=depth_error_mm(used, cell),
-        width_error_mm=width_error_mm(cell),
+        bed_depth_mm=bed_depth_mm(motions, stock.z_min),
+        final=straighten(cut.grid, cut.field.height),
+        loose=left.loose,
+        cell_mm=cut.grid.cell_mm,
+        depth_error_mm=depth_error_mm(cut.used, cut.grid.cell_mm),
+        width_error_mm=width_error_mm(cut.grid.cell_mm),
         section_mm2=out.numbers[:, SECTION].copy(),
-        skip_reason=reason,
+        skip_reason=cut.reason,
         jumps=tuple(_jump(row, motions.line) for row in kept),
         jumps_left_out=jumps_lost,
-        webs=webs,
-        held_by=held_by,
-        slivers=slivers,
+        webs=left.webs,
+        held_by=left.held_by,
+        slivers=left.slivers,
     )
+
+
+@dataclass(frozen=True)
+class _Cut:
+    """What the kernels run on.
+
+    cols: The motions.
+    field, grid: The uncut stock, and where its cells are.
+    rows: The cutters.
+    used: Cutters that some motion runs with.
+    reason: Why a motion is left out, one entry a motion.
+    """
+
+    cols: Columns
+    field: Field
+    grid: Grid
+    rows: NDArray[np.float64]
+    used: list[CutterShape]
+    reason: NDArray[np.uint8]
+
+
+def _prepare(
+    motions: MotionTable,
+    stock: BoxLike,
+    shapes: Mapping[int, CutterShape],
+    assume_tool: int | None,
+    cell_mm: float | None,
+    memory_limit_bytes: int,
+) -> _Cut:
+    if not (stock.x_max > stock.x_min and stock.y_max > stock.y_min and stock.z_max > stock.z_min):
+        raise ValueError("stock without volume: every maximum must lie above its minimum")
+    numbers = sorted(shapes)
+    index, reason = shape_index(motions, numbers, assume_tool)
+    used = [shapes[numbers[i]] for i in np.unique(index[index >= 0])]
+    cols = _columns(motions, index)
+    grid = _grid(cols, stock, used, cell_mm, memory_limit_bytes)
+    field = Field(*grid.uncut(), grid.geometry())
+    return _Cut(cols, field, grid, shape_rows(shapes, numbers, grid.cell_mm), used, reason)
+
+
+@dataclass(frozen=True)
+class _Left:
+    """Loose pieces and thin webs of what is left, pieces too small to tell, and what holds the rest."""
+
+    loose: tuple[LoosePiece, ...]
+    webs: tuple[ThinWeb, ...]
+    slivers: int
+    held_by: str
+
+
+_NOT_LOOKED_FOR = _Left((), (), 0, "not looked for")
+
+
+def _left(motions: MotionTable, cut: _Cut, holds: Sequence[Hold]) -> _Left:
+    height, through = cut.field.height, cut.field.through
+    diameter = 2 * max((shape.radius_mm for shape in cut.used), default=1.0)
+    loose, slivers, held_by = find_loose(cut.grid, through, height, holds, motions.line, diameter)
+    return _Left(loose, find_webs(cut.grid, height, through, diameter), slivers, held_by)
 
 
 def depth_error_mm(shapes: Sequence[CutterShape], cell_mm: float) -> float:
@@ -157,30 +192,14 @@ def width_error_mm(cell_mm: float) -> float:
     return WIDTH_ERROR_CELLS * cell_mm
 
 
-def _shape_index(
-    motions: MotionTable, numbers: Sequence[int], assume_tool: int | None
-) -> tuple[NDArray[np.int32], NDArray[np.uint8]]:
-    tools = motions.tool
-    if assume_tool is not None:
-        tools = np.where(tools < 0, np.int32(assume_tool), tools)
-    index = np.full(len(motions), UNKNOWN_SHAPE, dtype=np.int32)
-    reason = np.full(len(motions), TOOL_UNKNOWN, dtype=np.uint8)
-    for place, number in enumerate(numbers):
-        rows = tools == number
-        index[rows], reason[rows] = place, RAN
-    finite = np.isfinite(sum(motions.start_mm[:, axis] + motions.end_mm[:, axis] for axis in range(3)))
-    arcs = motions.is_arc
-    if arcs.any():
-        centres = motions.centre_mm
-        in_plane = np.ones(len(motions), dtype=bool)
-        for plane, axes in ((17, (0, 1)), (18, (0, 2)), (19, (1, 2))):
-            rows = arcs & (motions.plane == plane)
-            in_plane[rows] = np.isfinite(centres[np.ix_(rows, axes)]).all(axis=1)
-        finite &= in_plane & (np.isfinite(motions.sweep_rad) | ~arcs)
-    index[~finite], reason[~finite] = UNKNOWN_SHAPE, POSITION_UNKNOWN
-    still = motions.kind == DWELL
-    index[still], reason[still] = STANDS_STILL, NOT_A_MOVE
-    return index, reason
+def _grid(
+    cols: Columns, stock: BoxLike, used: list[CutterShape], cell_mm: float | None, memory_limit_bytes: int
+) -> Grid:
+    """Cells over the part of the stock that the motions reach."""
+    reach = max([1.0 if not used else 0.0, *(max(s.radius_mm, s.nut_radius_mm) for s in used)])
+    region = _touched(cols, stock, reach)
+    cell = choose_cell_mm([shape.detail_mm for shape in used], region.area_mm2, memory_limit_bytes, cell_mm)
+    return make_grid(_widen(region, stock, 3 * cell), stock, cell)
 
 
 def _touched(cols: Columns, stock: BoxLike, reach_mm: float) -> Region:
@@ -215,17 +234,6 @@ def _widen(region: Region, stock: BoxLike, margin_mm: float) -> Region:
         max(region.y_min - margin_mm, stock.y_min),
         min(region.y_max + margin_mm, stock.y_max),
     )
-
-
-def _rows(shapes: Mapping[int, CutterShape], numbers: Sequence[int], cell_mm: float) -> NDArray[np.float64]:
-    rows = np.zeros((max(len(numbers), 1), SHAPE_COLUMNS))
-    for place, number in enumerate(numbers):
-        shape = shapes[number]
-        rows[place] = shape.row()
-        rows[place, WINDOW] = max(
-            REMOVAL_WINDOW_PER_DIAMETER * shape.diameter_mm, REMOVAL_WINDOW_CELLS * cell_mm
-        )
-    return rows
 
 
 def _run(
@@ -277,28 +285,6 @@ def _chunks(motions: MotionTable, step_mm: float) -> list[int]:
     marks = np.arange(REMOVAL_CHUNK_STEPS, total[-1], REMOVAL_CHUNK_STEPS)
     ends = np.unique(np.append(np.searchsorted(total, marks) + 1, len(motions)))
     return [int(end) for end in ends if end <= len(motions)]
-
-
-def _bed_depth(motions: MotionTable, floor_mm: float) -> NDArray[np.float32]:
-    low = np.minimum(motions.start_mm[:, 2], motions.end_mm[:, 2])
-    upright = motions.is_arc & (motions.plane != 17)
-    for row in np.flatnonzero(upright):
-        low[row] = min(low[row], _lowest_of_arc(motions, int(row)))
-    with np.errstate(invalid="ignore"):
-        return np.where(np.isfinite(low), np.maximum(floor_mm - low, 0.0), 0.0).astype(np.float32)
-
-
-def _lowest_of_arc(motions: MotionTable, row: int) -> float:
-    """Lowest z of an arc in the XZ or YZ plane [mm]; NaN where unknown."""
-    first, second = (2, 0) if motions.plane[row] == 18 else (1, 2)
-    a, b = motions.start_mm[row, [first, second]] - motions.centre_mm[row, [first, second]]
-    begin, sweep = float(np.arctan2(b, a)), float(motions.sweep_rad[row])
-    bottom = np.pi if first == 2 else -np.pi / 2
-    # is the bottom point within the sweep?
-    ahead = (bottom - begin) % (2 * np.pi) if sweep >= 0 else (begin - bottom) % (2 * np.pi)
-    if ahead <= abs(sweep):
-        return float(motions.centre_mm[row, 2] - np.hypot(a, b))
-    return float("inf")
 
 
 def _jump(row: NDArray[np.float64], lines: NDArray[np.int32]) -> EngagementJump:

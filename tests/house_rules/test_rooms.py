@@ -39,13 +39,7 @@ def functions(path: Path) -> list[tuple[str, int, int]]:
 TOO_LONG: dict[str, str] = {
     "advise": "adjust_changes advice lobes proof",
     "gcode": "expressions flow read_kernels reader",
-    "holding": "find spread",
-    "limits": "build",
-    "measure": "line stiffness tap",
-    "mechanics": "forces",
     "report": "advice_text alloy_text alternatives_text characters many_text plots proof_text screws_text",
-    "rewrite": "correct",
-    "stock": "simulate",
 }
 BEING_MADE = pytest.mark.xfail(reason="the rooms are being made smaller", strict=True)
 

@@ -8,7 +8,8 @@ import numpy as np
 import pytest
 
 from millcalc.errors import InputError
-from millcalc.measure.tap import read_wav, tap_from_signal
+from millcalc.measure.recording import read_wav
+from millcalc.measure.tap import tap_from_signal
 
 
 def ringing(
