@@ -64,7 +64,7 @@ def add(
 ) -> None:
     """Log a cut: everything known is filled in, and only how it went is asked."""
     from millcalc.cli.log_fields import collect
-    from millcalc.cli.next_time import next_settings
+    from millcalc.cutlog.next_time import next_settings
     from millcalc.cutlog.predict import predicted
     from millcalc.cutlog.questions import ask_outcome
     from millcalc.cutlog.rows import entry_from

@@ -127,7 +127,7 @@ def collect(
     Returns: Values by field.
     """
     from millcalc.cutlog import fill
-    from millcalc.cutlog.wear import cutter_wear
+    from millcalc.cutlog.wear import age_min
     from millcalc.tables import load_shop
 
     known: dict[str, Any] = {}
@@ -154,9 +154,8 @@ def collect(
             known["machine"] = shop.machine
     known |= fill.from_tables(known)
     if "bit_age_min" not in known and "cutter" in known:
-        bit = known.get("bit", "")
-        ages = [one.minutes for one in cutter_wear(log, known["cutter"]) if one.bit == bit and not one.ended]
-        known |= {"bit_age_min": ages[0]} if ages else {}
+        age = age_min(log, known["cutter"], known.get("bit", ""))
+        known |= {} if age is None else {"bit_age_min": age}
     return known
 
 
@@ -164,15 +163,14 @@ def _over(known: dict[str, Any], newer: dict[str, Any], origin: str) -> dict[str
     """What is known with what was really cut put over it; predictions for other settings are dropped and told."""
     from millcalc.cutlog import fill
 
-    other = fill.outdated(known, newer)
-    if other and any(name in known for name in fill.PREDICTED):
+    all_, other = fill.put_over(known, newer)
+    if other:
         say(
             f"{', '.join(other)}: {origin} says otherwise than the prediction, so the prediction is left out; "
             "`millcalc settings --json` with the values that were cut gives the right one",
             err=True,
         )
-        known = {name: value for name, value in known.items() if name not in fill.PREDICTED}
-    return known | newer
+    return all_
 
 
 def program_settings(path: Path, tool: int | None) -> dict[str, Any]:

@@ -214,6 +214,19 @@ def outdated(filled: Mapping[str, Any], given: Mapping[str, Any]) -> list[str]:
     ]
 
 
+def put_over(known: Mapping[str, Any], newer: Mapping[str, Any]) -> tuple[dict[str, Any], list[str]]:
+    """What is known with what was really cut put over it; predictions for other settings are dropped.
+
+    known: Fields from before.
+    newer: Fields that go before them.
+    Returns: All fields, and those that were told otherwise where predictions were dropped for them.
+    """
+    other = outdated(known, newer)
+    if not other or not any(name in known for name in PREDICTED):
+        return {**known, **newer}, []
+    return {**{name: value for name, value in known.items() if name not in PREDICTED}, **newer}, other
+
+
 def _same(one: Any, other: Any) -> bool:
     if isinstance(one, (int, float)) and isinstance(other, (int, float)):
         return abs(one - other) <= 1e-6 * max(abs(one), abs(other))

@@ -7,7 +7,7 @@ from typing import Any, Final, get_args
 
 from millcalc.cutlog import models
 
-_QUESTIONS: Final[tuple[tuple[str, str, tuple[str, ...]], ...]] = (
+QUESTIONS: Final[tuple[tuple[str, str, tuple[str, ...]], ...]] = (
     ("outcome", "How did it go?", get_args(models.Outcome)),
     ("sound", "What did it sound like?", get_args(models.Sound)),
     ("chip_form", "What did the chips look like?", get_args(models.ChipForm)),
@@ -63,7 +63,7 @@ def ask_outcome(
     Returns: The answers by field; ``outcome`` is missing when none was given.
     """
     found: dict[str, Any] = {}
-    for field, question, options in _QUESTIONS:
+    for field, question, options in QUESTIONS:
         if known.get(field) is None:
             answer = _ask_one(ask, say, question, options, field == "outcome")
             if answer is not None:

@@ -102,3 +102,14 @@ def cutter_wear(log: Log, cutter: str = "") -> list[BitWear]:
     """
     entries = (stored.entry for stored in log.iterate(Query(cutter=cutter, limit=-1)))
     return wear_of(entry for entry in entries if entry.origin != "somebody")
+
+
+def age_min(log: Log, cutter: str, bit: str = "") -> float | None:
+    """Minutes that a cutter in use has cut.
+
+    log: Open log.
+    cutter: Its name.
+    bit: Which one of several.
+    Returns: Age [min]; None where the log does not know it, or it is at its end.
+    """
+    return next((one.minutes for one in cutter_wear(log, cutter) if one.bit == bit and not one.ended), None)

@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 
-from millcalc.cli.next_time import next_settings
 from millcalc.cutlog.experience import cuts_like, proven_here
+from millcalc.cutlog.next_time import next_settings
 from millcalc.cutlog.store import Log
 from millcalc.report.proven_here_text import proven_text
 from millcalc.report.settings_text import why_lines

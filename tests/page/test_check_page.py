@@ -202,6 +202,10 @@ def test_a_check_is_the_command_lines_and_a_finding_is_quieted_with_its_reason(
         assert (
             "default-src 'none'" in policy and "frame-ancestors 'self'" in policy and "unsafe" not in policy
         )
+    form = told(me.get(f"/log/new?job={folder.name}&tool=1"))
+    assert "slots.nc, T1" in form and "How did it go?" in form
+    sent = {"job": folder.name, "tool": "1", "outcome": "good", "uid": "0" * 32}
+    assert "Logged as entry 1" in told(me.post("/log/new", sent))
     code = report.findings[0].code
     assert me.post(f"/job/{folder.name}/quiet", {"code": code, "reason": "ok"}).status_code == 422
     assert me.post(f"/job/{folder.name}/quiet", {"code": "NONE-99", "reason": "because"}).status_code == 422
