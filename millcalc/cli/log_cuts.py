@@ -104,7 +104,7 @@ def add(
 
 def _taught(opened: Log, stored: Stored, known: dict[str, Any], before: Any, why_not: str) -> str:
     """What the entry changes in the next advice, or why it changes nothing."""
-    from millcalc.cli.next_time import next_settings, next_time
+    from millcalc.cutlog.next_time import next_settings, next_time
 
     if stored.entry.shares:
         return next_time(stored.entry, before, next_settings(opened, known), shown_units(None))
