@@ -19,7 +19,7 @@ Floats = NDArray[np.float64]
 KINDS = ("rapid", "air", "cut")  # drawn in this order, the last on top
 FINEST_SHARE = 1 / 4000  # finest raster, as a share of the picture's size
 MOST_CELLS = 32_000  # cells along an axis that a key can hold
-DENSE_SEGMENTS = 4000  # more line pieces than this are drawn translucent
+DENSE_LINES = 30.0  # as many lines side by side across their own field are drawn translucent [-]
 MOST_CHORDS = 96  # chords of one arc
 
 
@@ -40,8 +40,17 @@ class WayLines:
 
     @property
     def dense(self) -> bool:
-        """Whether there are so many lines that they would hide what lies below them."""
-        return sum(len(part) for part in self.segments.values()) > DENSE_SEGMENTS
+        """Whether the lines lie so close that they would hide what lies below them."""
+        steps = [np.diff(line, axis=0) for kind in KINDS for line in self.polylines(kind)]
+        if not steps:
+            return False
+        length, ends = np.hypot(*np.concatenate(steps).T).sum(), np.concatenate(list(self.segments.values()))
+        low, high = (
+            np.minimum(ends[:, :2], ends[:, 2:]).min(axis=0),
+            np.maximum(ends[:, :2], ends[:, 2:]).max(axis=0),
+        )
+        area = float(np.prod(np.maximum(high - low, 1)))
+        return bool(length * float(np.max(high - low)) / area > DENSE_LINES)
 
     def polylines(self, kind: str) -> list[Ints]:
         """Segments of a kind chained where one ends and the next begins.

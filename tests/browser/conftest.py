@@ -16,6 +16,7 @@ START = (
     "--headless=new",
     "--no-sandbox",
     "--disable-gpu",
+    "--enable-unsafe-swiftshader",  # draws in relief without a graphics card
     "--disable-quic",
     "--no-first-run",
     "--disable-background-networking",

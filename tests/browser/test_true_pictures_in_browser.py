@@ -271,3 +271,39 @@ def test_what_can_stop_has_a_strip_with_its_limit_in_the_findings_order(browser:
     assert re.search(r"uses \d+ % of its limit at most, over it in", told["hold"])
     assert all(labels >= 2 for _, _, labels, _ in strips)
     assert all(over for key, _, _, over in strips if key in ("hold", "deflection", "speed"))
+
+
+PIXELS = """const canvas = document.getElementById('solid'), gl = canvas.getContext('webgl2');
+const w = canvas.width, h = canvas.height;
+const pixels = new Uint8Array(4 * w * h), colours = new Map();
+gl.readPixels(0, 0, w, h, gl.RGBA, gl.UNSIGNED_BYTE, pixels);
+let shown = 0, brown = 0;
+for (let i = 0; i < pixels.length; i += 4) if (pixels[i + 3]) {
+    shown += 1;
+    if (pixels[i] > 1.5 * pixels[i + 2]) brown += 1;
+}
+const spot = document.getElementById('solid-place').getBoundingClientRect(), box = canvas.getBoundingClientRect();
+return { share: shown / (w * h), brown: brown / Math.max(1, shown), spot: [spot.left + spot.width / 2 - box.left,
+    spot.top + spot.height / 2 - box.top], error: gl.getError(), size: [box.width, box.height] }"""
+
+
+def test_the_relief_shows_the_plate_turns_and_marks_the_place(browser: Any, page: Path) -> None:
+    _open(browser, page, 768)
+    if browser.run("return document.getElementById('relief').hidden"):
+        pytest.skip("this browser draws no WebGL")
+    browser.run("document.getElementById('zoom-all').click(); document.getElementById('relief').open = true")
+    browser.driver.execute_async_script("requestAnimationFrame(() => requestAnimationFrame(arguments[0]))")
+    first = browser.run(PIXELS)
+    assert first["error"] == 0 and 0.1 < first["share"] < 0.9 and first["brown"] < 0.05, (
+        "nothing is cut through yet"
+    )
+    assert 0 < first["spot"][0] < first["size"][0] and 0 < first["spot"][1] < first["size"][1]
+    turn = """const canvas = document.getElementById('solid'), press = { key: arguments[0], bubbles: true };
+        for (let i = 0; i < 6; i += 1) canvas.dispatchEvent(new KeyboardEvent('keydown', press))"""
+    browser.run(turn, "ArrowLeft")
+    turned = browser.run(PIXELS)
+    assert abs(turned["spot"][0] - first["spot"][0]) + abs(turned["spot"][1] - first["spot"][1]) > 20
+    browser.run(
+        "document.querySelector('#finding-3 button.show').click()"
+    )  # the outline is through to the board
+    assert browser.run(PIXELS)["brown"] > 0.02

@@ -3,6 +3,7 @@
   const image = byId("stock"), finished = image ? image.getAttribute("href") : null;
   const ramp = stock ? Uint8Array.from(stock.ramp.match(/../g), (pair) => parseInt(pair, 16)) : null;
   const frameMoments = stock ? new Float64Array(bytesOf(stock.moments).buffer) : null;
+  const EVERY = 24, keptFrames = new Map(); // frames that are kept whole, so that a step back is short
   let falls = null, levels = null, shownFrame = -1, canvas = null;
   async function unpack() {
     if (!stock || !image) return;
@@ -29,22 +30,32 @@
   }
   function stockAt(wanted) { // wanted: 0 uncut .. frames finished
     const cells = stock.columns * stock.rows;
-    if (wanted < shownFrame) { levels.fill(255); shownFrame = 0; }
+    const from = Math.floor(wanted / EVERY) * EVERY;
+    if (wanted < shownFrame || from > shownFrame && keptFrames.has(from)) { // begin at the nearest frame that was kept
+      let begin = from;
+      while (begin > 0 && !keptFrames.has(begin)) begin -= EVERY;
+      if (begin > 0) levels.set(keptFrames.get(begin)); else levels.fill(255);
+      shownFrame = begin;
+    }
     for (; shownFrame < wanted; shownFrame += 1) {
-      const base = shownFrame * cells;
-      for (let i = 0; i < cells; i += 1) levels[i] -= falls[base + i];
+      if (shownFrame > 0 && shownFrame % EVERY === 0 && !keptFrames.has(shownFrame)) keptFrames.set(shownFrame, levels.slice());
+      const fall = falls.subarray(shownFrame * cells, (shownFrame + 1) * cells);
+      for (let i = 0; i < cells; i += 1) levels[i] -= fall[i];
     }
   }
   function paint() {
     const nx = stock.columns, ny = stock.rows, context = canvas.getContext("2d");
     const picture = context.createImageData(nx, ny), out = picture.data;
-    const at = (x, y) => levels[Math.min(Math.max(y, 0), ny - 1) * nx + Math.min(Math.max(x, 0), nx - 1)];
     for (let y = 0; y < ny; y += 1) {
-      for (let x = 0; x < nx; x += 1) {
-        const level = levels[y * nx + x], to = ((ny - 1 - y) * nx + x) * 4;
-        const slope = (at(x + 1, y) - at(x - 1, y) - at(x, y + 1) + at(x, y - 1)) / 255;
+      const row = y * nx, up = Math.min(y + 1, ny - 1) * nx, down = Math.max(y - 1, 0) * nx;
+      let to = (ny - 1 - y) * nx * 4;
+      for (let x = 0; x < nx; x += 1, to += 4) {
+        const level = levels[row + x], right = x + 1 < nx ? x + 1 : x, left = x > 0 ? x - 1 : x;
+        const slope = (levels[row + right] - levels[row + left] - levels[up + x] + levels[down + x]) / 255;
         const light = 1 + Math.max(-1, Math.min(1, slope)) * 0.22;
-        for (let k = 0; k < 3; k += 1) out[to + k] = ramp[level * 3 + k] * light;
+        out[to] = ramp[level * 3] * light;
+        out[to + 1] = ramp[level * 3 + 1] * light;
+        out[to + 2] = ramp[level * 3 + 2] * light;
         out[to + 3] = level === 0 ? 0 : 255;
       }
     }

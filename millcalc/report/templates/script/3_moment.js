@@ -81,6 +81,7 @@
       if (over) image.setAttribute("href", finished);
       else if (changed || image.getAttribute("href") === finished) paint();
       section();
+      drawRelief();
     }
     if (side) {
       const off = state.tip[1] - sectionY, cutter = cutterOf(state.tool);

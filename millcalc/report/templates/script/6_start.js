@@ -1,5 +1,6 @@
   // ---- start: picture, section and readout at one moment, the first stop's ------------------------------
   startPicture();
+  startRelief();
   startText();
   startStrips();
   startTime();
@@ -11,7 +12,7 @@
   else if (time) show(total);
   else drawRows();
   unpack();
-  window.addEventListener("resize", () => { sizes(); if (time && side) sectionHolds(); });
+  window.addEventListener("resize", () => { sizes(); drawRelief(); if (time && side) sectionHolds(); });
   // paper cannot be unfolded, and has a scale of its own
   let kept = null;
   window.addEventListener("beforeprint", () => {
