@@ -9,8 +9,10 @@ from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
+from millcalc.check import tuning
+from millcalc.gcode.motions import MotionTable
 from millcalc.gcode.program import Program
-from millcalc.job.setup import Setup
+from millcalc.job.setup import Box, Setup
 from millcalc.preflight.context import Context
 
 if TYPE_CHECKING:
@@ -132,6 +134,12 @@ def _simulate(program: Program, setup: Setup | None, options: CheckOptions) -> t
     assume = next(iter(setup.cutters)) if len(setup.cutters) == 1 and used == {-1} else None
     if assume is None and not used & set(setup.cutters):
         return None, "the job names no cutter that the program uses"
+    path_mm = _path_mm(motions, setup.stock)
+    if path_mm > tuning.LONGEST_PATH_MM:
+        return None, (
+            f"its path below the stock's top is {path_mm / 1e6:.0f} km long; more than "
+            f"{tuning.LONGEST_PATH_MM / 1e6:.0f} km is not simulated"
+        )
     from millcalc.stock.holds import holds_of
     from millcalc.stock.shapes import shape_from_cutter
     from millcalc.stock.simulate import simulate
@@ -159,3 +167,12 @@ def _simulate(program: Program, setup: Setup | None, options: CheckOptions) -> t
         progress=(lambda done, total: tell("simulating", done / max(1, total))) if tell else None,
     )
     return removal, ""
+
+
+def _path_mm(motions: MotionTable, stock: Box) -> float:
+    """Length of what is walked step by step [mm]: below the stock's top, of straight motions what may lie over it."""
+    low = np.fmin(motions.start_mm[:, 2], motions.end_mm[:, 2]) < stock.z_max
+    across = float(np.hypot(stock.x_max - stock.x_min, stock.y_max - stock.y_min)) + 500.0
+    length = np.nan_to_num(motions.length_mm[low])
+    arcs = motions.is_arc[low]
+    return float(np.minimum(length[~arcs], across).sum() + length[arcs].sum())

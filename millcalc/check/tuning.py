@@ -12,5 +12,7 @@ MOST_PROGRAMS: Final = 2000
 # begin as this many of them [-]. Estimates from the demo jobs: 1.5 s a program, 4 s a process.
 SMALL_PROGRAM_BYTES: Final = 50_000
 SMALL_PROGRAMS_A_PROCESS: Final = 4
+# Longest path below the top of the stock that is simulated [mm]: 20 km are five days at 3 m/min. Estimate.
+LONGEST_PATH_MM: Final = 20_000_000.0
 # Heights of what is left of two cuts closer than this are the same [mm]: below the error of the cells. Estimate.
 COMPARE_HEIGHT_MM: Final = 0.02

@@ -56,6 +56,15 @@ def arc_radius(cols: Columns, motion: int) -> float:
 
 
 @kernel
+def end_radius(cols: Columns, motion: int) -> float:
+    # distance of the arc's end from its centre
+    first, second, _ = arc_axes(cols.plane[motion])
+    one = cols.end[motion, first] - cols.centre[motion, first]
+    two = cols.end[motion, second] - cols.centre[motion, second]
+    return math.sqrt(one * one + two * two)
+
+
+@kernel
 def arc_steps(cols: Columns, motion: int, cell: float, window: float) -> int:
     # number of chords an arc is walked in: near enough to the arc, and no longer than twice the window
     radius = arc_radius(cols, motion)

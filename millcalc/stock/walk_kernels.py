@@ -25,8 +25,11 @@ from millcalc.stock.engagement_kernels import (
 from millcalc.stock.path_kernels import (
     UNKNOWN_SHAPE,
     Columns,
+    arc_axes,
     arc_point,
+    arc_radius,
     arc_steps,
+    end_radius,
     is_arc,
     lowest_of_arc,
 )
@@ -50,6 +53,7 @@ from millcalc.stock.removal_kernels import (
     LAST_Y,
     LAST_Z,
     LENGTH,
+    RING_LENGTH,
     SEGMENT_COLUMNS,
     SIN,
     START,
@@ -76,6 +80,7 @@ from millcalc.stock.shape_kernels import (
 
 TURN_COS = math.cos(math.radians(20.0))  # a sharper turn begins a new window
 NEAR_SHANK_MM = 0.025  # a shank thinner than the cutter by more than this radius does not rub
+IDLE_STEPS = RING_LENGTH + 2  # so many steps without contact, and the windows are as if there never was any
 RING_CELLS = 0.75  # the wall beside a shank is looked for this many cells outside it
 
 
@@ -167,6 +172,77 @@ def direct(seg: NDArray[np.float64]) -> None:
 
 
 @kernel
+def step_end(
+    cols: Columns,
+    motion: int,
+    step: int,
+    steps: int,
+    arc: bool,
+    place: NDArray[np.float64],
+    seg: NDArray[np.float64],
+) -> None:
+    # the end of a step of a motion, in part coordinates
+    if step < steps and arc:
+        arc_point(cols, motion, step / steps, place)
+    for axis in range(3):
+        if step == steps:
+            seg[END + axis] = cols.end[motion, axis]
+        elif arc:
+            seg[END + axis] = place[axis]
+        else:
+            far = cols.end[motion, axis] - cols.start[motion, axis]
+            seg[END + axis] = cols.start[motion, axis] + step / steps * far
+
+
+@kernel
+def steps_inside(
+    cols: Columns, motion: int, field: Field, shape: NDArray[np.float64], steps: int
+) -> tuple[int, int]:
+    # first and last step of a straight motion that may meet the field; both beyond the motion where none does.
+    # A step elsewhere removes and touches nothing: a few of them empty the windows, all more change nothing.
+    geo = field.geo
+    cell = geo[CELL]
+    reach = max(shape[RADIUS], max(shape[SHANK_RADIUS], shape[NUT_RADIUS])) + 2.0 * cell
+    rows, columns = field.height.shape
+    first, last = 0.0, 1.0
+    ax, ay = cols.start[motion, 0] - geo[X0], cols.start[motion, 1] - geo[Y0]
+    bx, by = cols.end[motion, 0] - geo[X0], cols.end[motion, 1] - geo[Y0]
+    for axis in range(2):
+        if axis == 0:
+            a, b = geo[COS] * ax + geo[SIN] * ay, geo[COS] * bx + geo[SIN] * by
+            high = (columns - 1) * cell + reach
+        else:
+            a, b = geo[COS] * ay - geo[SIN] * ax, geo[COS] * by - geo[SIN] * bx
+            high = (rows - 1) * cell + reach
+        if abs(b - a) < 1e-9:
+            if a < -reach or a > high:
+                last = -1.0
+            continue
+        one, two = (-reach - a) / (b - a), (high - a) / (b - a)
+        first, last = max(first, min(one, two)), min(last, max(one, two))
+    if last < first:
+        return steps + 1, 0
+    return max(int(first * steps), 1), min(int(last * steps) + 1, steps)
+
+
+@kernel
+def repeated_turns(cols: Columns, motion: int, steps: int, window: float) -> tuple[int, int]:
+    # a flat circle walked more than four times: after which step to go on with which; 0, 0 elsewhere. The third turn
+    # finds nothing left. Whole windows are left out, so that the next motion meets the state it would have met.
+    turns = abs(cols.sweep[motion]) / (2.0 * math.pi)
+    _, _, across = arc_axes(cols.plane[motion])
+    begin, stop = arc_radius(cols, motion), end_radius(cols, motion)
+    rises = abs(cols.end[motion, across] - cols.start[motion, across]) > 1e-9
+    if turns <= 4.0 or rises or abs(stop - begin) > 1e-3:
+        return 0, 0
+    chord = 2.0 * begin * math.sin(0.5 * abs(cols.sweep[motion]) / steps)
+    every = max(1, math.ceil(0.999 * window / max(chord, 1e-12)))
+    done = math.ceil(2.0 * steps / turns)
+    spare = steps - done - math.ceil(steps / turns)
+    return done, done + max(spare // every, 0) * every
+
+
+@kernel
 def walk(
     cols: Columns,
     field: Field,
@@ -216,19 +292,28 @@ def walk(
         elif not air:
             one, two = end[motion, 0] - start[motion, 0], end[motion, 1] - start[motion, 1]
             steps = max(1, int(math.sqrt(one * one + two * two) / shape[WINDOW]))
-        for step in range(1, steps + 1):
-            advance_step(seg)
-            if step == steps:
-                for axis in range(3):
-                    seg[END + axis] = end[motion, axis]
-            elif arc:
-                arc_point(cols, motion, step / steps, place)
-                for axis in range(3):
-                    seg[END + axis] = place[axis]
+        jump_at, jump_to = 0, 0
+        enter, leave = 1, steps
+        if steps > 4 * IDLE_STEPS:
+            if arc:
+                jump_at, jump_to = repeated_turns(cols, motion, steps, shape[WINDOW])
             else:
-                share = step / steps
-                for axis in range(3):
-                    seg[END + axis] = start[motion, axis] + share * (end[motion, axis] - start[motion, axis])
+                enter, leave = steps_inside(cols, motion, field, shape, steps)
+                if enter > 2 * IDLE_STEPS:  # comes from afar
+                    jump_at, jump_to = IDLE_STEPS, enter - 2
+        step = 0
+        while step < steps:
+            step += 1
+            if step == jump_at + 1 and jump_to > jump_at > 0:
+                step = jump_to + 1
+                step_end(cols, motion, jump_to, steps, arc, place, seg)
+                turn_into_grid(geo, seg)
+            elif step == leave + IDLE_STEPS and step < steps:  # goes afar
+                step = steps
+                step_end(cols, motion, steps - 1, steps, arc, place, seg)
+                turn_into_grid(geo, seg)
+            advance_step(seg)
+            step_end(cols, motion, step, steps, arc, place, seg)
             turn_into_grid(geo, seg)
             if air:
                 continue

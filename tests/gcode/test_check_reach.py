@@ -80,3 +80,17 @@ def test_after_a_refused_move_its_axis_is_unknown() -> None:
 def test_the_bound_itself_is_read(word: str) -> None:
     program = read_program((HEAD + word + "\nM30\n").encode(), "near.nc")
     assert not [finding for finding in program.findings if finding.code == "WORD-22"]
+
+
+def test_a_path_of_weeks_is_not_simulated_and_says_so() -> None:
+    from millcalc.check.prepare import make_context
+    from millcalc.job import build_setup, load_job
+    from millcalc.tables import demo_root
+
+    job = demo_root() / "sensor_plate" / "job.yaml"
+    setup = build_setup(load_job(job), job, None)
+    text = "G21 G90 G17 G94 G54\nT1 M6\nS13200 M3\nG0 X40 Y40 Z5\nG1 Z-0.3 F190\n" + "G2 I5 P3000\n" * 250
+    context = make_context((text + "G0 Z12\nM30\n").encode(), "weeks.nc", setup)
+    assert (
+        context.removal is None and "24 km long; more than 20 km is not simulated" in context.removal_missing
+    )

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
 import numpy as np
 import pytest
@@ -11,8 +12,8 @@ from shapely.ops import unary_union
 
 import millcalc.stock.simulate as module
 from millcalc.stock.grid import OUTSIDE, choose_cell_mm
-from millcalc.stock.result import NOT_A_MOVE, POSITION_UNKNOWN, RAN, SKIP_NAMES, TOOL_UNKNOWN
-from millcalc.stock.shapes import ball, flat
+from millcalc.stock.result import NOT_A_MOVE, POSITION_UNKNOWN, RAN, SKIP_NAMES, TOOL_UNKNOWN, Removal
+from millcalc.stock.shapes import CutterShape, ball, flat
 from millcalc.stock.simulate import simulate
 from tests.helpers.tables import table
 from tests.stock.paths import PLATE, Box, arc_move, cut, moves_table, run
@@ -196,3 +197,31 @@ def test_a_pass_along_an_earlier_arc_counts_no_slivers_as_depth() -> None:
     ]
     removal = run([{"kind": 0, "to": (62, 40, 5)}, {"to": start}, rough, *halves], flat(6.0))
     assert removal.axial_depth_mm[3:].max() == 0 and removal.engagement_rad[3:].max() == 0
+
+
+@pytest.mark.parametrize("height", [-1.0, -4.0])
+@pytest.mark.parametrize("shape", [flat(6.0), ball(6.0)], ids=["flat", "ball"])
+def test_a_motion_from_afar_cuts_what_its_pieces_cut(height: float, shape: CutterShape) -> None:
+    ends = [(-1500.0, 30.0), (1500.0, 45.0), (1500.0, 900.0), (40.0, -1200.0)]
+    pieces = []
+    for one, two in pairwise(ends):
+        pieces += [
+            (one[0] + k / 400 * (two[0] - one[0]), one[1] + k / 400 * (two[1] - one[1])) for k in range(400)
+        ]
+    whole = simulate(table(cut(ends, height)), PLATE, {1: shape})
+    split = simulate(table(cut([*pieces, ends[-1]], height)), PLATE, {1: shape})
+    assert whole.volume_mm3.sum() == pytest.approx(split.volume_mm3.sum(), rel=1e-9)
+    assert whole.volume_mm3.sum() > 100
+    assert whole.axial_depth_mm.max() == split.axial_depth_mm.max()
+    assert whole.radial_width_mm.max() == pytest.approx(split.radial_width_mm.max(), rel=0.05)
+
+
+def test_turns_without_end_change_what_three_turns_change() -> None:
+    def turned(turns: float) -> Removal:
+        arc = arc_move((60.0, 40.0, -1.0), (50.0, 40.0, -1.0), 2 * math.pi * turns)
+        moves = [{"kind": 0, "to": (60, 40, 5)}, {"to": (60, 40, -1)}, arc, {"to": (80, 40, -1)}]
+        return simulate(moves_table(moves), PLATE, {1: flat(6.0)})
+
+    few, many = turned(3.0), turned(3000.0)
+    assert many.volume_mm3 == pytest.approx(few.volume_mm3, rel=1e-3)
+    assert many.engagement_rad == pytest.approx(few.engagement_rad, abs=0.05)
