@@ -46,7 +46,7 @@ def asked(request: Request) -> Response:
         value = known.get(field)
         if value is not None:
             lengthy = field in ("feed_mm_min", "axial_depth_mm", "radial_width_mm", "stickout_mm")
-            filled[key] = _bare(value, units) if lengthy else f"{value:.5g}"
+            filled[key] = bare(value, units) if lengthy else f"{value:.5g}"
     return _ask(request, {**source, **filled, "title": title})
 
 
@@ -77,7 +77,12 @@ def known_of(request: Request, source: Mapping[str, str]) -> tuple[dict[str, Any
     return {}, ""
 
 
-def _bare(value_mm: float, units: System) -> str:
+def bare(value_mm: float, units: System) -> str:
+    """A length or feed as a form shows it: a bare number in the units shown.
+
+    value_mm: In mm or mm/min.
+    units: ``mm`` or ``in``.
+    """
     value = value_mm / 25.4 if units == "in" else value_mm
     return f"{round(value, 4 if units == 'in' else 3):g}"
 
