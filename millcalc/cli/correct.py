@@ -84,7 +84,7 @@ def _changes(page: Page, changes: tuple[Change, ...], everything: bool) -> None:
     shown = changes if everything else changes[:SHOWN]
     for change in shown:
         what, unit = change_words(change)
-        page.row(f"line {change.line:<6} {what:<32} {unit:<8} {change.why}")
+        page.say(f"line {change.line:<6} {what:<32} {unit:<8} {change.why}", 2, keep=True)
     if len(changes) > len(shown):
         page.say(f"and {len(changes) - len(shown)} more (--all)", indent=2)
 

@@ -62,9 +62,9 @@ def command(
 def _state(page: Page, desk: Desk, seen: Survey, state: StateAt, line: int) -> None:
     page.say(f"state just before line {state.line}" + ("" if state.line == line else f" (line {line} does nothing)"),
              style="bold")  # fmt: skip
-    page.row(seen.context.program.line_text(state.line).strip(), indent=4, style="dim")
+    page.say(seen.context.program.line_text(state.line).strip(), 4, "dim", keep=True)
     for name, value in state.words():
-        page.row(f"{name:<14} {value}")
+        page.say(f"{name:<14} {value}", 2, keep=True)
     if state.times > 1:
         page.say(
             f"This line is carried out {state.times} times; this is the state before the first.", indent=2
@@ -86,7 +86,7 @@ def _points(page: Page, points: tuple[Point, ...], state: StateAt | None, everyt
         near = sum(p.row <= state.row for p in points) if state is not None else 0
         first = max(0, min(near - MOST_POINTS // 2, len(points) - MOST_POINTS))
         shown = points[first : first + MOST_POINTS]
-    page.row(f"{'line':>7}  {'time into it':<15} {'X':>9} {'Y':>9} {'Z':>8}  tool", style="dim")
+    page.say(f"{'line':>7}  {'time into it':<15} {'X':>9} {'Y':>9} {'Z':>8}  tool", 2, "dim", keep=True)
     before = max((p.row for p in points if state is not None and p.row <= state.row), default=None)
     for point in shown:
         time = "unknown"
@@ -96,7 +96,11 @@ def _points(page: Page, points: tuple[Point, ...], state: StateAt | None, everyt
         x, y, z = point.place_mm
         tool = f"T{point.tool}" if point.tool >= 0 else "-"
         mark = "*" if point.row == before else " "
-        page.row(f"{mark}{point.line:>6}  {time:<15} {x:>9.3f} {y:>9.3f} {z:>8.3f}  {tool:<4} {point.about}")
+        page.say(
+            f"{mark}{point.line:>6}  {time:<15} {x:>9.3f} {y:>9.3f} {z:>8.3f}  {tool:<4} {point.about}",
+            2,
+            keep=True,
+        )
     if len(shown) < len(points):
         page.say(f"{len(shown)} of {len(points)} places (--all)", indent=2)
     if before is not None:

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from millcalc.cli.common import compile_notice
 from millcalc.errors import InputError
+from millcalc.report.console import make_console
+from millcalc.report.printer import Printer
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -55,47 +56,14 @@ def accepted(entries: Iterable[str] | None) -> dict[str, str]:
     return quiet
 
 
-class Page:
-    """Prints wrapped lines with plain characters where the stream needs them."""
+class Page(Printer):
+    """A printer of copies: findings and boxes to tick besides.
+
+    console: Where to print; left out, standard output.
+    """
 
     def __init__(self, console: Console | None = None) -> None:
-        from millcalc.report.console import make_console
-
-        self.console = console or make_console()
-
-    def say(self, text: str = "", *, indent: int = 0, hang: int = 0, style: str = "") -> None:
-        """Print a text, wrapped at the width and indented."""
-        from rich.text import Text
-
-        from millcalc.report.console import plain
-
-        room = max(20, self.console.width - indent)
-        shown = plain(text, self.console.file)
-        lines = textwrap.wrap(shown, room, subsequent_indent=" " * hang, break_on_hyphens=False) or [""]
-        for line in lines:
-            self.console.print(
-                Text(" " * indent + line.rstrip(), style=style, no_wrap=True, overflow="ignore"), crop=False
-            )
-
-    def row(self, text: str, *, indent: int = 2, style: str = "") -> None:
-        """Print one line as it is, cut off at the width."""
-        from rich.text import Text
-
-        from millcalc.report.console import plain
-
-        shown = plain(text, self.console.file)
-        room = max(20, self.console.width - indent)
-        if len(shown) > room:
-            cut = plain("…", self.console.file)
-            shown = shown[: room - len(cut)] + cut
-        self.console.print(
-            Text(" " * indent + shown, style=style, no_wrap=True, overflow="ignore"), crop=False
-        )
-
-    def head(self, text: str) -> None:
-        """Print a heading after an empty line."""
-        self.say()
-        self.say(text, style="bold")
+        super().__init__(console or make_console())
 
     def findings(self, found: Iterable[Finding]) -> None:
         """Print findings: what, where and what to do."""

@@ -130,7 +130,7 @@ def _with_map(wish: Wish, setup: Setup) -> Wish:
     """The wish with a map as fine as a terminal shows."""
     from dataclasses import replace
 
-    from millcalc.report.screws_text import map_size
+    from millcalc.report.screws_map import map_size
 
     box = setup.stock
     if box is None:

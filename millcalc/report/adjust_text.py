@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from millcalc.advise.adjust import Adjustment, RankedCause
 from millcalc.advise.adjust_data import Cause, Symptom
 from millcalc.check.cautions import FOOTER
-from millcalc.report.console import plain
+from millcalc.report.printer import Printer
 from millcalc.units_show import System, show_chip_load, show_depth, show_feed, show_length, show_speed
 
 if TYPE_CHECKING:
@@ -53,11 +53,9 @@ def print_adjustment(console: Console, answer: Adjustment, units: System = "mm")
     answer: The answer.
     units: ``mm`` or ``in``.
     """
-    from rich.padding import Padding
-    from rich.text import Text
 
-    def say(text: str, indent: int = 2, style: str = "") -> None:
-        console.print(Padding(Text(plain(text, console.file), style=style), (0, 0, 0, indent)))
+    page = Printer(console, 2)
+    say = page.say
 
     tooling = answer.used.tooling
     say(

@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 
 from millcalc.advise.result import Advice, LimitShare, Range
 from millcalc.check.cautions import FOOTER, caution_keys
-from millcalc.report.console import can_show_unicode, plain
+from millcalc.report.console import can_show_unicode
+from millcalc.report.printer import Printer
 from millcalc.report.settings_rows import settings_rows
 from millcalc.units_show import (
     System,
@@ -23,6 +24,8 @@ from millcalc.units_show import (
 
 if TYPE_CHECKING:
     from rich.console import Console
+
+    from millcalc.tables.models import Material
 
 _BAR = 8
 _N_M_PER_LBF_IN = 0.1129848  # NIST SP 811, appendix B.8
@@ -49,55 +52,19 @@ def print_advice(
     full: Also the sources of every number.
     past: Past cuts like this one, one sentence each.
     """
-    from rich.padding import Padding
-    from rich.text import Text
-
-    def say(text: str, style: str = "", indent: int = 2) -> None:
-        console.print(Padding(Text(plain(text, console.file), style=style), (0, 0, 0, indent)))
-
-    def head(text: str) -> None:
-        console.print()
-        console.print(Text(plain(text, console.file), style="bold"))
-
-    tooling, request = advice.tooling, advice.request
-    console.print(
-        Text(
-            plain(
-                f"{tooling.cutter.title} in {tooling.material.title}, on {tooling.machine.title}",
-                console.file,
-            ),
-            style="bold",
-        )
-    )
-    kept = (
-        "all of every limit may be used (proven)"
-        if request.proven
-        else f"first cut: keeps a reserve for what is not known ({_reserve(advice)})"
-    )
-    say(
-        f"{'finishing ' if request.finish else ''}{request.cut} · stickout "
-        f"{show_length(tooling.stickout_mm, units)} · drop {show_length(tooling.drop_mm, units)} · {kept}",
-        indent=0,
-    )
-    if not advice.fits:
-        console.print()
-        say("NOT WITHIN THE LIMITS: " + (advice.notes[0] if advice.notes else ""), "bold red", 0)
+    page = Printer(console, 2)
+    say, head = page.say, page.head
+    _heading(page, advice, units)
     head("Set")
-    print_settings(console, advice, units)
+    print_settings(page, advice, units)
     head("Why")
     for reason in advice.reasons:
         say(reason)
     head("Limits, by how much of what may be used is used")
-    _print_limits(console, advice, units)
+    _print_limits(page, advice, units)
     head("What to expect (published coefficients differ: a range, not one number)")
-    _print_ranges(console, advice, units)
-    springs = advice.compliance_um_n
-    total = sum(springs.values())
-    say(
-        "springs in series: "
-        + ", ".join(f"{name} {100 * value / total:.0f} %" for name, value in springs.items())
-        + f" of the bending; together {_stiffness(1 / total, units)} at the tip"
-    )
+    page.grid([(item.title, range_amount(item, units)) for item in advice.ranges])
+    say(_springs_text(advice, units))
     if past:
         head("Similar cuts in your log")
         for line in past:
@@ -115,7 +82,49 @@ def print_advice(
         for note in notes:
             say("· " + note)
     head("Care")
-    material = tooling.material
+    _print_care(page, advice.tooling.material, cautions)
+    if full:
+        head("Sources")
+        for what, source, confidence in advice.sources:
+            say(f"{what}: {source} ({confidence})")
+    else:
+        page.raw("")
+        say("sources of every number: add --sources; what a word means: millcalc explain WORD", 0, "dim")
+
+
+def _heading(page: Printer, advice: Advice, units: System) -> None:
+    """What cuts what, how, and whether it holds."""
+    tooling, request = advice.tooling, advice.request
+    page.say(f"{tooling.cutter.title} in {tooling.material.title}, on {tooling.machine.title}", 0, "bold")
+    kept = (
+        "all of every limit may be used (proven)"
+        if request.proven
+        else f"first cut: keeps a reserve for what is not known ({_reserve(advice)})"
+    )
+    page.say(
+        f"{'finishing ' if request.finish else ''}{request.cut} · stickout "
+        f"{show_length(tooling.stickout_mm, units)} · drop {show_length(tooling.drop_mm, units)} · {kept}",
+        0,
+    )
+    if not advice.fits:
+        page.raw("")
+        page.say("NOT WITHIN THE LIMITS: " + (advice.notes[0] if advice.notes else ""), 0, "bold red")
+
+
+def _springs_text(advice: Advice, units: System) -> str:
+    """Which spring bends how much, and how stiff all are together."""
+    springs = advice.compliance_um_n
+    total = sum(springs.values())
+    return (
+        "springs in series: "
+        + ", ".join(f"{name} {100 * value / total:.0f} %" for name, value in springs.items())
+        + f" of the bending; together {_stiffness(1 / total, units)} at the tip"
+    )
+
+
+def _print_care(page: Printer, material: Material, cautions: dict[str, str]) -> None:
+    """What the material does to cutter, lungs and fingers, and the cautions."""
+    say = page.say
     say(f"heat: {material.heat.text}")
     say(f"cooling: {material.lubrication.text}")
     say(f"chips: {material.chip_hazard.text}")
@@ -124,32 +133,16 @@ def print_advice(
         if key in cautions:
             say("! " + cautions[key])
     say(FOOTER)
-    if full:
-        head("Sources")
-        for what, source, confidence in advice.sources:
-            say(f"{what}: {source} ({confidence})")
-    else:
-        console.print()
-        say("sources of every number: add --sources; what a word means: millcalc explain WORD", "dim", 0)
 
 
-def print_settings(console: Console, advice: Advice, units: System) -> None:
+def print_settings(page: Printer, advice: Advice, units: System) -> None:
     """Print what to type and turn as a small table.
 
-    console: Where to print.
+    page: Where to print.
     advice: The answer.
     units: ``mm`` or ``in``.
     """
-    from rich.padding import Padding
-    from rich.table import Table
-
-    grid = Table.grid(padding=(0, 3))
-    grid.add_column()
-    grid.add_column(style="bold")
-    grid.add_column()
-    for row in settings_rows(advice, units):
-        grid.add_row(*(plain(text, console.file) for text in (row.name, row.value, row.remark)))
-    console.print(Padding(grid, (0, 0, 0, 2)))
+    page.grid([(row.name, row.value, row.remark) for row in settings_rows(advice, units)], bold=1)
 
 
 def limit_amount(limit: LimitShare, value: float, units: System) -> str:
@@ -264,19 +257,13 @@ def _reserve(advice: Advice) -> str:
     return f"of {shown.title} at most {100 * shown.budget:.0f} % is used"
 
 
-def _print_limits(console: Console, advice: Advice, units: System) -> None:
-    from rich.padding import Padding
-    from rich.table import Table
-
-    full, empty = ("█", "░") if can_show_unicode(console.file) else ("#", ".")
-    bars = console.width >= _BARS_FROM_WIDTH
-    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="dim")
-    table.add_column("limit", no_wrap=True)
-    for name in ("this cut", "limit", "used", "may", "sure"):
-        table.add_column(name, justify="right", no_wrap=True)
-    if bars:
-        table.add_column("", no_wrap=True)
-    table.add_column("holds")
+def _print_limits(page: Printer, advice: Advice, units: System) -> None:
+    """A row a limit, the most used first, and what the columns leave out."""
+    fancy, bars = can_show_unicode(page.console.file), page.console.width >= _BARS_FROM_WIDTH
+    numbers = [(name, "right") for name in ("this cut", "limit", "used", "may", "sure")]
+    table = page.table(
+        [("limit", "left"), *numbers, *([("", "left")] if bars else []), ("holds", "left wrap")]
+    )
     held: dict[str, str] = {}
     for number, key in advice.holds.items():
         held[key] = f"{held[key]}, {number}" if key in held else number
@@ -284,7 +271,6 @@ def _print_limits(console: Console, advice: Advice, units: System) -> None:
         over = limit.used > 1.0 + 1e-9
         governs = limit.key == advice.governing.key
         words = [held.get(limit.key, ""), "governs" if governs else ""]
-        mark = "OVER" if over else ", ".join(word for word in words if word)
         cells = [
             limit.title,
             limit_amount(limit, limit.demand, units),
@@ -292,35 +278,36 @@ def _print_limits(console: Console, advice: Advice, units: System) -> None:
             f"{100 * limit.share:.0f} %",
             f"{100 * limit.budget:.0f} %",
             sure(advice, limit.key),
+            *([_bar(limit.share, fancy)] if bars else []),
+            "OVER" if over else ", ".join(word for word in words if word),
         ]
-        if bars:
-            filled = min(_BAR, round(_BAR * min(limit.share, 1.0)))
-            cells.append(full * filled + empty * (_BAR - filled))
-        style = "bold red" if over else ("bold" if governs else "")
-        table.add_row(*(plain(cell, console.file) for cell in (*cells, mark)), style=style)
-    console.print(Padding(table, (0, 0, 0, 2)))
+        page.row(table, cells, "bold red" if over else "bold" if governs else "")
+    page.show(table)
+    for text in _limit_remarks(advice, units):
+        page.say(text)
+
+
+def _bar(share: float, fancy: bool) -> str:
+    """A share as a bar of characters."""
+    full, empty = ("█", "░") if fancy else ("#", ".")
+    filled = min(_BAR, round(_BAR * min(share, 1.0)))
+    return full * filled + empty * (_BAR - filled)
+
+
+def _limit_remarks(advice: Advice, units: System) -> list[str]:
+    """What the table of the limits cannot say."""
+    found = []
     if not advice.request.proven and advice.request.cut not in ("drill", "plunge"):
         band, chip = advice.tooling.speed_band_m_min, advice.tooling.chip_band_mm(advice.request.cut)
         if band is not None:
-            text = (
+            found.append(
                 "cutting speed and greatest chip: a first cut keeps to the gentle part of the band; the band itself "
                 f"ends at {show_amount(band.high, 'm/min', units)} and {show_chip(chip[2], units)}."
             )
-            console.print(Padding(plain(text, console.file), (0, 0, 0, 2)))
     if advice.chances is not None:
         sampled = advice.chances
-        text = (
+        found.append(
             f"sure: chance that the limit holds, {sampled.samples} samples of stiffness, force, push, power, damping; "
             f"all together {chance_text(sampled.together)}. Not in it: a slipping plate, chips that weld, a wrong zero."
         )
-        console.print(Padding(plain(text, console.file), (0, 0, 0, 2)))
-
-
-def _print_ranges(console: Console, advice: Advice, units: System) -> None:
-    from rich.padding import Padding
-    from rich.table import Table
-
-    grid = Table.grid(padding=(0, 3))
-    for item in advice.ranges:
-        grid.add_row(*(plain(text, console.file) for text in (item.title, range_amount(item, units))))
-    console.print(Padding(grid, (0, 0, 0, 2)))
+    return found

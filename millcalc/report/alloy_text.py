@@ -6,9 +6,9 @@ from typing import TYPE_CHECKING, Any
 
 from millcalc.advise.band import SettingsBand
 from millcalc.advise.identify import Identified
-from millcalc.advise.result import Advice
+from millcalc.advise.result import Advice, Settings
 from millcalc.check.cautions import FOOTER
-from millcalc.report.console import plain
+from millcalc.report.printer import Printer
 from millcalc.units_show import System, show_depth, show_feed, show_length, show_speed
 
 if TYPE_CHECKING:
@@ -23,16 +23,6 @@ _VERDICTS = {
 }
 
 
-def _sayer(console: Console) -> Any:
-    from rich.padding import Padding
-    from rich.text import Text
-
-    def say(text: str, indent: int = 2, style: str = "") -> None:
-        console.print(Padding(Text(plain(text, console.file), style=style), (0, 0, 0, indent)))
-
-    return say
-
-
 def print_identified(console: Console, found: Identified, cautions: dict[str, str]) -> None:
     """Print what a piece may be, why, and what to test next.
 
@@ -40,7 +30,7 @@ def print_identified(console: Console, found: Identified, cautions: dict[str, st
     found: What is left.
     cautions: Caution texts by key.
     """
-    say = _sayer(console)
+    say = Printer(console, 2).say
     density = found.answers.density_kg_m3
     if density is not None:
         low, read, high = (value / 1000 for value in density)
@@ -124,40 +114,42 @@ def print_band(
     units: ``mm`` or ``in``.
     advised: What was advised for the unknown alloy itself, to be compared.
     """
-    from rich.padding import Padding
-    from rich.table import Table
-
-    say = _sayer(console)
-    say("")
-    say(f"The band over what it may be ({cut}, each row computed)", 0, "bold")
-    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="dim")
-    for name in ("alloy", "depth", "feed", "spindle", "held by"):
-        table.add_column(name, justify="left" if name in ("alloy", "held by") else "right")
-    for row in band.rows:
-        if row.point is None or not row.fits:
-            cells = (
-                row.material,
-                "-",
-                "-",
-                "-",
-                row.governing if row.point is None else f"over: {row.governing}",
-            )
-        else:
-            cells = (
-                row.material,
-                show_depth(row.point.depth_mm, units),
-                show_feed(row.feed_mm_min, units),
-                show_speed(row.point.speed_rpm),
-                row.governing,
-            )
-        table.add_row(*(plain(cell, console.file) for cell in cells))
-    console.print(Padding(table, (0, 0, 0, 2)))
+    page = Printer(console, 2)
+    page.head(f"The band over what it may be ({cut}, each row computed)")
+    _rows(page, band, units)
     if band.common is None:
         over = [row.material for row in band.rows if not row.fits]
         what = f"no cut holds in {', '.join(over)}" if over else "no one setting holds in all of them"
-        say(f"{what}: find out which alloy it is before you cut (millcalc alloy)", 2, "bold")
+        page.say(f"{what}: find out which alloy it is before you cut (millcalc alloy)", 2, "bold")
         return
     settings = band.common.settings
+    _common(page, band, cut, settings, units)
+    if advised is not None and settings.axial_depth_mm < advised.settings.axial_depth_mm * (1 - 1e-9):
+        page.say(
+            f"! less deep than the advice above ({show_depth(advised.settings.axial_depth_mm, units)}), which the "
+            f"cautious row for an unknown alloy gives: {band.governing} asks for more reserve. Take the lower"
+        )
+    if advised is not None:
+        page.say("to tell them apart: millcalc alloy; to find out by cutting scrap: millcalc proof")
+
+
+def _rows(page: Printer, band: SettingsBand, units: System) -> None:
+    """The table: one material a row."""
+    numbers = [(name, "right wrap") for name in ("depth", "feed", "spindle")]
+    table = page.table([("alloy", "left wrap"), *numbers, ("held by", "left wrap")])
+    for row in band.rows:
+        if row.point is None or not row.fits:
+            held = row.governing if row.point is None else f"over: {row.governing}"
+            page.row(table, (row.material, "-", "-", "-", held))
+            continue
+        depth, speed = show_depth(row.point.depth_mm, units), show_speed(row.point.speed_rpm)
+        page.row(table, (row.material, depth, show_feed(row.feed_mm_min, units), speed, row.governing))
+    page.show(table)
+
+
+def _common(page: Printer, band: SettingsBand, cut: str, settings: Settings, units: System) -> None:
+    """How far the rows lie apart, and what holds in all of them."""
+    say = page.say
     low, high = band.depths_mm or (settings.axial_depth_mm, settings.axial_depth_mm)
     if high > low * (1 + 1e-9):
         say(f"depth from {show_depth(low, units)} to {show_depth(high, units)}: a factor of {high / low:.1f}")
@@ -174,10 +166,3 @@ def print_band(
         "bold",
     )
     say(f"judged in every row: each limit holds with its first-cut reserve; {band.governing} holds it back")
-    if advised is not None and settings.axial_depth_mm < advised.settings.axial_depth_mm * (1 - 1e-9):
-        say(
-            f"! less deep than the advice above ({show_depth(advised.settings.axial_depth_mm, units)}), which the "
-            f"cautious row for an unknown alloy gives: {band.governing} asks for more reserve. Take the lower"
-        )
-    if advised is not None:
-        say("to tell them apart: millcalc alloy; to find out by cutting scrap: millcalc proof")

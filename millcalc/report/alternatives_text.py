@@ -11,6 +11,7 @@ from millcalc.check.cautions import FOOTER
 from millcalc.report.advice_text import chance_text
 from millcalc.report.console import can_show_unicode, plain
 from millcalc.report.lobes_plot import character_plot
+from millcalc.report.printer import Printer
 from millcalc.units_show import (
     System,
     show_depth,
@@ -39,8 +40,8 @@ def print_alternatives(
     from rich.table import Table
     from rich.text import Text
 
-    def say(text: str, indent: int = 2) -> None:
-        console.print(Padding(Text(plain(text, console.file)), (0, 0, 0, indent)))
+    page = Printer(console, 2)
+    say = page.say
 
     first = found[0].advice.tooling
     console.print(Text(plain(f"{first.material.title} on {first.machine.title}", console.file), style="bold"))
@@ -83,41 +84,12 @@ def print_bed(console: Console, rows: tuple[BedRow, ...], units: System = "mm") 
     rows: Smallest drop first.
     units: ``mm`` or ``in``.
     """
-    from rich.padding import Padding
-    from rich.table import Table
     from rich.text import Text
 
-    def say(text: str, indent: int = 2) -> None:
-        console.print(Padding(Text(plain(text, console.file)), (0, 0, 0, indent)))
-
+    page = Printer(console, 2)
     tooling = rows[0].advice.tooling
-    console.print(
-        Text(
-            plain(
-                f"{tooling.cutter.title} in {tooling.material.title} on {tooling.machine.title}", console.file
-            ),
-            style="bold",
-        )
-    )
-    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="dim")
-    for name in ("drop", "work raised", "at the tip", "depth", "removes", "gain", "held by"):
-        table.add_column(name, justify="left" if name == "held by" else "right", no_wrap=True)
-    for row in rows:
-        answer = row.advice
-        cells = (
-            show_length(row.drop_mm, units),
-            show_length(row.raised_mm, units)
-            if row.raised_mm >= 0
-            else "-" + show_length(-row.raised_mm, units),
-            f"{show_number(row.tip_n_um)} N/µm",
-            show_depth(answer.settings.axial_depth_mm, units) if answer.fits else "-",
-            f"{show_number(answer.removal_cm3_min)} cm³/min" if answer.fits else "-",
-            f"{row.gain:.2f}",
-            answer.governing.title if answer.fits else "no cut holds",
-        )
-        style = "bold" if row.raised_mm == 0 else ""
-        table.add_row(*(plain(cell, console.file) for cell in cells), style=style)
-    console.print(Padding(table, (0, 0, 0, 2)))
+    page.say(f"{tooling.cutter.title} in {tooling.material.title} on {tooling.machine.title}", 0, "bold")
+    _bed_rows(page, rows, units)
     if len(rows) > 2:
         console.print()
         picture = character_plot(
@@ -130,6 +102,32 @@ def print_bed(console: Console, rows: tuple[BedRow, ...], units: System = "mm") 
         )
         for line in picture:
             console.print(Text(line))
+    _bed_words(page, rows, units)
+
+
+def _bed_rows(page: Printer, rows: tuple[BedRow, ...], units: System) -> None:
+    """The table: one bed height a row."""
+    names = ("drop", "work raised", "at the tip", "depth", "removes", "gain")
+    table = page.table([*((name, "right") for name in names), ("held by", "left")])
+    for row in rows:
+        answer = row.advice
+        raised = show_length(abs(row.raised_mm), units)
+        cells = (
+            show_length(row.drop_mm, units),
+            raised if row.raised_mm >= 0 else "-" + raised,
+            f"{show_number(row.tip_n_um)} N/µm",
+            show_depth(answer.settings.axial_depth_mm, units) if answer.fits else "-",
+            f"{show_number(answer.removal_cm3_min)} cm³/min" if answer.fits else "-",
+            f"{row.gain:.2f}",
+            answer.governing.title if answer.fits else "no cut holds",
+        )
+        page.row(table, cells, "bold" if row.raised_mm == 0 else "")
+    page.show(table)
+
+
+def _bed_words(page: Printer, rows: tuple[BedRow, ...], units: System) -> None:
+    """What a spacer under the work buys, and what to mind."""
+    say, tooling = page.say, rows[0].advice.tooling
     best = max(rows, key=lambda row: row.gain)
     if best.raised_mm > 0 and best.gain > 1.08:
         first = next(row for row in rows[::-1] if row.gain >= 0.98 * best.gain)

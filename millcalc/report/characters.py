@@ -9,6 +9,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from millcalc.report.page_data import shown_unit
 
@@ -64,9 +65,17 @@ def top_lines(scene: Scene, width: int, *, unicode: bool = True) -> list[str]:
         columns = max(20, min(width, round(rows * ASPECT * scene.width_mm / scene.height_mm)))
     x = scene.box[0] + (np.arange(columns) + 0.5) * scene.width_mm / columns
     y = scene.box[3] - (np.arange(rows) + 0.5) * scene.height_mm / rows
+    grid = _ground(scene, x, y, unicode)
+    _signs(scene, grid)
+    text = "  ".join(_key(scene, unicode))
+    return [*("".join(row) for row in grid), text if len(text) <= width else text[:width]]
+
+
+def _ground(scene: Scene, x: NDArray[np.float64], y: NDArray[np.float64], unicode: bool) -> NDArray[np.str_]:
+    """The stock in shades, or the ways that cut where it is not known; y falls from row to row."""
     shades = SHADES if unicode else SHADES_ASCII
     dot, through = ("·", "×") if unicode else ("'", "x")
-    grid = np.full((rows, columns), " ")
+    grid = np.full((len(y), len(x)), " ")
     box = scene.stock
     if box is not None:
         inside = ((y > box.y_min) & (y < box.y_max))[:, None] & ((x > box.x_min) & (x < box.x_max))[None, :]
@@ -85,6 +94,12 @@ def top_lines(scene: Scene, width: int, *, unicode: bool = True) -> list[str]:
     else:
         for line in scene.ways.places_mm("cut"):
             _stroke(grid, line, scene, "+")
+    return grid
+
+
+def _signs(scene: Scene, grid: NDArray[np.str_]) -> None:
+    """Screws, clamps, zero and findings, put into the grid."""
+    rows, columns = grid.shape
 
     def put(px: float, py: float, text: str) -> None:
         column = int((px - scene.box[0]) / scene.width_mm * columns)
@@ -105,7 +120,12 @@ def top_lines(scene: Scene, width: int, *, unicode: bool = True) -> list[str]:
         if all(abs(mark.x_mm - a) > near or abs(mark.y_mm - b) > near / 2 for a, b in taken):
             taken.append((mark.x_mm, mark.y_mm))
             put(mark.x_mm, mark.y_mm, str(mark.number))
-    lines = ["".join(row) for row in grid]
+
+
+def _key(scene: Scene, unicode: bool) -> list[str]:
+    """What the signs mean."""
+    shades = SHADES if unicode else SHADES_ASCII
+    dot, through = ("·", "×") if unicode else ("'", "x")
     key = [f"{dot} uncut"]
     if scene.finished is not None:
         key += [f"{shades[1]}{shades[2]}{shades[3]}{shades[4]} deeper", f"{through} cut through"]
@@ -117,8 +137,7 @@ def top_lines(scene: Scene, width: int, *, unicode: bool = True) -> list[str]:
         key.append("C clamp")
     if scene.marks:
         key.append("1 2 .. findings")
-    text = "  ".join(key)
-    return [*lines, text if len(text) <= width else text[:width]]
+    return key
 
 
 def _stroke(grid: np.ndarray, line: np.ndarray, scene: Scene, sign: str) -> None:

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 import math
-import textwrap
 from typing import TYPE_CHECKING
 
 from millcalc.check.model import BlockOut, CheckReport, FindingOut, Mark, NotCheckedOut
 from millcalc.report.console import plain
+from millcalc.report.printer import Printer
 from millcalc.units_show import System, show_length
 
 if TYPE_CHECKING:
@@ -17,32 +17,6 @@ STYLES = {"stop": "bold red", "warning": "bold yellow", "note": "bold cyan"}
 WORDS = {"stop": "STOP", "warning": "WARNING", "note": "NOTE"}
 
 
-class _Page:
-    """Prints indented, wrapped lines with plain characters where the stream needs them."""
-
-    def __init__(self, console: Console) -> None:
-        self.console = console
-
-    def say(self, text: str, *, indent: int = 0, hang: int = 0, style: str = "", keep: bool = False) -> None:
-        """Print a text, wrapped at the width and indented; `keep` cuts it off instead of wrapping."""
-        from rich.text import Text
-
-        shown = plain(text, self.console.file)
-        room = max(20, self.console.width - indent)
-        if keep:
-            cut = plain("…", self.console.file)
-            lines = [shown if len(shown) <= room else shown[: room - len(cut)] + cut]
-        else:
-            lines = textwrap.wrap(shown, room, subsequent_indent=" " * hang, break_on_hyphens=False) or [""]
-        for line in lines:
-            row = Text(" " * indent + line.rstrip(), style=style, no_wrap=True, overflow="ignore")
-            self.console.print(row, crop=False)
-
-    def head(self, text: str) -> None:
-        self.console.print()
-        self.say(text, style="bold")
-
-
 def print_check(console: Console, report: CheckReport, units: System = "mm") -> None:
     """Print a whole check: every finding in full, every check that was not made, the reasons and the sources.
 
@@ -50,7 +24,7 @@ def print_check(console: Console, report: CheckReport, units: System = "mm") -> 
     report: What to print.
     units: ``mm`` or ``in``.
     """
-    page = _Page(console)
+    page = Printer(console)
     _top(page, report, units)
     _findings(page, report, units)
     _accepted(page, report)
@@ -60,7 +34,7 @@ def print_check(console: Console, report: CheckReport, units: System = "mm") -> 
     page.say(_last_line(report), style="bold")
 
 
-def _top(page: _Page, report: CheckReport, units: System) -> None:
+def _top(page: Printer, report: CheckReport, units: System) -> None:
     program, setup = report.program, report.setup
     page.say(f"{program.name}  ·  {report.verdict()}", style="bold")
     read = (
@@ -124,13 +98,13 @@ JOINS = {
 }
 
 
-def _findings(page: _Page, report: CheckReport, units: System) -> None:
+def _findings(page: Printer, report: CheckReport, units: System) -> None:
     for block in report.told():
         page.console.print()
         _block(page, report, block, units)
 
 
-def _block(page: _Page, report: CheckReport, block: BlockOut, units: System) -> None:
+def _block(page: Printer, report: CheckReport, block: BlockOut, units: System) -> None:
     """The head in full with the remedy that serves all, and its reasons in a line each."""
     head, *reasons = (report.findings[place] for place in block.findings)
     if block.kind != "screws":
@@ -147,7 +121,7 @@ def _block(page: _Page, report: CheckReport, block: BlockOut, units: System) -> 
         page.say(text, indent=4, hang=2)
 
 
-def _one(page: _Page, finding: FindingOut, units: System) -> None:
+def _one(page: Printer, finding: FindingOut, units: System) -> None:
     from rich.text import Text
 
     console = page.console
@@ -207,7 +181,7 @@ def _where(finding: FindingOut, units: System) -> str:
     return text
 
 
-def _excerpt(page: _Page, mark: Mark) -> None:
+def _excerpt(page: Printer, mark: Mark) -> None:
     """The program line and, below it, a bar under the words that are meant."""
     if not mark.text:
         return
@@ -238,7 +212,7 @@ def _columns(mark: Mark, offset: int, room: int) -> tuple[int, int]:
     return max(0, start), min(room, end)
 
 
-def _accepted(page: _Page, report: CheckReport) -> None:
+def _accepted(page: Printer, report: CheckReport) -> None:
     if not report.quieted and not report.unused_acceptances:
         return
     page.head("accepted by you")
@@ -264,7 +238,7 @@ def grouped_by_fact(entries: tuple[NotCheckedOut, ...]) -> list[tuple[str, list[
     return sorted(groups.items(), key=lambda item: -len(item[1]))
 
 
-def _not_checked(page: _Page, report: CheckReport) -> None:
+def _not_checked(page: Printer, report: CheckReport) -> None:
     if not report.not_checked:
         return
     page.head(f"not checked ({len(report.not_checked)}), because something is unknown")
@@ -279,7 +253,7 @@ def _not_checked(page: _Page, report: CheckReport) -> None:
         page.say("→ millcalc new job makes a job file in two minutes", indent=4)
 
 
-def _person(page: _Page, report: CheckReport, units: System) -> None:
+def _person(page: Printer, report: CheckReport, units: System) -> None:
     if report.setup.hold:
         page.head("what holds the work")
         for text in report.setup.hold_balance or report.setup.hold:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING
 
@@ -13,6 +12,7 @@ from millcalc.gcode.summary import Extents, ProgramSummary
 from millcalc.report.check_text import clock
 from millcalc.report.compare_words import describe, event_text, line_text
 from millcalc.report.console import can_show_unicode, plain
+from millcalc.report.printer import Printer
 from millcalc.units_show import System, show_feed, show_length, show_number, show_speed
 
 if TYPE_CHECKING:
@@ -32,15 +32,14 @@ def print_compared(
     units: ``mm`` or ``in``.
     everything: Every stretch that was kept instead of the first ones.
     """
-    page = _Page(console)
-    page.head(_verdict(compared))
+    page = Printer(console, 2)
+    page.say(_verdict(compared), 0, "bold")
     console.print(_table(console, compared, units))
     for text in _in_words(compared, units):
         page.say(text)
     difference = compared.difference
     shown = difference.stretches if everything else difference.stretches[:SHOWN]
     if shown:
-        page.gap()
         page.head("where, in the order of the program")
         for stretch in shown:
             where = f"{_lines(stretch.lines_a, stretch.lines_b)}: {', '.join(stretch.what.words)}"
@@ -55,37 +54,15 @@ def print_compared(
             if lines:
                 page.say(f"first, {name} {lines[0]}:  {line_text(looked.ctx.program, lines[0])}", keep=True)
     if difference.events:
-        page.gap()
         page.head("what only one of them does besides moving")
         listed = difference.events if everything else difference.events[:SHOWN]
         for change in listed:
             page.say(f"only {change.program}, line {change.event.line}: {event_text(change.event)}")
         if rest := len(difference.events) - len(listed):
             page.say(f"and {rest} more (--all)")
-    page.gap()
+    page.raw("")
     page.say("A comparison says what differs, not that either is fit to run: millcalc check looks at that. "
              + FOOTER, style="dim", indent=0)  # fmt: skip
-
-
-class _Page:
-    def __init__(self, console: Console) -> None:
-        self.console = console
-
-    def gap(self) -> None:
-        self.console.print()
-
-    def head(self, text: str) -> None:
-        self.say(text, style="bold", indent=0)
-
-    def say(self, text: str, *, indent: int = 2, hang: int = 0, style: str = "", keep: bool = False) -> None:
-        from rich.text import Text
-
-        shown = plain("".join(ch if ch.isprintable() else "?" for ch in text), self.console.file)
-        room = max(20, self.console.width - indent)
-        lines = [shown[:room]] if keep else textwrap.wrap(shown, room, subsequent_indent=" " * hang,
-                                                          break_on_hyphens=False)  # fmt: skip
-        for line in lines:
-            self.console.print(Text(" " * indent + line, style=style, no_wrap=True), crop=False)
 
 
 def _verdict(compared: Compared) -> str:

@@ -10,9 +10,11 @@ from millcalc.check.many import Found, Row
 from millcalc.check.model import FindingOut
 from millcalc.report.check_text import STYLES, WORDS, clock
 from millcalc.report.console import plain
+from millcalc.report.printer import Printer
 
 if TYPE_CHECKING:
     from rich.console import Console
+    from rich.table import Table
 
 FORMAT_ERROR = "millcalc-check-error"
 VERSION = 1
@@ -59,8 +61,26 @@ def print_many(console: Console, rows: Sequence[Row], found: Found, seconds: flo
     found: The programs that were found.
     seconds: How long it took in all [s].
     """
+    page = Printer(console, 2)
+    console.print(_table(console, rows))
+    for text in _in_words(rows, found, seconds):
+        page.say(text)
+    reports = [row.report for row in rows if row.report is not None]
+    if reports:
+        page.head("no check sees these; look yourself before each start")
+        for line in _checklist([report.checklist for report in reports]):
+            page.say(f"[ ] {line}", hang=4)
+        page.head("mind")
+        cautions = list(dict.fromkeys(text for report in reports for text in report.cautions))
+        for line in cautions[:CAUTIONS_SHOWN]:
+            page.say(f"! {line}", hang=2)
+        page.raw("")
+        page.say(reports[0].footer, 0, "dim")
+
+
+def _table(console: Console, rows: Sequence[Row]) -> Table:
+    """A program a row, the worst first."""
     from rich import box
-    from rich.padding import Padding
     from rich.table import Table
     from rich.text import Text
 
@@ -87,18 +107,22 @@ def print_many(console: Console, rows: Sequence[Row], found: Found, seconds: flo
             text(_worst(worst) if worst else "no problem found in what was checked"),
             text(runs),
         )
-    console.print(table)
-    say = _Sayer(console)
+    return table
+
+
+def _in_words(rows: Sequence[Row], found: Found, seconds: float) -> list[str]:
+    """What the table does not say: counts, what was passed over, what facts are missing."""
+    said: list[str] = []
     checked = [row for row in rows if row.report is not None]
     of = f"{len(checked)} of {_many(len(rows), 'program')}"
-    say.line(f"{of} checked in {seconds:.1f} s; runs: time on the machine, without stops at corners")
+    said.append(f"{of} checked in {seconds:.1f} s; runs: time on the machine, without stops at corners")
     if found.passed_over:
-        say.line(f"not looked at: {_many(found.passed_over, 'other file')} that do not end as programs do")
+        said.append(f"not looked at: {_many(found.passed_over, 'other file')} that do not end as programs do")
     for folder in found.unreadable:
-        say.line(f"could not be looked into: {folder}")
+        said.append(f"could not be looked into: {folder}")
     alone = [row.program for row in checked if row.report and row.report.setup.job is None]
     if alone:
-        say.line(
+        said.append(
             f"{_many(len(alone), 'program')} without a job: only the text was checked. A job counts when it lies "
             "beside the program as job.yaml and its field `program` names it, or is given with --job for all"
         )
@@ -107,45 +131,12 @@ def print_many(console: Console, rows: Sequence[Row], found: Found, seconds: flo
     if most[1]:
         total = sum(number for _, number in waiting)
         most_of = f", {most[1]} of them for {most[0]}" if len(rows) > 1 else ""
-        say.line(f"not checked, because facts are missing: {_many(total, 'thing')}{most_of}")
+        said.append(f"not checked, because facts are missing: {_many(total, 'thing')}{most_of}")
     quieted = sum(len(row.report.quieted) for row in checked if row.report)
     if quieted:
-        say.line(f"accepted by you and not counted: {_many(quieted, 'finding')}")
-    say.line("millcalc check PROGRAM --job JOB tells one in full; --all tells them all")
-    reports = [row.report for row in checked if row.report]
-    if reports:
-        say.head("no check sees these; look yourself before each start")
-        for line in _checklist([report.checklist for report in reports]):
-            say.line(f"[ ] {line}", hang=4)
-        say.head("mind")
-        cautions = list(dict.fromkeys(text for report in reports for text in report.cautions))
-        for line in cautions[:CAUTIONS_SHOWN]:
-            say.line(f"! {line}", hang=2)
-        console.print()
-        console.print(Padding(text(reports[0].footer, "dim"), (0, 0)))
-
-
-class _Sayer:
-    """Prints wrapped, indented lines."""
-
-    def __init__(self, console: Console) -> None:
-        self.console = console
-
-    def line(self, words: str, hang: int = 0) -> None:
-        import textwrap
-
-        from rich.text import Text
-
-        shown = plain(words, self.console.file)
-        room = max(20, self.console.width - 2)
-        for row in textwrap.wrap(shown, room, subsequent_indent=" " * hang, break_on_hyphens=False):
-            self.console.print(Text("  " + row), crop=False)
-
-    def head(self, words: str) -> None:
-        from rich.text import Text
-
-        self.console.print()
-        self.console.print(Text(plain(words, self.console.file), style="bold"))
+        said.append(f"accepted by you and not counted: {_many(quieted, 'finding')}")
+    said.append("millcalc check PROGRAM --job JOB tells one in full; --all tells them all")
+    return said
 
 
 def _unicode(console: Console) -> bool:

@@ -68,7 +68,7 @@ def _plain(text: str, most: int) -> str:
 
 
 def _draw_top(axes: Any, scene: Scene) -> None:
-    from matplotlib.patches import Circle, Rectangle
+    from matplotlib.patches import Rectangle
 
     scale = 25.4 if scene.units == "in" else 1.0
     if scene.stock is not None:
@@ -92,6 +92,22 @@ def _draw_top(axes: Any, scene: Scene) -> None:
             joined = np.vstack([part for line in lines for part in (line, gap)]) / scale
             names = {"rapid": "rapid", "air": "at feed, cuts nothing", "cut": "cuts"}
             axes.plot(joined[:, 0], joined[:, 1], label=names[kind], zorder=3, **style)
+    _draw_holds(axes, scene, scale)
+    _draw_marks(axes, scene, scale)
+    axes.set_xlim(scene.box[0] / scale, scene.box[1] / scale)
+    axes.set_ylim(scene.box[2] / scale, scene.box[3] / scale)
+    axes.set_aspect("equal")
+    axes.set_xlabel(f"X, {scene.units}", fontsize=8)
+    axes.set_ylabel(f"Y, {scene.units}", fontsize=8)
+    axes.tick_params(labelsize=7)
+    if axes.get_legend_handles_labels()[0]:
+        axes.legend(loc="upper left", bbox_to_anchor=(0.0, -0.06), ncols=3, fontsize=7, frameon=False)
+
+
+def _draw_holds(axes: Any, scene: Scene, scale: float) -> None:
+    """Clamps, screws with the ring that is kept free, and pieces that come loose."""
+    from matplotlib.patches import Circle, Rectangle
+
     for clamp in scene.clamps:
         size = ((clamp.x_max - clamp.x_min) / scale, (clamp.y_max - clamp.y_min) / scale)
         corner = (clamp.x_min / scale, clamp.y_min / scale)
@@ -110,6 +126,10 @@ def _draw_top(axes: Any, scene: Scene) -> None:
         at = (piece.x_mm / scale, piece.y_mm / scale)
         axes.annotate(piece.text, at, fontsize=7, ha="center", zorder=6, weight="bold", color="black",
                       bbox={"facecolor": "white", "edgecolor": palette.PURPLE, "pad": 1.5})  # fmt: skip
+
+
+def _draw_marks(axes: Any, scene: Scene, scale: float) -> None:
+    """The findings, each with a line to its place."""
     unit = 0.018 * scene.width_mm
     for mark in scene.marks:
         x = (mark.x_mm + mark.aside[0] * unit) / scale
@@ -121,14 +141,6 @@ def _draw_top(axes: Any, scene: Scene) -> None:
         )
         axes.annotate(str(mark.number), (x, y), (0, -2.5 if big else 0), textcoords="offset points",
                       fontsize=7, ha="center", va="center", weight="bold", zorder=7)  # fmt: skip
-    axes.set_xlim(scene.box[0] / scale, scene.box[1] / scale)
-    axes.set_ylim(scene.box[2] / scale, scene.box[3] / scale)
-    axes.set_aspect("equal")
-    axes.set_xlabel(f"X, {scene.units}", fontsize=8)
-    axes.set_ylabel(f"Y, {scene.units}", fontsize=8)
-    axes.tick_params(labelsize=7)
-    if axes.get_legend_handles_labels()[0]:
-        axes.legend(loc="upper left", bbox_to_anchor=(0.0, -0.06), ncols=3, fontsize=7, frameon=False)
 
 
 def _draw_strip(axes: Any, strip: Strip, timeline: Timeline, inch: bool, *, last: bool) -> None:

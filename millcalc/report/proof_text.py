@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from millcalc.advise.proof import Strip
 from millcalc.advise.proof_result import Proven
 from millcalc.check.cautions import FOOTER, caution_keys
-from millcalc.report.console import plain
+from millcalc.report.printer import Printer
 from millcalc.tables.models import Material
 from millcalc.units_show import (
     System,
@@ -79,24 +79,38 @@ def print_proven(
     material: The work material, for its cautions; None when the tables no longer hold it.
     units: ``mm`` or ``in``.
     """
-    from rich.padding import Padding
-    from rich.table import Table
-    from rich.text import Text
+    page = Printer(console, 2)
 
-    def say(text: str, indent: int = 2, style: str = "") -> None:
-        console.print(Padding(Text(plain(text, console.file), style=style), (0, 0, 0, indent)))
-
-    record, settings = proven.record, proven.step.settings
+    record, say = proven.record, page.say
     say(f"{record.cutter_title} in {record.material_title}, on {record.machine_title}", 0, "bold")
-    say(
-        f"slot · stickout {show_length(record.stickout_mm, units)} · drop {show_length(record.drop_mm, units)}"
-    )
-    say("")
-    say("Set", 0, "bold")
-    grid = Table.grid(padding=(0, 3))
+    stickout, drop = show_length(record.stickout_mm, units), show_length(record.drop_mm, units)
+    say(f"slot · stickout {stickout} · drop {drop}")
+    page.head("Set")
+    page.grid(_set_rows(proven, units))
+    page.head("Why")
+    _why(page, proven, units)
+    page.head("Know before you trust this")
+    for text in (
+        f"proven for straight slots of {show_length(proven.step.length_mm, units)} with this cutter as sharp as it "
+        "was, this stickout, hold-down and cooling: a blunt cutter, corners, a longer cut that warms up, or a "
+        "thinner or looser plate need more reserve",
+        "one run is one run: log how the next cuts go, the margins follow from many",
+        "every limit with its share: millcalc settings --proven with these numbers",
+    ):
+        say("· " + text)
+    page.head("Care")
+    for key in caution_keys(material):
+        if key in cautions:
+            say("! " + cautions[key])
+    say(FOOTER)
+
+
+def _set_rows(proven: Proven, units: System) -> tuple[tuple[str, str, str], ...]:
+    """What to type and turn: name, value, remark."""
+    settings = proven.step.settings
     dial = f"dial at {settings.dial_mark}" if settings.dial_mark else ""
     plunge = show_feed(settings.plunge_feed_mm_min, units) if settings.plunge_allowed else "never"
-    for row in (
+    return (
         ("spindle", show_speed(settings.speed_rpm), dial),
         (
             "feed",
@@ -111,11 +125,12 @@ def print_proven(
             f"at {show_feed(settings.ramp_feed_mm_min, units)} along the ramp",
         ),
         ("straight plunge", plunge, ""),
-    ):
-        grid.add_row(*(plain(cell, console.file) for cell in row))
-    console.print(Padding(grid, (0, 0, 0, 2)))
-    say("")
-    say("Why", 0, "bold")
+    )
+
+
+def _why(page: Printer, proven: Proven, units: System) -> None:
+    """Which step, how much it gains, and how near the limits it comes."""
+    record, say = proven.record, page.say
     say(proven.reason)
     say(
         f"best: step {proven.best.number} ({proven.what_rises(proven.best, units)})"
@@ -149,19 +164,3 @@ def print_proven(
         f"computed shares of the limits that grow with depth, at step {proven.step.number}: "
         + ", ".join(f"{limit.title} {100 * limit.share:.0f} %" for limit in proven.depth_limits[:3])
     )
-    say("")
-    say("Know before you trust this", 0, "bold")
-    for text in (
-        f"proven for straight slots of {show_length(proven.step.length_mm, units)} with this cutter as sharp as it "
-        "was, this stickout, hold-down and cooling: a blunt cutter, corners, a longer cut that warms up, or a "
-        "thinner or looser plate need more reserve",
-        "one run is one run: log how the next cuts go, the margins follow from many",
-        "every limit with its share: millcalc settings --proven with these numbers",
-    ):
-        say("· " + text)
-    say("")
-    say("Care", 0, "bold")
-    for key in caution_keys(material):
-        if key in cautions:
-            say("! " + cautions[key])
-    say(FOOTER)

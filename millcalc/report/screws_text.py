@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import math
-import textwrap
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from millcalc.check.cautions import FOOTER
-from millcalc.holding.result import ClampRun, HoldDown, Move, Nearest, Piece, PlaceMap, Proposed, Verdict
-from millcalc.report.console import can_show_unicode, plain
+from millcalc.holding.result import ClampRun, HoldDown, Move, Nearest, Piece, Proposed, Verdict
+from millcalc.report.console import can_show_unicode
+from millcalc.report.printer import Printer
+from millcalc.report.screws_map import map_lines
 from millcalc.units_show import System, show_forces, show_length
 
 if TYPE_CHECKING:
@@ -18,8 +17,6 @@ if TYPE_CHECKING:
 
     from millcalc.findings import Finding
 
-ASPECT = 2.1  # height of a character over its width, of common terminal fonts; estimate
-MAP_COLUMNS, MAP_ROWS = 74, 24
 NEW_MARKS = "123456789abcdefghijklmnopqrstuvwyz"
 SHOWN_PIECES = 8
 SHOWN_RUNS = 4  # stretches of one edge
@@ -31,40 +28,12 @@ LOOK = (
 )
 
 
-def map_size(size_x_mm: float, size_y_mm: float) -> tuple[int, int]:
-    """Columns and rows of a map in characters.
-
-    size_x_mm, size_y_mm: Size of the stock [mm].
-    Returns: Columns and rows [-].
-    """
-    columns = MAP_COLUMNS
-    rows = max(4, round(columns / ASPECT * size_y_mm / size_x_mm))
-    if rows > MAP_ROWS:
-        rows = MAP_ROWS
-        columns = max(12, min(MAP_COLUMNS, round(rows * ASPECT * size_x_mm / size_y_mm)))
-    return columns, rows
-
-
-class _Page:
-    """Prints wrapped lines, plain where the stream needs it."""
+class _Page(Printer):
+    """A printer that shows lengths in the person's units."""
 
     def __init__(self, console: Console, units: System) -> None:
-        self.console, self.units = console, units
-
-    def say(self, text: str = "", *, indent: int = 0, hang: int = 0, style: str = "") -> None:
-        room = max(20, self.console.width - indent)
-        shown = plain(text, self.console.file)
-        for line in textwrap.wrap(shown, room, subsequent_indent=" " * hang, break_on_hyphens=False) or [""]:
-            self.raw(" " * indent + line, style)
-
-    def raw(self, text: str, style: str = "") -> None:
-        from rich.text import Text
-
-        self.console.print(Text(text.rstrip(), style=style), soft_wrap=True)
-
-    def head(self, text: str) -> None:
-        self.say()
-        self.say(text, style="bold")
+        super().__init__(console)
+        self.units = units
 
     def mm(self, value: float | None, step: float | None = None) -> str:
         return show_length(value, self.units, step if self.units == "mm" else None)
@@ -100,7 +69,7 @@ def print_screws(
     marks = {id(p): NEW_MARKS[k] if k < len(NEW_MARKS) else "*" for k, p in enumerate(new)}
     if picture:
         page.head("where a screw can stand")
-        for line in _map_lines(answer, marks, unicode=can_show_unicode(console.file)):
+        for line in map_lines(answer, marks, unicode=can_show_unicode(console.file)):
             page.raw("  " + line)
     _clamp_runs(page, answer)
     _proposal(page, answer, marks)
@@ -191,57 +160,6 @@ def _along(page: _Page, move: Move) -> str:
     return text
 
 
-def _map_lines(answer: HoldDown, marks: dict[int, str], *, unicode: bool) -> list[str]:
-    """The map, back edge on top."""
-    place: PlaceMap = answer.map
-    rim, part, cut = ("·", ":", "×") if unicode else (".", ":", "x")
-    ny, nx = place.kind.shape
-    grid = np.full((ny, nx), " ")
-    room = (place.spare_mm >= 0.0) & ~place.blocked
-    grid[room & (place.kind == 1)] = rim
-    grid[room & (place.kind == 2)] = part
-    grid[place.kind == 0] = cut
-    half_x = (place.x_mm[1] - place.x_mm[0]) / 2 if nx > 1 else 0.5
-    half_y = (place.y_mm[1] - place.y_mm[0]) / 2 if ny > 1 else 0.5
-
-    def put(at: tuple[float, float], sign: str, *, beside: bool = False) -> None:
-        column = math.floor((at[0] - place.x_mm[0] + half_x) / (2 * half_x))
-        row = math.floor((at[1] - place.y_mm[0] + half_y) / (2 * half_y))
-        if beside:  # the middle of a clamp lies mostly beside the stock: shown at the edge
-            column, row = min(max(column, 0), nx - 1), min(max(row, 0), ny - 1)
-        if 0 <= row < ny and 0 <= column < nx:
-            grid[row, column] = sign
-
-    for verdict in answer.verdicts:
-        sign = ("O" if verdict.kind == "screw" else "C") if verdict.clear else "!"
-        put(verdict.at_mm, sign, beside=verdict.kind == "clamp")
-    for proposed in answer.proposal:
-        if not proposed.given:
-            put((proposed.screw.x_mm, proposed.screw.y_mm), marks[id(proposed)])
-    bar = "+" + "-" * nx + "+"
-    lines = [bar, *("|" + "".join(row) + "|" for row in grid[::-1]), bar]
-    through = bool((place.kind == 0).any())
-    key = [f"{rim} room in the {'waste' if through else 'stock'}"]
-    if (room & (place.kind == 2)).any():
-        key.append(f"{part} room inside a cut outline")
-    key.append("blank: cutter, holder or edge too near")
-    if through:
-        key.append(f"{cut} cut through")
-    else:
-        key.append(
-            "nothing is cut through: part and waste cannot be told apart, look where a screw would stand"
-        )
-    if any(v.kind == "screw" and v.clear for v in answer.verdicts):
-        key.append("O given")
-    if any(v.kind == "clamp" and v.clear for v in answer.verdicts):
-        key.append("C clamp")
-    if any(not v.clear for v in answer.verdicts):
-        key.append("! in the way")
-    if marks:
-        key.append("1 2 .. proposed")
-    return [*lines, *textwrap.wrap("  ".join(key), 76)]
-
-
 def _clamp_runs(page: _Page, answer: HoldDown) -> None:
     width, reach, height = (page.mm(v) for v in answer.clamp_mm)
     page.head("where a clamp can stand")
@@ -266,9 +184,6 @@ def _runs_words(page: _Page, runs: list[ClampRun]) -> str:
 
 
 def _proposal(page: _Page, answer: HoldDown, marks: dict[int, str]) -> None:
-    from rich.padding import Padding
-    from rich.table import Table
-
     new = [p for p in answer.proposal if not p.given]
     kept = len(answer.proposal) - len(new)
     if not new:
@@ -278,20 +193,11 @@ def _proposal(page: _Page, answer: HoldDown, marks: dict[int, str]) -> None:
         page.head("proposal: " + (f"the {kept} given screws that stand clear" if kept else none))
         return
     page.head(f"proposal: {len(new)} new screws" + (f", {kept} given ones kept" if kept else ""))
-    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="dim")
-    for title, right in (
-        ("", False),
-        ("X", True),
-        ("Y", True),
-        ("spare", True),
-        ("nearest", False),
-        ("", False),
-    ):
-        table.add_column(title, justify="right" if right else "left", no_wrap=True)
+    right = [(title, "right") for title in ("X", "Y", "spare")]
+    table = page.table([("", "left"), *right, ("nearest", "left"), ("", "left")])
     for p in new:
-        cells = (marks[id(p)], page.mm(p.screw.x_mm), page.mm(p.screw.y_mm), *_room_cells(page, p))
-        table.add_row(*(plain(cell, page.console.file) for cell in cells))
-    page.console.print(Padding(table, (0, 0, 0, 2)))
+        page.row(table, (marks[id(p)], page.mm(p.screw.x_mm), page.mm(p.screw.y_mm), *_room_cells(page, p)))
+    page.show(table)
     page.say("spare: room beyond the distance that is kept, smallest over the whole program.", indent=2)
 
 

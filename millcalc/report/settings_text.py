@@ -3,18 +3,15 @@
 from __future__ import annotations
 
 import math
-import textwrap
 from typing import TYPE_CHECKING
 
 from millcalc.advise.result import Advice, LimitShare
 from millcalc.check.cautions import ALWAYS, ALWAYS_SHORT, FOOTER_SHORT, caution_keys
 from millcalc.report.advice_text import SMALLEST, limit_amount, print_settings, range_amount
-from millcalc.report.console import plain
+from millcalc.report.printer import Printer
 from millcalc.units_show import System, show_depth, show_feed, show_length, show_number, show_speed
 
 if TYPE_CHECKING:
-    from collections.abc import Callable
-
     from rich.console import Console
 
     from millcalc.advise.band import SettingsBand
@@ -54,7 +51,8 @@ def print_first_screen(
     proven_here: What is proven on this machine, beside the advice.
     band: For an unknown alloy, the settings over all it may be.
     """
-    say = _sayer(console)
+    page = Printer(console, hang=2)
+    say = page.say
     tooling, request = advice.tooling, advice.request
     say(f"{tooling.cutter.title} in {tooling.material.title}, on {tooling.machine.title}", style="bold")
     say(
@@ -64,7 +62,7 @@ def print_first_screen(
     )
     if not advice.fits:
         say("NOT WITHIN THE LIMITS: " + (advice.notes[0] if advice.notes else ""), style="bold red")
-    print_settings(console, advice, units)
+    print_settings(page, advice, units)
     if thickness_mm is not None and advice.fits:
         say(passes_text(advice, thickness_mm, units), 2, "bold")
     for line in proven_here:
@@ -79,28 +77,11 @@ def print_first_screen(
         say("expect " + expected, 2)
     for line in past[:1]:
         say(f"log: {line}" + (f" (and {len(past) - 1} more)" if len(past) > 1 else ""), 2)
-    _print_what_next(say, advice, titles, units)
+    _print_what_next(page, advice, titles, units)
 
 
-def _sayer(console: Console) -> Callable[..., None]:
-    """Prints wrapped lines with plain characters where the stream needs them."""
-
-    def say(text: str, indent: int = 0, style: str = "") -> None:
-        from rich.text import Text
-
-        lines = textwrap.wrap(
-            plain(text, console.file),
-            console.width - indent,
-            subsequent_indent="  " if indent else "",
-            break_on_hyphens=False,
-        )
-        for line in lines:
-            console.print(Text(" " * indent + line, style=style, no_wrap=True), crop=False)
-
-    return say
-
-
-def _print_what_next(say: Callable[..., None], advice: Advice, titles: dict[str, str], units: System) -> None:
+def _print_what_next(page: Printer, advice: Advice, titles: dict[str, str], units: System) -> None:
+    say = page.say
     if advice.buys:
         say("Best changes", style="bold")
         for buy in advice.buys[:_CHANGES]:

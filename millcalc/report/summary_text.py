@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 from millcalc.gcode.program import Program
 from millcalc.gcode.summary import Extents, ProgramSummary, ToolUse
 from millcalc.report.console import plain
+from millcalc.report.printer import Printer
 from millcalc.units_show import System, show_length, show_number, show_speed
 
 if TYPE_CHECKING:
@@ -48,12 +49,8 @@ def print_summary(console: Console, program: Program, summary: ProgramSummary, u
     from rich.table import Table
     from rich.text import Text
 
-    def head(text: str) -> None:
-        console.print()
-        console.print(Text(plain(text, console.file), style="bold"))
-
-    def say(text: str, style: str = "") -> None:
-        console.print(Padding(Text(plain(text, console.file), style=style), (0, 0, 0, 2)))
+    page = Printer(console, 2)
+    say, head = page.say, page.head
 
     console.print(Text(plain(summary.name or "program", console.file), style="bold"))
     say(
@@ -76,7 +73,7 @@ def print_summary(console: Console, program: Program, summary: ProgramSummary, u
     say("codes: " + (_counts(summary.codes) or "none"))
     say("letters: " + (_counts(summary.letters) or "none"))
     if summary.not_understood:
-        say("not understood: " + _counts(summary.not_understood), "bold")
+        say("not understood: " + _counts(summary.not_understood), style="bold")
     else:
         say("every word was understood")
     if summary.events:
@@ -94,7 +91,7 @@ def print_summary(console: Console, program: Program, summary: ProgramSummary, u
         if len(program.findings) > _MOST_EVENTS:
             say(f"and {len(program.findings) - _MOST_EVENTS} more: millcalc check lists them")
     console.print()
-    say("a summary is no check: run millcalc check before the spindle starts", "dim")
+    say("a summary is no check: run millcalc check before the spindle starts", style="dim")
 
 
 def _counts(counts: dict[str, int]) -> str:
