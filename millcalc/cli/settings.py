@@ -95,7 +95,7 @@ def command(
     request = _request(cut, texts, shown, finish, proven)
     thickness_mm = _thickness(thickness, shown, job)
     if learn:
-        tooling = with_learned(tooling, cut.value)
+        tooling = with_learned(tooling, cut.value, trusted=True)
     answer = advise(tooling, request, units=shown, others=other_cutters(tooling, chosen.shop))
     found = past_cuts(answer, Path.cwd()) if learn else []
     past = tuple(similar_line(one, shown) for one in found)

@@ -134,3 +134,20 @@ def evidence_for(cuts: list[Cut], kind: str, material: str = "") -> tuple[Eviden
         np.array(size_weights, dtype=np.float64),
     )
     return evidence, telling, failures, well, failed
+
+
+def far_below(cuts: list[Cut], kind: str, material: str = "") -> tuple[int, int]:
+    """Failures below half of one limit, and good cuts that went at least as far as the middle one of them.
+
+    cuts: Cuts of one machine.
+    kind: Limit.
+    material: For chip limits only cuts in this material count; empty takes all.
+    Returns: Two counts [-].
+    """
+    own = [c for c in cuts if kind not in BY_MATERIAL or not material or c.material == material]
+    shares = sorted(c.shares[kind] for c in own if attributed(c, kind) == FAILED)
+    shares = [share for share in shares if share < tuning.LEARN_FAILED_FAR_BELOW]
+    if not shares:
+        return 0, 0
+    middle = shares[len(shares) // 2]
+    return len(shares), sum(attributed(c, kind) == GOOD and c.shares[kind] >= middle for c in own)

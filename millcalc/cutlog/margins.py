@@ -12,7 +12,7 @@ from typing import Final
 
 from millcalc.cutlog import tuning
 from millcalc.cutlog.alterations import alterations
-from millcalc.cutlog.evidence import Cut, evidence_for
+from millcalc.cutlog.evidence import Cut, evidence_for, far_below
 from millcalc.cutlog.learn import Posterior, posterior
 from millcalc.cutlog.models import LIMIT_KINDS, Entry, limit_kind
 from millcalc.cutlog.query import Query
@@ -40,6 +40,7 @@ class Margin:
     ln_sd: Standard deviation of its logarithm [-].
     advised: What to multiply the allowed share of this limit with [-]; 1 where nothing is learned.
     text: What was learned, one sentence.
+    far_below, good_there: Failures below half of the computed limit, and good cuts that went as far [-].
     """
 
     kind: str
@@ -51,6 +52,14 @@ class Margin:
     ln_sd: float
     advised: float
     text: str
+    far_below: int = 0
+    good_there: int = 0
+
+    @property
+    def refuses(self) -> bool:
+        """Whether so many cuts failed far below the computed limit that nothing should be advised with it."""
+        often = self.far_below > tuning.LEARN_FAILURE_AT_LIMIT * (self.far_below + self.good_there)
+        return often and self.far_below >= tuning.LEARN_REFUSE_FAILURES
 
 
 @dataclass(frozen=True)
@@ -132,7 +141,18 @@ def margin_from(cuts: list[Cut], kind: str, material: str = "", prior_sd: float 
         text += (
             f"; a cut failed at {failed:.2g} of the computed limit: measure this machine before the next cut"
         )
-    return Margin(kind, telling, failures, median, low, high, known.sd(), advised, text)
+    return Margin(
+        kind,
+        telling,
+        failures,
+        median,
+        low,
+        high,
+        known.sd(),
+        advised,
+        text,
+        *far_below(cuts, kind, material),
+    )
 
 
 def _words(

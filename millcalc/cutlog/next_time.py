@@ -57,6 +57,8 @@ def next_time(entry: Entry, before: Advice | None, after: Advice | None, units: 
 
     if before is None or after is None:
         return "counted; this kind of cut has no advice of its own"
+    if after.tooling.margins.measure:
+        return f"next time: no advice before the machine was measured ({after.tooling.margins.measure})"
     old, new = before.settings, after.settings
     deep, fed = (
         (show_depth(s.axial_depth_mm, units) for s in (new, old)),

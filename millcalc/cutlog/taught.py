@@ -5,13 +5,15 @@ from __future__ import annotations
 from pathlib import Path
 
 from millcalc.cutlog.experience import cuts_like, failed_cuts
-from millcalc.cutlog.margins import learned_margins
+from millcalc.cutlog.margins import LIMIT_WORDS, learned_margins
 from millcalc.cutlog.store import Log
 from millcalc.cutlog.where import log_path
-from millcalc.errors import LogError
+from millcalc.errors import InputError, LogError
 from millcalc.limits.tooling import Margins, Tooling
 
 KINDS = ("deflection", "power", "thrust", "chatter", "chip_high")
+# limits whose numbers a person can measure, and with which command
+TO_MEASURE = {"deflection": "stiffness", "power": "speed", "thrust": "thrust"}
 
 
 def taught(tooling: Tooling, folder: Path, how_not: str = "", *, cut: str = "slot") -> tuple[Tooling, str]:
@@ -54,5 +56,33 @@ def taught_by(log: Log, tooling: Tooling, how_not: str = "", *, cut: str = "slot
     told = f"learned from the log{how_not}: {words}" if words else ""
     factors = {kind: found.advised(kind) for kind in KINDS}
     # the smallest chip is a limit from below: a larger share of it means a thinner chip still cuts
-    margins = Margins(**factors, chip_low=1.0 / found.advised("chip_low"), text=told, failed=failed)
+    margins = Margins(
+        **factors,
+        chip_low=1.0 / found.advised("chip_low"),
+        text=told,
+        measure="; ".join(
+            one.text for one in found.by_kind.values() if one.kind in TO_MEASURE and one.refuses
+        ),
+        failed=failed,
+    )
     return tooling.with_changes(margins=margins), problem
+
+
+def refuse_untrusted(tooling: Tooling) -> None:
+    """Refuse to advise with limits that cuts of this machine have shown to be far off.
+
+    tooling: With what the log has taught.
+    Raises InputError: If several cuts failed below half of one computed limit, and the log does not explain it.
+    """
+    if not tooling.margins.measure:
+        return
+    name = tooling.machine.name
+    how = [kind for word, kind in TO_MEASURE.items() if f"{LIMIT_WORDS[word]}:" in tooling.margins.measure]
+    raise InputError(
+        f"cuts of {name} that failed far below what is computed: {tooling.margins.measure}",
+        "a machine whose numbers agree with its cuts",
+        "measure it ("
+        + ", ".join(f"millcalc measure {kind}" for kind in how)
+        + "), put the values into its file, and "
+        "note it with `millcalc log machine-changed`; settings --no-learn shows the computed numbers all the same",
+    )

@@ -73,6 +73,9 @@ LEARN_LARGEST_MARGIN: Final = 1.5
 LEARN_STEP_BEYOND_TRIED: Final = 1.15
 # Share of a computed limit below which a failure forbids any raise of it and asks to measure [-]. Safety.
 LEARN_FAILED_FAR_BELOW: Final = 0.5
+# Failures that far below of one limit from which its numbers are not advised with any more [-], where they are also
+# more than LEARN_FAILURE_AT_LIMIT of the cuts that went as far: one may be a slip, two bad luck. Safety.
+LEARN_REFUSE_FAILURES: Final = 3
 # Share of the posterior that the shown interval holds [-].
 LEARN_INTERVAL: Final = 0.90
 # Newest cuts that are learned from [-]; older ones have faded, and the advice must stay quick. Estimate.

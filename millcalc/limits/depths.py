@@ -93,8 +93,11 @@ def chatter_free_depth_mm(state: State, compliance_um_n: Any, damping: float) ->
 
 
 def chatter_binds(state: State) -> bool:
-    """Whether chatter holds the depth back: the cutter was tapped, or the log says that it howled."""
-    return bool(state.tooling.cutter_modes) or state.tooling.margins.chatter < 1.0
+    """Whether chatter holds the depth back: only where this cutter was tapped in this spindle.
+
+    A cut that howled lowers the next one by itself, see `below_what_failed`, and teaches deflection.
+    """
+    return bool(state.tooling.cutter_modes)
 
 
 def chatter(state: State) -> Need:

@@ -45,6 +45,7 @@ class Margins:
     chip_high: float = 1.0
     chip_low: float = 1.0
     text: str = ""
+    measure: str = ""  # why nothing should be advised before the machine was measured; empty where it may
     failed: tuple[FailedCut, ...] = ()
 
 

@@ -62,7 +62,7 @@ def asked(fields: Mapping[str, str], units: System) -> Asked:
     Returns: Ready for the limits, with what the log has taught.
     Raises InputError: If something is missing, unknown or impossible.
     """
-    from millcalc.cutlog.taught import taught
+    from millcalc.cutlog.taught import refuse_untrusted, taught
 
     lacking = missing(fields)
     if lacking:
@@ -77,6 +77,7 @@ def asked(fields: Mapping[str, str], units: System) -> Asked:
     left_out = ""
     if not fields.get("alone"):
         tooling, left_out = taught(tooling, Path.cwd(), cut=fields.get("cut") or "slot")
+        refuse_untrusted(tooling)
     thickness = read(fields, "thickness", "thickness", units_read.length_mm, units)
     return Asked(tooling, _request(fields, units), thickness, left_out)
 
