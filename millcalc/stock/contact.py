@@ -7,21 +7,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
-from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from millcalc.gcode.motions import MotionTable
-from millcalc.stock.engagement_kernels import reset_window
-from millcalc.stock.frames import Pieces, piece_columns
+from millcalc.stock.frames import Pieces, bare_walk
 from millcalc.stock.grid import OUTSIDE, BoxLike, Grid, Region, make_grid
-from millcalc.stock.removal_kernels import BINS, LAST_SHAPE, WINDOW_COLUMNS, Field
+from millcalc.stock.removal_kernels import Field
 from millcalc.stock.shapes import CutterShape
-from millcalc.stock.simulate import empty_output
-from millcalc.stock.tools import shape_index, shape_rows
 from millcalc.stock.tuning import CONTACT_CELLS, CONTACT_STEP_MM, CONTACT_STEPS
-from millcalc.stock.walk_kernels import walk
 
 Floats = NDArray[np.float64]
 STRAY_SHARE = 0.01  # of the most a step takes; less is a stray cell beside a wall that was cut before
@@ -120,10 +115,6 @@ def _stepped(
     grid = make_grid(region, stock, cell)
     height, through = grid.uncut()
     field = Field(height, through, grid.geometry())
-    numbers = sorted(shapes)
-    index, _ = shape_index(motions, numbers, assume_tool)
-    bare = {n: replace(s, flute_length_mm=math.inf, nut_radius_mm=0.0) for n, s in shapes.items()}
-    kernel_rows = shape_rows(bare, numbers, cell)
     length = float(np.nan_to_num(motions.length_mm[row], nan=0.0))
     most = CONTACT_STEPS if look is None else CONTACT_STEPS // 8
     steps = int(np.clip(math.ceil(length / CONTACT_STEP_MM), 8, most))
@@ -134,17 +125,13 @@ def _stepped(
         np.concatenate([np.zeros(row), edges[:-1]]),
         np.concatenate([np.ones(row), edges[1:]]),
     )
-    cols = piece_columns(motions, pieces, index)
-    out = empty_output(len(pieces.row), 1)
-    win, bins = np.zeros(WINDOW_COLUMNS), np.zeros(BINS + 1, np.uint8)
-    reset_window(win, bins)
-    win[LAST_SHAPE] = -1.0
-    walk(cols, field, kernel_rows, out, win, bins, 0, row)
+    way = bare_walk(motions, shapes, pieces, field, cell, assume_tool)
+    way.to(row)
     if look is None:
-        walk(cols, field, kernel_rows, out, win, bins, row, row + steps)
+        way.to(row + steps)
     else:
         look(grid, height)
         for step in range(row, row + steps):
-            walk(cols, field, kernel_rows, out, win, bins, step, step + 1)
+            way.to(step + 1)
             look(grid, height)
-    return grid, out.volume[row:], edges[:-1]
+    return grid, way.out.volume[row:], edges[:-1]

@@ -10,14 +10,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from millcalc.gcode.motions import MotionTable
-from millcalc.stock.engagement_kernels import reset_window
 from millcalc.stock.grid import OUTSIDE, BoxLike, Region, make_grid
 from millcalc.stock.path_kernels import Columns
-from millcalc.stock.removal_kernels import BINS, LAST_SHAPE, WINDOW_COLUMNS, Field
+from millcalc.stock.removal_kernels import Field
 from millcalc.stock.shapes import CutterShape
-from millcalc.stock.simulate import empty_output
 from millcalc.stock.tools import shape_index, shape_rows
-from millcalc.stock.walk_kernels import walk
+from millcalc.stock.walker import Walk
 
 TOP_LEVEL = 255
 
@@ -88,15 +86,7 @@ def heights_over_time(
     grid = make_grid(wide, stock, cell)
     height, through = grid.uncut()
     field = Field(height, through, grid.geometry())
-    numbers = sorted(shapes)
-    index, _ = shape_index(motions, numbers, assume_tool)
-    bare = {n: replace(s, flute_length_mm=math.inf, nut_radius_mm=0.0) for n, s in shapes.items()}
-    kernel_rows = shape_rows(bare, numbers, cell)
-    cols = piece_columns(motions, pieces, index)
-    out = empty_output(len(pieces.row), 1)
-    win, bins = np.zeros(WINDOW_COLUMNS), np.zeros(BINS + 1, np.uint8)
-    reset_window(win, bins)
-    win[LAST_SHAPE] = -1.0
+    way = bare_walk(motions, shapes, pieces, field, cell, assume_tool)
     x0 = box.x_min + (box.x_max - box.x_min - (columns - 1) * cell) / 2
     y0 = box.y_min + (box.y_max - box.y_min - (rows - 1) * cell) / 2
     xs, ys = np.meshgrid(x0 + cell * np.arange(columns), y0 + cell * np.arange(rows))
@@ -104,13 +94,35 @@ def heights_over_time(
     np.clip(at_row, 0, grid.rows - 1, out=at_row)
     np.clip(at_column, 0, grid.columns - 1, out=at_column)
     levels = np.full((len(ends) + 1, rows, columns), TOP_LEVEL, np.uint8)
-    done = 0
     for frame, end in enumerate(ends, 1):
-        walk(cols, field, kernel_rows, out, win, bins, done, int(end))
-        done = int(end)
+        way.to(int(end))
         levels[frame] = _levels(height[at_row, at_column], stock.z_min, stock.z_max)
     np.minimum.accumulate(levels, axis=0, out=levels)
     return Frames(x0, y0, cell, stock.z_min, stock.z_max, levels)
+
+
+def bare_walk(
+    motions: MotionTable,
+    shapes: Mapping[int, CutterShape],
+    pieces: Pieces,
+    field: Field,
+    cell_mm: float,
+    assume_tool: int | None,
+) -> Walk:
+    """A walk over pieces of motions with cutters that cut over their whole length and have no nut above.
+
+    motions: The program's motions.
+    shapes: Cutters by tool number.
+    pieces: The pieces, in the order they are cut.
+    field: The stock; it is cut in place.
+    cell_mm: Size of its cells [mm].
+    assume_tool: Tool number to take where the program names none.
+    Returns: The walk, before its first piece.
+    """
+    numbers = sorted(shapes)
+    index, _ = shape_index(motions, numbers, assume_tool)
+    bare = {n: replace(s, flute_length_mm=math.inf, nut_radius_mm=0.0) for n, s in shapes.items()}
+    return Walk(piece_columns(motions, pieces, index), field, shape_rows(bare, numbers, cell_mm), 1)
 
 
 def piece_columns(motions: MotionTable, pieces: Pieces, shape: NDArray[np.int32]) -> Columns:

@@ -16,18 +16,16 @@ from millcalc.stock.engagement_kernels import (
     ENGAGED_MOST,
     ENGAGED_START,
     HOLDER,
-    NUMBER_COLUMNS,
     PLACE,
     SECTION,
     SHANK,
     Output,
-    reset_window,
 )
 from millcalc.stock.grid import BoxLike, Grid, Region, choose_cell_mm, make_grid, straighten
 from millcalc.stock.holds import Hold
 from millcalc.stock.path_kernels import CHORD_SHARE, Columns, reached
 from millcalc.stock.pieces import find_loose
-from millcalc.stock.removal_kernels import BINS, JUMPS_LOST, LAST_SHAPE, NOISE_MM, WINDOW_COLUMNS, Field
+from millcalc.stock.removal_kernels import NOISE_MM, Field
 from millcalc.stock.result import (
     EngagementJump,
     LoosePiece,
@@ -42,7 +40,7 @@ from millcalc.stock.tuning import (
     REMOVAL_JUMPS_KEPT,
     REMOVAL_MEMORY_BYTES,
 )
-from millcalc.stock.walk_kernels import finish, walk
+from millcalc.stock.walker import Walk
 from millcalc.stock.webs import find_webs
 
 WIDTH_ERROR_CELLS = 2.0
@@ -243,37 +241,14 @@ def _run(
     rows: NDArray[np.float64],
     progress: Progress | None,
 ) -> tuple[Output, int]:
-    count = len(motions)
-    out = empty_output(count, REMOVAL_JUMPS_KEPT)
-    win, bins = np.zeros(WINDOW_COLUMNS), np.zeros(BINS + 1, np.uint8)
-    reset_window(win, bins)
-    win[LAST_SHAPE] = -1.0
+    way = Walk(cols, field, rows, REMOVAL_JUMPS_KEPT)
     step = float(rows[:, WINDOW][rows[:, WINDOW] > 0].min(initial=np.inf))
-    first = 0
     for last in _chunks(motions, step):
-        walk(cols, field, rows, out, win, bins, first, last)
-        first = last
+        way.to(last)
         if progress is not None:
-            progress(last, count)
-    finish(field, rows, out, win, bins, count)
-    return out, int(win[JUMPS_LOST])
-
-
-def empty_output(motions: int, jumps: int) -> Output:
-    """Room for what the walk writes.
-
-    motions: Number of motions [-].
-    jumps: Number of engagement jumps to keep [-].
-    Returns: Zeros; NaN for places that are not known yet, -1 for jumps.
-    """
-    out = Output(
-        numbers=np.zeros((motions, NUMBER_COLUMNS), np.float32),
-        volume=np.zeros(motions, np.float64),
-        side=np.zeros(motions, np.uint8),
-        jumps=np.full((jumps, 6), -1.0),
-    )
-    out.numbers[:, PLACE:] = np.nan
-    return out
+            progress(last, len(motions))
+    lost = way.finish()
+    return way.out, lost
 
 
 def _chunks(motions: MotionTable, step_mm: float) -> list[int]:
