@@ -13,6 +13,8 @@ from pydantic import BaseModel, ConfigDict, Field
 from millcalc.errors import UsageError
 from millcalc.gcode.words import WORD_LETTERS, TextRules
 
+FOLDER = resources.files("millcalc.gcode") / "profiles"
+
 
 class Profile(BaseModel):
     """What a class of controllers accepts.
@@ -115,8 +117,7 @@ class Profile(BaseModel):
 
 def profile_names() -> tuple[str, ...]:
     """Names of the shipped profiles, sorted."""
-    folder = resources.files("millcalc.gcode") / "profiles"
-    return tuple(sorted(item.name[:-5] for item in folder.iterdir() if item.name.endswith(".yaml")))
+    return tuple(sorted(item.name[:-5] for item in FOLDER.iterdir() if item.name.endswith(".yaml")))
 
 
 @lru_cache
@@ -134,5 +135,5 @@ def load_profile(name: str) -> Profile:
     if name not in names:
         near = difflib.get_close_matches(name, names, 3) or names
         raise UsageError(f"found controller profile {name!r}; accepted: {', '.join(near)}")
-    text = (resources.files("millcalc.gcode") / "profiles" / f"{name}.yaml").read_text(encoding="utf-8")
+    text = (FOLDER / f"{name}.yaml").read_text(encoding="utf-8")
     return Profile.model_validate(yaml.safe_load(text))
