@@ -15,12 +15,11 @@ from millcalc.page.remembered import remember
 from millcalc.page.sessions import COOKIE, Session
 from millcalc.page.show import environment, package_text, page, session_of
 
+SCRIPTS = ("page", "chooser", "settings", "check", "job", "outcome", "record", "record-worklet")
 STATIC = {
     "page.css": "text/css",
     "icon.svg": "image/svg+xml",
-    **dict.fromkeys(
-        ("page.js", "chooser.js", "settings.js", "check.js", "job.js", "outcome.js"), "text/javascript"
-    ),
+    **{f"{name}.js": "text/javascript" for name in SCRIPTS},
 }
 MANIFEST = {
     "name": "millcalc",
