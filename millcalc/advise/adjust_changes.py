@@ -8,17 +8,16 @@ from dataclasses import dataclass
 import numpy as np
 
 from millcalc.advise import tuning
-from millcalc.advise.adjust_evidence import corner_factor, reached_feed_mm_min
+from millcalc.advise.adjust_evidence import corner_factor
+from millcalc.advise.adjust_speeds import feed_less, speed_down, speed_for_reached_feed, speed_tune, speed_up
 from millcalc.advise.advice import advise
 from millcalc.advise.in_use import InUse
-from millcalc.advise.solve import dial_mark
 from millcalc.limits.entries import ramp_angle_deg
 from millcalc.limits.plunge import plunge_feed_mm_min
 from millcalc.limits.request import FULL_WIDTH, CutRequest
 from millcalc.limits.table import TITLES
 from millcalc.limits.tuning import RAMP_FEED_SHARE, RUBBING_BUDGET, SMALLEST_DEPTH_MM
 from millcalc.mechanics.chip import thinning_factor
-from millcalc.mechanics.stability import best_speeds_rpm
 from millcalc.units_show import (
     System,
     depth_to_set_mm,
@@ -29,7 +28,6 @@ from millcalc.units_show import (
     show_feed,
     show_length,
     show_speed,
-    speed_to_set_rpm,
 )
 
 _LEAST_STICKOUT_PAST_MM = 3.0
@@ -108,102 +106,6 @@ def _chip_up(used: InUse, units: System) -> tuple[str, InUse] | str:
     )
 
 
-def _at_speed(used: InUse, factor: float) -> float | None:
-    """A speed near `factor` times the present one that the spindle has; None when there is none."""
-    tooling = used.tooling
-    wanted = used.speed_rpm * factor
-    if tooling.uses_dial and tooling.machine.spindle.dial:
-        marks = [m.rpm for m in tooling.machine.spindle.dial if m.rpm <= tooling.highest_rpm]
-        side = [
-            rpm
-            for rpm in marks
-            if (rpm < 0.97 * used.speed_rpm if factor < 1 else rpm > 1.03 * used.speed_rpm)
-        ]
-        return min(side, key=lambda rpm: abs(rpm - wanted), default=None)
-    bounded = min(max(wanted, tooling.lowest_rpm), tooling.highest_rpm)
-    speed = speed_to_set_rpm(bounded, "down" if factor < 1 else "up")
-    speed = min(max(speed, tooling.lowest_rpm), tooling.highest_rpm)
-    return None if abs(speed / used.speed_rpm - 1) < 0.03 else speed
-
-
-def _speed_words(used: InUse, speed: float) -> str:
-    mark = dial_mark(used.tooling, speed)
-    return f"spindle {show_speed(used.speed_rpm)} → {show_speed(speed)}" + (
-        f" (dial at {mark})" if mark else ""
-    )
-
-
-def _speed_down(used: InUse, units: System) -> tuple[str, InUse] | str:
-    speed = _at_speed(used, tuning.ADJUST_SPEED_DOWN)
-    if speed is None:
-        return "the spindle is at its lowest speed already"
-    after = used.changed(speed_rpm=speed)
-    high = used.tooling.chip_band_mm(used.cut)[2]
-    thin = float(np.ravel(used.state.max_chip_mm)[0]) / used.feed_per_tooth_mm
-    if after.feed_per_tooth_mm * thin > high:
-        feed = feed_to_set_mm_min(high / thin * speed * used.tooling.cutter.flutes, units)
-        after = after.changed(feed_mm_min=feed)
-        return f"{_speed_words(used, speed)}, feed {show_feed(feed, units)}", after
-    return (
-        f"{_speed_words(used, speed)}, feed as it is (chip {show_chip_load(used.feed_per_tooth_mm, units)} → "
-        f"{show_chip_load(after.feed_per_tooth_mm, units)})",
-        after,
-    )
-
-
-def _same_chip(used: InUse, speed: float, units: System) -> InUse:
-    feed = used.feed_mm_min * speed / used.speed_rpm
-    return used.changed(speed_rpm=speed, feed_mm_min=feed_to_set_mm_min(feed, units) or feed)
-
-
-def _speed_up(used: InUse, units: System) -> tuple[str, InUse] | str:
-    speed = _at_speed(used, 1.0 / tuning.ADJUST_SPEED_DOWN)
-    if speed is None:
-        return "the spindle is at its highest speed already"
-    after = _same_chip(used, speed, units)
-    return f"{_speed_words(used, speed)}, feed {show_feed(after.feed_mm_min, units)} (same chip)", after
-
-
-def _speed_tune(used: InUse, units: System) -> tuple[str, InUse] | str:
-    tooling = used.tooling
-    if used.tone_hz is not None:
-        speeds = best_speeds_rpm(used.tone_hz, tooling.cutter.flutes, tooling.lowest_rpm, tooling.highest_rpm)
-        if len(speeds) == 0:
-            return f"no speed of this spindle falls in step with {used.tone_hz:.0f} Hz"
-        speed = float(min(speeds, key=lambda n: abs(n - used.speed_rpm)))
-        speed = speed_to_set_rpm(speed, "nearest")
-        if abs(speed / used.speed_rpm - 1) < 0.02:
-            return "the speed is in step with that tone already"
-        why = f"in step with {used.tone_hz:.0f} Hz"
-    else:
-        lower = _at_speed(used, tuning.ADJUST_SPEED_TUNE)
-        if lower is None:
-            lower = _at_speed(used, 1.0 / tuning.ADJUST_SPEED_TUNE)
-        if lower is None:
-            return "the spindle has no other speed"
-        speed, why = lower, "off the resonance; with --tone HZ it can be computed"
-    after = _same_chip(used, speed, units)
-    return f"{_speed_words(used, speed)}, feed {show_feed(after.feed_mm_min, units)} ({why})", after
-
-
-def _speed_for_reached_feed(used: InUse, units: System) -> tuple[str, InUse] | str:
-    reached = reached_feed_mm_min(used)
-    if reached >= 0.95 * used.feed_mm_min:
-        return "the feed is reached even in small curves"
-    speed = _at_speed(used, max(reached / used.feed_mm_min, 0.3))
-    if speed is None:
-        return "the spindle is at its lowest speed already"
-    feed = feed_to_set_mm_min(
-        min(used.feed_per_tooth_mm * speed * used.tooling.cutter.flutes, used.feed_mm_min), units
-    )
-    after = used.changed(speed_rpm=speed, feed_mm_min=feed)
-    return (
-        f"for the parts with small curves: {_speed_words(used, speed)}, feed {show_feed(feed, units)} "
-        f"(there {show_feed(reached, units)} is reached)",
-        after,
-    )
-
-
 def _depth_times(factor: float) -> Maker:
     def make(used: InUse, units: System) -> tuple[str, InUse] | str:
         depth = depth_to_set_mm(used.depth_mm * factor, units)
@@ -249,17 +151,6 @@ def _stickout_less(used: InUse, units: System) -> tuple[str, InUse] | str:
     return (
         f"stickout {show_length(tooling.stickout_mm, units)} → {show_length(shorter, units)} "
         f"(the cutter bends {gain:.1f} times less), if the depth still to go allows it",
-        after,
-    )
-
-
-def _feed_less(used: InUse, units: System) -> tuple[str, InUse] | str:
-    speed = _at_speed(used, tuning.ADJUST_FEED_LESS)
-    if speed is None:
-        return "a slower feed alone would rub, and the spindle goes no slower"
-    after = _same_chip(used, speed, units)
-    return (
-        f"feed and speed together: {_speed_words(used, speed)}, feed {show_feed(after.feed_mm_min, units)}",
         after,
     )
 
@@ -347,16 +238,16 @@ def _one_flute(used: InUse, _units: System) -> tuple[str, InUse] | str:
 
 _MAKERS: dict[str, Maker] = {
     "chip-up": _chip_up,
-    "speed-down": _speed_down,
-    "speed-up": _speed_up,
-    "speed-tune": _speed_tune,
-    "speed-for-reached-feed": _speed_for_reached_feed,
+    "speed-down": speed_down,
+    "speed-up": speed_up,
+    "speed-tune": speed_tune,
+    "speed-for-reached-feed": speed_for_reached_feed,
     "depth-half": _depth_times(tuning.ADJUST_DEPTH_HALF),
     "depth-less": _depth_times(tuning.ADJUST_DEPTH_LESS),
     "width-less": _width_less,
     "stepover-less": _width_less,
     "stickout-less": _stickout_less,
-    "feed-less": _feed_less,
+    "feed-less": feed_less,
     "finish-feed": _finish_feed,
     "finish-pass": _finish_pass,
     "corner-feed": _corner_feed,

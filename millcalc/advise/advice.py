@@ -48,26 +48,7 @@ def advise(
     point, fits = find(tooling, request, units)
     limits = shares(tooling, request, point)
     state = point.state(tooling, request)
-    entry = entry_for(tooling, point, request.bore_mm, units, proven=request.proven)
-    flutes = tooling.cutter.flutes
-    feed = point.speed_rpm * flutes * point.feed_per_tooth_mm
-    helix = request.cut == "helix"
-    settings = Settings(
-        point.speed_rpm,
-        dial_mark(tooling, point.speed_rpm),
-        round(feed, 6),
-        point.feed_per_tooth_mm,
-        point.depth_mm,
-        float(np.ravel(state.engaged_width_mm)[0]) if request.cut in FULL_WIDTH else point.width_mm,
-        entry.plunge_feed_mm_min,
-        entry.plunge_allowed,
-        entry.ramp_angle_deg,
-        entry.ramp_feed_mm_min,
-        entry.helix_bore_mm if helix or request.bore_mm else None,
-        entry.helix_pitch_mm if helix or request.bore_mm else None,
-        entry.helix_feed_mm_min if helix or request.bore_mm else None,
-    )
-    settings, removal = _going_down(tooling, request, settings)
+    settings, removal = _settings(tooling, request, point, state, units)
     held = holders(tooling, request, point, limits)
     reasons = _reasons(tooling, request, point, limits, held, units)
     if request.cut in ("ramp", "helix"):
@@ -75,14 +56,8 @@ def advise(
             f"{request.cut}: {show_feed(settings.feed_mm_min, units)}, half the feed of the slot that follows"
         )
         reasons = (f"{half}; the limits are judged for that slot, which is the harder cut", *reasons)
-    if buys and request.axial_depth_mm is None and fits:
-        reasons = (*reasons, _frame_matters(tooling, request, point, units))
-    if buys and fits and request.cut in ("slot", "side") and request.axial_depth_mm is None:
-        reasons = (
-            *reasons,
-            *other_way(tooling, request, point, units),
-            *next_steps(tooling, request, point, units),
-        )
+    if buys and fits and request.axial_depth_mm is None:
+        reasons = (*reasons, *_ways_on(tooling, request, point, units))
     answer = Advice(
         tooling,
         request,
@@ -101,20 +76,59 @@ def advise(
         sources=_sources(tooling, request),
         holds=held,
         chances=chances(state),
-        given=tuple(
-            name
-            for name, value in (
-                ("rpm", request.speed_rpm),
-                ("feed", request.feed_mm_min),
-                ("ap", request.axial_depth_mm),
-                ("ae", request.radial_width_mm),
-            )
-            if value is not None
-        ),
+        given=_given(request),
     )
     if not buys:
         return answer
     return replace(answer, buys=what_would_buy_more(tooling, request, point, removal, units, others))
+
+
+def _settings(
+    tooling: Tooling, request: CutRequest, point: Point, state: State, units: System
+) -> tuple[Settings, float]:
+    """What to type and turn, and the removal rate [cm3/min]."""
+    entry = entry_for(tooling, point, request.bore_mm, units, proven=request.proven)
+    feed = point.speed_rpm * tooling.cutter.flutes * point.feed_per_tooth_mm
+    bores = request.cut == "helix" or bool(request.bore_mm)
+    settings = Settings(
+        point.speed_rpm,
+        dial_mark(tooling, point.speed_rpm),
+        round(feed, 6),
+        point.feed_per_tooth_mm,
+        point.depth_mm,
+        float(np.ravel(state.engaged_width_mm)[0]) if request.cut in FULL_WIDTH else point.width_mm,
+        entry.plunge_feed_mm_min,
+        entry.plunge_allowed,
+        entry.ramp_angle_deg,
+        entry.ramp_feed_mm_min,
+        entry.helix_bore_mm if bores else None,
+        entry.helix_pitch_mm if bores else None,
+        entry.helix_feed_mm_min if bores else None,
+    )
+    return _going_down(tooling, request, settings)
+
+
+def _ways_on(tooling: Tooling, request: CutRequest, point: Point, units: System) -> tuple[str, ...]:
+    """What the frame's stiffness changes, the other way to make the cut, and the next steps."""
+    frame = _frame_matters(tooling, request, point, units)
+    if request.cut not in ("slot", "side"):
+        return (frame,)
+    return (
+        frame,
+        *other_way(tooling, request, point, units),
+        *next_steps(tooling, request, point, units),
+    )
+
+
+def _given(request: CutRequest) -> tuple[str, ...]:
+    """Which numbers were given, by their options."""
+    values = {
+        "rpm": request.speed_rpm,
+        "feed": request.feed_mm_min,
+        "ap": request.axial_depth_mm,
+        "ae": request.radial_width_mm,
+    }
+    return tuple(name for name, value in values.items() if value is not None)
 
 
 def _going_down(tooling: Tooling, request: CutRequest, settings: Settings) -> tuple[Settings, float]:

@@ -181,21 +181,7 @@ def stability(
     diameter = tooling.cutter.diameter_mm
     width = diameter if request.cut in FULL_WIDTH else (request.radial_width_mm or 0.15 * diameter)
     engaged = float(engagement_angle_rad(width, diameter))
-    known = tapped_mode(tooling)
-    tapped = mode is not None or known is not None
-    why_not = ""
-    if mode is None and known is not None:
-        mode = VibrationMode(known.frequency_hz, known.damping_ratio, known.stiffness_n_um)
-    elif mode is None:
-        others = tooling.cutter_modes
-        damping = min((m.damping_ratio for m in others), default=DEFAULT_DAMPING)
-        stiff = 1.0 / (tooling.cutter_um_n + tooling.spindle_um_n)
-        mode = VibrationMode(CUTTER_MODE_HZ, damping, stiff)
-        why_not = (
-            f"this cutter was not tapped at {tooling.stickout_mm:g} mm stickout, so where the pockets lie is not "
-            "known: millcalc measure frequency --how"
-        )
-    bound_modes = (mode,)
+    used, why_not = (mode, "") if mode is not None else _mode_of(tooling)
 
     def cut(modes: tuple[VibrationMode, ...]) -> ChatterCut:
         return ChatterCut(
@@ -208,20 +194,19 @@ def stability(
             modes,
         )
 
-    bound = conservative_limit_mm(cut(bound_modes))
+    bound = conservative_limit_mm(cut((used,)))
     speeds = depths = sure = np.zeros(0)
     pockets: tuple[Pocket, ...] = ()
-    if tapped:
-        speeds, depths = lobes(
-            cut(bound_modes), tooling.lowest_rpm, max(tooling.highest_rpm, tooling.lowest_rpm * 1.01), _POINTS
-        )
-        sure = np.minimum(_sure(tooling, cut(bound_modes), speeds), depths)
+    if not why_not:
+        top = max(tooling.highest_rpm, tooling.lowest_rpm * 1.01)
+        speeds, depths = lobes(cut((used,)), tooling.lowest_rpm, top, _POINTS)
+        sure = np.minimum(_sure(tooling, cut((used,)), speeds), depths)
         pockets = _pockets(tooling, speeds, sure, bound)
     return Stability(
         tooling,
         request,
-        mode,
-        tapped,
+        used,
+        not why_not,
         why_not,
         speeds,
         depths,
@@ -231,6 +216,19 @@ def stability(
         speed_rpm,
         depth_mm,
         _frame(tooling, cut, depth_mm, speed_rpm),
+    )
+
+
+def _mode_of(tooling: Tooling) -> tuple[VibrationMode, str]:
+    """The tapped mode of the machine file; else a typical one, and why it tells nothing of the pockets."""
+    known = tapped_mode(tooling)
+    if known is not None:
+        return VibrationMode(known.frequency_hz, known.damping_ratio, known.stiffness_n_um), ""
+    damping = min((m.damping_ratio for m in tooling.cutter_modes), default=DEFAULT_DAMPING)
+    stiff = 1.0 / (tooling.cutter_um_n + tooling.spindle_um_n)
+    return VibrationMode(CUTTER_MODE_HZ, damping, stiff), (
+        f"this cutter was not tapped at {tooling.stickout_mm:g} mm stickout, so where the pockets lie is not "
+        "known: millcalc measure frequency --how"
     )
 
 

@@ -81,41 +81,21 @@ def make_strip(
       be given back; it does not go beyond the limits. What the log has taught may lower a limit here, never
       raise it.
     """
-    if "drill" in tooling.cutter.kind:
-        raise InputError(
-            tooling.cutter.title, "a milling cutter", "a drill has no slots to cut", field="cutter"
-        )
-    if ladder == "chip" and feed_mm_min is not None:
-        raise InputError(
-            "a feed", "--rpm only: the feed is what rises", "leave --feed out, or use --ladder depth"
-        )
+    _refuse_asked(tooling, ladder, feed_mm_min)
     tooling = replace(tooling, margins=_cautious(tooling.margins))
-    asked = CutRequest("slot", speed_rpm=speed_rpm, feed_mm_min=feed_mm_min)
-    advised = advise(tooling, asked, units=units, buys=False)
-    if not advised.fits and not advise(tooling, replace(asked, proven=True), units=units, buys=False).fits:
-        raise InputError(
-            f"no slot that holds every limit ({advised.limits[0].title})", "a cut that fits", advised.notes[0]
-        )
+    advised = _advised(tooling, CutRequest("slot", speed_rpm=speed_rpm, feed_mm_min=feed_mm_min), units)
     speed = advised.settings.speed_rpm
     if ladder == "chip" and speed_rpm is None:
         speed = _slow_enough(tooling, speed)
     rates = _rates(tooling, ladder, speed, advised.settings.feed_mm_min, units)
     deepest = min(deepest_mm(tooling, speed, feed) for feed in rates)
-    if ladder == "depth":
-        advised_mm = min(deepest, advised.settings.axial_depth_mm)
-        most = min(tuning.STRIP_DEEPEST * deepest, tuning.STRIP_BEYOND * advised_mm)
-        depths = _depths(min(max(most, advised_mm), held_mm))
-        rates = rates[:1] * len(depths)
-    else:
-        half = min(tuning.STRIP_CHIP_DEPTH * min(deepest, advised.settings.axial_depth_mm), held_mm)
-        depths = [depth_to_set_mm(half, units) or half] * len(rates)
+    depths = _depths_of(ladder, deepest, advised.settings.axial_depth_mm, held_mm, len(rates), units)
+    rates = rates[:1] * len(depths) if ladder == "depth" else rates
     left, front, top, travel = _place(setup)
     steps = _steps(tooling, speed, depths, rates, (left, front))
     around = tooling.cutter.diameter_mm / 2 + 2 * tuning.STRIP_BORDER_MM
-    size = (
-        steps[-1].x_mm + steps[-1].length_mm - left + around,
-        steps[-1].y_mm - front + around,
-    )
+    last = steps[-1]
+    size = (last.x_mm + last.length_mm - left + around, last.y_mm - front + around)
     _check_room(setup, size, max(depths))
     setting = Setting(
         ladder,
@@ -159,6 +139,40 @@ def _steps(
         )
         for number, (depth, feed) in enumerate(zip(depths, rates, strict=True), start=1)
     )
+
+
+def _refuse_asked(tooling: Tooling, ladder: Ladder, feed_mm_min: float | None) -> None:
+    """Refuse what no strip can be made for."""
+    if "drill" in tooling.cutter.kind:
+        raise InputError(
+            tooling.cutter.title, "a milling cutter", "a drill has no slots to cut", field="cutter"
+        )
+    if ladder == "chip" and feed_mm_min is not None:
+        raise InputError(
+            "a feed", "--rpm only: the feed is what rises", "leave --feed out, or use --ladder depth"
+        )
+
+
+def _advised(tooling: Tooling, asked: CutRequest, units: System) -> Advice:
+    """What is advised before anything is proven; refused where no slot holds every limit."""
+    advised = advise(tooling, asked, units=units, buys=False)
+    if not advised.fits and not advise(tooling, replace(asked, proven=True), units=units, buys=False).fits:
+        raise InputError(
+            f"no slot that holds every limit ({advised.limits[0].title})", "a cut that fits", advised.notes[0]
+        )
+    return advised
+
+
+def _depths_of(
+    ladder: Ladder, deepest_mm: float, advised_mm: float, held_mm: float, rates: int, units: System
+) -> list[float]:
+    """Depth of each step: rising to the deepest, or one depth for all [mm]."""
+    advised_mm = min(deepest_mm, advised_mm)
+    if ladder == "depth":
+        most = min(tuning.STRIP_DEEPEST * deepest_mm, tuning.STRIP_BEYOND * advised_mm)
+        return _depths(min(max(most, advised_mm), held_mm))
+    half = min(tuning.STRIP_CHIP_DEPTH * advised_mm, held_mm)
+    return [depth_to_set_mm(half, units) or half] * rates
 
 
 def step_advice(strip: Strip, step: Step) -> Advice:

@@ -239,6 +239,16 @@ class Say:
         x, y, z = (float(value) for value in self._peaks[row])
         return share_on_motion(self._program.motions, row, (x, y, z))
 
+    def left_at(self, kind: str, value: float) -> Event | None:
+        """The last event of a kind, where it has a value.
+
+        kind: Kind of event.
+        value: What it must have set [-].
+        Returns: The event; None where something else was set last, or nothing.
+        """
+        events = self.events(kind)
+        return events[-1] if events and events[-1].value == value else None
+
     def at_event(
         self,
         code: str,

@@ -97,16 +97,10 @@ def _ends_incremental(ctx: Context) -> Iterator[Finding]:
     Limits of the rule: some controllers go back to absolute at M2 or M30 by themselves.
     Source: NIST RS274/NGC Interpreter version 3 (2000), 3.6.1, lists what M2 resets.
     """
-    events = ctx.say.events("distance mode")
-    if events and events[-1].value == 91:
-        yield ctx.say.at_event(
-            "MODE-04",
-            Severity.WARNING,
-            "the program ends in incremental mode (G91)",
-            events[-1],
-            word="G",
-            action="write G90 before the end of the program",
-        )
+    left = ctx.say.left_at("distance mode", 91)
+    if left is not None:
+        fact, action = "the program ends in incremental mode (G91)", "write G90 before the end of the program"
+        yield ctx.say.at_event("MODE-04", Severity.WARNING, fact, left, word="G", action=action)
 
 
 @rule("MODE-07", Severity.STOP, "tool length offset", what="tool length offsets", needs=("motions",))
@@ -150,16 +144,11 @@ def _overrides_off(ctx: Context) -> Iterator[Finding]:
     Limits of the rule: none known.
     Source: NIST RS274/NGC Interpreter version 3 (2000), 3.6.7.
     """
-    events = ctx.say.events("override")
-    if events and events[-1].value == 49:
-        yield ctx.say.at_event(
-            "MODE-09",
-            Severity.NOTE,
-            "M49 switches the feed and speed overrides off for the rest of the program",
-            events[-1],
-            word="M",
-            action="take M49 out, so that the feed knob works",
-        )
+    left = ctx.say.left_at("override", 49)
+    if left is not None:
+        fact = "M49 switches the feed and speed overrides off for the rest of the program"
+        action = "take M49 out, so that the feed knob works"
+        yield ctx.say.at_event("MODE-09", Severity.NOTE, fact, left, word="M", action=action)
 
 
 @rule("MODE-10", Severity.STOP, "feed per revolution with a spindle set by hand", needs=("motions",),
