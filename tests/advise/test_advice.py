@@ -29,7 +29,8 @@ def test_every_limit_holds_where_the_advice_says_it_fits(machine: str, cut: str)
     for material in ("al-6082-t6", "acrylic-cast", "plywood-birch", "brass-free-machining"):
         answer = advise(tooling(machine, material), CutRequest(cut), buys=False)  # type: ignore[arg-type]
         if cut != "plunge":
-            assert {limit.key for limit in answer.limits} == {limit.key for limit in LIMITS}
+            # nothing is in the log here, so nothing has failed
+            assert {limit.key for limit in answer.limits} == {limit.key for limit in LIMITS} - {"failed-here"}
             assert [limit.key for limit in answer.limits if not limit.binds] == ["chatter"]
         holds = all(limit.used <= 1 + 1e-6 for limit in answer.limits if limit.binds)
         scrapes = cut == "plunge" and any(note.startswith("no: Z cannot push") for note in answer.notes)
