@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hmac
-import re
 from collections.abc import Awaitable, Callable
 from typing import Any, TypeVar
 
@@ -14,6 +13,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from millcalc.errors import InputError
+from millcalc.page.plain import unoptioned
 from millcalc.page.show import session_of
 
 T = TypeVar("T")
@@ -76,21 +76,6 @@ def read(form: Any, name: str, title: str, reader: Callable[..., T], *args: Any)
         return reader(given, *args)
     except ValueError as error:
         raise InputError(str(error), field=title) from None
-
-
-_OPTION = re.compile(r"\s*\([^()]*--[a-z][^()]*\)")
-
-
-def unoptioned(line: str) -> str:
-    """A sentence without the names of options of the command line.
-
-    line: As the command line says it.
-    Returns: As the page says it.
-
-    >>> unoptioned("Once this first cut went well (--proven)"), unoptioned("--cut: found 'saw'")
-    ('Once this first cut went well', "cut: found 'saw'")
-    """
-    return re.sub(r"--(?=[a-z])", "", _OPTION.sub("", line))
 
 
 def problems(error: Exception) -> list[str]:

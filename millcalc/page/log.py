@@ -17,7 +17,8 @@ from millcalc.cutlog.questions import QUESTIONS
 from millcalc.cutlog.store import Log
 from millcalc.errors import LogError
 from millcalc.page.cut_form import NAMES
-from millcalc.page.forms import posted, text, unoptioned
+from millcalc.page.forms import posted, text
+from millcalc.page.plain import unoptioned
 from millcalc.page.show import page, units_of
 from millcalc.units_show import System
 

@@ -14,8 +14,9 @@ from starlette.routing import Route
 from millcalc.cutlog.query import Query
 from millcalc.cutlog.store import Log
 from millcalc.errors import InputError, LogError
-from millcalc.page.forms import posted, text, unoptioned, upload
+from millcalc.page.forms import posted, text, upload
 from millcalc.page.log import log_file, reading
+from millcalc.page.plain import unoptioned
 from millcalc.page.show import page
 
 KINDS = {"csv": "text/csv", "json": "application/json"}

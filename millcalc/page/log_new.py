@@ -19,9 +19,10 @@ from millcalc.cutlog.store import Log
 from millcalc.errors import InputError, LogError
 from millcalc.page.choices import CUTS, choices
 from millcalc.page.cut_form import NAMES
-from millcalc.page.forms import posted, read, text, unoptioned
+from millcalc.page.forms import posted, read, text
 from millcalc.page.log import log_file, row
 from millcalc.page.place import RESULT
+from millcalc.page.plain import unoptioned
 from millcalc.page.show import page, units_of
 from millcalc.units_show import System
 

@@ -16,7 +16,8 @@ from millcalc.advise.result import Advice
 from millcalc.errors import InputError
 from millcalc.page.choices import CUTS, choices
 from millcalc.page.cut_form import FIELDS, NAMES, asked, fields_of, missing
-from millcalc.page.forms import posted, problems, unoptioned
+from millcalc.page.forms import posted, problems
+from millcalc.page.plain import unoptioned
 from millcalc.page.remembered import remember, remembered
 from millcalc.page.show import page, session_of, text_of, units_of
 from millcalc.units_show import System

@@ -55,6 +55,7 @@ def environment() -> Environment:
     """The templates' environment."""
     from jinja2 import Environment, FunctionLoader, StrictUndefined
 
+    from millcalc.page.plain import unoptioned
     from millcalc.report.page_drawings import clock
     from millcalc.report.page_html import capital
 
@@ -67,6 +68,7 @@ def environment() -> Environment:
         lstrip_blocks=True,
     )
     made.filters.update({"capital": capital, "clock": clock, "prose": lambda text: text.replace("``", "")})
+    made.filters["plainly"] = unoptioned
     made.filters["code_of"] = lambda place, report: report.findings[place].code
     made.globals.update(rooms=ROOMS, fingerprint=fingerprint)
     return made
