@@ -39,6 +39,7 @@ def open_connection(path: Path, *, create: bool, readonly: bool) -> sqlite3.Conn
       network drives), SQLite stays with its rollback journal, which is as safe and lets fewer programs work
       at once.
     """
+    refuse_odd(path, kind=LogError)
     if path.is_dir():
         raise LogError("a folder", "a file", "name a file inside it, e.g. cuts.db", file=str(path))
     refuse_odd(path, kind=LogError)

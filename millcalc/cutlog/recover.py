@@ -30,7 +30,7 @@ from millcalc.cutlog.rows import (
 )
 from millcalc.cutlog.seal import seal_of
 from millcalc.errors import LogError
-from millcalc.files import new_file
+from millcalc.files import new_file, refuse_odd
 
 _BYTES_A_ROW: Final = 64  # no row of an entry is smaller: bounds the numbers that can be
 _ACTIONS: Final = ("add", "import", "edit", "remove", "undo")
@@ -75,6 +75,7 @@ def recover_log(path: Path, target: Path, *, force: bool = False) -> Recovered:
     Returns: What was saved and lost.
     Raises LogError: When nothing of a log is found, or the new file cannot be written.
     """
+    refuse_odd(path, kind=LogError)
     try:
         pages = read_pages(path)
     except OSError as error:

@@ -14,6 +14,7 @@ from millcalc.cutlog.guard import DamagedLog, guarded
 from millcalc.cutlog.opening import open_connection
 from millcalc.cutlog.sound import refuse_damaged, structure_problems
 from millcalc.errors import LogError
+from millcalc.files import refuse_odd
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +39,7 @@ def restore_log(path: Path, source: Path) -> Restored:
     Returns: What was done.
     Raises LogError: When the backup is not a whole log, or it cannot be put there; the log is then as it was.
     """
+    refuse_odd(path, kind=LogError)
     if path.exists() and source.exists() and path.samefile(source):
         raise LogError("the log itself", "a backup of it", "name another file", file=str(source))
     with closing(open_connection(source, create=False, readonly=True)) as backup, guarded(source):

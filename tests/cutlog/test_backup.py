@@ -42,6 +42,9 @@ def test_a_backup_holds_what_stands_in_the_write_ahead_log_only(tmp_path: Path) 
     plain.close()
     assert "40 entries written to safe.db; read again and found whole" in run("backup", "safe.db")
     assert sorted(one.name for one in tmp_path.glob("safe.db*")) == ["safe.db"]
+    assert (
+        Path("safe.db").read_bytes()[18:20] == b"\1\1"
+    )  # needs no companion: read from where nobody may write
     with Log("safe.db", readonly=True) as log:
         assert log.count() == 40 and verify_log(log).problems == ()
     assert "--force" in run("backup", "safe.db", fails=2)
@@ -130,6 +133,37 @@ def _refusal(*words: str) -> str:
     from millcalc.cli.log import app
 
     return str(CliRunner().invoke(app, list(words)).exception)
+
+
+def _break_index(name: str, index: str = "cuts_by_notes") -> None:
+    """Damage that no listing meets."""
+    with Log(name, readonly=True) as log:
+        sql = "SELECT rootpage FROM sqlite_master WHERE name = ?"
+        (page,) = log.connection.execute(sql, (index,)).fetchone()
+    data = bytearray(Path(name).read_bytes())
+    data[(page - 1) * 4096 : page * 4096] = b"\x0a" + bytes(4095)
+    Path(name).write_bytes(data)
+
+
+def test_a_damaged_log_is_neither_backed_up_nor_restored_from(tmp_path: Path) -> None:
+    with Log(FILE) as log:
+        log.add_many([cut(notes=f"note {i}") for i in range(30)])
+    run("backup", "safe.db")
+    shutil.copyfile("safe.db", "bad.db")
+    _break_index("bad.db")
+    assert "a damaged backup (file:" in run("restore", "bad.db", fails=2)
+    _break_index(FILE)
+    with Log(FILE, readonly=True) as log:
+        assert log.count() == 30
+        with pytest.raises(LogError, match="no backup was made of it; `millcalc log recover"):
+            backup.daily_backup(log.connection, log.path)
+    assert "no backup was made of it" in run("backup", "more.db", fails=2)
+    assert (
+        not Path("more.db").exists()
+        and not list(tmp_path.glob("*.part"))
+        and not list(tmp_path.glob("*.backup"))
+    )
+    assert "30 entries" in run("restore", "safe.db")
 
 
 def test_an_older_backup_is_brought_forward(tmp_path: Path) -> None:
@@ -250,3 +284,20 @@ def test_a_process_killed_as_it_changed_the_way_of_writing_blocks_nobody(tmp_pat
             shutil.copyfile(f"kept{ending}", f"killed.db{ending}")
         with Log("killed.db", readonly=not write) as log:
             assert {one.entry.notes for one in log.find()} == {"note 0", "note 1", "note 2"}
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="no pipes with names here")
+def test_a_pipe_is_neither_waited_for_nor_replaced(tmp_path: Path) -> None:
+    with Log("other.db") as log:
+        log.add(cut())
+    os.mkfifo(FILE)
+    for words in (
+        ["list"],
+        ["verify"],
+        ["undo"],
+        ["backup", "x.db"],
+        ["restore", "other.db"],
+        ["recover", "x.db"],
+    ):
+        assert "a device, pipe or socket" in run(*words, fails=2)
+    assert not Path(FILE).is_file() and not Path("x.db").exists()
