@@ -74,7 +74,7 @@ def entries(number: int, alike: bool) -> Iterator[Entry]:
 
 def fill(log: Log, number: int, alike: bool) -> None:
     """Put the rows in without history, in one transaction."""
-    rows = (insert_row(with_uid(entry)) for entry in entries(number, alike))
+    rows = (insert_row(i, with_uid(entry)) for i, entry in enumerate(entries(number, alike), 1))
     with log.writing() as connection:
         connection.executemany(INSERT, rows)
 

@@ -28,7 +28,6 @@ from millcalc.cutlog.rows import (
     time_text,
     to_sql,
 )
-from millcalc.cutlog.seal import seal_of
 from millcalc.errors import LogError
 from millcalc.files import new_file, refuse_odd
 
@@ -81,8 +80,9 @@ def recover_log(path: Path, target: Path, *, force: bool = False) -> Recovered:
     except OSError as error:
         raise LogError(error.strerror or str(error), "a file that can be read", file=str(path)) from error
     found = _sorted_rows(pages)
-    if not found.cuts and pages.size != USUAL_SIZE:  # the head may be what is damaged
-        found = _sorted_rows(replace(pages, size=USUAL_SIZE, newer={}))
+    if pages.size != USUAL_SIZE:  # the head may be what is damaged
+        usual = _sorted_rows(replace(pages, size=USUAL_SIZE, newer={}))
+        found = max(found, usual, key=lambda one: len(one.cuts))
     if not found.cuts:
         raise LogError(
             "nothing that an entry of a log could be", "what is left of a log of cuts", file=str(path)
@@ -143,8 +143,8 @@ def _keep_cut(found: _Found, row: Row, names: list[str], fast: bool) -> None:
         name: float(value) if name in _FRACTIONS and isinstance(value, int) else value
         for name, value in values.items()
     }
-    seal = known["seal"] if "seal" in known else seal_of(values)
-    raw = Raw(row.rowid, bool(known["removed"]), seal, values)
+    raw = Raw(row.rowid, bool(known["removed"]), known.get("seal"), values)
+    raw = raw if "seal" in known else raw.sealed()
     rank = 2 * fast + raw.as_written
     if row.rowid not in found.cuts or rank >= found.cuts[row.rowid][0]:
         found.cuts[row.rowid] = (rank, raw)
@@ -185,15 +185,13 @@ def _save_entries(made: sqlite3.Connection, found: _Found, done: Recovered) -> N
         names.add(raw.values["uid"])
         if not raw.as_written:
             done.doubtful.append(number)
-        marks = [*(raw.values[column] for column in COLUMNS), raw.cell(), raw.seal, number, raw.removed]
-        made.execute(_INSERT_NUMBERED, marks)
+        marks = [number, *(raw.values[column] for column in COLUMNS), raw.cell(), raw.seal, raw.removed]
+        made.execute(_INSERT, marks)
         done.entries += 1
     made.execute("UPDATE sqlite_sequence SET seq = max(seq, ?) WHERE name = 'cuts'", (found.last,))
 
 
-_INSERT_NUMBERED: Final = INSERT.replace("cell, seal)", "cell, seal, number, removed)").replace(
-    "?)", "?, ?, ?)"
-)
+_INSERT: Final = INSERT.replace("cell, seal)", "cell, seal, removed)").replace("?)", "?, ?)")
 
 
 def _mended(raw: Raw, done: Recovered) -> Raw | None:
@@ -212,7 +210,8 @@ def _mended(raw: Raw, done: Recovered) -> Raw | None:
         done.mended.append(f"entry {raw.number}: {', '.join(dropped)} cannot be, and is unknown now")
     if values == raw.values:
         return raw
-    return replace(raw, values=values, seal=seal_of(values) if raw.as_written or dropped else raw.seal)
+    made = replace(raw, values=values)
+    return made.sealed() if raw.as_written or dropped else made
 
 
 def _unreadable(values: Mapping[str, Any]) -> list[str]:

@@ -6,7 +6,7 @@ import json
 import re
 import uuid
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, Final
@@ -23,7 +23,8 @@ FIELDS: Final = field_names()
 COLUMNS: Final = tuple("cut_at" if name == "when" else name for name in FIELDS)
 SELECTED: Final = ", ".join(("number", "removed", "seal", *COLUMNS))
 INSERT: Final = (
-    f"INSERT INTO cuts ({', '.join(COLUMNS)}, cell, seal) VALUES ({', '.join('?' * (len(COLUMNS) + 2))})"
+    f"INSERT INTO cuts (number, {', '.join(COLUMNS)}, cell, seal)"
+    f" VALUES ({', '.join('?' * (len(COLUMNS) + 3))})"
 )
 COLUMN_OF: Final = dict(zip(FIELDS, COLUMNS, strict=True))
 
@@ -121,14 +122,16 @@ def row_of(entry: Entry) -> list[SqlValue]:
     return [to_sql(name, getattr(entry, name)) for name in FIELDS]
 
 
-def insert_row(entry: Entry) -> list[SqlValue]:
-    """Values for ``INSERT``: those of the entry, its cell of the search grid, its checksum.
+def insert_row(number: int, entry: Entry) -> list[SqlValue]:
+    """Values for ``INSERT``: the number, those of the entry, its cell of the search grid, its checksum.
 
+    number: Its number [-].
     entry: The cut.
     Returns: One value a question mark.
     """
     row = row_of(entry)
-    return [*row, cell_of(entry), seal_of(dict(zip(COLUMNS, row, strict=True)))]
+    seal = seal_of({"number": number, **dict(zip(COLUMNS, row, strict=True))})
+    return [number, *row, cell_of(entry), seal]
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,9 +164,21 @@ class Raw:
         return re.fullmatch("[0-9a-f]{32}", str(self.values["uid"])) is not None
 
     @property
+    def right_seal(self) -> int:
+        """The checksum of the number and the values as they stand."""
+        return seal_of({"number": self.number, **self.values})
+
+    @property
     def as_written(self) -> bool:
-        """Whether the checksum says that these values were written."""
-        return self.seal == seal_of(self.values)
+        """Whether the checksum says that these values were written under this number."""
+        return self.seal == self.right_seal
+
+    def sealed(self) -> Raw:
+        """The same with its right checksum.
+
+        Returns: As it is to be written.
+        """
+        return replace(self, seal=self.right_seal)
 
     def entry(self) -> Entry:
         """The values as an entry, whatever the checksum says.

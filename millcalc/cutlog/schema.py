@@ -165,12 +165,15 @@ def _to_4(connection: sqlite3.Connection) -> None:
     from millcalc.cutlog.seal import seal_of
 
     columns = [str(row[1]) for row in connection.execute("PRAGMA table_info(cuts)")]
-    sealed = [name for name in columns if name not in ("number", "removed", "cell")]
+    sealed = [name for name in columns if name not in ("removed", "cell")]
     connection.execute("ALTER TABLE cuts ADD COLUMN seal INTEGER")
-    rows = connection.execute(f"SELECT number, {', '.join(sealed)} FROM cuts").fetchall()
+    rows = connection.execute(f"SELECT {', '.join(sealed)} FROM cuts").fetchall()
     connection.executemany(
         "UPDATE cuts SET seal = ? WHERE number = ?",
-        ((seal_of(dict(zip(sealed, values, strict=True))), number) for number, *values in rows),
+        (
+            (seal_of(dict(zip(sealed, values, strict=True))), values[sealed.index("number")])
+            for values in rows
+        ),
     )
 
 

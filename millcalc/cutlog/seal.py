@@ -11,7 +11,8 @@ from typing import Any
 def seal_of(values: Mapping[str, Any]) -> int:
     """Checksum of the stored values of one row.
 
-    values: By column, as the file gives them back: text, numbers, None, or bytes where text is damaged.
+    values: By column, the number of the row among them, as the file gives them back: text, numbers, None, or bytes
+      where text is damaged.
     Returns: 64 bits as SQLite keeps whole numbers: the first eight bytes of BLAKE2b over the values as JSON,
       columns in the order of their names.
 

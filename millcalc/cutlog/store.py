@@ -31,10 +31,11 @@ from millcalc.cutlog.rows import (
     time_text,
     with_uid,
 )
-from millcalc.cutlog.seal import seal_of
 from millcalc.cutlog.where import account_name
 from millcalc.errors import LogError
 
+_LAST_NUMBER: Final = """SELECT max(coalesce((SELECT max(seq) FROM sqlite_sequence WHERE name = 'cuts'), 0),
+    coalesce((SELECT max(number) FROM cuts), 0))"""
 _LARGEST_NUMBER: Final = 2**63 - 1
 
 
@@ -130,9 +131,9 @@ class Log:
         stored = []
         with self.writing() as connection:
             batch = self._new_batch(action)
-            for entry in map(with_uid, entries):
-                cursor = connection.execute(INSERT, insert_row(entry))
-                number = int(cursor.lastrowid or 0)
+            (last,) = connection.execute(_LAST_NUMBER).fetchone()
+            for number, entry in enumerate(map(with_uid, entries), last + 1):
+                connection.execute(INSERT, insert_row(number, entry))
                 self._note_change(batch, number, "", None, "added")
                 stored.append(Stored(number, entry))
         return stored
@@ -226,7 +227,7 @@ class Log:
             old = self.raw(number)
             readable = problem_of(old, self.path) is None
             new = {**old.values, **checked, **({} if old.named else {"uid": new_uid()})}
-            made = Raw(number, old.removed, seal_of(new), new)
+            made = Raw(number, old.removed, None, new).sealed()
             problem = problem_of(made, self.path)
             if problem is not None and readable:
                 raise problem
@@ -315,8 +316,8 @@ class Log:
             for number, values in edits.items():
                 old = self.raw(number)
                 new = {**old.values, **{name: value for name, value in values.items() if name != "seal"}}
-                seal = values.get("seal", seal_of(new))
-                self._store_row(batch, old, Raw(number, old.removed, seal, new))
+                made = Raw(number, old.removed, values.get("seal"), new)
+                self._store_row(batch, old, made if "seal" in values else made.sealed())
         finally:
             self.connection.execute("PRAGMA ignore_check_constraints = OFF")
 

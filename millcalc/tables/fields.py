@@ -105,6 +105,7 @@ def unit_reader(name: str) -> Any:
 
 _INNER: Final = {"value", "low", "high", "start", "x", "y", "z"}
 _BANDS: Final = {"carbide_uncoated", "carbide_coated", "hss"}
+INNER_KEYS: Final = _INNER | _BANDS  # names inside a field, which say nothing of its unit
 
 
 def convert_units(raw: Raw) -> list[InputError]:

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Final, NamedTuple, TypeVar, cast
 
 from millcalc.errors import InputError, TableError
+from millcalc.tables.bounds import refuse_odd_sizes
 from millcalc.tables.checks import problems
 from millcalc.tables.fields import Raw, check_sources, convert_units, each_error, raise_all
 from millcalc.tables.locate import is_shipped, search_roots
@@ -104,6 +105,7 @@ def row_from(kind: Kind, path: Path, *, start: Path | None = None) -> Row:
     """
     raw = read_raw(kind, path, search_roots(start))
     errors = [*raw.errors, *convert_units(raw)]
+    errors += refuse_odd_sizes(raw)
     broken = {error.field for error in errors}
     errors += check_sources(raw, load_sources(start))
     row: Row | None = None

@@ -6,6 +6,7 @@ from pathlib import Path
 from typing import Any
 
 from millcalc.errors import InputError, TableError
+from millcalc.tables.bounds import refuse_odd_sizes
 from millcalc.tables.fields import Raw, convert_units, each_error, raise_all
 from millcalc.tables.locate import config_root, search_roots
 from millcalc.tables.models import Cutter, DrawerCutter, Shop
@@ -52,6 +53,7 @@ def read_shop(path: Path, *, start: Path | None = None) -> Shop:
         raise TableError(found, "`machine: NAME` and a list of cutters", file=str(path))
     raw = Raw(path, data, marks)
     errors = convert_units(raw)
+    errors += refuse_odd_sizes(raw)
     broken = {error.field for error in errors}
     shop: Shop | None = None
     try:

@@ -199,6 +199,8 @@ def test_nothing_is_written_into_a_damaged_log(tmp_path: Path, size: str) -> Non
     with Log(FILE) as log:
         log.add_many([cut(notes="x" * (500 if size == "small" else 9000)) for _ in range(300)])
     with Log(FILE) as log:
+        backup.daily_backup(log.connection, log.path, date(2020, 1, 1))
+        os.utime("cuts.db.2020-01-01.backup", (1.6e9, 1.6e9))
         log.add(cut())  # makes the day's backup
     whole = Path(FILE).read_bytes()
     assert (len(whole) > WHOLE_BYTES) == (size == "large")
@@ -218,7 +220,8 @@ def test_nothing_is_written_into_a_damaged_log(tmp_path: Path, size: str) -> Non
             assert "`millcalc log recover NEW.db` saves every entry" in told, told
             assert '.backup"` puts the newest backup in its place' in told
         assert Path(FILE).read_bytes() == data
-    name = next(tmp_path.glob("cuts.db.*.backup")).name
+    name = max(one.name for one in tmp_path.glob("cuts.db.*.backup"))
+    assert f'restore "{name}"' in told
     run("restore", name)  # the way out that was named
     assert "logged as entry 301" in run(
         "add", "--machine", "m", "--material", "acrylic", "--cutter", "c", "--outcome", "good"
