@@ -230,7 +230,7 @@ def _loose(ctx: Context, finished: Picture | None) -> tuple[LooseShape, ...]:
         return ()
     shapes = []
     for piece in ctx.removal.loose[:12]:
-        size = " by ".join(ctx.say.mm(v, 0.1 if ctx.units == "mm" else 0.01) for v in piece.size_mm)
+        size = " by ".join(ctx.say.mm(v, 0.1) for v in piece.size_mm)
         path = _shape_path(finished, piece.place_mm) if finished else ""
         shapes.append(
             LooseShape(piece.place_mm[0], piece.place_mm[1], piece.line, f"loose: {size}", path, piece.motion,

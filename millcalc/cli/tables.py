@@ -100,6 +100,7 @@ def _list(kind: str, as_json: bool) -> None:
 def _show(kind: str, name: str, as_json: bool) -> None:
     from millcalc.report.console import make_console, plain
     from millcalc.tables import describe, load_row, load_sources
+    from millcalc.tables.values import TRUST_WORDS
 
     row = load_row(kind, name)
     if as_json:
@@ -134,4 +135,5 @@ def _show(kind: str, name: str, as_json: bool) -> None:
     for key in keys:
         source = sources.get(key)
         if source is not None:
-            console.print(Padding(Text(plain(f"{key}: {source.reference} ({source.kind})")), (0, 0, 0, 2)))
+            trust = TRUST_WORDS.get(source.kind, source.kind)
+            console.print(Padding(Text(plain(f"{key}: {source.reference} ({trust})")), (0, 0, 0, 2)))

@@ -33,8 +33,9 @@ SIMILAR_PER_CELL: Final = 500
 LEARN_FAILURE_AT_LIMIT: Final = 0.10
 # Spread from cut to cut of ln(share) at which a cut fails, as the scale of a logistic curve [-]; the standard
 # deviation is 1.81 times this: about 27 %, from batch, sharpness and clamping. It is not known of any shop, so
-# each log weighs these values itself, by how well each explains its cuts; the weights before any cut are nearly even, so
-# that an orderly shop and a wild one are both believed. Estimate, set by the simulated shops of benchmarks/cutlog.py.
+# each log weighs these values itself, by how well each explains its cuts; the weights before any cut are nearly
+# even, so that an orderly shop and a wild one are both believed. Estimate, set by the simulated shops of
+# benchmarks/cutlog.py.
 LEARN_SCATTERS: Final = (0.08, 0.11, 0.15, 0.21, 0.30, 0.42)
 LEARN_SCATTER_WEIGHTS: Final = (0.20, 0.18, 0.14, 0.14, 0.14, 0.20)
 # Width in ln(share) of the band in which a cut is called acceptable rather than good [-]: 20 %. Estimate.
@@ -67,7 +68,7 @@ LEARN_LEAST_CUTS: Final = 5
 LEARN_TELLING_SHARE: Final = 0.5
 # How sure it must be that the real limit lies higher before the margin is raised [-], and how sure that it
 # lies lower before the margin is lowered. Safety: a failure costs more than a slow cut.
-LEARN_SURE_TO_RAISE: Final = 0.96
+LEARN_SURE_TO_RAISE: Final = 0.97
 LEARN_SURE_TO_LOWER: Final = 0.50
 # Largest margin [-], and how far it may go beyond the largest share that went well [-]. Safety.
 LEARN_LARGEST_MARGIN: Final = 1.5

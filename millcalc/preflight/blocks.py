@@ -122,11 +122,11 @@ def _cuts(ctx: Context, findings: Sequence[Finding], free: list[int]) -> list[Bl
 
 
 def _said(ctx: Context, cut: CutUses, found: Remedy) -> str:
-    feed = f"F {ctx.say.feed_to_set(found.feed_mm_min)}" if found.feed_mm_min is not None else ""
+    feed = f"F {ctx.edit.feed_to_set(found.feed_mm_min)}" if found.feed_mm_min is not None else ""
     if found.passes is None:
         depth = "no depth worth cutting remains; another cutter, less stickout or a wider slot is needed"
     elif found.passes == 1:
         depth = ""
     else:
-        depth = f"{found.passes} passes of {ctx.say.mm(found.depth_mm)} instead of one"
+        depth = f"{found.passes} passes of {ctx.edit.mm(found.depth_mm)} instead of one"
     return ", and ".join(part for part in (feed, depth) if part)

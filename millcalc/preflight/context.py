@@ -50,6 +50,13 @@ class Context:
         return Say(self.program, self.units, self.facts.tool, peaks)
 
     @cached_property
+    def edit(self) -> Say:
+        """Numbers to write into the program, in the unit it is written in, whatever the person reads in."""
+        seen = {code for code in ("G20", "G21") if code in self.program.units_seen}
+        own: Literal["mm", "in"] = "in" if seen == {"G20"} else "mm" if seen == {"G21"} else self.units
+        return self.say if own == self.units else Say(self.program, own, self.facts.tool)
+
+    @cached_property
     def feeds(self) -> FeedModel | None:
         """Feeds the machine really reaches; None without a machine."""
         machine = self.setup.machine if self.setup else None

@@ -46,7 +46,7 @@ def feed_edit(ctx: Context, bad: NDArray[np.intp], worst: int) -> FeedEdit:
     words = f", in line {line}"
     after = int(scope[end + 1]) if end + 1 < len(scope) else None
     if after is not None and not ctx.say.word_span(int(motions.line[after]), "F").start:
-        words += f" (and F {ctx.say.feed(feed[worst])} again in line {int(motions.line[after])})"
+        words += f" (and F {ctx.edit.feed(feed[worst])} again in line {int(motions.line[after])})"
     others = int(np.count_nonzero(np.diff(np.concatenate([[False], wrong]).astype(int)) == 1)) - 1
     if others:
         words += f", and at {others} more place{'s' if others > 1 else ''} like it"

@@ -47,8 +47,9 @@ class Say:
 
     # -- numbers -------------------------------------------------------------------------------
     def mm(self, value: float | None, step: float | None = None) -> str:
-        """A length to the nearest step, with its unit."""
-        return show_length(_plain(value), self._units, step)
+        """A length with its unit, to the nearest step of so many mm, or a twentieth of it in inches."""
+        own = step if step is None or self._units == "mm" else step / 20
+        return show_length(_plain(value), self._units, own)
 
     def chip(self, value: float | None) -> str:
         """A chip thickness to 0.001 mm or 0.0001 in, nearest, two digits where it is smaller, with its unit."""
@@ -66,6 +67,11 @@ class Say:
         if self._units == "in":
             return f"{value / 25.4:.1f} in/min"
         return f"{value:.0f} mm/min" if value >= 10 else f"{value:.3g} mm/min"
+
+    def feed_at_least(self, value: float) -> str:
+        """A feed to set that must not be slower, rounded up to 10 mm/min or 0.1 in/min, with its unit."""
+        step = 10.0 if self._units == "mm" else 2.54
+        return self.feed(float(np.ceil(value / step - 1e-6) * step))
 
     def rpm(self, value: float | None) -> str:
         """A spindle speed with its unit."""

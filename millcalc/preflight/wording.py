@@ -28,7 +28,7 @@ def passes(ctx: Context, depth_mm: float, limit_mm: float) -> str:
     if limit_mm < SMALLEST_DEPTH_MM:
         return "no depth worth cutting remains; another cutter, less stickout or a lower feed is needed"
     count = int(np.ceil(depth_mm / limit_mm - 1e-9))
-    return f"{count} passes of {ctx.say.mm(depth_mm / count)} instead of one"
+    return f"{count} passes of {ctx.edit.mm(depth_mm / count)} instead of one"
 
 
 def width_words(ctx: Context) -> str:
@@ -50,4 +50,4 @@ def lift(ctx: Context) -> str:
     level = facts.travel_level_mm
     top = facts.top_mm if facts.top_mm is not None else 0.0
     wanted = max(top + tuning.TRAVEL_ABOVE_MM, level if level is not None else top)
-    return ctx.say.mm(wanted, 0.1)
+    return ctx.edit.mm(wanted, 0.1)

@@ -9,6 +9,7 @@ from millcalc.check.cautions import FOOTER, caution_keys
 from millcalc.report.console import can_show_unicode
 from millcalc.report.printer import Printer
 from millcalc.report.settings_rows import settings_rows
+from millcalc.tables.values import TRUST_WORDS
 from millcalc.units_show import (
     System,
     show_chip,
@@ -86,7 +87,7 @@ def print_advice(
     if full:
         head("Sources")
         for what, source, confidence in advice.sources:
-            say(f"{what}: {source} ({confidence})")
+            say(f"{what}: {source} ({TRUST_WORDS.get(confidence, confidence)})")
     else:
         page.raw("")
         say("sources of every number: add --sources; what a word means: millcalc explain WORD", 0, "dim")

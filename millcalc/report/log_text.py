@@ -265,11 +265,9 @@ def print_stats(console: Console, worked: Sequence[dict[str, Any]], drift: Seque
     if not worked:
         console.print("no such cut in the log")
         return
-    table = _table(
-        "material", "cutter", "cooling", "cuts", "good", "failed", "good share", "ap mm", "chip mm"
-    )
+    table = _table("material, cutter", "cuts", "good", "failed", "good share", "ap mm", "chip mm")
     for row in worked:
-        share = f"{row['good_share']:.0%} ({row['good_share_low']:.0%} to {row['good_share_high']:.0%})"
+        share = f"{row['good_share']:.0%}\n({row['good_share_low']:.0%} to {row['good_share_high']:.0%})"
         depths = [
             f"{word} {show_number(row[key], 3)}"
             for word, key in (("good to", "deepest_good_mm"), ("failed at", "shallowest_failed_mm"))
@@ -278,9 +276,8 @@ def print_stats(console: Console, worked: Sequence[dict[str, Any]], drift: Seque
         chips = [row["smallest_good_chip_mm"], row["largest_good_chip_mm"]]
         shown = "" if None in chips else " to ".join(show_number(chip, 2) for chip in chips)
         counts = (str(row[name]) for name in ("cuts", "good", "failed"))
-        table.add_row(
-            row["material"], row["cutter"], row["cooling"], *counts, share, ", ".join(depths), shown
-        )
+        cooled = f", {row['cooling']}" if row["cooling"] else ""
+        table.add_row(f"{row['material']}\n{row['cutter']}{cooled}", *counts, share, "\n".join(depths), shown)
     console.print(table)
     console.print("the share in brackets is the 95 % interval; few cuts say little")
     if len(drift) > 1:

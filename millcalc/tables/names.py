@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Final, Literal
 
 from millcalc.errors import InputError, TableError
+from millcalc.tables.cutter_search import matching
 from millcalc.tables.yaml_lines import load_marked
 
 Kind = Literal["materials", "cutters", "machines"]
@@ -83,6 +84,15 @@ def find(kind: Kind, name: str, roots: tuple[Path, ...]) -> Path:
     aliases, _ = aliases_of(mentioning)
     if wanted in aliases:
         return files[aliases[wanted]]
+    described = matching(name, files) if kind == "cutters" else []
+    if len(described) == 1:
+        return files[described[0]]
+    if described:
+        raise TableError(
+            f"cutter '{name}', which is said of {len(described)}",
+            "one of: " + ", ".join(described[:8]) + (", ..." if len(described) > 8 else ""),
+            "give one of these names, or say more: 6mm 1 flute ball",
+        )
     aliases, unread = aliases_of(files)
     raise unknown_name(kind, name, files, aliases, unread)
 

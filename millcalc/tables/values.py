@@ -3,10 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from typing import Literal
+from typing import Final, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
+# what a mark says to the reader, where the mark alone would not
+TRUST_WORDS: Final = {
+    "from memory": "from memory: a handbook value, not looked up again",
+    "estimate": "estimate: ours, no published number was found",
+}
 Confidence = Literal["published", "measured", "derived", "common practice", "from memory", "estimate"]
 
 

@@ -104,7 +104,7 @@ def _thick(
         word="F",
         compared=(value, top, "mm"),
         source=source,
-        action=f"F {ctx.say.feed_to_set(feed * top / value)} keeps {ctx.say.chip(top)} a tooth{edit.words}",
+        action=f"F {ctx.edit.feed_to_set(feed * top / value)} keeps {ctx.edit.chip(top)} a tooth{edit.words}",
         at=edit.span,
     )
 
@@ -142,7 +142,7 @@ def _thin(
         machine = ctx.setup.machine if ctx.setup else None
         slow = rpm * value / limit
         other = (
-            f", or {ctx.say.rpm(slow)} at the same feed"
+            f", or {ctx.edit.rpm(slow)} at the same feed"
             if machine and slow >= machine.spindle.min_rpm
             else ""
         )
@@ -157,8 +157,8 @@ def _thin(
             word="F",
             compared=(value, limit, "mm"),
             source=source,
-            action=f"F {ctx.say.feed(np.ceil(feed * limit / value / 10 - 1e-6) * 10)} gives "
-            f"{ctx.say.chip(limit)} a tooth{edit.words}{other}; slower is not gentler",
+            action=f"F {ctx.edit.feed_at_least(feed * limit / value)} gives "
+            f"{ctx.edit.chip(limit)} a tooth{edit.words}{other}; slower is not gentler",
             at=edit.span,
         )
 
@@ -201,7 +201,7 @@ def _rubs_in_fact(ctx: Context, feeds: FeedModel) -> Iterator[Finding]:
             word="F",
             compared=(value, bound.min_chip_mm, "mm"),
             source=bound.source,
-            action=f"turn the spindle at {ctx.say.rpm(facts.rpm[worst] * value / bound.min_chip_mm)} "
+            action=f"turn the spindle at {ctx.edit.rpm(facts.rpm[worst] * value / bound.min_chip_mm)} "
             "for these features; a higher F does not help",
         )
 

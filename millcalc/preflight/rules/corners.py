@@ -71,10 +71,10 @@ def _corner_remedy(ctx: Context, jump: EngagementJump) -> str:
     turns = float(facts.rpm[jump.motion] * facts.flutes[jump.motion])
     if bound is not None and not feed >= bound.min_chip_mm * turns:  # unknown speeds too
         return rounded
-    was, near = ctx.say.feed(facts.feed_mm_min[jump.motion]), ctx.say.mm(facts.diameter_mm[jump.motion])
+    was, near = ctx.edit.feed(facts.feed_mm_min[jump.motion]), ctx.say.mm(facts.diameter_mm[jump.motion])
     return (
         f"{rounded}; or end line {jump.line} {near} before the corner, go through it at "
-        f"F {ctx.say.feed_to_set(feed)}, and write F {was} again after it"
+        f"F {ctx.edit.feed_to_set(feed)}, and write F {was} again after it"
     )
 
 

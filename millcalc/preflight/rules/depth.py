@@ -165,7 +165,7 @@ def _thin_slice(ctx: Context) -> Iterator[Finding]:
                 f"T{tool_name(tool)}: the last slice is only {ctx.say.mm(steps[-1])} thick",
                 rows=on,
                 compared=(steps[-1], tuning.THIN_SLICE_MM, "mm"),
-                action=f"{len(levels) - 1} even steps of {ctx.say.mm(even)} reach the same depth",
+                action=f"{len(levels) - 1} even steps of {ctx.edit.mm(even)} reach the same depth",
             )
 
 
@@ -210,6 +210,6 @@ def _narrow_slot(ctx: Context, top_mm: float) -> Iterator[Finding]:
                 rows=rows[deep > diameter * 1.001],
                 worst=int(rows[at]),
                 compared=(ratio, 1.0, "diameters"),
-                action=f"widen the slot to {ctx.say.mm(1.25 * diameter)}, blow the chips out, stop when the "
+                action=f"widen the slot to {ctx.edit.mm(1.25 * diameter)}, blow the chips out, stop when the "
                 "sound changes",
             )

@@ -71,7 +71,7 @@ def _drill_feed(ctx: Context, material: Material) -> Iterator[Finding | NotCheck
                 word="F",
                 compared=(value, limit, "mm"),
                 source=drilling_of(material).feed_per_diameter.source,
-                action=f"F {ctx.say.feed_to_set(go * facts.rpm[worst])} at this speed, {ctx.say.chip(go)} a turn",
+                action=f"F {ctx.edit.feed_to_set(go * facts.rpm[worst])} at this speed, {ctx.edit.chip(go)} a turn",
             )
 
 

@@ -69,7 +69,7 @@ def _above_machine(ctx: Context, feeds: FeedModel) -> Iterator[Finding]:
             worst=worst,
             word="F",
             compared=(asked[worst], top[worst], "mm/min"),
-            action=f"F {ctx.say.feed_to_set(top[worst])}, and the speed in proportion so that the chip stays",
+            action=f"F {ctx.edit.feed_to_set(top[worst])}, and the speed in proportion so that the chip stays",
         )
 
 
@@ -106,7 +106,7 @@ def _plunge_feed_kept(ctx: Context) -> Iterator[Finding]:
             worst=worst,
             word="G",
             compared=(feed[worst], usual, "mm/min"),
-            action=f"write F{usual:.0f} in this line if it was meant to run like the others",
+            action=f"write F {ctx.edit.feed(usual)} in this line if it was meant to run like the others",
         )
 
 
@@ -143,6 +143,6 @@ def _not_reached(ctx: Context, feeds: FeedModel) -> Iterator[Finding]:
             worst=worst,
             word="F",
             compared=(share, tuning.SLOW_TIME_SHARE, "of the time"),
-            action=f"for these passages F {ctx.say.feed_to_set(reached)} and the speed lowered by the "
+            action=f"for these passages F {ctx.edit.feed_to_set(reached)} and the speed lowered by the "
             f"same factor ({reached / asked:.2f}) keep the planned chip",
         )

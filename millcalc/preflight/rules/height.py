@@ -77,7 +77,7 @@ def _close(ctx: Context, setup: Setup, stock: Box, top_mm: float) -> Iterator[Fi
             rows=rows,
             worst=worst,
             compared=(gap[worst], need, "mm"),
-            action=f"travel at Z {ctx.say.mm(top_mm + max(need, tuning.TRAVEL_ABOVE_MM), 0.1)} or higher",
+            action=f"travel at Z {ctx.edit.mm(top_mm + max(need, tuning.TRAVEL_ABOVE_MM), 0.1)} or higher",
         )
 
 

@@ -146,7 +146,7 @@ def _thin(ctx: Context, bottom_mm: float) -> Iterator[Finding]:
             word="Z",
             compared=(value, need, "mm"),
             place=(float(middle[0]), float(middle[1]), float(middle[2])),
-            action=f"lift to Z {ctx.say.mm(bottom_mm + need + doubt)} over the tabs",
+            action=f"lift to Z {ctx.edit.mm(bottom_mm + need + doubt)} over the tabs",
         )
 
 
@@ -176,7 +176,7 @@ def _short(ctx: Context) -> Iterator[Finding]:
             rows=np.array(sorted(t.side for _, t in short)),
             worst=tab.side,
             compared=(value, 0.5, "mm"),
-            action=f"make the lift {ctx.say.mm(diameter[tab.side] + 3, 0.5)} long for a tab of {ctx.say.mm(3.0)}",
+            action=f"make the lift {ctx.edit.mm(diameter[tab.side] + 3, 0.5)} long for a tab of {ctx.edit.mm(3.0)}",
         )
 
 

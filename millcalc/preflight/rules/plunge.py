@@ -60,8 +60,8 @@ def _too_fast(ctx: Context) -> Iterator[Finding | NotChecked]:
             worst=worst,
             word="F",
             compared=(down[at], top[at], "mm/min"),
-            action=f"F {ctx.say.feed_to_set(min(top[at], slow or top[at]))}, or go in on a ramp of "
-            f"{ctx.say.deg(bound.ramp_angle_deg)} or less",
+            action=f"F {ctx.edit.feed_to_set(min(top[at], slow or top[at]))}, or go in on a ramp of "
+            f"{ctx.edit.deg(bound.ramp_angle_deg)} or less",
         )
 
 
@@ -203,8 +203,8 @@ def _inherited(ctx: Context) -> Iterator[Finding]:
             f"a straight plunge at the side cut's feed, F {ctx.say.feed(feed[hits[0]])}",
             rows=hits,
             word="Z",
-            action=f"write F {ctx.say.feed_to_set(slow or feed[row] * tuning.PLUNGE_SHARE)} in this line, "
-            f"and F {ctx.say.feed(feed[row])} again in the next side cut",
+            action=f"write F {ctx.edit.feed_to_set(slow or feed[row] * tuning.PLUNGE_SHARE)} in this line, "
+            f"and F {ctx.edit.feed(feed[row])} again in the next side cut",
         )
 
 
@@ -259,5 +259,5 @@ def _drill_stroke(ctx: Context, top_mm: float) -> Iterator[Finding]:
         bite = np.fmin(facts.motions.start_mm[rows, 2], top_mm) - facts.motions.end_mm[rows, 2]
         deepest, diameter = float(bite.max()), fitted.cutter.diameter_mm
         fact = f"T{tool} drills {ctx.say.mm(deepest)} in one stroke, {deepest / diameter:.1f} diameters"
-        action = f"retract after {ctx.say.mm(most)} and then every {ctx.say.mm(diameter)}"
+        action = f"retract after {ctx.edit.mm(most)} and then every {ctx.edit.mm(diameter)}"
         yield from _in_one_stroke(ctx, "PLUNGE-08", rows, bite, most, fact, action)

@@ -67,10 +67,10 @@ def _ramps(ctx: Context, code: str, *, arcs: bool) -> Iterator[Finding]:
         if arcs:
             turn = float(facts.plan_mm[worst] / max(abs(facts.motions.sweep_rad[worst]), 1e-9)) * 2 * np.pi
             pitch = turn * np.tan(np.radians(most))
-            action = f"a pitch of {ctx.say.mm(pitch)} a turn or less on this diameter"
+            action = f"a pitch of {ctx.edit.mm(pitch)} a turn or less on this diameter"
         else:
             length = float(np.asarray(ramp_length_mm(drop, most)))
-            action = f"spread these {ctx.say.mm(drop)} over {ctx.say.mm(length, 1.0)} of path or more"
+            action = f"spread these {ctx.edit.mm(drop)} over {ctx.edit.mm(length, 1.0)} of path or more"
         yield ctx.say.finding(
             code,
             Severity.STOP if metal and angle[at] > RAMP_STOP * most else Severity.WARNING,

@@ -218,7 +218,7 @@ def _low(ctx: Context) -> Iterator[Finding]:
             worst=worst,
             word="G",
             compared=(facts.z_low[worst], level, "mm"),
-            action=f"lift to Z {ctx.say.mm(level)} before line {int(facts.motions.line[worst])}",
+            action=f"lift to Z {ctx.edit.mm(level)} before line {int(facts.motions.line[worst])}",
         )
 
 

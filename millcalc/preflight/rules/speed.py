@@ -59,7 +59,7 @@ def _same_chip(ctx: Context, row: int, rpm: float) -> str:
     feed, old = float(ctx.facts.feed_mm_min[row]), float(ctx.facts.motions.spindle_rpm[row])
     text = f"set S{rpm:.0f}"
     if np.isfinite(feed) and old > 0:
-        text += f"; with F {ctx.say.feed_to_set(feed * rpm / old)} the chip stays as it was planned"
+        text += f"; with F {ctx.edit.feed_to_set(feed * rpm / old)} the chip stays as it was planned"
     return text
 
 
@@ -102,7 +102,7 @@ def _above_cutter(ctx: Context) -> Iterator[Finding | NotChecked]:
                 worst=worst,
                 word="S",
                 compared=(speed[worst], top, "rev/min"),
-                action=f"set {ctx.say.rpm(top)} or less, and the feed in proportion",
+                action=f"set {ctx.edit.rpm(top)} or less, and the feed in proportion",
             )
 
 
@@ -245,7 +245,7 @@ def _cutting_speed(ctx: Context, material: Material) -> Iterator[Finding]:
                 word="S",
                 compared=(value, limit, "m/min"),
                 source=band.source,
-                action=f"{ctx.say.rpm(rpm)} would be at the edge of the band; keep the chip by scaling F",
+                action=f"{ctx.edit.rpm(rpm)} would be at the edge of the band; keep the chip by scaling F",
             )
 
 
@@ -280,7 +280,7 @@ def _rim_speed(ctx: Context) -> Iterator[Finding]:
                 worst=worst,
                 word="S",
                 compared=(rim, tuning.RIM_SPEED_M_S, "m/s"),
-                action=f"turn it at {ctx.say.rpm(slow)} or less",
+                action=f"turn it at {ctx.edit.rpm(slow)} or less",
             )
 
 

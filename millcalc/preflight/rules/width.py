@@ -56,7 +56,7 @@ def _wide_entry(ctx: Context, removal: Removal) -> Iterator[Finding]:
             rows=rows,
             worst=worst,
             word="F",
-            action=f"run the first diameter at F {ctx.say.feed_to_set(0.5 * full)}, or come in on an arc",
+            action=f"run the first diameter at F {ctx.edit.feed_to_set(0.5 * full)}, or come in on an arc",
             compared=(degrees, float(np.degrees(WIDE_RAD)), "deg"),
         )
 
