@@ -91,6 +91,7 @@ def _of_the_cutter(tooling: Tooling, point: Point, units: System) -> list[str]:
     """Doubts about how the cutter is fitted and what its end is like."""
     machine, cutter = tooling.machine, tooling.cutter
     notes = []
+    notes += [note for note in cutter.notes if note.startswith("typical values of ")]
     needed = point.depth_mm + 2.0
     if tooling.stickout_mm > 5 * cutter.diameter_mm:
         notes.append(

@@ -16,7 +16,10 @@ def command(
         str | None, typer.Argument(help="One of the shipped jobs; left out, the sensor plate.")
     ] = None,
     list_: Annotated[bool, typer.Option("--list", help="List the shipped jobs.")] = False,
-    copy_to: Annotated[Path | None, typer.Option(help="Copy the job into this new folder instead.")] = None,
+    copy_to: Annotated[
+        Path | None,
+        typer.Option("--out", "-o", "--copy-to", help="Copy the job into this new folder instead."),
+    ] = None,
 ) -> None:
     """Settings for the weather station's sensor plate, then the check of a good and of a bad program."""
     from millcalc.errors import InputError

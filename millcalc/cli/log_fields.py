@@ -166,8 +166,7 @@ def _over(known: dict[str, Any], newer: dict[str, Any], origin: str) -> dict[str
     all_, other = fill.put_over(known, newer)
     if other:
         say(
-            f"{', '.join(other)}: {origin} says otherwise than the prediction, so the prediction is left out; "
-            "`millcalc settings --json` with the values that were cut gives the right one",
+            f"{', '.join(other)}: {origin} says otherwise than the prediction, which is made anew for what was cut",
             err=True,
         )
     return all_

@@ -49,7 +49,10 @@ def stats(
     material: MaterialName = None,
     cutter: CutterName = None,
     plot: Annotated[
-        Path | None, typer.Option(help="Also draw depth against chip to this .png, .svg or .pdf.")
+        Path | None,
+        typer.Option(
+            "--plot", "--out", "-o", help="Also draw depth against chip to this .png, .svg or .pdf."
+        ),
     ] = None,
     force: Force = False,
     json: Json = False,

@@ -52,5 +52,9 @@ JobOrProgram = Annotated[
     Path, typer.Argument(help="Program file, or a job file that names its program.", metavar="JOB_OR_PROGRAM")
 ]
 JobOfProgram = Annotated[Path | None, typer.Option(help="Job file, where a program is given.")]
+Output = Annotated[
+    Path | None,
+    typer.Option("--out", "-o", help="File to write, instead of the one named after the command."),
+]
 Target = Annotated[Path, typer.Argument(help="File to write.")]
 ShownUnits = Annotated[Units | None, typer.Option(help="Units shown.")]

@@ -44,7 +44,9 @@ Clamp = Annotated[
 ]
 Write = Annotated[
     Path | None,
-    typer.Option(help="Write a new job file with the proposed screws; never over an old one."),
+    typer.Option(
+        "--out", "-o", "--write", help="Write a new job file with the proposed screws; never over an old one."
+    ),
 ]
 
 

@@ -47,7 +47,10 @@ More = Annotated[
     bool,
     typer.Option("--more", help="Every limit, reason, range and caution, not only the first screen."),
 ]
-Plot = Annotated[Path | None, typer.Option(help="Also draw the limits over depth and speed, .svg or .png.")]
+Plot = Annotated[
+    Path | None,
+    typer.Option("--plot", "--out", "-o", help="Also draw the limits over depth and speed, .svg or .png."),
+]
 
 
 def command(

@@ -43,7 +43,9 @@ def command(
     stickout: Stickout = None,
     drop: Drop = None,
     mode: Mode = None,
-    plot: Annotated[Path | None, typer.Option(help="Also draw it, as .png or .svg.")] = None,
+    plot: Annotated[
+        Path | None, typer.Option("--plot", "--out", "-o", help="Also draw it, as .png or .svg.")
+    ] = None,
     job: ToolingJob = None,
     tool: ToolNumber = None,
     units: AnswerUnits = None,

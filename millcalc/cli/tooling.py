@@ -104,6 +104,7 @@ def _pick(
             stickout_mm=stickout,
             drop_mm=drop,
         )
+    ask_for_missing(chosen, shop)
     _all_missing(chosen, shop)
     machine = choose_machine(chosen["machine"], shop)
     if chosen["material"] is None:
@@ -128,6 +129,28 @@ def _pick(
         stickout_mm=stickout,
         drop_mm=drop,
     )
+
+
+def ask_for_missing(chosen: dict[str, str | None], shop: Shop | None) -> None:
+    """On a terminal, let the person choose what the options leave open; in a pipe nothing is asked.
+
+    chosen: Names by option; filled in.
+    shop: The person's shop: its machine is taken, its cutters are the choices.
+    """
+    import sys
+
+    from millcalc.advise.others import owned_names
+    from millcalc.cli.choose import choose, table_choices
+    from millcalc.cli.say import answer_to, say
+
+    if sys.stdin is None or not sys.stdin.isatty() or not sys.stdout.isatty():
+        return
+    owned = {"cutter": owned_names(shop), "machine": [shop.machine] if shop is not None else []}
+    for what in ("machine", "material", "cutter"):
+        if chosen[what] is not None or (what == "machine" and owned["machine"]):
+            continue
+        names = table_choices(f"{what}s", owned.get(what, []))
+        chosen[what] = choose(f"which {what}?", names, answer_to, say, kind=f"{what}s")
 
 
 def _all_missing(chosen: dict[str, str | None], shop: Shop | None) -> None:

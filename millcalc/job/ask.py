@@ -72,6 +72,11 @@ def run_new_job(path: Path | str, ask: Ask, say: Callable[[str], None]) -> Job:
     )
     say("and the report says so. Lengths may carry their unit: 6 mm, 1/4 in.")
     job = ask_job(ask)
+    if job == Job():
+        raise UsageError(
+            "nothing was answered, so nothing was written: answer at a terminal, or copy a shipped job "
+            "(millcalc demo -o FOLDER)"
+        )
     write_job(job, file)
     say(f"Wrote {path}. Fields still unknown stand in it as comments, to be filled in later.")
     return job

@@ -1,15 +1,23 @@
-"""Reads a table file and lays it over the row it is based on; a changed number must bring its own source."""
+"""Reads a table file and lays it over the row it is based on.
+
+A changed number of a shipped table must bring its own source; one of a person's own without a source is given by them.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 from millcalc.errors import InputError, TableError
 from millcalc.tables.fields import Raw, unit_reader, walk
+from millcalc.tables.locate import is_shipped
 from millcalc.tables.names import Kind, find, slug
+from millcalc.tables.typical import take_typical
 from millcalc.tables.yaml_lines import Key, Marks, line_of, load_marked, shown
+
+# source of a person's own number that names none
+GIVEN: Final = {"source": "given-by-you", "confidence": "given by you"}
 
 
 def read_raw(kind: Kind, path: Path, roots: tuple[Path, ...], seen: tuple[Path, ...] = ()) -> Raw:
@@ -34,9 +42,12 @@ def read_raw(kind: Kind, path: Path, roots: tuple[Path, ...], seen: tuple[Path, 
             raw.error(("name",), shown(name), f"the file's name, {path.stem}", "leave the line out")
         )
     data["name"] = slug(path.stem)
+    own = not is_shipped(path)
+    if kind == "cutters" and own:
+        take_typical(data, path)
     if "based_on" in data:
         base = _base_of(kind, raw, roots, (*seen, path.resolve()))
-        raw = _lay_over(base, raw)
+        raw = _lay_over(base, raw, own)
     return raw
 
 
@@ -59,7 +70,7 @@ def _base_of(kind: Kind, raw: Raw, roots: tuple[Path, ...], seen: tuple[Path, ..
     return read_raw(kind, path, roots, seen)
 
 
-def _lay_over(base: Raw, over: Raw) -> Raw:
+def _lay_over(base: Raw, over: Raw, own: bool) -> Raw:
     """The base row with the fields of a table put in its place; carried fields point at ``based_on``."""
     line = line_of(("based_on",), over.marks) or 1
     marks: Marks = {key: line for key in base.marks}
@@ -67,7 +78,7 @@ def _lay_over(base: Raw, over: Raw) -> Raw:
     if base.data.get("name") != given.get("name"):
         base.data.pop("aliases", None)
     errors = [*base.errors, *over.errors]
-    merged = _merged(base.data, given, (), over, errors)
+    merged = _merged(base.data, _given_by_you(base.data, given) if own else given, (), over, errors)
     marks.update(over.marks)
     return Raw(over.path, merged, marks, errors)
 
@@ -97,6 +108,31 @@ def _merged(
                     "use own-measurement with confidence measured, if you measured it",
                 )
             )
+    return result
+
+
+def _given_by_you(base: Mapping[str | int, Any], over: Mapping[str | int, Any]) -> dict[str | int, Any]:
+    """The person's fields, with the source "given by you" where they changed a number and named none."""
+    result: dict[str | int, Any] = dict(over)
+    for key, value in over.items():
+        old = base.get(key)
+        if isinstance(old, dict) and _is_leaf(old):
+            if isinstance(value, int | float | str) and not isinstance(value, bool) and "value" in old:
+                result[key] = {"value": value, **GIVEN}
+            elif isinstance(value, dict) and "source" not in value:
+                left = ("low", "high", "note") if "value" in old else ("note",)
+                result[key] = {**{k: v for k, v in old.items() if k not in left}, **value, **GIVEN}
+        elif isinstance(old, dict) and isinstance(value, dict):
+            result[key] = _given_by_you(old, value)
+    for owner, trust, numbers in (
+        ("power_source", "power_confidence", ("power",)),
+        ("source", "confidence", tuple(key for key in over if key != "power")),
+    ):
+        changed = any(
+            key in over and over[key] != base.get(key) and _is_number(key, over[key]) for key in numbers
+        )
+        if changed and owner in base and owner not in over and trust not in over:
+            result |= {owner: GIVEN["source"], trust: GIVEN["confidence"]}
     return result
 
 

@@ -12,7 +12,9 @@ TRUST_WORDS: Final = {
     "from memory": "from memory: a handbook value, not looked up again",
     "estimate": "estimate: ours, no published number was found",
 }
-Confidence = Literal["published", "measured", "derived", "common practice", "from memory", "estimate"]
+Confidence = Literal[
+    "published", "measured", "derived", "common practice", "from memory", "estimate", "given by you"
+]
 
 
 class Row(BaseModel):
@@ -45,7 +47,7 @@ class Source(Row):
     """One entry of ``sources.yaml``."""
 
     title: str
-    kind: Literal["published", "measured", "common practice", "from memory", "estimate"]
+    kind: Literal["published", "measured", "common practice", "from memory", "estimate", "given by you"]
     reference: str
     note: str = ""
 

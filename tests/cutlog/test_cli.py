@@ -53,8 +53,7 @@ PLAIN = ("--machine", "shed gantry", "--material", "acrylic", "--cutter", "my ol
 
 def test_an_entry_that_teaches_nothing_says_so_at_once() -> None:
     typed = " ".join(run("add", *PLAIN, "--outcome", "failed").split())
-    assert "changes no advice: it lacks the shares of the limits" in typed
-    assert "--json > cut.json`, then log it with --from-settings cut.json" in typed
+    assert "changes no advice: it lacks --rpm, --feed, --ap; `millcalc log edit 1 --set ...` adds it" in typed
     advice("cut.json")
     assert "changes no advice" not in run("add", "--from-settings", "cut.json", "--outcome", "good")
 
@@ -77,13 +76,17 @@ def test_from_advice_to_learned_margin() -> None:
     assert data["settings"] == json.loads(Path("advice.json").read_text(encoding="utf-8"))["settings"]
 
 
-def test_predictions_are_dropped_when_other_settings_were_cut() -> None:
+def test_predictions_are_made_anew_when_other_settings_were_cut() -> None:
     advice()
     out = run("add", "--from-settings", "advice.json", "--ap", "0.9 mm", "--outcome", "good")
     assert "axial_depth_mm: the command line says otherwise" in out
     with Log(FILE, readonly=True) as log:
         entry = log.get(1).entry
-    assert entry.axial_depth_mm == 0.9 and entry.shares == {} and entry.force_n is None
+    data = json.loads(Path("advice.json").read_text(encoding="utf-8"))
+    deeper = 0.9 / data["settings"]["axial_depth_mm"]
+    (bend,) = [limit["share"] for limit in data["limits"] if limit["key"] == "deflection"]
+    assert entry.axial_depth_mm == 0.9
+    assert entry.shares["deflection"] == pytest.approx(bend * deeper, rel=0.1)
     assert entry.speed_rpm is not None
 
 
@@ -98,7 +101,7 @@ def test_what_the_program_says_goes_before_the_advice() -> None:
     with Log(FILE, readonly=True) as log:
         entry = log.get(1).entry
     assert (entry.speed_rpm, entry.feed_mm_min, entry.program) == (18000.0, 720.0, "plate.nc")
-    assert entry.shares == {} and entry.cut_metres == pytest.approx((5.6 + 90 + 30) / 1000)
+    assert entry.shares["chip_high"] > 0 and entry.cut_metres == pytest.approx((5.6 + 90 + 30) / 1000)
     assert entry.cut_minutes == pytest.approx(5.6 / 120 + 120 / 720)
     assert run("list", "--program", entry.program_sha256[:6]).count("flat") == 1
 
