@@ -63,7 +63,8 @@ def test_choosing_by_number_name_part_and_size() -> None:
     assert choose("?", machines, Person("1").ask, print, kind="machines") == machines[0][0]
     assert choose("?", machines, Person("gantry-800w").ask, print) == "gantry-800w"
     person = Person("1/8", "2")
-    assert choose("?", cutters, person.ask, person.say, kind="cutters") == "flat-1-8in-2f"
+    assert choose("?", cutters, person.ask, person.say, kind="cutters") == "flat-1-8in-1f"
+    assert any("2  flat-1-8in-1f" in text for text in person.heard)
     with pytest.raises(UsageError, match="no choice"):
         choose("?", machines, Person(*["zzz"] * 10).ask, print)
 

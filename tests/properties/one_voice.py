@@ -30,7 +30,8 @@ JUDGED = ("FEED-02", "FEED-03", "FEED-04", "DEPTH-01", "FORCE-01", "FORCE-02", "
 PATH_MM = 100.0  # of the slot, and between corners
 MARGIN = 1.10  # of a jump without a reason; rounding a small depth or feed to a settable step comes on top
 STEP_MM = 0.05  # depth step a person sets, at most
-HALF_THOU_MM = 0.0127  # the depth step in inches
+FINE_STEP_MM = 0.01  # the same below 0.2 mm
+THOU_MM = 0.0254  # the step of depth and width in inches
 
 
 def case(number: int) -> tuple[Tooling, CutRequest] | None:
@@ -57,7 +58,7 @@ def case(number: int) -> tuple[Tooling, CutRequest] | None:
 
 def step(depth_mm: float) -> float:
     """How much rounding to a settable step may change a depth, as a factor [-]."""
-    return 1.0 + min(STEP_MM, 0.12 * depth_mm) / depth_mm
+    return 1.0 + (STEP_MM if depth_mm >= 0.2 else FINE_STEP_MM) / depth_mm
 
 
 def judged(tooling: Tooling, request: CutRequest, answer: Advice) -> str:
@@ -150,7 +151,8 @@ def inches(tooling: Tooling, request: CutRequest, answer: Advice) -> str:
     """The answer in inches is the one in millimetres, but for the steps that are set."""
     other = advise(tooling, request, units="in", buys=False)
     depth = answer.settings.axial_depth_mm
-    allowed = MARGIN * step(depth) * (1.05 + HALF_THOU_MM / depth)
+    width = answer.settings.radial_width_mm
+    allowed = MARGIN * step(depth) * (1.05 + THOU_MM / depth + 2 * THOU_MM / width)
     if other.fits == answer.fits and 1 / allowed <= other.removal_cm3_min / answer.removal_cm3_min <= allowed:
         return ""
     return f"inches remove {other.removal_cm3_min:.3g}, millimetres {answer.removal_cm3_min:.3g}"

@@ -75,7 +75,6 @@ CASES = [
     ("centre_cutting: true", "centre_cutting: maybe", "centre_cutting", "maybe", "true or false"),
     ("centre_cutting: true", "centre_cuting: true", "centre_cuting", "not known", "centre_cutting"),
     ("shank_mm: 6\n", "", "shank_mm", "nothing", "needed"),
-    ("\nsource: estimate", "", "source", "nothing", "needed"),
     ("\nsource: estimate", "\nsource: estimat", "source", "unknown source 'estimat'", "estimate"),
     ("{value: 5, source: estimate, confidence: estimate}", "{value: 5, confidence: estimate}",
      "edge_radius_um.source", "nothing", "needed"),

@@ -79,9 +79,11 @@ def test_a_group_is_merged_but_a_sourced_value_is_replaced_whole(put: Write) -> 
     assert row.spindle.runout_um.value == 12
     assert row.spindle.runout_um.high is None
     assert row.spindle.power == base.spindle.power
-    put("materials/machines/shed.yaml", "based_on: gantry-800w\nspindle:\n  runout_um: {value: 12}\n")
-    with pytest.raises(InputError, match="runout_um"):
-        load_machine("shed")
+    for own in ("{value: 12}", "12"):
+        put("materials/machines/shed.yaml", f"based_on: gantry-800w\nspindle:\n  runout_um: {own}\n")
+        given = load_machine("shed").spindle.runout_um
+        assert (given.value, given.high, given.source) == (12, None, "given-by-you")
+        assert given.confidence == "given by you"
 
 
 @pytest.mark.parametrize(
@@ -93,13 +95,17 @@ def test_a_group_is_merged_but_a_sourced_value_is_replaced_whole(put: Write) -> 
         ("spindle: {collet_nut_diameter_mm: 3/4 in}", "spindle.collet_nut_diameter_mm"),
     ],
 )
-def test_a_changed_number_needs_its_own_source(put: Write, text: str, field: str) -> None:
+def test_a_changed_number_without_a_source_is_given_by_you(put: Write, text: str, field: str) -> None:
+    """It never travels under someone else's source, and the person need not know what a source key is."""
     put("materials/machines/shed.yaml", f"based_on: gantry-800w\n{text}\n")
-    with pytest.raises(InputError) as caught:
-        load_machine("shed")
-    assert caught.value.field == field
-    assert caught.value.line == 2
-    assert "without its own source" in caught.value.found
+    row = load_machine("shed")
+    if field == "drop_mm":
+        assert (row.drop_mm, row.source, row.confidence) == (100, "given-by-you", "given by you")
+    elif field == "spindle.power":
+        assert (row.spindle.power_source, row.spindle.source) == ("given-by-you", "estimate")
+    else:
+        assert (row.spindle.source, row.spindle.confidence) == ("given-by-you", "given by you")
+        assert row.spindle.power_source != "given-by-you" and row.source == "estimate"
 
 
 def test_a_changed_number_with_its_own_source_is_taken(put: Write) -> None:
@@ -193,7 +199,7 @@ def test_all_faults_of_a_table_with_a_base_are_reported_together(put: Write) -> 
     )
     with pytest.raises(ManyErrors) as caught:
         load_machine("shed")
-    assert [(e.line, e.field) for e in caught.value.errors] == [(2, "drop_mm"), (3, "spindel"), (4, "drive")]
-    assert caught.value.errors[1].action == "write spindle, if that is meant"
+    assert [(e.line, e.field) for e in caught.value.errors] == [(3, "spindel"), (4, "drive")]
+    assert caught.value.errors[0].action == "write spindle, if that is meant"
     _, errors = summaries("machines")
-    assert [error.field for error in errors] == ["drop_mm"]
+    assert [error.field for error in errors] == ["spindel"]
