@@ -202,4 +202,4 @@ def test_all_faults_of_a_table_with_a_base_are_reported_together(put: Write) -> 
     assert [(e.line, e.field) for e in caught.value.errors] == [(3, "spindel"), (4, "drive")]
     assert caught.value.errors[0].action == "write spindle, if that is meant"
     _, errors = summaries("machines")
-    assert [error.field for error in errors] == ["spindel"]
+    assert errors == []  # the list of machines reads titles only
