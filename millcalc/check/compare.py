@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
+from numpy.typing import NDArray
 
 from millcalc.check.model import CheckReport
 from millcalc.check.prepare import CheckOptions
@@ -14,6 +15,7 @@ from millcalc.check.tuning import COMPARE_HEIGHT_MM
 from millcalc.gcode.compare import Comparison, compare_programs
 from millcalc.gcode.summary import ProgramSummary, summarise
 from millcalc.gcode.tuning import COMPARE_SAME_MM
+from millcalc.preflight.geometry import places_mm
 from millcalc.stock.result import Heightfield
 
 
@@ -53,6 +55,23 @@ class Compared:
     difference: Comparison
     left: LeftOver | None
     left_missing: str = ""
+
+    @property
+    def differing_mm(self) -> tuple[list[NDArray[np.float64]], list[NDArray[np.float64]]]:
+        """Motions of each program that differ, as lines of places [mm]; arcs in chords."""
+        found: tuple[list[NDArray[np.float64]], list[NDArray[np.float64]]] = ([], [])
+        for stretch in self.difference.stretches:
+            for lines, looked, first in zip(
+                found, (self.a, self.b), (stretch.motion_a, stretch.motion_b), strict=True
+            ):
+                if first is None:
+                    continue
+                motions = looked.ctx.program.motions
+                rows = np.arange(first, min(first + stretch.count, len(motions)))
+                shares = np.linspace(0.0, 1.0, 17) if motions.is_arc[rows].any() else np.array([0.0, 1.0])
+                places = places_mm(motions, rows, shares)
+                lines += [line for line in places if np.isfinite(line[:, :2]).all()]
+        return found
 
     @property
     def same(self) -> bool:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
@@ -12,6 +13,8 @@ from millcalc.cli.options import (
     Cut,
     CutterName,
     Drop,
+    Force,
+    Html,
     MachineName,
     MaterialName,
     Stickout,
@@ -19,6 +22,11 @@ from millcalc.cli.options import (
     ToolNumber,
 )
 from millcalc.cli.tooling import choose_tooling
+
+if TYPE_CHECKING:
+    from millcalc.advise.alternatives import Alternative
+    from millcalc.limits.tooling import Tooling
+    from millcalc.units_show import System
 
 
 def command(
@@ -36,6 +44,8 @@ def command(
     job: ToolingJob = None,
     tool: ToolNumber = None,
     units: AnswerUnits = None,
+    html: Html = None,
+    force: Force = False,
 ) -> None:
     """Ways to make a cut side by side: time for a cubic centimetre, force, what holds, what each needs."""
     from millcalc import units as read
@@ -45,6 +55,7 @@ def command(
     from millcalc.report.alternatives_text import print_alternatives, print_bed
     from millcalc.report.console import make_console
 
+    refuse_page(html, bed or drops is not None, job, force)
     chosen = choose_tooling(
         machine, material, cutter, stickout=stickout, drop=drop, job=job, tool=tool, units=units
     )
@@ -53,12 +64,8 @@ def command(
     if bed or drops is not None:
         width = quantity(ae, "ae", read.length_mm, shown)
         request = CutRequest(cut.value, radial_width_mm=width, proven=proven)
-        listed = None
-        if drops is not None:
-            listed = [
-                quantity(text, "drops", read.length_mm, shown) or 0.0
-                for text in drops.replace(",", " ").split()
-            ]
+        words = None if drops is None else drops.replace(",", " ").split()
+        listed = [quantity(text, "drops", read.length_mm, shown) or 0.0 for text in words] if words else None
         print_bed(console, bed_rows(tooling, request, listed, shown), shown)
         return
     total = quantity(depth, "depth", read.length_mm, shown)
@@ -70,3 +77,42 @@ def command(
         units=shown,
     )
     print_alternatives(console, found, left_out, shown)
+    if html is not None:
+        _page(html, tooling, found, left_out, shown, force)
+
+
+def _page(
+    html: Path,
+    tooling: Tooling,
+    found: tuple[Alternative, ...],
+    left_out: tuple[str, ...],
+    units: System,
+    force: bool,
+) -> None:
+    """Write the ways as a page with their bars."""
+    from millcalc.cli.pictures import write_answer
+    from millcalc.report.alternatives_text import print_alternatives
+    from millcalc.report.figures import alternatives_figure
+
+    title = f"Ways to cut: {tooling.cutter.title} in {tooling.material.title}"
+    count = f"{len(found)} way{'s' * (len(found) != 1)} to make this cut"
+    write_answer(
+        html, title, (count, "note"), [alternatives_figure(found, units)],
+        lambda to: print_alternatives(to, found, left_out, units), units, force=force,
+    )  # fmt: skip
+
+
+def refuse_page(html: Path | None, bed: bool, job: Path | None, force: bool) -> None:
+    """See early that the page can be made and written.
+
+    html: Where to; None is nothing to write.
+    bed: Whether bed heights are asked for, which have no picture.
+    job: A file that is never written over.
+    force: Whether a file that is there may be replaced.
+    """
+    from millcalc.cli.pictures import check_target
+    from millcalc.errors import UsageError
+
+    check_target(html, (".html", ".htm"), "--html", (job,), force=force)
+    if html is not None and bed:
+        raise UsageError("--html shows ways to cut; leave it out with --bed and --drops")

@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from millcalc.cli.common import cell_size_mm, compile_notice, quantity
-from millcalc.cli.options import Cell, JobUnits, Json, NoSimulation, Profile, Units
+from millcalc.cli.options import Cell, Force, Html, JobUnits, Json, NoSimulation, Profile, Units
 from millcalc.cli.say import say
 from millcalc.gcode.tuning import COMPARE_SAME_MM
+
+if TYPE_CHECKING:
+    from millcalc.check.compare import Compared
 
 
 def command(
@@ -28,6 +31,8 @@ def command(
     cell: Cell = None,
     profile: Profile = None,
     json: Json = False,
+    html: Html = None,
+    force: Force = False,
 ) -> None:
     """Compare two programs by what they do: extents, time, tools, feeds, removed volume, motion by motion.
 
@@ -36,9 +41,11 @@ def command(
     from millcalc import units as read
     from millcalc.check.compare import compare_files
     from millcalc.check.prepare import CheckOptions
+    from millcalc.cli.pictures import check_target
     from millcalc.errors import InputError
     from millcalc.report.compare_words import compared_data
 
+    check_target(html, (".html", ".htm"), "--html", (a, b, job), force=force)
     within = quantity(tolerance, "tolerance", read.length_mm, (units or Units.mm).value)
     if within is not None and not 1e-6 <= within <= 10.0:
         raise InputError(repr(tolerance), "0.000001 mm to 10 mm", field="--tolerance")
@@ -59,5 +66,22 @@ def command(
         from millcalc.report.console import make_console
 
         print_compared(make_console(), compared, compared.a.report.shown_units, everything=all_)
+    if html is not None:
+        _page(html, compared, all_, force, quiet=json)
     if not compared.same:
         raise typer.Exit(1)
+
+
+def _page(html: Path, compared: Compared, everything: bool, force: bool, *, quiet: bool) -> None:
+    """Write the comparison as a page with both paths."""
+    from millcalc.cli.pictures import write_answer
+    from millcalc.report.compare_programs_text import print_compared
+    from millcalc.report.figures import compare_figure
+
+    units = compared.a.report.shown_units
+    names = " and ".join(Path(one.report.program.name).name for one in (compared.a, compared.b))
+    verdict = "They do the same" if compared.same else "They differ"
+    write_answer(
+        html, names, (verdict, "note" if compared.same else "warning"), [compare_figure(compared, units)],
+        lambda to: print_compared(to, compared, units, everything=everything), units, force=force, quiet=quiet,
+    )  # fmt: skip

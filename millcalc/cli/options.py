@@ -46,6 +46,10 @@ Cell = Annotated[str | None, typer.Option(help="Cell size of the simulated cut, 
 NoSimulation = Annotated[bool, typer.Option("--no-simulation", help="Do not simulate the cut.")]
 BlockDelete = Annotated[bool, typer.Option("--block-delete", help="Skip the lines that begin with a slash.")]
 Json = Annotated[bool, typer.Option("--json", help="As JSON.")]
+Html = Annotated[
+    Path | None,
+    typer.Option(help="Also write it as a page with its picture, .html, for a browser or a phone."),
+]
 Force = Annotated[bool, typer.Option("--force", help="Replace a file that is there.")]
 ProgramFile = Annotated[Path, typer.Argument(help="Program file.")]
 JobOrProgram = Annotated[

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from millcalc.errors import InputError
 from millcalc.files import new_file, refuse_target
 
 if TYPE_CHECKING:
+    from rich.console import Console
+
     from millcalc.check.run import Looked
+    from millcalc.report.answer_page import Figure
+    from millcalc.units_show import System
 
 
 def check_target(
@@ -51,6 +55,37 @@ def write_file(path: Path, content: bytes, *, force: bool = False) -> None:
     """
     with new_file(path, replace=force) as part:
         part.write_bytes(content)
+
+
+def write_answer(
+    html: Path,
+    title: str,
+    verdict: tuple[str, Literal["stop", "warning", "note"]],
+    figures: Sequence[Figure | None],
+    tell: Callable[[Console], None],
+    units: System,
+    *,
+    force: bool = False,
+    quiet: bool = False,
+) -> None:
+    """Write an answer as a page: its pictures, and the words that the terminal prints.
+
+    html: Where to, see :func:`check_target`.
+    title: What was asked.
+    verdict: The answer in a few words, and its sign.
+    figures: Its pictures; None are left out.
+    tell: Prints the words to a console.
+    units: ``mm`` or ``in``.
+    force: Whether a file that is there may be replaced.
+    quiet: Say where it was written on standard error.
+    """
+    from millcalc.cli.say import say
+    from millcalc.report.answer_page import answer_page
+
+    drawn = tuple(figure for figure in figures if figure is not None)
+    page = answer_page(title, *verdict, drawn, tell, units)
+    write_file(html, page.encode("utf-8"), force=force)
+    say(f"page written to {html}: open it in a browser", err=quiet)
 
 
 def write_pictures(looked: Looked, html: Path | None, png: Path | None, *, force: bool = False) -> list[str]:

@@ -16,6 +16,7 @@ from millcalc.cli.options import (
     CutterName,
     Drop,
     Force,
+    Html,
     MachineName,
     MaterialName,
     Stickout,
@@ -32,6 +33,7 @@ if TYPE_CHECKING:
     from millcalc.advise.proof_result import Proven
     from millcalc.check.model import CheckReport
     from millcalc.job.setup import Setup
+    from millcalc.units_show import System
 
 
 class Rises(StrEnum):
@@ -75,12 +77,14 @@ def command(
     log: LogFile = None,
     units: Annotated[Units | None, typer.Option(help="Units of bare numbers and of the card.")] = None,
     anyway: Anyway = False,
+    html: Html = None,
     force: Force = False,
 ) -> None:
     """Steps of rising depth or chip load for scrap, all within the limits; --result turns the best into settings."""
     from millcalc.errors import UsageError
 
     shown = shown_units(units)
+    _early(html, (job, path, program), result, force)
     if result is not None:
         _tell(program or path or Path("proof.nc"), result, failed, symptom or [], note, keep, log, shown)
         return
@@ -111,7 +115,17 @@ def command(
         )
 
     thick = quantity(thickness, "thickness", read.length_mm, shown) or 0.0
-    _write(path or Path("proof.nc"), make, setup, job, thick, shown, force, anyway)
+    _write(path or Path("proof.nc"), make, setup, job, thick, shown, force, anyway, html)
+
+
+def _early(html: Path | None, inputs: tuple[Path | None, ...], result: int | None, force: bool) -> None:
+    """See that the page may be written, before the long part."""
+    from millcalc.cli.pictures import check_target
+    from millcalc.errors import UsageError
+
+    check_target(html, (".html", ".htm"), "--html", inputs, force=force)
+    if html is not None and result is not None:
+        raise UsageError("--html shows the strip to cut; leave it out with --result")
 
 
 def _write(
@@ -123,6 +137,7 @@ def _write(
     units: str,
     force: bool,
     anyway: bool,
+    html: Path | None,
 ) -> None:
     """Check the strip first; write program, card, record and job only when nothing stops it."""
     import json
@@ -166,6 +181,24 @@ def _write(
     say("written: " + ", ".join(map(str, texts)))
     _tell_check(report, strip, whole, units)
     say(f"The lists: millcalc check {path} --job {job if job is not None else job_path}")
+    if html is not None:
+        _page(html, strip, units, force)  # type: ignore[arg-type]
+
+
+def _page(html: Path, strip: Strip, units: System, force: bool) -> None:
+    """Write the strip as a page with its plan and its card."""
+    from millcalc.cli.pictures import write_answer
+    from millcalc.report.figures import proof_figure
+    from millcalc.report.proof_text import card_text
+
+    title = f"Proof strip: {strip.tooling.cutter.title} in {strip.tooling.material.title}"
+    verdict = (
+        f"{len(strip.steps)} steps of rising {'depth' if strip.ladder == 'depth' else 'chip load'}, for scrap"
+    )
+    write_answer(
+        html, title, (verdict, "note"), [proof_figure(strip, units)],
+        lambda to: to.print(card_text(strip, units)), units, force=force,
+    )  # fmt: skip
 
 
 def _tell_check(report: CheckReport, strip: Strip, whole: Strip, units: str) -> None:

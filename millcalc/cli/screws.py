@@ -10,13 +10,16 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from millcalc.cli.common import cell_size_mm, compile_notice, quantity
-from millcalc.cli.options import BlockDelete, Cell, JobOfProgram, JobOrProgram, JobUnits, Profile
+from millcalc.cli.options import BlockDelete, Cell, Force, Html, JobOfProgram, JobOrProgram, JobUnits, Profile
 from millcalc.cli.say import say
 
 if TYPE_CHECKING:
+    from millcalc.findings import Finding
     from millcalc.holding.asked import Wish
+    from millcalc.holding.result import HoldDown
     from millcalc.job.models import Job
     from millcalc.job.setup import Setup
+    from millcalc.units_show import System
 
 
 class Placed(StrEnum):
@@ -63,6 +66,8 @@ def command(
     no_map: Annotated[bool, typer.Option("--no-map", help="Leave the map out.")] = False,
     json: Annotated[bool, typer.Option("--json", help="The answer as JSON, the map in numbers.")] = False,
     write: Write = None,
+    html: Html = None,
+    force: Force = False,
     units: JobUnits = None,
     cell: Cell = None,
     profile: Profile = None,
@@ -82,7 +87,7 @@ def command(
     from millcalc.tables import load_shop
 
     program, job = _files(source, job)
-    _refuse_old(write)
+    _refuse_old(write, html, (program, job), force)
     given = load_job(job)
     shown = units.value if units else given.units
     thread_mm = quantity(thread, "thread", read.length_mm, shown)
@@ -101,12 +106,45 @@ def command(
     if json:
         say(screws_json(answer, lines, again, name=program.name), nl=False)
     else:
-        told = {"name": program.name, "units": shown, "picture": not no_map}
-        print_screws(make_console(), answer, lines, again, **told)  # type: ignore[arg-type]
+        print_screws(make_console(), answer, lines, again, name=program.name, units=shown, picture=not no_map)
+    if html is not None:
+        _page(html, answer, lines, again, program.name, setup, shown, force, quiet=json)
     if write is not None:
         say(f"written: {write}; look it over with: millcalc check {program} --job {write}", err=json)
     if not answer.fine or any(finding.severity.word != "note" for finding in again):
         raise typer.Exit(1)
+
+
+def _page(
+    html: Path,
+    answer: HoldDown,
+    lines: tuple[str, ...],
+    again: tuple[Finding, ...],
+    name: str,
+    setup: Setup,
+    units: System,
+    force: bool,
+    *,
+    quiet: bool,
+) -> None:
+    """Write the answer as a page with the plate."""
+    from millcalc.cli.pictures import write_answer
+    from millcalc.report.figures import screws_figure
+    from millcalc.report.screws_text import print_screws
+
+    bad = sum(not verdict.clear for verdict in answer.verdicts)
+    verdict = "Every screw and clamp stands clear" if answer.fine else "Not held as it should be"
+    if bad:
+        verdict = f"{bad} screw{'s' * (bad != 1)} or clamp{'s' * (bad != 1)} in the way"
+    box = setup.stock
+    figure = (
+        None if box is None else screws_figure(answer, (box.x_min, box.x_max, box.y_min, box.y_max), units)
+    )
+    write_answer(
+        html, f"Screws for {name}", (verdict, "note" if answer.fine else "stop"), [figure],
+        lambda to: print_screws(to, answer, lines, again, name=name, units=units, picture=False), units,
+        force=force, quiet=quiet,
+    )  # fmt: skip
 
 
 def _files(source: Path, job: Path | None) -> tuple[Path, Path]:
@@ -121,7 +159,11 @@ def _files(source: Path, job: Path | None) -> tuple[Path, Path]:
     return program, found
 
 
-def _refuse_old(write: Path | None) -> None:
+def _refuse_old(write: Path | None, html: Path | None, inputs: tuple[Path, Path], force: bool) -> None:
+    """See early that job and page may be written."""
+    from millcalc.cli.pictures import check_target
+
+    check_target(html, (".html", ".htm"), "--html", inputs, force=force)
     if write is not None and (write.exists() or write.is_symlink()):
         from millcalc.errors import InputError
 

@@ -14,6 +14,7 @@ from millcalc.cli.options import (
     CutterName,
     Drop,
     Force,
+    Html,
     Json,
     KindOfCut,
     MachineName,
@@ -26,6 +27,8 @@ from millcalc.cli.say import say
 from millcalc.cli.tooling import choose_tooling
 
 if TYPE_CHECKING:
+    from rich.console import Console
+
     from millcalc.advise.band import SettingsBand
     from millcalc.advise.result import Advice
     from millcalc.limits.request import CutRequest
@@ -77,6 +80,7 @@ def command(
     more: More = False,
     json: Json = False,
     plot: Plot = None,
+    html: Html = None,
     force: Force = False,
 ) -> None:
     """Spindle speed, feed, depth and width for a cut, and which limit holds each number back."""
@@ -89,7 +93,7 @@ def command(
     from millcalc.report.log_text import similar_line
     from millcalc.report.proven_here_text import proven_text
 
-    _check_plot(plot, cut, job, force)
+    _check_targets(plot, html, cut, job, force)
     chosen = choose_tooling(
         machine, material, cutter, stickout=stickout, drop=drop, job=job, tool=tool, units=units
     )
@@ -109,8 +113,8 @@ def command(
         _say_json(answer, past, proven_here, band)
     else:
         show_advice(answer, shown, more or sources, sources, thickness_mm, past, proven_here, band)
-    if plot is not None:
-        _draw(answer, shown, plot, force, quiet=json)
+    beside = (thickness_mm, past, proven_here, band)
+    _write_pictures(plot, html, answer, shown, beside, force, quiet=json)
     if not answer.fits:
         raise typer.Exit(1)
 
@@ -142,6 +146,51 @@ def _draw(answer: Advice, units: System, plot: Path, force: bool, quiet: bool) -
     say(f"plot written to {plot}", err=quiet)
 
 
+def _write_pictures(
+    plot: Path | None,
+    html: Path | None,
+    answer: Advice,
+    units: System,
+    beside: tuple[float | None, tuple[str, ...], tuple[str, ...], SettingsBand | None],
+    force: bool,
+    *,
+    quiet: bool,
+) -> None:
+    """Plot and page, those that are asked for."""
+    if plot is not None:
+        _draw(answer, units, plot, force, quiet=quiet)
+    if html is not None:
+        _page(html, answer, units, beside, force, quiet=quiet)
+
+
+def _page(
+    html: Path,
+    answer: Advice,
+    units: System,
+    beside: tuple[float | None, tuple[str, ...], tuple[str, ...], SettingsBand | None],
+    force: bool,
+    *,
+    quiet: bool,
+) -> None:
+    """Write the answer as a page with its operating map; drilling and plunging have none."""
+    from millcalc.advise.operating_map import advice_map
+    from millcalc.cli.pictures import write_answer
+    from millcalc.report.figures import map_figure
+
+    tooling, cut = answer.tooling, answer.request.cut
+    drawn = (
+        None if cut in (Cut.drill.value, Cut.plunge.value) else map_figure(advice_map(answer, units), units)
+    )
+    title = f"{tooling.cutter.title} in {tooling.material.title}, {tooling.machine.title}"
+    verdict = "Settings within every limit" if answer.fits else "These settings do not hold"
+    thickness_mm, past, proven_here, band = beside
+    write_answer(
+        html, title, (verdict, "note" if answer.fits else "stop"), [drawn],
+        lambda to: show_advice(answer, units, True, False, thickness_mm, past, proven_here, band, to), units,
+        force=force, quiet=quiet,
+    )  # fmt: skip
+
+
 def show_advice(
     answer: Advice,
     units: System,
@@ -151,6 +200,7 @@ def show_advice(
     past: tuple[str, ...] = (),
     proven_here: tuple[str, ...] = (),
     band: SettingsBand | None = None,
+    to: Console | None = None,
 ) -> None:
     """Print an advice: its first screen, or everything.
 
@@ -162,6 +212,7 @@ def show_advice(
     past: Past cuts like this one.
     proven_here: What is proven on this machine, beside the advice.
     band: For an unknown alloy, the settings over all it may be.
+    to: Where to; None is standard output.
     """
     from millcalc.report.advice_text import print_advice
     from millcalc.report.alloy_text import print_band
@@ -169,7 +220,7 @@ def show_advice(
     from millcalc.report.settings_text import passes_text, print_first_screen
     from millcalc.tables import load_cautions
 
-    console, known = make_console(), load_cautions()
+    console, known = to or make_console(), load_cautions()
     if not more:
         titles = {key: item.title for key, item in known.items()}
         print_first_screen(
@@ -203,12 +254,14 @@ def _thickness(text: str | None, units: str, job: Path | None) -> float | None:
     return quantity(text, "thickness", read.length_mm, units)
 
 
-def _check_plot(plot: Path | None, cut: Cut, job: Path | None, force: bool) -> None:
-    """See early that a plot can be made and written."""
-    if plot is None:
-        return
+def _check_targets(plot: Path | None, html: Path | None, cut: Cut, job: Path | None, force: bool) -> None:
+    """See early that plot and page can be made and written."""
     from millcalc.cli.pictures import check_target
     from millcalc.errors import UsageError
+
+    check_target(html, (".html", ".htm"), "--html", (job,), force=force)
+    if plot is None:
+        return
 
     check_target(plot, (".svg", ".png"), "--plot", (job,), force=force)
     if cut in (Cut.drill, Cut.plunge):
