@@ -81,15 +81,12 @@ def command(
     force: Force = False,
 ) -> None:
     """Steps of rising depth or chip load for scrap, all within the limits; --result turns the best into settings."""
-    from millcalc.errors import UsageError
-
     shown = shown_units(units)
-    _early(html, (job, path, program), result, force)
+    of_a_cut = failed is not None or bool(symptom) or program is not None
+    _early(html, (job, path, program), result, of_a_cut, force)
     if result is not None:
         _tell(program or path or Path("proof.nc"), result, failed, symptom or [], note, keep, log, shown)
         return
-    if failed is not None or symptom or program is not None:
-        raise UsageError("--failed, --symptom and --program tell of a cut: name its best step with --result")
     from millcalc import units as read
     from millcalc.advise.proof import make_strip
     from millcalc.cli.past_cuts import with_learned
@@ -118,14 +115,18 @@ def command(
     _write(path or Path("proof.nc"), make, setup, job, thick, shown, force, anyway, html)
 
 
-def _early(html: Path | None, inputs: tuple[Path | None, ...], result: int | None, force: bool) -> None:
-    """See that the page may be written, before the long part."""
+def _early(
+    html: Path | None, inputs: tuple[Path | None, ...], result: int | None, of_a_cut: bool, force: bool
+) -> None:
+    """See that the options fit together and the page may be written, before the long part."""
     from millcalc.cli.pictures import check_target
     from millcalc.errors import UsageError
 
     check_target(html, (".html", ".htm"), "--html", inputs, force=force)
     if html is not None and result is not None:
         raise UsageError("--html shows the strip to cut; leave it out with --result")
+    if result is None and of_a_cut:
+        raise UsageError("--failed, --symptom and --program tell of a cut: name its best step with --result")
 
 
 def _write(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, Literal
 
 import typer
 
@@ -113,8 +113,7 @@ def command(
         _say_json(answer, past, proven_here, band)
     else:
         show_advice(answer, shown, more or sources, sources, thickness_mm, past, proven_here, band)
-    beside = (thickness_mm, past, proven_here, band)
-    _write_pictures(plot, html, answer, shown, beside, force, quiet=json)
+    _write_pictures(plot, html, answer, shown, (thickness_mm, past, proven_here, band), force, quiet=json)
     if not answer.fits:
         raise typer.Exit(1)
 
@@ -184,11 +183,14 @@ def _page(
     title = f"{tooling.cutter.title} in {tooling.material.title}, {tooling.machine.title}"
     verdict = "Settings within every limit" if answer.fits else "These settings do not hold"
     thickness_mm, past, proven_here, band = beside
-    write_answer(
-        html, title, (verdict, "note" if answer.fits else "stop"), [drawn],
-        lambda to: show_advice(answer, units, True, False, thickness_mm, past, proven_here, band, to), units,
-        force=force, quiet=quiet,
-    )  # fmt: skip
+
+    def tell(to: Console) -> None:
+        for more in (False, True):
+            show_advice(answer, units, more, False, thickness_mm, past, proven_here, band, to)
+            to.print()
+
+    sign: Literal["note", "stop"] = "note" if answer.fits else "stop"
+    write_answer(html, title, (verdict, sign), [drawn], tell, units, force=force, quiet=quiet)
 
 
 def show_advice(
