@@ -29,7 +29,6 @@ DIGITS_SINGLE = 3  # of what is stored in single precision
 def motion_columns(ctx: Context) -> Columns:
     """How to make a slice of each column of the motion table, by its name.
 
-    ctx: Program, set-up and simulated cut.
     Returns: In order; each takes a slice of rows, and NaN or a gap is a value that is unknown.
     """
     table, facts, feeds, removal = ctx.program.motions, ctx.facts, ctx.feeds, ctx.removal

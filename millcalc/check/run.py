@@ -97,7 +97,6 @@ def look_at(
 
     program_path: The program.
     job_path: The job; None checks what needs none.
-    options: Options.
     Returns: What was found, and what it was found in.
     Raises ProgramError, JobError, TableError: If a file cannot be used.
     """
@@ -120,7 +119,6 @@ def look_over(
     data: The program's text.
     name: Name to show.
     setup: The job; None checks what needs none.
-    options: Options.
     Returns: What was found, and what it was found in.
     """
     options = options or CheckOptions()
@@ -131,7 +129,6 @@ def look_over(
 def judge(ctx: Context, options: CheckOptions) -> Outcome:
     """Run every rule over a context.
 
-    ctx: Program, set-up and simulated cut.
     options: For the progress.
     Returns: What the rules found.
     """

@@ -32,7 +32,6 @@ def copy_log(
 
     connection: Open on the log, outside a transaction.
     path: The log file, for messages.
-    target: Where to.
     force: Replace an ordinary file that is there.
     inputs: More files that are never written over.
     Raises LogError: When the target may not be written, or the copy is not whole: then there is none.
@@ -55,7 +54,6 @@ def version_backup(connection: sqlite3.Connection, path: Path, version: int) -> 
     """Copy the log beside itself under a name that says its version and the time.
 
     connection: Open on the log, outside a transaction.
-    path: The log file.
     version: Version of the log [-].
     Returns: The backup.
     Raises LogError: As :func:`copy_log`.
@@ -74,7 +72,6 @@ def daily_backup(connection: sqlite3.Connection, path: Path, today: date | None 
     """Before the first write of a day, copy the log beside itself; of such copies the newest are kept.
 
     connection: Open on the log, outside a transaction.
-    path: The log file.
     today: The day; by the clock when left out.
     Returns: The backup; None when the day has one.
     Raises LogError: When the log is damaged, or the copy cannot be written.
@@ -97,7 +94,6 @@ def daily_backup(connection: sqlite3.Connection, path: Path, today: date | None 
 def daily_backups(path: Path) -> list[Path]:
     """Backups of single days beside a log.
 
-    path: The log file.
     Returns: The newest day first.
     """
     found = []
@@ -113,7 +109,6 @@ def daily_backups(path: Path) -> list[Path]:
 def clear_part_files(path: Path, now: float | None = None) -> list[Path]:
     """Remove part files of the log's copies that a killed process left beside it.
 
-    path: The log file.
     now: Time as the clock of the files gives it [s]; now when left out.
     Returns: Those that were removed: not written to for ``LEFT_OVER_S``.
     """

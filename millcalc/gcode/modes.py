@@ -103,7 +103,6 @@ def feed_mode(machine: Machine, code: int, line: int) -> None:
 def saw(machine: Machine, code: int) -> None:
     """Note that the program itself named a mode.
 
-    machine: The machine; its state is changed.
     code: G code times ten [-].
     """
     bit = SEEN_BITS.get(code)
@@ -114,7 +113,6 @@ def saw(machine: Machine, code: int) -> None:
 def set_motion(machine: Machine, code: int) -> None:
     """Change the motion mode; another one ends a canned cycle.
 
-    machine: The machine; its state is changed.
     code: G code times ten [-].
     """
     if code != machine.state[MOTION]:

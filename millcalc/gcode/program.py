@@ -43,7 +43,6 @@ EVENT_KINDS = (
 class Event:
     """Something other than a motion.
 
-    kind: One of EVENT_KINDS.
     motion: Row of the motion table before which it happens; ``len(motions)`` for after the last [-].
     line: Source line, 1-based [-].
     value: Meaning depends on `kind`; NaN when there is none.
@@ -79,7 +78,6 @@ class Program:
     data: The bytes as read.
     line_starts: Byte offset of each line; the last entry is the length [byte].
     motions: One row a motion.
-    events: Everything else that happens, in order.
     frames: Work frames by index.
     findings: What the reader has to say.
     sha256: Fingerprint of the bytes, hexadecimal.

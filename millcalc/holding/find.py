@@ -24,9 +24,6 @@ MM_STEP, INCH_STEP = 0.5, 25.4 / 32  # mm; proposed places are whole multiples o
 def find_hold_down(ctx: Context, wish: Wish | None = None) -> HoldDown:
     """Map the places, judge what is given, propose screws.
 
-    ctx: Program, set-up and simulated cut.
-    wish: What is asked for.
-    Returns: The answer.
     Raises InputError: If stock, zero or cutters are unknown, the cut could not be simulated, or a wish
       cannot be met.
     """

@@ -124,6 +124,5 @@ def page(
     status: Status code [-].
     headers: Own headers.
     **values: For the template.
-    Returns: The answer.
     """
     return HTMLResponse(text_of(request, template, **values), status, headers)

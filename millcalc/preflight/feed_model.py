@@ -51,7 +51,6 @@ class FeedModel:
 def feed_model(motions: MotionTable, machine: Machine) -> FeedModel:
     """Feeds a machine reaches along a program.
 
-    motions: The motions.
     machine: Top feeds, rapids and accelerations.
     Returns: Both cases.
 

@@ -96,7 +96,6 @@ def _judge_screws(ctx: Context, setup: Setup, clamps: bool) -> Iterator[Finding 
 def screw_pulls(ctx: Context) -> tuple[Floats, float] | None:
     """Pull that the most loaded screw needs in every cut, where listed screws alone hold.
 
-    ctx: Program and set-up.
     Returns: One a motion, NaN where unknown [N] (shape (n,)), and what a screw bears [N]; None where other things
       hold too, or a strength is unknown.
     """

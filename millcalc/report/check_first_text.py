@@ -21,12 +21,7 @@ Line = tuple[str, str]  # text, style
 
 
 def print_first_check(console: Console, report: CheckReport, units: System = "mm") -> None:
-    """Print a check in one screen; at least the worst finding is told, however long it is.
-
-    console: Where to print.
-    report: What to print.
-    units: ``mm`` or ``in``.
-    """
+    """Print a check in one screen; at least the worst finding is told, however long it is."""
     from rich.text import Text
 
     width = console.width

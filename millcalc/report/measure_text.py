@@ -26,7 +26,6 @@ def how_text(procedure: str) -> str:
     """A procedure in words.
 
     procedure: Key of ``HOW``.
-    Returns: Several lines.
     """
     lines = [line[4:] if line.startswith("    ") else line for line in HOW[procedure].strip("\n").split("\n")]
     return BEFORE + "\n\n" + "\n".join(lines).rstrip() + "\n"
@@ -36,7 +35,6 @@ def stiffness_lines(result: StiffnessResult) -> list[str]:
     """What the pulls say, line by line.
 
     result: From :func:`millcalc.measure.stiffness.stiffness_from`.
-    Returns: Lines.
     """
     lines = ["axis  drop       frame           uncertain  scatter    up/down    readings"]
     for one in result.gives:
@@ -72,7 +70,6 @@ def tap_lines(tap: Tap) -> list[str]:
     """What a tap recording says, line by line.
 
     tap: From :func:`millcalc.measure.tap.tap_from_signal`.
-    Returns: Lines.
     """
     lines = [
         f"{tap.taps} taps: {tap.frequency_hz:.4g} Hz (±{tap.frequency_sd_hz:.2g} Hz)",
@@ -87,7 +84,6 @@ def change_lines(change: Change) -> list[str]:
     """What would be written, line by line.
 
     change: New values.
-    Returns: Lines.
     """
     lines = []
     for key, value in {**change.fields, **{f"spindle.{k}": v for k, v in change.spindle.items()}}.items():

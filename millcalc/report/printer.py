@@ -35,9 +35,7 @@ class Printer:
     ) -> None:
         """Print a text, wrapped at the width.
 
-        text: What.
         indent: Blanks before each line; the printer's own where left out [-].
-        style: Style of the console.
         hang: Further blanks before all lines but the first; the printer's own where left out [-].
         keep: Cut it off at the width instead of wrapping it.
         """
@@ -54,21 +52,14 @@ class Printer:
             self.raw(" " * blanks + line, style)
 
     def raw(self, text: str, style: str = "") -> None:
-        """Print one line as it is, whatever the width.
-
-        text: What.
-        style: Style of the console.
-        """
+        """Print one line as it is, whatever the width."""
         from rich.text import Text
 
         row = Text(text.rstrip(), style=style, no_wrap=True, overflow="ignore")
         self.console.print(row, crop=False)
 
     def head(self, text: str) -> None:
-        """Print a heading after an empty line.
-
-        text: What.
-        """
+        """Print a heading after an empty line."""
         self.raw("")
         self.say(text, 0, "bold")
 
@@ -93,7 +84,6 @@ class Printer:
 
         table: The table.
         cells: Its texts.
-        style: Style of the console.
         """
         table.add_row(*(plain(cell, self.console.file) for cell in cells), style=style)
 

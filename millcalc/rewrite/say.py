@@ -31,8 +31,6 @@ def change_words(change: Change) -> tuple[str, str]:
 def lift_lines(lifted: Lifted, units: System) -> list[str]:
     """What was done to raise a program, and where it goes now.
 
-    lifted: The raised copy.
-    units: ``mm`` or ``in``.
     Returns: Sentences.
     """
 

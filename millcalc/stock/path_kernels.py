@@ -67,8 +67,7 @@ def end_radius(cols: Columns, motion: int) -> float:
 @kernel
 def arc_steps(cols: Columns, motion: int, cell: float, window: float) -> int:
     # number of chords an arc is walked in: near enough to the arc, and no longer than twice the window
-    radius = arc_radius(cols, motion)
-    sweep = abs(cols.sweep[motion])
+    radius, sweep = arc_radius(cols, motion), abs(cols.sweep[motion])
     share = min(CHORD_SHARE * cell / max(radius, 1e-12), 1.0)
     chord = 2.0 * math.acos(1.0 - share)
     return int(max(1, math.ceil(sweep / chord), int(sweep * radius / window)))
@@ -104,8 +103,7 @@ def reached(cols: Columns, top: float) -> tuple[float, float, float, float]:
         if cols.shape[motion] < 0:
             continue
         low_z = min(cols.start[motion, 2], cols.end[motion, 2])
-        around = 0.0
-        x, y = cols.start[motion, 0], cols.start[motion, 1]
+        around, x, y = 0.0, cols.start[motion, 0], cols.start[motion, 1]
         if is_arc(cols.kind[motion]):
             around = arc_radius(cols, motion)
             if cols.plane[motion] != 17:

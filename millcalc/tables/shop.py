@@ -42,7 +42,6 @@ def load_shop(start: Path | None = None) -> Shop | None:
 def read_shop(path: Path, *, start: Path | None = None) -> Shop:
     """Load a shop file by its path.
 
-    path: The file.
     start: Working folder for the tables; None takes the current one.
     Returns: The frozen model.
     Raises InputError: Everything found wrong in the file, together.

@@ -57,7 +57,7 @@ def test_file_and_its_functions_are_short(path: Path) -> None:
     assert not set(long) - set(KERNELS), long
 
 
-@BEING_MADE
+@pytest.mark.xfail(reason="the rooms are being made smaller", strict=False)
 def test_the_middle_file_is_short() -> None:
     lengths = [len(path.read_text(encoding="utf-8").splitlines()) for path in FILES]
     assert statistics.median(lengths) <= MEDIAN_LINES

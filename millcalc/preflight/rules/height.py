@@ -28,13 +28,12 @@ def _ends_low(ctx: Context) -> Iterator[Finding]:
     Limits of the rule: a homing move at the end counts as lifted.
     Source: common practice, no source.
     """
-    facts, motions = ctx.facts, ctx.program.motions
+    facts, motions, level = ctx.facts, ctx.program.motions, surface_mm(ctx.facts)
     rows = np.flatnonzero(motions.moves)
     if not len(rows):
         return
     last = int(rows[-1])
     z = float(motions.end_mm[last, 2])
-    level = surface_mm(facts)
     if np.isnan(z) or level is None or (int(motions.flags[last]) & FLAG_HOME):
         return
     if z < level - 0.01:
