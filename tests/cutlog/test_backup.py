@@ -158,6 +158,9 @@ def test_a_damaged_log_is_neither_backed_up_nor_restored_from(tmp_path: Path) ->
         with pytest.raises(LogError, match="no backup was made of it; `millcalc log recover"):
             backup.daily_backup(log.connection, log.path)
     assert "no backup was made of it" in run("backup", "more.db", fails=2)
+    assert "the file itself is damaged, and nothing will be written into it; `millcalc log recover" in run(
+        "verify", fails=1
+    )
     assert (
         not Path("more.db").exists()
         and not list(tmp_path.glob("*.part"))
