@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping
 from contextlib import closing
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
+from functools import cache
 from pathlib import Path
 from typing import Any, Final
 
@@ -140,7 +141,7 @@ def _keep_cut(found: _Found, row: Row, names: list[str], fast: bool) -> None:
     values = {**_unknown(), **{name: value for name, value in known.items() if name in COLUMNS}}
     # the file keeps whole numbers of a column of fractions as whole ones
     values = {
-        name: float(value) if name in _FRACTIONS and isinstance(value, int) else value
+        name: float(value) if name in _fractions() and isinstance(value, int) else value
         for name, value in values.items()
     }
     raw = Raw(row.rowid, bool(known["removed"]), known.get("seal"), values)
@@ -150,13 +151,12 @@ def _keep_cut(found: _Found, row: Row, names: list[str], fast: bool) -> None:
         found.cuts[row.rowid] = (rank, raw)
 
 
+@cache
 def _fractions() -> frozenset[str]:
+    """Columns that hold fractions."""
     with closing(sqlite3.connect(":memory:", isolation_level=None)) as empty:
         schema.bring_forward(empty)
         return frozenset(str(row[1]) for row in empty.execute("PRAGMA table_info(cuts)") if row[2] == "REAL")
-
-
-_FRACTIONS: Final = _fractions()
 
 
 def _unknown() -> dict[str, Any]:
