@@ -12,7 +12,7 @@ from millcalc.advise import tuning
 from millcalc.advise.result import LimitShare
 from millcalc.limits.request import FULL_WIDTH, CutRequest
 from millcalc.limits.speeds import reached_mm_min, speed_slack
-from millcalc.limits.state import State
+from millcalc.limits.state import State, closed_share
 from millcalc.limits.table import keys_holding, limits_of, worst_use
 from millcalc.limits.tooling import Tooling
 from millcalc.limits.tuning import RUBBING_BUDGET, SMALLEST_DEPTH_MM, STICKOUT_CLEARANCE_MM
@@ -121,6 +121,12 @@ def chips_to_try_mm(tooling: Tooling, request: CutRequest) -> NDArray[np.float64
     """
     low, begin, high = tooling.chip_band_mm(request.cut)
     top = high if request.proven else max(begin, low)
+    if (
+        request.cut == "side" and request.radial_width_mm is not None
+    ):  # up to what a cut so nearly a slot may take
+        low, begin, high = tooling.chip_band_mm("slot")
+        closed = float(closed_share(request.radial_width_mm / tooling.cutter.diameter_mm))
+        top += closed * ((high if request.proven else max(begin, low)) - top)
     floor = tooling.smallest_chip_mm / RUBBING_BUDGET
     return np.geomspace(min(floor, top), top, 8) if floor < top else np.array([max(top, floor)])
 

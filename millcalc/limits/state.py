@@ -19,6 +19,14 @@ from millcalc.mechanics.modes import frame_attenuation
 from millcalc.tables.models import Band
 
 
+def closed_share(width_ratio: Any) -> Any:
+    """How far a side cut has become a slot: 0 below three quarters of the diameter, 1 at the whole of it [-].
+
+    width_ratio: Radial width over the cutter's diameter [-].
+    """
+    return np.clip((np.asarray(width_ratio, float) - OPEN_WIDTH) / (1 - OPEN_WIDTH), 0.0, 1.0)
+
+
 @dataclass(frozen=True)
 class State:
     """Settings to judge: arrays that broadcast against each other, and what they imply.
@@ -142,9 +150,8 @@ class State:
 
     @property
     def closed_share(self) -> Any:
-        """How far a side cut has become a slot: 0 below three quarters of the diameter, 1 at the whole of it [-]."""
-        wide = np.asarray(self.width_mm, float) / self.tooling.cutter.diameter_mm
-        return np.clip((wide - OPEN_WIDTH) / (1 - OPEN_WIDTH), 0.0, 1.0)
+        """How far a side cut has become a slot, see :func:`closed_share` [-]."""
+        return closed_share(np.asarray(self.width_mm, float) / self.tooling.cutter.diameter_mm)
 
     # -- what stands against it; a hole drilled straight down has other axes and rooms (hole.py) -----------
     def push_n(self, which: int) -> Any:
@@ -186,7 +193,7 @@ class State:
             text = f"facing is a skim, {skim:g} mm at most here"
             return min(skim, deepest * diameter), text, "common practice, no source"
         highest = side.high if self.request.proven else min(side.high, FIRST_SIDE_DIAMETERS)
-        high = highest + (deepest - highest) * self.closed_share
+        high = highest ** (1.0 - self.closed_share) * deepest**self.closed_share
         text = f"{highest:g} diameters deep is as far as a side cut goes, less where it is nearly a slot"
         return high * diameter, text, side.source
 
