@@ -15,8 +15,8 @@ from millcalc.units_show import System, show_feed, show_speed
 if TYPE_CHECKING:
     from millcalc.advise.result import Advice
 
-WIDTHS = 60  # widths along the map
-DEPTHS = 80  # depths tried for each
+WIDTHS = 28  # widths along the map
+DEPTHS = 48  # depths tried for each
 NARROWEST = 0.02  # share of the diameter at which the map begins
 
 

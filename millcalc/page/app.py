@@ -13,7 +13,19 @@ from starlette.responses import HTMLResponse, PlainTextResponse, Response
 from starlette.routing import Route
 
 from millcalc.errors import MillcalcError
-from millcalc.page import check, home, job_form, log, log_files, log_new, machine, outcome, settings, wrong
+from millcalc.page import (
+    check,
+    explain,
+    home,
+    job_form,
+    log,
+    log_files,
+    log_new,
+    machine,
+    outcome,
+    settings,
+    wrong,
+)
 from millcalc.page.bench import Bench
 from millcalc.page.forms import problems
 from millcalc.page.guard import Guard
@@ -63,7 +75,7 @@ def make_app(door: Door) -> Guard:
 
 def routes() -> list[Route]:
     """Every address of the page."""
-    rooms = (home, settings, check, job_form, outcome, log_new, log, log_files, wrong, machine)
+    rooms = (home, settings, check, job_form, outcome, log_new, log, log_files, wrong, machine, explain)
     return [route for room in rooms for route in room.ROUTES]
 
 

@@ -119,8 +119,8 @@ def run(request: Request, form: FormData) -> Response:
 
     folder, kind = folder_of(request), request.path_params["kind"]
     more: dict[str, Any] = {}
-    if kind not in ("check", "correct", "lift", "restart"):
-        raise InputError(repr(kind), "check, correct, lift or restart")
+    if kind not in ("check", "correct", "lift", "restart", "screws"):
+        raise InputError(repr(kind), "check, correct, lift, restart or screws")
     if kind == "lift":
         more["by_mm"] = read(form, "by", "how much higher", units_read.length_mm, units_of(request))
     if kind == "restart":
@@ -128,7 +128,9 @@ def run(request: Request, form: FormData) -> Response:
         if not line.isdecimal() or not 0 < len(line) < 10 or int(line) < 1:
             raise InputError(repr(line), "the number of a line, from 1", field="line")
         more["line"] = int(line)
-    if kind == "correct" and not folder.job.is_file():
+    if kind == "screws":
+        more["job_stamp"] = folder.stamp()
+    if kind in ("correct", "screws") and not folder.job.is_file():
         raise InputError("no job", "a job with machine, material, stock and cutters", "fill in the job first")
     submit(request, kind, folder, **more)
     return RedirectResponse(f"/job/{folder.name}", 303)

@@ -47,6 +47,7 @@ def outcome(request: Request) -> Response:
         shown=FINDINGS_SHOWN,
         copies=[made for name in COPIES if (made := copy_of(folder, name)) is not None],
         has_job=folder.job.is_file(),
+        screws=screws_of(folder),
     )
 
 
@@ -105,6 +106,28 @@ def quiet(request: Request, form: FormData) -> Response:
     return RedirectResponse(f"/job/{folder.name}", 303)
 
 
+def screws_of(folder: JobFolder) -> dict[str, Any] | None:
+    """Proposed screws of a job; None when there are none, or they are in the job already."""
+    try:
+        data = json.loads(_read(folder, "screws.json"))
+    except ValueError:
+        return None
+    return data if isinstance(data, dict) and data.get("stamp") == folder.stamp() else None
+
+
+def take_screws(request: Request, _form: FormData) -> Response:
+    """Put the proposed screws into the job, unless it was changed since; then check again."""
+    folder = folder_of(request)
+    found, text_of_job = screws_of(folder), _read(folder, "screws.job.yaml")
+    if found is None or not found["places"] or not text_of_job:
+        raise InputError(
+            "no proposal for the job as it is now", "screws that were looked for", "look for them again"
+        )
+    save_job(folder, text_of_job, found["stamp"])
+    submit(request, "check", folder)
+    return RedirectResponse(f"/job/{folder.name}", 303)
+
+
 def report(request: Request) -> Response:
     """The report page of a check, under the policy that it carries itself."""
     return _document(folder_of(request), "report.html")
@@ -149,6 +172,7 @@ def file(request: Request) -> Response:
 ROUTES = [
     Route("/job/{job}", outcome),
     Route("/job/{job}/quiet", posted(quiet), methods=["POST"]),
+    Route("/job/{job}/screws", posted(take_screws), methods=["POST"]),
     Route("/job/{job}/report", report),
     Route("/job/{job}/sheet", sheet),
     Route("/job/{job}/file/{key}", file),

@@ -58,6 +58,7 @@ def environment() -> Environment:
     from millcalc.page.plain import unoptioned
     from millcalc.report.page_drawings import clock
     from millcalc.report.page_html import capital
+    from millcalc.units_show import show_length
 
     made = Environment(
         loader=FunctionLoader(lambda name: package_text("templates", name)),
@@ -69,6 +70,7 @@ def environment() -> Environment:
     )
     made.filters.update({"capital": capital, "clock": clock, "prose": lambda text: text.replace("``", "")})
     made.filters["plainly"] = unoptioned
+    made.filters["length_in"] = show_length
     made.filters["code_of"] = lambda place, report: report.findings[place].code
     made.globals.update(rooms=ROOMS, fingerprint=fingerprint)
     return made

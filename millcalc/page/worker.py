@@ -22,7 +22,7 @@ Facts = dict[str, Any]
 def run(kind: str, order: Facts, pipe: Any, most_bytes: int) -> None:
     """Carry out one order and end.
 
-    kind: ``facts``, ``check``, ``correct``, ``lift`` or ``restart``.
+    kind: one of :data:`KINDS`.
     order: ``program``, ``job`` (or None), ``out`` (folder), ``units``, and what the kind needs besides.
     pipe: Where to answer.
     most_bytes: Most memory, where the system can hold to it [byte].
@@ -191,6 +191,37 @@ def _restart(order: Facts, out: Path, tell: Callable[[str, float], None]) -> Fac
     return _copied(order, out, "restart", made.data if made.good else None, said)
 
 
+def _screws(order: Facts, out: Path, tell: Callable[[str, float], None]) -> Facts:
+    """Where screws can stand, and a set that would hold: as a job that may take the place of the one there is."""
+    from millcalc.check.prepare import CheckOptions, make_context
+    from millcalc.gcode.source import read_bytes
+    from millcalc.holding.after import checked_again, job_after
+    from millcalc.holding.asked import Wish, prototype
+    from millcalc.holding.find import find_hold_down
+    from millcalc.job import build_setup, job_text, load_job
+    from millcalc.tables import load_shop
+
+    program, job = _paths(order)
+    assert job is not None
+    given, wish = load_job(job), Wish()
+    prototype(given, wish)  # refused before the long part
+    setup = build_setup(given, job, load_shop())
+    ctx = make_context(
+        read_bytes(program), str(program), setup, CheckOptions(units=order["units"], progress=tell)
+    )
+    tell("looking for places", 0.0)
+    answer = find_hold_down(ctx, wish)
+    again = checked_again(ctx, answer) if answer.proposal else ()
+    places = [[p.screw.x_mm, p.screw.y_mm, p.screw.size or "", p.given] for p in answer.proposal]
+    said = {"fine": answer.fine and not _left(again), "places": places, "assumed": list(answer.assumed),
+            "problems": [*answer.problems, *_left(again)], "not_checked": list(answer.not_checked),
+            "stamp": order["job_stamp"]}  # fmt: skip
+    if answer.proposal:
+        _write(out / "screws.job.yaml", job_text(job_after(given, answer)))
+    _write(out / "screws.json", json.dumps(said))
+    return {"places": len(places)}
+
+
 def _copied(order: Facts, out: Path, name: str, data: bytes | None, said: Facts) -> Facts:
     """Write a copy, or take an older one away where there is none now, and what is said about it."""
     target = out / f"{name}{Path(order['program']).suffix}"
@@ -214,4 +245,5 @@ KINDS: dict[str, Callable[[Facts, Path, Callable[[str, float], None]], Facts]] =
     "correct": _correct,
     "lift": _lift,
     "restart": _restart,
+    "screws": _screws,
 }

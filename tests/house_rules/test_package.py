@@ -76,6 +76,22 @@ def test_wheel_runs_from_an_empty_environment(tmp_path: Path) -> None:
         check=True,
     ).stdout
     assert str(home) in where, "the wheel is what runs"
+    script = (
+        "from millcalc.page.app import Door, make_app; from millcalc.page.home import STATIC\n"
+        "from millcalc.page.sessions import Sessions; from millcalc.page.show import environment, package_text\n"
+        "from pathlib import Path\n"
+        "make_app(Door({'h'}, Path('jobs'), Sessions())); environment().get_template('home.html.j2')\n"
+        "print(sum(len(package_text('static', name)) for name in STATIC))\n"
+    )
+    page = subprocess.run(
+        [str(python), "-c", script],
+        cwd=elsewhere,
+        env=environment,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+    assert page.returncode == 0 and int(page.stdout) > 20_000, page.stderr
     listed = run("tables", "materials")
     assert listed.returncode == 0 and "al-6082-t6" in listed.stdout, listed.stderr
     demo = run("demo")

@@ -233,6 +233,24 @@ def test_copies_are_made_and_taken_and_the_program_stays_as_it_was(me: Visitor, 
     assert me.post(f"/job/{folder.name}/run/restart", {"line": "x"}).status_code == 422
 
 
+def test_proposed_screws_go_into_the_job_that_they_were_made_for_only(me: Visitor, folder: JobFolder) -> None:
+    me.post(f"/job/{folder.name}/run/screws")
+    task = me.door.bench.of(folder.name)
+    assert task is not None and task.over.wait(120) and task.state == "done", task.lines
+    page = told(me.get(f"/job/{folder.name}"))
+    assert "screws that would hold" in page and task.facts["places"] >= 2
+    before = folder.job.read_bytes()
+    folder.job.write_bytes(before + b"# changed\n")
+    assert "screws that would hold" not in told(me.get(f"/job/{folder.name}"))
+    answer = me.post(f"/job/{folder.name}/screws")
+    assert answer.status_code == 422 and "look for them again" in told(answer)
+    folder.job.write_bytes(before)
+    assert me.post(f"/job/{folder.name}/screws").status_code == 200
+    screws = load_job(folder.job).screws
+    assert screws is not None and len(screws) == task.facts["places"]
+    me.door.bench.close()
+
+
 @pytest.mark.parametrize("key", ["../job.yaml", "page.json", "report", "%2e%2e", "check.json"])
 def test_only_known_files_are_given(me: Visitor, folder: JobFolder, key: str) -> None:
     assert me.get(f"/job/{folder.name}/file/{key}").status_code in (404, 422)
