@@ -9,7 +9,7 @@ from millcalc.gcode.flow_index import FlowIndex
 from millcalc.gcode.machine import Machine
 from millcalc.gcode.problems import Problem
 from millcalc.gcode.source import Source
-from millcalc.gcode.state import COMMENTS, EVENTS, PC, ROWS, SPEED_EVENTS
+from millcalc.gcode.state import COMMENTS, EVENTS, PC, POS, ROWS, SPEED_EVENTS
 from millcalc.gcode.words import FlowWord
 
 
@@ -103,14 +103,15 @@ class FlowBase:
     def _repeats(self, to: int) -> bool:
         """Compare with a state kept at an earlier jump; keep a new one after 1, 2, 4, 8 ... jumps (Brent)."""
         machine = self.machine
+        quick = (to, machine.state[POS : POS + 3].tobytes())
+        if (self._mark is None or self._mark[0] != quick) and self.jumps < self._next_mark:
+            return False
         modal = machine.state.copy()
         modal[[ROWS, EVENTS, COMMENTS, SPEED_EVENTS, PC]] = 0.0
         parameters = machine.parameters
-        quick = (to, modal.tobytes())
-        if (self._mark is None or self._mark[0] != quick) and self.jumps < self._next_mark:
-            return False
         now = (
             quick,
+            modal.tobytes(),
             [(loop.label, loop.head, loop.left) for loop in self._loops],
             [(call.return_to, call.again, repr(call.saved), repr(call.local)) for call in self._calls],
             repr(parameters.numbered),

@@ -148,61 +148,42 @@ class Output:
         seconds: Dwell [s].
         """
         state = self.state
-        for axis, value in enumerate(target):
-            if not -FARTHEST_MM <= value <= FARTHEST_MM and not math.isnan(value):
+        for axis in (0, 1, 2):
+            value = target[axis]
+            if value > FARTHEST_MM or value < -FARTHEST_MM:
                 self.far_mm = value
                 state[POS + axis] = NAN
         if self.far_mm is not None:
             return
-        row = int(state[ROWS])
+        now = state.tolist()
+        row = int(now[ROWS])
         if row >= len(self.columns.kind) and not self.grow():
             return
         self.note_start()
         out = self.columns
         if length_mm is None:
-            dx, dy, dz = (target[axis] - float(state[POS + axis]) for axis in range(3))
+            dx, dy, dz = target[0] - now[POS], target[1] - now[POS + 1], target[2] - now[POS + 2]
             length_mm = 0.0 if kind == DWELL else math.sqrt(dx * dx + dy * dy + dz * dz)
         fed = kind not in (RAPID, DWELL)
         out.kind[row] = kind
         out.end_mm[row] = target
         out.centre_mm[row] = NAN if centre is None else centre
         out.sweep_rad[row] = sweep_rad
-        out.plane[row] = int(state[PLANE])
+        out.plane[row] = int(now[PLANE])
         out.length_mm[row] = length_mm
-        out.feed_mm_min[row] = self._rate_mm_min(length_mm) if fed else NAN
-        out.feed_mode[row] = int(state[FEED_MODE])
-        out.spindle_rpm[row] = state[RPM]
-        out.spindle_dir[row] = int(state[SPINDLE])
-        out.tool[row] = int(state[TOOL])
-        out.coolant[row] = int(state[COOLANT])
+        out.feed_mm_min[row] = _rate_mm_min(now, length_mm) if fed else NAN
+        out.feed_mode[row] = int(now[FEED_MODE])
+        out.spindle_rpm[row] = now[RPM]
+        out.spindle_dir[row] = int(now[SPINDLE])
+        out.tool[row] = int(now[TOOL])
+        out.coolant[row] = int(now[COOLANT])
         out.line[row] = line
-        out.call_depth[row] = int(state[DEPTH])
+        out.call_depth[row] = int(now[DEPTH])
         out.dwell_s[row] = seconds
-        out.frame[row] = int(state[FRAME])
-        out.flags[row] = self._row_flags(fed)
+        out.frame[row] = int(now[FRAME])
+        out.flags[row] = self.flags | _row_flags(now, fed)
         state[POS : POS + 3] = target
         state[ROWS] = row + 1
-
-    def _rate_mm_min(self, length_mm: float) -> float:
-        """Feed of a motion, whatever the feed mode [mm/min]."""
-        state = self.state
-        feed, mode = float(state[FEED]), float(state[FEED_MODE])
-        if mode == 93.0:
-            return feed * length_mm
-        rate = feed * float(state[UNIT])
-        return rate if mode == 94.0 else rate * float(state[RPM])
-
-    def _row_flags(self, fed: bool) -> int:
-        """What is not known for sure, and what the present block gives every row."""
-        state = self.state
-        flags = int(state[COMP]) | self.flags
-        if state[UNIT_KNOWN] == 0.0:
-            flags |= FLAG_UNITS_UNKNOWN
-        if state[DISTANCE_KNOWN] == 0.0:
-            flags |= FLAG_MODE_UNKNOWN
-        if fed and math.isnan(float(state[FEED])):
-            flags |= FLAG_FEED_UNKNOWN
-        return flags
 
     def line_to(self, target: list[float], line: int, rapid: bool) -> None:
         """Write a rapid or a straight feed to `target` [mm]; nothing when it is where the tool is."""
@@ -214,6 +195,27 @@ class Output:
     def table(self) -> MotionTable:
         """The motion table."""
         return motion_table(self.columns, self.count, self.starts)
+
+
+def _rate_mm_min(now: list[float], length_mm: float) -> float:
+    """Feed of a motion, whatever the feed mode, from the entries of the state [mm/min]."""
+    feed, mode = now[FEED], now[FEED_MODE]
+    if mode == 93.0:
+        return feed * length_mm
+    rate = feed * now[UNIT]
+    return rate if mode == 94.0 else rate * now[RPM]
+
+
+def _row_flags(now: list[float], fed: bool) -> int:
+    """What is not known for sure of a motion, from the entries of the state."""
+    flags = int(now[COMP])
+    if now[UNIT_KNOWN] == 0.0:
+        flags |= FLAG_UNITS_UNKNOWN
+    if now[DISTANCE_KNOWN] == 0.0:
+        flags |= FLAG_MODE_UNKNOWN
+    if fed and math.isnan(now[FEED]):
+        flags |= FLAG_FEED_UNKNOWN
+    return flags
 
 
 def decoded(raw: bytes) -> str:

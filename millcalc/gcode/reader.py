@@ -10,6 +10,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
+from millcalc.gcode.again import Again, Kept
 from millcalc.gcode.ending import nothing_to_run, report_after_end, report_missing_end, written_lines
 from millcalc.gcode.execute import run_block
 from millcalc.gcode.expressions import ValueReader
@@ -119,7 +120,9 @@ class _Reading:
         self.flow = Flow(self.source, self.machine)
         self.rules = kernel_rules(self.profile)
         self.text_rules = self.profile.text_rules()
+        self.again = Again(self.machine, self.flow, self.text_rules)
         self.blocks = 0
+        self.most_blocks = self.source.lines + options.max_blocks
         self.bad = 0
         self.foreign = 0
         self._added = 0
@@ -180,7 +183,14 @@ class _Reading:
         lines = self.source.lines
         pc = 0
         steps = 0
+        kept_lines = self.again.lines
         while pc < lines and not self.machine.ended:
+            kept = kept_lines.get(pc)
+            if kept is not None:
+                following = self._again(kept, pc)
+                if following is not None:
+                    pc = following
+                    continue
             if self.fast and not self.machine.distorted:
                 pc = self._fast(pc)
                 if pc >= lines:
@@ -200,6 +210,28 @@ class _Reading:
                 self.progress(min(pc / max(lines, 1), 1.0))
         if self.flow.stopped:
             self.complete = False
+
+    def _again(self, kept: Kept, pc: int) -> int | None:
+        """Carry out a line that is kept; the line to go on with, None when it has to be read."""
+        self.blocks += 1
+        if self.blocks > self.most_blocks:
+            self.flow.give_up(pc, self.blocks)
+            return self.source.lines
+        following = self.again.run(kept)
+        if following is None:
+            self.blocks -= 1
+            return None
+        if self.machine.ended and self.end_line is None:
+            self.end_line = pc
+        if self.log.added != self._added:
+            self._count_softly()
+        return following
+
+    def _count_softly(self) -> None:
+        """Tell the compiled reader which habits are only counted from now on."""
+        self._added = self.log.added
+        for k, code in enumerate(SOFT_CODES):
+            self.rules[R_SOFT + k] = self.log.full(code)
 
     def _fast(self, pc: int) -> int:
         from millcalc.gcode import read_kernels
@@ -244,7 +276,7 @@ class _Reading:
         )
         block = read_block(text, pc + 1, reader, self.text_rules, size)
         self.blocks += 1
-        if self.blocks > source.lines + self.options.max_blocks:
+        if self.blocks > self.most_blocks:
             self.flow.give_up(pc, self.blocks)
             return source.lines
         if block.broken:
@@ -258,11 +290,10 @@ class _Reading:
                 )
                 self.complete = False
                 return source.lines
+        self.again.keep(block, pc)
         following = self._carry_out(block, pc)
         if log.added != self._added:
-            self._added = log.added
-            for k, code in enumerate(SOFT_CODES):
-                self.rules[R_SOFT + k] = log.full(code)
+            self._count_softly()
         return following
 
     def _carry_out(self, block: Block, pc: int) -> int:
