@@ -199,10 +199,13 @@ def report_on(
 def _print(
     looked: Looked, *, console: Console | None = None, full: bool = False, picture: bool = False
 ) -> None:
+    from millcalc.cli.tooling import say_the_sort
     from millcalc.report.check_first_text import print_first_check
     from millcalc.report.check_text import print_check
     from millcalc.report.console import can_show_unicode, make_console
 
+    if looked.ctx.setup is not None:
+        say_the_sort(looked.ctx.setup.job.material)
     console = console or make_console()
     if picture:
         from millcalc.report import characters

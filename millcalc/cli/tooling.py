@@ -105,6 +105,7 @@ def _pick(
             drop_mm=drop,
         )
     ask_for_missing(chosen, shop)
+    say_the_sort(chosen["material"])
     _all_missing(chosen, shop)
     machine = choose_machine(chosen["machine"], shop)
     if chosen["material"] is None:
@@ -129,6 +130,20 @@ def _pick(
         stickout_mm=stickout,
         drop_mm=drop,
     )
+
+
+def say_the_sort(material: str | None) -> None:
+    """Say which sort a word such as brass was taken for, and what the others are.
+
+    material: As typed; None says nothing.
+    """
+    from millcalc.cli.say import say
+    from millcalc.tables.locate import search_roots
+    from millcalc.tables.names import sorts_of
+
+    found = sorts_of("materials", material, search_roots()) if material else None
+    if found is not None:
+        say(f"{material}: taken as {found[0]}; if yours is another, say {' or '.join(found[1])}", err=True)
 
 
 def ask_for_missing(chosen: dict[str, str | None], shop: Shop | None) -> None:

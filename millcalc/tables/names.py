@@ -97,6 +97,29 @@ def find(kind: Kind, name: str, roots: tuple[Path, ...]) -> Path:
     raise unknown_name(kind, name, files, aliases, unread)
 
 
+def sorts_of(kind: Kind, text: str, roots: tuple[Path, ...]) -> tuple[str, list[str]] | None:
+    """Which sort a word was taken for that several rows share, such as brass, and the others.
+
+    kind: ``materials``, ``cutters`` or ``machines``.
+    text: As typed.
+    roots: Folders in the order searched.
+    Returns: The sort taken and the others; None where the word names one row.
+
+    >>> from millcalc.tables.locate import data_root
+    >>> sorts_of("materials", "brass", (data_root(),))
+    ('brass-free-machining', ['brass-cartridge'])
+    """
+    wanted = slug(text)
+    files = files_of(kind, roots)
+    like = [name for name in files if name.startswith(f"{wanted}-")]
+    if wanted in files or not like:
+        return None
+    aliases, _ = aliases_of({name: files[name] for name in like})
+    taken = aliases.get(wanted)
+    others = [name for name in like if name != taken]
+    return (taken, others) if taken is not None and others else None
+
+
 def _mentions(path: Path, wanted: str) -> bool:
     """Whether a name stands anywhere in a file; a quick look before the YAML is read."""
     if not path.is_file():

@@ -201,3 +201,18 @@ def test_the_command_refuses_flutes_in_the_collet_and_names_the_remedy(tmp_path:
     ]
     done = run(["settings", *of], tmp_path)
     assert done.returncode == 2 and "at least the length of the flutes, 20 mm" in done.stderr
+
+
+@pytest.mark.parametrize(("word", "taken", "other"), [("brass", "brass-free-machining", "brass-cartridge"),
+                                                      ("acrylic", "acrylic-cast", "acrylic-extruded")])  # fmt: skip
+def test_a_word_for_several_sorts_says_which_is_taken(
+    tmp_path: Path, word: str, taken: str, other: str
+) -> None:
+    done = run(
+        ["settings", "--machine", "gantry-800w", "--cutter", "flat-3mm-1f", "--material", word], tmp_path
+    )
+    assert f"{word}: taken as {taken}; if yours is another, say {other}" in done.stderr
+    exact = run(
+        ["settings", "--machine", "gantry-800w", "--cutter", "flat-3mm-1f", "--material", taken], tmp_path
+    )
+    assert exact.stderr == "" and exact.stdout == done.stdout
