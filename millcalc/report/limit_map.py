@@ -13,6 +13,7 @@ from millcalc.units_show import System, show_depth
 Floats = NDArray[np.float64]
 
 
+LABEL_ROOM = 23.0  # drawing units between two labels, large enough for the letters of a narrow screen
 OVER = 1.02  # of the depth allowed; rounding may use this much of it
 
 
@@ -94,7 +95,7 @@ def _spread(lines: list[dict[str, Any]]) -> None:
     ordered = sorted(lines, key=lambda line: float(line["label_y"]))
     last = -20.0
     for line in ordered:
-        line["label_y"] = max(float(line["label_y"]), last + 17.0, 8.0)
+        line["label_y"] = max(float(line["label_y"]), last + LABEL_ROOM, 8.0)
         last = line["label_y"]
     over = max(0.0, last - 296.0)
     for line in ordered:

@@ -17,7 +17,7 @@ from millcalc.report.page_data import shown_unit
 from millcalc.units_show import show_length
 
 STRIP_WIDTH, STRIP_HEIGHT = 900, 72  # drawing units of a strip
-PAPER_MM = (180.0, 150.0)  # room for the top view on A4 and Letter
+PAPER_MM = (180.0, 125.0)  # room for the top view on A4 and Letter
 SCALES = (
     0.2,
     0.5,

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from millcalc.check.cautions import ALWAYS_SHORT
 from millcalc.report.cards import cards
 from millcalc.report.headline import banner, level
 from millcalc.report.map_drawing import MapDrawing
@@ -61,6 +62,7 @@ def report_page(looked: Looked) -> str:
         shown=FINDINGS_SHOWN,
         ticks=moments_along(timeline),
         cards=cards(report),
+        cautions_short=ALWAYS_SHORT,
         around=_around(looked),
         paper=paper,
         not_checked=_grouped(report),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import re
 from collections.abc import Callable
 from pathlib import Path
@@ -307,3 +308,101 @@ def test_the_relief_shows_the_plate_turns_and_marks_the_place(browser: Any, page
         "document.querySelector('#finding-3 button.show').click()"
     )  # the outline is through to the board
     assert browser.run(PIXELS)["brown"] > 0.02
+
+
+@pytest.mark.parametrize("width", [390, 1600])
+def test_the_paper_has_a_true_scale_from_every_device(browser: Any, page: Path, width: int) -> None:
+    _open(browser, page, width)
+    browser.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": "print"})
+    browser.run("window.dispatchEvent(new Event('beforeprint'))")
+    found = browser.run(
+        """const box = document.getElementById('bar-line').getBoundingClientRect();
+        const swatch = getComputedStyle(document.querySelector('.key .swatch, .key .way'));
+        return { px: box.width, bar: document.querySelector('#bar text').textContent, text: document.body.innerText,
+            swatch: swatch.printColorAdjust, around: getComputedStyle(document.querySelector('.around')).display }"""
+    )
+    browser.run("window.dispatchEvent(new Event('afterprint'))")
+    browser.driver.execute_cdp_cmd("Emulation.setEmulatedMedia", {"media": ""})
+    scale = re.search(r"On paper the drawing is at 1 : ([\d.]+)", found["text"])
+    assert scale, "the scale is written beside it"
+    on_paper = found["px"] / 96 * 25.4
+    assert on_paper * float(scale[1]) == pytest.approx(float(found["bar"].split()[0]), rel=0.01)
+    assert found["swatch"] == "exact" and found["around"] == "block"
+
+
+def test_every_printed_page_carries_something_and_the_first_stands_alone(browser: Any, page: Path) -> None:
+    pypdf = pytest.importorskip("pypdf", reason="the dev extra brings pypdf")
+    _open(browser, page, 390)
+    pdf = pypdf.PdfReader(io.BytesIO(browser.pdf(8.27, 11.69)))
+    texts = [sheet.extract_text() for sheet in pdf.pages]
+    assert all(len(text.splitlines()) > 6 for text in texts)
+    for words in ("Do not run: 8 stops", "Cut through along X", "First of all", "Be there at", "Mind:"):
+        assert words in texts[0], words
+
+
+def test_a_long_program_keeps_its_findings_exact_and_says_what_it_does_not_know(
+    browser: Any, written: Callable[[str, str], Path], tmp_path: Path
+) -> None:
+    body = [f"G1 X{15 + 30 * (i % 2)} Y{12 + 0.001 * i:.3f}" for i in range(15_000)]
+    body[11_111] = "G1 X22.2 Y23.1 F39000"
+    body[11_112] += " F390"
+    text = looking.SLOTS.replace("G1 X15 F390\nG0 Z10\nM5", "\n".join(body) + "\nG0 Z10\nM5")
+    found = looking.looked(tmp_path, text)
+    report = found.report
+    browser.screen(1600)
+    browser.touch(False)
+    browser.open(written("long.html", report_page(found)))
+    browser.ready()
+    seen = 0
+    for number, finding in enumerate(report.findings, 1):
+        if finding.place_mm is None or finding.at is None or finding.at.tip_mm is None:
+            continue
+        browser.run("document.querySelector('#finding-' + arguments[0] + ' button.show').click()", number)
+        shown = browser.run(READ)
+        assert _near(shown["tool"], finding.at.tip_mm.x, finding.at.tip_mm.y), finding.code
+        assert f"line {finding.line} " in shown["now"] and shown["here"] == str(finding.line)
+        seen += 1
+    assert seen >= 3
+    ask = """const line = document.getElementById('line'), notes = [];
+        const text = (id) => document.getElementById(id).textContent;
+        for (let i = 5000; i < 5010; i += 1) {
+            line.value = i;
+            line.dispatchEvent(new Event('change', { bubbles: true }));
+            notes.push([text('line-note'), text('now')]);
+        }
+        return notes"""
+    notes = browser.run(ask)
+    unknown = [note for note, _ in notes if note.startswith("The picture knows no moment of line")]
+    assert unknown, "fewer places than lines"
+    for line, (_, now) in enumerate(notes, 5000):
+        assert abs(int(re.search(r"line (\d+) ", now)[1]) - line) <= 3, "the nearest it knows"
+
+
+def test_in_the_dark_every_way_is_told_from_stock_and_paper(browser: Any, page: Path) -> None:
+    """WCAG 2.1, 1.4.11: graphical objects stand off by 3 to 1."""
+    for dark in (False, True):
+        _open(browser, page, 768, dark=dark)
+        found = browser.run(
+            """const style = (q) => getComputedStyle(document.querySelector(q));
+            const rgb = (c) => c.match(/[\\d.]+/g).map(Number);
+            const dim = Number((style('#stock').filter.match(/[\\d.]+/) || ['1'])[0]);
+            return { ways: ['cut', 'air', 'rapid'].map((k) => rgb(style('.way.' + k).stroke)),
+                halo: style('#top .name').stroke,
+                stock: [233, 230, 222].map((v) => v * dim), card: rgb(style('#top-frame').backgroundColor) }"""
+        )
+        for way in found["ways"]:
+            assert _contrast(way, found["stock"]) >= 3, (dark, way)
+            assert _contrast(way, found["card"]) >= 3, (dark, way)
+        assert not dark or "0)" in found["halo"] or found["halo"] == "none"
+
+
+def _contrast(one: list[float], other: list[float]) -> float:
+    """Contrast ratio, WCAG 2.1 definitions of contrast ratio and relative luminance."""
+
+    def luminance(rgb: list[float]) -> float:
+        parts = [v / 255 for v in rgb[:3]]
+        linear = [v / 12.92 if v <= 0.03928 else ((v + 0.055) / 1.055) ** 2.4 for v in parts]
+        return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+    high, low = sorted((luminance(one), luminance(other)), reverse=True)
+    return (high + 0.05) / (low + 0.05)
