@@ -57,7 +57,7 @@ def width_map(advice: Advice, units: System = "mm") -> WidthMap:
     """
     tooling, settings = advice.tooling, advice.settings
     diameter = tooling.cutter.diameter_mm
-    widths = np.unique(np.append(np.linspace(NARROWEST, 1.0, WIDTHS) * diameter, settings.radial_width_mm))
+    widths = np.unique(np.append(np.geomspace(NARROWEST, 1.0, WIDTHS) * diameter, settings.radial_width_mm))
     widths = widths[widths <= diameter * (1 + 1e-9)]
     most = 1.2 * max(tooling.cutter.flute_length_mm, 1.25 * settings.axial_depth_mm)
     depths = np.geomspace(0.01, most, DEPTHS)

@@ -41,6 +41,11 @@ def static(request: Request) -> Response:
     return Response(package_text("static", name), media_type=STATIC[name], headers=headers)
 
 
+def favicon(_request: Request) -> Response:
+    """The icon, for browsers that ask for it by its old name."""
+    return Response(package_text("static", "icon.svg"), media_type="image/svg+xml")
+
+
 def manifest(_request: Request) -> Response:
     """What a browser needs to install the page."""
     return Response(json.dumps(MANIFEST), media_type="application/manifest+json")
@@ -141,5 +146,6 @@ ROUTES = [
     Route("/care/seen", posted(care_seen), methods=["POST"]),
     Route("/units", posted(units_switched), methods=["POST"]),
     Route("/static/{name}", static),
+    Route("/favicon.ico", favicon),
     Route("/manifest.webmanifest", manifest),
 ]
