@@ -113,3 +113,11 @@ def test_power_in_oak(feed_m_min: float, width: float, chip: float, watts: float
     power = np.asarray(power_of_force_w(force, np.pi * 125.0 * 5860.0 / 1000.0))
     assert power[0] < 1.2 * watts and power[2] > watts
     assert power[1] / watts == pytest.approx(share, abs=0.02)
+
+
+def test_order_of_panels_and_woods_around_the_measured_ones() -> None:
+    """[G], [P]: estimates stand in order about what was measured: HDF over MDF, medium hardwood not below a board."""
+    force = {name: in_the_cut(name, 6.0, 0.1, 1.2, 1.0)[1] for name in
+             ("softwood", "particle-board", "hardwood-medium", "hardwood-dense", "mdf", "hdf")}  # fmt: skip
+    assert force["softwood"] < force["particle-board"] <= force["hardwood-medium"] < force["hardwood-dense"]
+    assert force["mdf"] < force["hdf"]
