@@ -12,6 +12,7 @@ from millcalc.gcode.request import Request, at_word, missing_word
 from millcalc.gcode.tuning import INTEGER_TOLERANCE
 from millcalc.gcode.words import Block
 
+ALWAYS_USED = "XYZABCFST"
 # what would use a letter that nothing in the line uses
 USERS = {
     **dict.fromkeys("IJK", "G2 or G3"),
@@ -116,10 +117,12 @@ def unused_words(block: Block, request: Request) -> Iterator[Problem]:
     request: Its codes.
     Returns: The problems.
     """
-    used = _used_letters(block, request)
-    for letter, (value, _, _) in block.words.items():
+    others = [letter for letter in block.words if letter not in ALWAYS_USED]
+    used = _used_letters(block, request) if others else set()
+    for letter in others:
         if letter in used:
             continue
+        value = block.words[letter][0]
         hint = USERS.get(letter, "a code that uses it")
         fact = f"word {letter}{value:g} is used by nothing in this line"
         action = f"write {hint} in the line, or remove the word"
@@ -145,4 +148,4 @@ def _used_letters(block: Block, request: Request) -> set[str]:
         "RPQ": 11 in m,
         "PQRLHDIJK": any(code not in M_GROUPS for code, _, _ in block.m),
     }
-    return set("XYZABCFST").union(*(letters for letters, uses in users.items() if uses))
+    return {letter for letters, uses in users.items() if uses for letter in letters}
