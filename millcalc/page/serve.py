@@ -57,7 +57,7 @@ def qr_lines(address: str, *, unicode: bool) -> list[str]:
 
     address: What it says.
     unicode: Whether the terminal shows half blocks.
-    Returns: Lines; dark on light whatever the terminal's colours, where it has blocks.
+    Returns: Lines; the blocks are the light places, as a dark terminal shows them. Phones read the inverse too.
     """
     import segno
 

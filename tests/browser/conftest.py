@@ -24,6 +24,8 @@ START = (
     "--disable-sync",
     "--disable-dev-shm-usage",
     "--hide-scrollbars",
+    "--use-fake-device-for-media-stream",
+    "--use-fake-ui-for-media-stream",
 )
 
 
