@@ -75,13 +75,13 @@ def test_the_toy_material_and_cutter_are_judged_and_cut(
     assert 80.0 <= found["settings"]["speed_rpm"] * 3.1416 * 5.0 / 1000.0 <= 130.0  # vc = pi D n / 1000
 
 
-def test_a_number_without_a_source_does_not_load(tmp_path: Path) -> None:
+def test_a_source_that_is_not_listed_does_not_load(tmp_path: Path) -> None:
     path = tmp_path / "materials" / "cutters" / "toy.yaml"
     path.parent.mkdir(parents=True)
-    lines = recipe("Add a cutter").splitlines()
-    path.write_text("\n".join(lines[:4]) + "\n", encoding="utf-8")
+    text = recipe("Add a cutter").replace("source: common-practice", "source: nowhere")
+    path.write_text(text, encoding="utf-8")
     code, text = run("tables", "--check", str(path))
-    assert code == 2 and "diameter_mm: found 5 without its own source" in text
+    assert code == 2 and "toy.yaml:5: source: found unknown source 'nowhere'" in text
 
 
 # ---- a rule
