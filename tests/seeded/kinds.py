@@ -21,7 +21,7 @@ class Kind:
     edit: Of the program.
     alone: Whether the program alone can show it.
     job: Change of the job's text, old and new; the fault is then the job's. {x} and {y} are the first cut's place.
-    harmless: Parts in which the edit does no harm (a rapid beside the stock).
+    harmless: Parts in which the edit does no harm (a rapid beside the stock, or up over a tab).
     """
 
     name: str
@@ -68,7 +68,7 @@ KINDS = (
     Kind("feed: lost at a plunge", swap(rf"(?<={'Z-'}[0-9.])\s*F\s*[\d.]+", "", "last")),
     Kind("rapid: retract lost", lost_retract()),
     Kind("rapid: G0 for G1 in a cut", swap(r"G0?1(?=\s*[XY][^Z]*$)", "G0"), harmless=("facing",)),
-    Kind("rapid: G0 for G1 on the way down", swap(r"G0?1(?=\s*Z-)", "G0"), harmless=("facing",)),
+    Kind("rapid: G0 for G1 on the way down", swap(r"G0?1(?=\s*Z-)", "G0"), harmless=("facing", "box")),
     Kind("rapid: sideways at a level between", insert("G0 Z-0.15 X30 Y30", LEVEL, after=DEEP, needs="G21")),
     Kind("rapid: home by way of a low point", insert("G28 Z-0.2", LEVEL, after=DEEP)),
     Kind("height: too deep by tenfold", scale("Z", 10, only="G0?1.*Z-"), alone=False),
