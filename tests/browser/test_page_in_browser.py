@@ -211,11 +211,20 @@ def test_a_long_text_keeps_few_rows_and_finds_any_line(
     assert shown[1] == "2777" + found.ctx.program.line_text(2777)
 
 
-@pytest.mark.parametrize(("name", "dark"), [("bad", False), ("bad", True), ("good", False), ("empty", False)])
+@pytest.mark.parametrize(
+    ("name", "dark", "width"),
+    [
+        ("bad", False, 390),
+        ("bad", True, 768),
+        ("bad", True, 1600),
+        ("good", False, 1600),
+        ("empty", False, 390),
+    ],
+)
 def test_accessibility_rules_hold(
-    browser: Any, violations: Callable[[], list[Any]], pages: Pages, name: str, dark: bool
+    browser: Any, violations: Callable[[], list[Any]], pages: Pages, name: str, dark: bool, width: int
 ) -> None:
-    browser.screen(1200, dark=dark)
+    browser.screen(width, dark=dark)
     browser.open(pages[name])
     browser.ready()
     assert violations() == []

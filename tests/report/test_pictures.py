@@ -24,7 +24,7 @@ from millcalc.check.timeline import Spans, Timeline, cut_at, keys, make_timeline
 from millcalc.limits.build import make_tooling
 from millcalc.limits.judge import depth_uses
 from millcalc.limits.request import CutRequest
-from millcalc.report import characters, palette
+from millcalc.report import characters, check_text, palette
 from millcalc.report.map_drawing import MapDrawing
 from millcalc.report.page_drawings import StripDrawing, clock, scale_bar
 from millcalc.report.plots import check_picture, map_picture
@@ -367,6 +367,14 @@ def test_characters_show_the_slots_where_they_are(slots: looking.Looked) -> None
         assert lines[row][column] == ".", "0.5 mm of 6 mm is the lightest shade"
     middle = int((scene.box[3] - 20) / scene.height_mm * len(lines))
     assert set(lines[middle].strip()) == {"'"}
+
+
+def test_terminal_and_page_round_a_moment_alike(slots: looking.Looked) -> None:
+    for seconds in (0.5, 1.5, 2.5, 174.5, 88.49):
+        whole = int(seconds + 0.5)
+        assert clock(seconds) == f"{whole // 60}:{whole % 60:02d}"
+        said = f"{whole} s" if whole < 90 else f"{whole // 60} min {whole % 60:02d} s"
+        assert check_text.clock(seconds) == slots.ctx.say.clock(seconds) == said
 
 
 def test_small_words() -> None:
