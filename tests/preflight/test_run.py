@@ -263,3 +263,11 @@ def test_any_mixture_can_be_simulated(lines):
 
 def test_case_folder_is_there():
     assert len(list(CASES.glob("*.yaml"))) == 17
+
+
+def test_a_tab_at_an_unknown_place_is_still_judged():
+    """An arc without a centre leaves the place unknown; the height of the tab after it is known."""
+    lines = ["G1 X15", "G1 Y15", "G1 Z-6.2 F300", "G1 X47 Z-5.9", "G3 X0 Y.5", "G1 X53", "G1 X54 Z-6.2"]
+    outcome = run(HEAD.replace(" / ", "\n") + "\n" + "\n".join(lines) + "\n", plate())
+    assert not [one.because for one in outcome.not_checked if "could not judge" in one.because]
+    assert "LOOSE-02" in {finding.code for finding in outcome.findings}

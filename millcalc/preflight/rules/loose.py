@@ -92,16 +92,22 @@ def _sized(ctx: Context, removal: Removal, piece: LoosePiece) -> str:
 
 
 def _tabs(ctx: Context) -> list[Tab]:
-    """Tabs of the last pass only: the lowest cut beside each place, one entry a place."""
-    kept: dict[tuple[int, int], Tab] = {}
-    motions = ctx.program.motions
+    """Tabs of the last pass only: the lowest cut beside each place, one entry a place; each where it is unknown."""
+    kept: dict[tuple[int, ...], Tab] = {}
     for tab in find_tabs(ctx):
-        middle = (motions.start_mm[tab.side] + motions.end_mm[tab.side]) / 2
-        key = (round(float(middle[0])), round(float(middle[1])))
+        middle = _middle(ctx, tab)
+        key = (tab.side,) if middle is None else (round(middle[0]), round(middle[1]))
         old = kept.get(key)
         if old is None or tab.low_mm <= old.low_mm:
             kept[key] = tab
     return list(kept.values())
+
+
+def _middle(ctx: Context, tab: Tab) -> tuple[float, float, float] | None:
+    """The middle of a tab's way across [mm]; None where the program leaves it unknown."""
+    motions = ctx.program.motions
+    x, y, z = (float(v) for v in (motions.start_mm[tab.side] + motions.end_mm[tab.side]) / 2)
+    return (x, y, z) if np.isfinite((x, y, z)).all() else None
 
 
 def tab_thickness_needed_mm(ctx: Context) -> float:
@@ -128,13 +134,11 @@ def _thin(ctx: Context, bottom_mm: float) -> Iterator[Finding]:
     Limits of the rule: only as good as the measured thickness; spread and flatness count as 0 where not given.
     Source: common practice, no source.
     """
-    motions = ctx.program.motions
     doubt, need = z_doubt_mm(ctx), tab_thickness_needed_mm(ctx)
     thin = [(tab.top_mm - bottom_mm - doubt, tab) for tab in _tabs(ctx)]
     thin = [entry for entry in thin if entry[0] < need - 1e-6]
     if thin:
         value, tab = min(thin, key=lambda entry: entry[0])
-        middle = (motions.start_mm[tab.side] + motions.end_mm[tab.side]) / 2
         yield ctx.say.finding(
             "LOOSE-02",
             Severity.STOP if value <= 0 else Severity.WARNING,
@@ -145,7 +149,7 @@ def _thin(ctx: Context, bottom_mm: float) -> Iterator[Finding]:
             worst=tab.side,
             word="Z",
             compared=(value, need, "mm"),
-            place=(float(middle[0]), float(middle[1]), float(middle[2])),
+            place=_middle(ctx, tab),
             action=f"lift to Z {ctx.edit.mm(bottom_mm + need + doubt)} over the tabs",
         )
 
@@ -218,8 +222,8 @@ def _screw_inside(ctx: Context, run: NDArray[np.intp]) -> bool:
 def _box(ctx: Context, run: NDArray[np.intp]) -> tuple[float, float, float, float]:
     low, high = ctx.facts.bounds
     return (
-        float(np.nanmin(low[run, 0])), float(np.nanmax(high[run, 0])),
-        float(np.nanmin(low[run, 1])), float(np.nanmax(high[run, 1])),
+        float(np.fmin.reduce(low[run, 0])), float(np.fmax.reduce(high[run, 0])),
+        float(np.fmin.reduce(low[run, 1])), float(np.fmax.reduce(high[run, 1])),
     )  # fmt: skip
 
 
