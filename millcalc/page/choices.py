@@ -8,7 +8,18 @@ from pathlib import Path
 
 from millcalc.errors import InputError
 from millcalc.page.cutter_picture import CutterPicture, cutter_picture
-from millcalc.tables import Shop, load_cutter, load_shop, search_roots, summaries
+from millcalc.tables import (
+    Cutter,
+    Machine,
+    Material,
+    Shop,
+    load_cutter,
+    load_machine,
+    load_material,
+    load_shop,
+    search_roots,
+    summaries,
+)
 
 CUTS = (
     ("slot", "slot", "full width"),
@@ -48,6 +59,23 @@ def choices() -> dict[str, tuple[Choice, ...]]:
         "material": _own_first(found["materials"], set(shop.materials) if shop else set()),
         "cutter": _own_first(found["cutters"], _owned(shop)),
     }
+
+
+def chosen(machine: str, material: str, cutter: str) -> tuple[Machine, Material, Cutter]:
+    """The rows of a choice, read again only when a table file has changed.
+
+    machine, material, cutter: Names.
+    Returns: The rows.
+    Raises InputError: If one is unknown or cannot be used.
+    """
+    return _rows(
+        machine, material, cutter, tuple(_stamp(kind) for kind in ("machines", "materials", "cutters"))
+    )
+
+
+@lru_cache(maxsize=256)
+def _rows(machine: str, material: str, cutter: str, _stamps: object) -> tuple[Machine, Material, Cutter]:
+    return load_machine(machine), load_material(material), load_cutter(cutter)
 
 
 def _owned(shop: Shop | None) -> set[str]:

@@ -12,8 +12,8 @@ from millcalc.errors import InputError
 from millcalc.limits.build import make_tooling
 from millcalc.limits.request import CutKind, CutRequest
 from millcalc.limits.tooling import Tooling
+from millcalc.page.choices import chosen
 from millcalc.page.forms import read, text
-from millcalc.tables import load_cutter, load_machine, load_material
 from millcalc.units_show import System
 
 NAMES = ("machine", "material", "cutter")
@@ -68,9 +68,7 @@ def asked(fields: Mapping[str, str], units: System) -> Asked:
     if lacking:
         raise InputError("no " + ", no ".join(lacking), "one of the list", "choose it first")
     tooling = make_tooling(
-        load_machine(fields["machine"]),
-        load_material(fields["material"]),
-        load_cutter(fields["cutter"]),
+        *chosen(fields["machine"], fields["material"], fields["cutter"]),
         stickout_mm=read(fields, "stickout", "stickout", units_read.length_mm, units),
         drop_mm=read(fields, "drop", "drop", units_read.length_mm, units),
     )

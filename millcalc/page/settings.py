@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -14,6 +15,7 @@ from starlette.routing import Route
 
 from millcalc.advise.result import Advice
 from millcalc.errors import InputError
+from millcalc.page import tuning
 from millcalc.page.choices import CUTS, choices
 from millcalc.page.cut_form import FIELDS, NAMES, asked, fields_of, missing
 from millcalc.page.forms import posted, problems
@@ -21,6 +23,9 @@ from millcalc.page.plain import unoptioned
 from millcalc.page.remembered import remember, remembered
 from millcalc.page.show import page, session_of, text_of, units_of
 from millcalc.units_show import System
+
+# advices computed at once: more only make each other late
+_ROOM = threading.BoundedSemaphore(tuning.ADVICES_AT_ONCE)
 
 
 @dataclass(frozen=True)
@@ -89,14 +94,17 @@ def answer_text(request: Request, fields: dict[str, str]) -> str:
         return text_of(request, "settings_missing", lacking=lacking)
     units = units_of(request)
     try:
-        cut = asked(fields, units)
-        advice = advise(cut.tooling, cut.request, units=units, buys=False)
+        with _ROOM:
+            cut = asked(fields, units)
+            advice = advise(cut.tooling, cut.request, units=units, buys=False)
     except InputError as error:
         return text_of(request, "problem_part", lines=problems(error), title="")
     session_of(request).last = fields
     one = Kept(advice, fields, cut.thickness_mm, units)
     name = session_of(request).keep(one)
-    return text_of(request, "settings_answer", name=name, left_out=cut.left_out, **_shown(one))
+    with _ROOM:
+        shown = _shown(one)
+    return text_of(request, "settings_answer", name=name, left_out=cut.left_out, **shown)
 
 
 def _shown(one: Kept) -> dict[str, Any]:

@@ -140,3 +140,12 @@ def test_what_is_remembered_is_plain_and_a_broken_file_is_no_reason_to_stop(
     assert json.loads(kept.read_text(encoding="utf-8")) == {"units": "in"}
     kept.write_text("{", encoding="utf-8")
     assert Visitor(me.door).get("/settings").status_code == 200
+
+
+def test_a_table_that_was_changed_is_read_again_at_once(me: Visitor, tmp_path: Path) -> None:
+    own = tmp_path / "materials" / "cutters" / "mine.yaml"
+    own.parent.mkdir(parents=True)
+    own.write_text("based_on: flat-6mm-1f\ntitle: my own cutter\n", encoding="utf-8")
+    assert "my own cutter in" in told(me.post("/settings/answer", {**CUT, "cutter": "mine"}))
+    own.write_text("based_on: flat-6mm-1f\ntitle: my reground cutter\n", encoding="utf-8")
+    assert "my reground cutter in" in told(me.post("/settings/answer", {**CUT, "cutter": "mine"}))
