@@ -109,10 +109,13 @@ def _peaks(
     tips = entry + (np.pi - entry + lag) * ((np.arange(_TIPS) + 0.5) / _TIPS)
     pitch = 2.0 * np.pi / len(chips)
     reach = int(np.ceil((np.pi + float(lag.max(initial=0.0))) / pitch))
-    x, y, z = (np.zeros(()) for _ in range(3))
+    shape = np.broadcast_shapes(tips.shape, chips[0][..., None].shape)
+    x, y, z = (np.zeros(shape) for _ in range(3))
     for place in range(-reach, reach + 1):
         tip = tips + pitch * place
         low, high = np.clip(tip - lag, entry, np.pi), np.clip(tip, entry, np.pi)
+        if not (high > low).any():  # this tooth is out of the cut wherever the tip is
+            continue
         # the angles do not depend on the feed: their integrals are taken before the feeds spread them out
         more = _forces(edge, chips[place % len(chips)][..., None], _integrals(low, high))
         x, y, z = x + more[0], y + more[1], z + more[2]
