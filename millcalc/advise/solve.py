@@ -289,12 +289,13 @@ def _rounded(tooling: Tooling, request: CutRequest, point: Point, units: System)
 
 
 def feed_no_slower_mm_min(feed: float, floor: float, units: System) -> float:
-    """A feed as a person sets it, rounded down; where that would pass a floor that it holds itself, up [mm/min]."""
+    """A feed as a person sets it, rounded down; where that would pass a floor, finer, and only then up [mm/min]."""
     rounded = feed_to_set_mm_min(feed, units) or feed
     if rounded >= floor or feed < floor * (1 - 1e-9):
         return rounded
     step = 1.0 if units == "mm" else 2.54  # 0.1 in/min
-    return float(np.ceil(feed / step - 1e-9) * step)
+    finer = float(np.floor(feed / step + 1e-9) * step)
+    return finer if finer >= floor else float(np.ceil(feed / step - 1e-9) * step)
 
 
 def shares(tooling: Tooling, request: CutRequest, point: Point) -> tuple[LimitShare, ...]:

@@ -8,7 +8,7 @@ from itertools import pairwise
 import pytest
 
 from millcalc.advise.advice import advise
-from millcalc.advise.solve import Point, find
+from millcalc.advise.solve import Point, feed_no_slower_mm_min, find
 from millcalc.limits.build import make_tooling
 from millcalc.limits.request import CutRequest
 from millcalc.limits.tooling import Tooling
@@ -108,3 +108,25 @@ def test_a_mark_of_the_dial_that_is_half_a_per_cent_off_costs_nothing_much(mater
         return point.removal(made)
 
     assert removed(off * wanted) == pytest.approx(removed(wanted), rel=ROUNDING)
+
+
+@pytest.mark.parametrize(
+    ("feed", "floor", "units", "rounded"),
+    [
+        (178.6, 170.1, "mm", 178.0),
+        (178.6, 100.0, "mm", 170.0),
+        (178.6, 178.3, "mm", 179.0),
+        (178.6, 177.0, "in", 177.8),
+    ],
+)
+def test_a_feed_is_rounded_between_rubbing_and_the_greatest_chip(feed, floor, units, rounded) -> None:
+    """Down in the usual step, else in the finest one, and up only where nothing else holds the floor."""
+    assert feed_no_slower_mm_min(feed, floor, units) == pytest.approx(rounded)
+
+
+def test_a_small_cutter_in_oak_on_a_slow_mill_has_a_setting() -> None:
+    """178 mm/min lies between the smallest and the greatest chip; rounded up to 179 it would pass the greatest."""
+    answer = advise(
+        tooling("bench-mill-small", "hardwood-dense", "flat-1mm-2f"), CutRequest("side"), buys=False
+    )
+    assert answer.fits and answer.settings.feed_mm_min == 178.0
