@@ -6,6 +6,7 @@ import json
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
+from millcalc.check.cautions import ALWAYS_SHORT, FOOTER_SHORT
 from millcalc.check.many import Found, Row
 from millcalc.check.model import FindingOut
 from millcalc.report.check_text import STYLES, WORDS, clock
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
 FORMAT_ERROR = "millcalc-check-error"
 VERSION = 1
 CHECKLIST_SHOWN = 5
-CAUTIONS_SHOWN = 3
+_COUNTS_AND_GAPS = 32  # columns of the table beside its texts [-]
 # what each program's own list says in numbers, and how those lines begin
 OWN = (
     "Zero touched off where this program's job says, and looked at from 5 mm above a known spot?",
@@ -67,15 +68,12 @@ def print_many(console: Console, rows: Sequence[Row], found: Found, seconds: flo
         page.say(text)
     reports = [row.report for row in rows if row.report is not None]
     if reports:
-        page.head("no check sees these; look yourself before each start")
-        for line in _checklist([report.checklist for report in reports]):
-            page.say(f"[ ] {line}", hang=4)
-        page.head("mind")
-        cautions = list(dict.fromkeys(text for report in reports for text in report.cautions))
-        for line in cautions[:CAUTIONS_SHOWN]:
-            page.say(f"! {line}", hang=2)
-        page.raw("")
-        page.say(reports[0].footer, 0, "dim")
+        questions = _checklist([report.checklist for report in reports])
+        page.say(
+            f"look yourself before each start: {len(questions)} questions and more, with the program (--all)"
+        )
+        page.say(f"mind: {ALWAYS_SHORT}")
+        page.say(FOOTER_SHORT, style="dim")
 
 
 def _table(console: Console, rows: Sequence[Row]) -> Table:
@@ -88,26 +86,40 @@ def _table(console: Console, rows: Sequence[Row]) -> Table:
         return Text(plain(words, console.file), style=style)
 
     table = Table(box=box.SIMPLE_HEAD if _unicode(console) else box.ASCII2, pad_edge=False, padding=(0, 1))
-    table.add_column("program", overflow="fold", ratio=4)
-    table.add_column("found", no_wrap=True)
-    table.add_column("worst finding", ratio=6)
-    table.add_column("runs", justify="right", no_wrap=True)
+    most = max(len("program"), min(max(len(row.program) for row in rows), console.width // 3))
+    table.add_column("program", no_wrap=True, width=most)
+    for word in ("stops", "warn", "notes"):
+        table.add_column(word, justify="right", no_wrap=True, min_width=len(word))
+    times = [clock(row.report.times.quick_s) for row in rows if row.report and row.report.times]
+    longest = max([len("runs"), *map(len, times)])
+    left = console.width - most - longest - _COUNTS_AND_GAPS
+    table.add_column("worst finding", no_wrap=True, overflow="ellipsis", width=max(20, left))
+    table.add_column("runs", justify="right", no_wrap=True, width=longest)
     for row in sorted(rows, key=_rank):
         if row.report is None:
-            table.add_row(text(row.program), text("NOT CHECKED", "bold red"), text(row.error), "")
+            table.add_row(text(_tail(row.program, most)), "", "", "", text("NOT CHECKED", "bold red"), "")
             continue
         report = row.report
-        job = f"\n{report.setup.job}" if report.setup.job else "\nno job"
         worst = report.findings[0] if report.findings else None
         style = STYLES[worst.severity] if worst else ""
         runs = clock(report.times.quick_s) if report.times else "-"
+        counts = [report.count(word) for word in ("stop", "warning", "note")]
+        said = _worst(worst) if worst else "no problem found in what was checked"
         table.add_row(
-            Text.assemble(plain(row.program, console.file), (plain(job, console.file), "dim")),
-            text(_counts(row), style),
-            text(_worst(worst) if worst else "no problem found in what was checked"),
+            text(_tail(row.program, most)),
+            *(
+                text(str(number) if number else "-", style if place == 0 else "")
+                for place, number in enumerate(counts)
+            ),
+            text(said if report.program.complete else f"NOT READ TO THE END; {said}", style),
             text(runs),
         )
     return table
+
+
+def _tail(name: str, most: int) -> str:
+    """The end of a path, which tells programs apart."""
+    return name if len(name) <= most else "…" + name[len(name) - most + 1 :]
 
 
 def _in_words(rows: Sequence[Row], found: Found, seconds: float) -> list[str]:
@@ -120,6 +132,10 @@ def _in_words(rows: Sequence[Row], found: Found, seconds: float) -> list[str]:
         said.append(f"not looked at: {_many(found.passed_over, 'other file')} that do not end as programs do")
     for folder in found.unreadable:
         said.append(f"could not be looked into: {folder}")
+    said += [f"{row.program}: {row.error}" for row in rows if row.report is None]
+    jobs = dict.fromkeys(row.report.setup.job for row in checked if row.report and row.report.setup.job)
+    if jobs:
+        said.append(f"judged by {', '.join(jobs)}")
     alone = [row.program for row in checked if row.report and row.report.setup.job is None]
     if alone:
         said.append(
@@ -150,16 +166,6 @@ def _rank(row: Row) -> tuple[int, int, int]:
     if row.report is None:
         return (0, 0, 0)
     return (1, -row.report.count("stop"), -row.report.count("warning"))
-
-
-def _counts(row: Row) -> str:
-    report = row.report
-    assert report is not None
-    counts = [(report.count(word), word) for word in ("stop", "warning", "note")]
-    said = [_many(number, word) for number, word in counts if number]
-    if not report.program.complete:
-        said.append("NOT READ TO\nTHE END")
-    return "\n".join(said) or "-"
 
 
 def _worst(finding: FindingOut) -> str:

@@ -259,7 +259,7 @@ def _reserve(ctx: Context) -> Iterator[Finding]:
         worst, _ = cut.worst()
         keys = list(cut.first)
         table = np.vstack([cut.first[key] for key in keys])
-        beyond = (table.max(axis=0) > RESERVE_SLACK) & (worst <= 1.0)
+        beyond = (table.max(axis=0) > RESERVE_SLACK) & (worst <= OVER)
         if not beyond.any():
             continue
         at = int(np.argmax(np.where(beyond, table.max(axis=0), 0.0)))
