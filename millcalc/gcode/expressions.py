@@ -6,10 +6,9 @@ through arithmetic without complaint.
 
 from __future__ import annotations
 
-import difflib
 import math
-from functools import lru_cache
 
+from millcalc.gcode.expression_errors import unknown_function, unknown_operation
 from millcalc.gcode.lookalikes import lookalike
 from millcalc.gcode.number_reader import BLANKS, DIGITS, NumberReader
 from millcalc.gcode.operations import BY_FIRST, FUNCTIONS, OPERATORS, function_value, operation_value
@@ -17,11 +16,6 @@ from millcalc.gcode.parameters import Parameters
 from millcalc.gcode.problems import BlockError, Problem
 
 NAN = float("nan")
-
-
-@lru_cache(maxsize=1024)
-def _near(word: str, words: tuple[str, ...], count: int) -> list[str]:
-    return difflib.get_close_matches(word, words, count)
 
 
 class ValueReader(NumberReader):
@@ -210,28 +204,7 @@ class ValueReader(NumberReader):
         name = "".join(letters)
         followed = text[at] if at < len(text) else ""
         if name not in FUNCTIONS:
-            if followed == "[" and len(name) > 1:
-                near = _near(name, FUNCTIONS, 3)
-                self.at = at
-                raise self.fail(
-                    "PARAM-04",
-                    start,
-                    f"{name!r} is not a function",
-                    f"write {' or '.join(near)}" if near else f"use one of {', '.join(FUNCTIONS)}",
-                    " or ".join(near) or "a function",
-                    start + len(text[start:at].rstrip()),
-                )
-            hint = ""
-            if text[start] in "oO" and start + 1 < len(text) and text[start + 1] in DIGITS + ".":
-                hint = "; a letter O stands where the digit 0 was meant"
-            raise self.fail(
-                "WORD-02",
-                self.word_at,
-                f"{what} has no value{hint}",
-                f"write the number after {what}, or remove it",
-                "a number",
-                len(self.text[: max(start, self.word_at + 1)].rstrip(BLANKS)),
-            )
+            raise unknown_function(self, what, name, start, at)
         self.at = at
         if followed != "[":
             raise self.fail(
@@ -314,22 +287,7 @@ class ValueReader(NumberReader):
             if matched == len(name):
                 self.at = at
                 return name
-        start = self.at
-        word = ""
-        for letter in self.text[start:]:
-            if not letter.isalpha():
-                break
-            word += letter
-        shown = word or character
-        near = _near(word.lower(), tuple(OPERATORS), 2) if word else []
-        raise self.fail(
-            "PARAM-03",
-            start,
-            f"{shown!r} is not an operation",
-            f"write {' or '.join(near)}" if near else "use ** * / mod + - or xor and, or close the bracket",
-            " or ".join(near) or "an operation or ]",
-            start + len(shown),
-        )
+        raise unknown_operation(self, character)
 
     def _operation(self, left: float, rank: int, bracket: int) -> float:
         while True:
