@@ -6,6 +6,7 @@ import math
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from millcalc import __version__
 from millcalc.check.cautions import FOOTER, caution_keys
@@ -35,7 +36,7 @@ from millcalc.preflight import all_rules
 from millcalc.preflight.blocks import Block
 from millcalc.preflight.clearances import Gap, clearances
 from millcalc.preflight.context import Context
-from millcalc.preflight.geometry import point_on_motion
+from millcalc.preflight.geometry import point_on_motion, reach_mm
 from millcalc.preflight.hold_balance import balance_words
 from millcalc.preflight.hold_kinds import hold_words
 from millcalc.preflight.run import Outcome
@@ -167,11 +168,7 @@ def _program(ctx: Context) -> ProgramFacts:
     feed = facts.feed
     extents = None
     if feed.any():
-        low, high = facts.bounds
-        with np.errstate(all="ignore"):
-            ends = program.motions.end_mm[feed]
-            bottom = np.fmin(np.fmin.reduce(low[feed]), np.fmin.reduce(ends))
-            top = np.fmax(np.fmax.reduce(high[feed]), np.fmax.reduce(ends))
+        bottom, top = reach_mm(program.motions, np.flatnonzero(feed))
         first = _place((float(bottom[0]), float(bottom[1]), float(bottom[2])))
         last = _place((float(top[0]), float(top[1]), float(top[2])))
         if first and last:
@@ -194,8 +191,6 @@ def _tool(ctx: Context, tool: int) -> ToolUse:
     facts = ctx.facts
     rows = np.flatnonzero(facts.cutting & (facts.tool == tool))
     fitted = facts.fitted(tool)
-    speeds = facts.rpm[rows]
-    feeds = facts.feed_mm_min[rows]
     deepest = float(np.nanmin(facts.z_low[rows])) if len(rows) else None
     return ToolUse(
         number=tool if tool >= 0 else None,
@@ -203,13 +198,22 @@ def _tool(ctx: Context, tool: int) -> ToolUse:
         diameter_mm=fitted.cutter.diameter_mm if fitted else None,
         cut_length_mm=round(float(np.nansum(facts.motions.length_mm[rows])), 3),
         deepest_mm=_number(deepest),
-        speeds_rpm=tuple(float(v) for v in np.unique(speeds[np.isfinite(speeds)])[:8]),
-        feeds_mm_min=tuple(round(float(v), 3) for v in np.unique(feeds[np.isfinite(feeds)])[:12]),
+        speeds_rpm=tuple(_distinct(facts.rpm, rows, 8)),
+        feeds_mm_min=tuple(round(v, 3) for v in _distinct(facts.feed_mm_min, rows, 12)),
         cutter_name=fitted.cutter.name if fitted else None,
         flutes=fitted.cutter.flutes if fitted else None,
         stickout_mm=fitted.stickout_mm if fitted else None,
         **_hardest(ctx, tool),
     )
+
+
+def _distinct(column: NDArray[np.float64], rows: NDArray[np.intp], most: int) -> list[float]:
+    """The least distinct finite values of some rows, looked at in stretches for their memory."""
+    found = np.empty(0)
+    for first in range(0, len(rows), 200_000):
+        each = column[rows[first : first + 200_000]]
+        found = np.unique(np.concatenate([found, each[np.isfinite(each)]]))[:most]
+    return [float(value) for value in found]
 
 
 def _hardest(ctx: Context, tool: int) -> dict[str, Any]:

@@ -17,6 +17,7 @@ from millcalc.gcode.motions import (
 )
 from millcalc.gcode.program import EVENT_KINDS, Event
 from millcalc.gcode.state import (
+    CENTRED,
     COMMENTS,
     COMP,
     COOLANT,
@@ -86,7 +87,12 @@ class Output:
         size = len(self.columns.kind)
         if size >= self.max_motions:
             return False
-        self.columns = grown_columns(self.columns, self.count, min(max(size * 2, 1024), self.max_motions))
+        self.columns = grown_columns(
+            self.columns,
+            self.count,
+            min(max(size * 2, 1024), self.max_motions),
+            centred=self.state[CENTRED] != 0.0,
+        )
         return True
 
     def event(self, kind: str, line: int, value: float = NAN, text: str = "") -> None:
@@ -147,14 +153,9 @@ class Output:
         length_mm: Path length; None computes a straight one [mm].
         seconds: Dwell [s].
         """
-        state = self.state
-        for axis in (0, 1, 2):
-            value = target[axis]
-            if value > FARTHEST_MM or value < -FARTHEST_MM:
-                self.far_mm = value
-                state[POS + axis] = NAN
-        if self.far_mm is not None:
+        if self._too_far(target):
             return
+        state = self.state
         now = state.tolist()
         row = int(now[ROWS])
         if row >= len(self.columns.kind) and not self.grow():
@@ -167,7 +168,11 @@ class Output:
         fed = kind not in (RAPID, DWELL)
         out.kind[row] = kind
         out.end_mm[row] = target
-        out.centre_mm[row] = NAN if centre is None else centre
+        if centre is not None and not now[CENTRED]:
+            out.centre_mm[:row] = NAN
+            state[CENTRED] = now[CENTRED] = 1.0
+        if now[CENTRED]:
+            out.centre_mm[row] = NAN if centre is None else centre
         out.sweep_rad[row] = sweep_rad
         out.plane[row] = int(now[PLANE])
         out.length_mm[row] = length_mm
@@ -185,6 +190,15 @@ class Output:
         state[POS : POS + 3] = target
         state[ROWS] = row + 1
 
+    def _too_far(self, target: list[float]) -> bool:
+        """Whether no machine reaches a place; the axis is unknown then, and so for the rest of the block."""
+        for axis in (0, 1, 2):
+            value = target[axis]
+            if value > FARTHEST_MM or value < -FARTHEST_MM:
+                self.far_mm = value
+                self.state[POS + axis] = NAN
+        return self.far_mm is not None
+
     def line_to(self, target: list[float], line: int, rapid: bool) -> None:
         """Write a rapid or a straight feed to `target` [mm]; nothing when it is where the tool is."""
         here = self.state[POS : POS + 3]
@@ -192,9 +206,15 @@ class Output:
             return
         self.row(RAPID if rapid else LINE, target, line)
 
+    def given(self) -> MotionTable:
+        """The motion table at the end; what it does not need of the columns is let go."""
+        table = self.table()
+        self.columns = new_columns(0)
+        return table
+
     def table(self) -> MotionTable:
         """The motion table."""
-        return motion_table(self.columns, self.count, self.starts)
+        return motion_table(self.columns, self.count, self.starts, centred=self.state[CENTRED] != 0.0)
 
 
 def _rate_mm_min(now: list[float], length_mm: float) -> float:

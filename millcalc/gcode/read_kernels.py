@@ -76,6 +76,7 @@ def read_plain(
     turning, wet = int(state[at.SPINDLE]), int(state[at.COOLANT])
     state_flags = state_flags_of(state, comp)
     registered = False
+    centred = state[at.CENTRED] != 0.0
     status = at.DONE
     while li < last:
         if rows >= capacity:
@@ -397,9 +398,14 @@ def read_plain(
         out.end_mm[row, 0] = tx
         out.end_mm[row, 1] = ty
         out.end_mm[row, 2] = tz
-        out.centre_mm[row, 0] = c0
-        out.centre_mm[row, 1] = c1
-        out.centre_mm[row, 2] = c2
+        if arc and not centred:
+            out.centre_mm[:rows] = NAN
+            centred = True
+            state[at.CENTRED] = 1.0
+        if centred:
+            out.centre_mm[row, 0] = c0
+            out.centre_mm[row, 1] = c1
+            out.centre_mm[row, 2] = c2
         out.plane[row] = plane
         out.length_mm[row] = length
         out.feed_mm_min[row] = rate

@@ -94,7 +94,7 @@ class _Reading(LineReading):
             name=self.name,
             data=self.source.data,
             line_starts=self.source.starts,
-            motions=self.output.table(),
+            motions=self.output.given(),
             events=tuple(self.output.events),
             frames=tuple(self.machine.frames.frames),
             findings=self.log.findings(),

@@ -44,6 +44,7 @@ EVENTS: Final = 27  # rows in use of the event buffer
 SPEED_EVENTS: Final = 28  # feed and speed events kept so far
 PLANE_KNOWN: Final = 29  # 1 after the first plane word
 WORDS: Final = 30  # 1 once a line held a word
+CENTRED: Final = 31  # 1 once the column of centres is written: from the first arc on
 STATE_SIZE: Final = 32
 
 SEEN_WORDS: Final = (
@@ -137,7 +138,9 @@ _COLUMN_TYPES: Final[tuple[tuple[Any, int, bool], ...]] = (  # type, width, zero
     (np.int32, 1, False), (np.uint8, 1, True), (np.int32, 1, False), (np.uint8, 1, True), (np.float64, 1, True),
     (np.uint8, 1, True), (np.uint16, 1, False),
 )  # fmt: skip
+MANY_MOTIONS: Final = 1_000_000  # of such a table columns that are the same all over are kept once
 END_COLUMN: Final = 1
+CENTRE_COLUMN: Final = 2
 """Index of the end points, whose array has one row more: the start of the first motion in front of it."""
 
 
@@ -165,33 +168,40 @@ def points_of(columns: Columns) -> NDArray[np.float64]:
     return base
 
 
-def grown_columns(columns: Columns, used: int, rows: int) -> Columns:
+def grown_columns(columns: Columns, used: int, rows: int, *, centred: bool) -> Columns:
     """Copy columns into larger ones.
 
     columns: Present columns.
     used: Rows in use [-].
     rows: Rows of the new columns [-].
+    centred: Whether the column of centres is written.
     Returns: The larger columns.
     """
     larger = new_columns(rows)
-    pairs: Any = zip(columns, larger, strict=True)
-    for old, new in pairs:
-        new[:used] = old[:used]
+    for name, old in columns._asdict().items():
+        if name != "centre_mm" or centred:
+            getattr(larger, name)[:used] = old[:used]
     points_of(larger)[0] = points_of(columns)[0]
     return larger
 
 
-def motion_table(columns: Columns, used: int, starts: dict[int, tuple[float, float, float]]) -> MotionTable:
+def motion_table(
+    columns: Columns, used: int, starts: dict[int, tuple[float, float, float]], *, centred: bool
+) -> MotionTable:
     """The table of the rows in use, without copying unless much room is left over.
 
     columns: The columns.
     used: Rows in use [-].
     starts: Starts of the motions that do not begin where the one before ended [mm].
-    Returns: Views of the columns, or copies when less than half of the room is used.  Where no motion
+    centred: Whether the column of centres is written; else all centres are one NaN, which takes no memory.
+    Returns: Views of the columns, or copies when less than half of the room is used; of a large table the
+      columns that are the same all over take no memory.  Where no motion
       jumps, starts and ends are views of one array of points.
     """
     points: NDArray[np.float64] = points_of(columns)[: used + 1]
     arrays: list[Any] = [column[:used] for column in columns]
+    if not centred:
+        arrays[CENTRE_COLUMN] = np.empty((0, 3))
     if used * 2 < len(columns.kind):
         points = points.copy()
         arrays = [array.copy() for array in arrays]
@@ -202,6 +212,12 @@ def motion_table(columns: Columns, used: int, starts: dict[int, tuple[float, flo
             if row < used:
                 first[row] = start
     arrays[END_COLUMN] = points[1:]
+    if used >= MANY_MOTIONS:
+        for place, column in enumerate(arrays):
+            if column.ndim == 1 and len(column) and (column == column[0]).all():
+                arrays[place] = np.broadcast_to(column[0].copy(), column.shape)
+    if not centred:
+        arrays[CENTRE_COLUMN] = np.broadcast_to(np.full(3, np.nan), (used, 3))
     arrays.insert(1, first)
     return MotionTable(*arrays)
 

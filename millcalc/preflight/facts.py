@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from millcalc.gcode.motions import DWELL, RAPID, MotionTable
-from millcalc.preflight.geometry import gap_to_box, motion_bounds_mm
+from millcalc.preflight.geometry import gap_to_box, motion_bounds_mm, some
 from millcalc.preflight.heights import SURFACE_MM, at_work_mm, travel_level_mm
 
 if TYPE_CHECKING:
@@ -49,8 +49,12 @@ class Facts:
     @cached_property
     def z_low(self) -> Floats:
         """Lowest known height of each motion [mm]; NaN when neither end is known."""
-        low, _ = self.bounds
-        return np.asarray(np.fmin(low[:, 2], np.fmin(self.motions.start_mm[:, 2], self.motions.end_mm[:, 2])))
+        motions = self.motions
+        low = np.fmin(motions.start_mm[:, 2], motions.end_mm[:, 2])
+        upright = np.flatnonzero(motions.is_arc & (motions.plane != 17))
+        if len(upright):
+            low[upright] = np.fmin(low[upright], motion_bounds_mm(some(motions, upright))[0][:, 2])
+        return np.asarray(low)
 
     @cached_property
     def dz(self) -> Floats:
@@ -60,18 +64,19 @@ class Facts:
     @cached_property
     def plan_mm(self) -> Floats:
         """Length of each motion seen from above [mm]."""
-        chord = self.motions.end_mm - self.motions.start_mm
-        plan = np.hypot(chord[:, 0], chord[:, 1])
-        arcs = self.motions.is_arc & (self.motions.plane == 17)
-        length = self.motions.length_mm
+        start, end = self.motions.start_mm, self.motions.end_mm
+        plan = np.hypot(end[:, 0] - start[:, 0], end[:, 1] - start[:, 1])
+        arcs = np.flatnonzero(self.motions.is_arc & (self.motions.plane == 17))
         with np.errstate(invalid="ignore"):
-            level = np.sqrt(np.maximum(length**2 - chord[:, 2] ** 2, 0.0))
-        return np.where(arcs, level, plan)
+            plan[arcs] = np.sqrt(np.maximum(self.motions.length_mm[arcs] ** 2 - self.dz[arcs] ** 2, 0.0))
+        return np.asarray(plan)
 
-    @cached_property
+    @property
     def drop_deg(self) -> Floats:
         """Angle at which each motion goes down [deg]; 90 is straight down, negative goes up."""
-        return np.asarray(np.degrees(np.arctan2(-self.dz, self.plan_mm)))
+        angle: Floats = np.negative(self.dz)
+        np.arctan2(angle, self.plan_mm, out=angle)
+        return np.degrees(angle, out=angle)
 
     # -- kind ----------------------------------------------------------------------------------
     @cached_property
@@ -153,11 +158,18 @@ class Facts:
         values: Value of each tool number (any unit).
         Returns: The value of each motion's tool, NaN where there is none.
         """
+        if all(value is None for value in values.values()):
+            return self._unknown
         column = np.full(self.n, np.nan)
         for number, value in values.items():
             if value is not None:
                 column[self.tool == number] = value
         return column
+
+    @cached_property
+    def _unknown(self) -> Floats:
+        """NaN in every row, without memory."""
+        return np.broadcast_to(np.array(np.nan), (self.n,))
 
     def _of_cutters(self, name: str) -> Floats:
         setup = self._setup
@@ -226,6 +238,8 @@ class Facts:
     @cached_property
     def chip_mm(self) -> Floats:
         """Feed per tooth at the commanded feed [mm]; NaN where that feed is zero or the speed unknown."""
+        if self.flutes is self._unknown:
+            return self._unknown
         with np.errstate(divide="ignore", invalid="ignore"):
             chip = self.feed_mm_min / (self.rpm * self.flutes)
         return np.where(self.feed & np.isfinite(chip) & (chip > 0), chip, np.nan)
@@ -290,13 +304,14 @@ class Facts:
     @cached_property
     def depth_mm(self) -> Floats:
         """Axial depth of each cut [mm]: simulated, else below the next higher level cut before; NaN unknown."""
-        depth = np.full(self.n, np.nan)
         removal = self._removal
+        if removal is None and self.top_mm is None:
+            return self._unknown
+        depth = np.full(self.n, np.nan)
         if removal is not None:
             depth[self.cutting] = removal.axial_depth_mm[self.cutting]
             return depth
-        if self.top_mm is None:
-            return depth
+        assert self.top_mm is not None
         rows = np.flatnonzero(self.cutting & (self.plan_mm > STILL_MM) & np.isfinite(self.dz))
         level = np.abs(self.dz[rows]) <= STILL_MM
         low = np.round(self.z_low[rows] / LEVEL_STEP_MM) * LEVEL_STEP_MM

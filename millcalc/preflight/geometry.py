@@ -6,7 +6,7 @@ the XY plane; arcs in the other two planes by chords 0.001 mm close, rounded to 
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 from numpy.typing import NDArray
@@ -181,6 +181,41 @@ def places_mm(
         out[mine, :, first] = motions.centre_mm[rows[mine], first][:, None] + radius * np.cos(angle)
         out[mine, :, second] = motions.centre_mm[rows[mine], second][:, None] + radius * np.sin(angle)
     return out
+
+
+def some(motions: MotionTable, rows: NDArray[np.intp]) -> MotionTable:
+    """Some motions of a table.
+
+    motions: The motions.
+    rows: Which [-].
+    Returns: A table of these alone.
+    """
+    return MotionTable(*(getattr(motions, column.name)[rows] for column in fields(motions)))
+
+
+def reach_mm(
+    motions: MotionTable, rows: NDArray[np.intp], *, ends: bool = True
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Lowest and highest coordinates that some motions reach together, arcs' true extremes included.
+
+    motions: The motions.
+    rows: Which [-].
+    ends: Whether the known end of a motion counts whose start is unknown.
+    Returns: Lowest and highest x, y, z; what is unknown is left out, NaN where nothing is known [mm].
+    """
+    low, high = np.full(3, np.nan), np.full(3, np.nan)
+    for first in range(0, len(rows), _CHUNK):
+        part = some(motions, rows[first : first + _CHUNK])
+        each = motion_bounds_mm(part)
+        low = np.fmin(low, np.fmin.reduce(each[0], axis=0))
+        high = np.fmax(high, np.fmax.reduce(each[1], axis=0))
+        if ends:
+            low = np.fmin(low, np.fmin.reduce(part.end_mm, axis=0))
+            high = np.fmax(high, np.fmax.reduce(part.end_mm, axis=0))
+    return low, high
+
+
+_CHUNK = 200_000  # motions looked at together, for their memory
 
 
 def motion_bounds_mm(motions: MotionTable) -> tuple[NDArray[np.float64], NDArray[np.float64]]:

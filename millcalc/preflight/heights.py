@@ -68,12 +68,20 @@ def travel_level_mm(facts: Columns) -> float | None:
 
 
 def _feed_above(facts: Columns, levels_mm: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Share of the length of sideways feed motions at or above each height [-]."""
+    """Share of the length of sideways feed motions at or above each of some rising heights [-]."""
     rows = np.flatnonzero(facts.feed & (facts.plan_mm > 1e-6) & np.isfinite(facts.z_low))
-    order = rows[np.argsort(facts.z_low[rows])]
-    length = np.concatenate([[0.0], np.cumsum(facts.plan_mm[order])])
-    below = length[np.searchsorted(facts.z_low[order], levels_mm - SURFACE_MM)]
-    return np.asarray(1.0 - below / length[-1] if length[-1] > 0 else np.zeros(len(levels_mm)))
+    length = np.zeros(len(levels_mm) + 1)
+    for first in range(0, len(rows), _CHUNK):
+        each = rows[first : first + _CHUNK]
+        above = np.searchsorted(
+            levels_mm - SURFACE_MM, facts.z_low[each], side="right"
+        )  # levels it is not below
+        length += np.bincount(above, weights=facts.plan_mm[each], minlength=len(length))
+    total = float(length.sum())
+    return np.asarray(1.0 - np.cumsum(length)[:-1] / total if total > 0 else np.zeros(len(levels_mm)))
+
+
+_CHUNK = 200_000  # motions looked at together, for their memory
 
 
 def at_work_mm(facts: Columns) -> float | None:

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from millcalc.findings import Finding, Severity, Span
 from millcalc.preflight import tuning
 from millcalc.preflight.context import Context
+from millcalc.preflight.geometry import reach_mm
 from millcalc.preflight.registry import rule
 
 
@@ -34,10 +35,10 @@ def _size(ctx: Context) -> Size | None:
     rows = np.flatnonzero(facts.feed & (facts.z_low < level - 1e-3) & np.isfinite(facts.feed_mm_min))
     if not len(rows):
         return None
-    low, high = facts.bounds
     side = rows[facts.plan_mm[rows] > 1e-3]
     side = side if len(side) else rows
-    wide = np.fmax.reduce(high[side, :2], axis=0) - np.fmin.reduce(low[side, :2], axis=0)
+    low, high = reach_mm(facts.motions, side, ends=False)
+    wide = (high - low)[:2]
     if not wide.max() > 0:  # a single hole, or nothing known
         return None
     depth = work - float(facts.z_low[rows].min())

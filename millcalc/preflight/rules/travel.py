@@ -10,6 +10,7 @@ from millcalc.findings import Finding, NotChecked, Severity
 from millcalc.gcode.motions import FLAG_CYCLE, FLAG_HOME, FLAG_MACHINE, FLAG_ROTARY
 from millcalc.job.setup import Setup
 from millcalc.preflight.context import Context
+from millcalc.preflight.geometry import reach_mm
 from millcalc.preflight.registry import rule
 from millcalc.tables.models import Machine
 
@@ -19,16 +20,11 @@ AXES = ("x", "y", "z")
 def _span(ctx: Context) -> tuple[np.ndarray, np.ndarray]:
     """Lowest and highest part coordinates of all motions that are not machine or homing moves."""
     facts = ctx.facts
-    low, high = facts.bounds
     part = ((facts.motions.flags & (FLAG_MACHINE | FLAG_HOME)) == 0) & facts.motions.moves
-    end = facts.motions.end_mm[part]
-    if not len(end):
+    rows = np.flatnonzero(part)
+    if not len(rows):
         return np.full(3, np.nan), np.full(3, np.nan)
-    lowest, highest = np.fmin(low[part], end), np.fmax(high[part], end)
-    with np.errstate(all="ignore"):
-        bottom = np.array([np.nanmin(c) if np.isfinite(c).any() else np.nan for c in lowest.T])
-        top = np.array([np.nanmax(c) if np.isfinite(c).any() else np.nan for c in highest.T])
-    return bottom, top
+    return reach_mm(facts.motions, rows)
 
 
 @rule("TRAVEL-01", Severity.STOP, "larger than the machine", needs=("machine", "motions"),

@@ -13,7 +13,7 @@ from millcalc.job.models import CORNERS
 from millcalc.job.setup import Box, Setup
 from millcalc.preflight import tuning
 from millcalc.preflight.context import Context, once
-from millcalc.preflight.geometry import places_mm
+from millcalc.preflight.geometry import places_mm, reach_mm, some
 from millcalc.preflight.limits import limits
 from millcalc.preflight.registry import rule
 
@@ -59,10 +59,7 @@ def extent(ctx: Context) -> Extent | None:
     rows = np.flatnonzero(side if side.any() else mask)
     if not len(rows):
         return None
-    low, high = facts.bounds
-    ends = facts.motions.end_mm[rows]
-    lowest = np.fmin.reduce(np.fmin(low[rows], ends), axis=0)
-    highest = np.fmax.reduce(np.fmax(high[rows], ends), axis=0)
+    lowest, highest = reach_mm(facts.motions, rows)
     if np.isnan(lowest).any() or np.isnan(highest).any():
         return None
     radius = float(np.nanmax(facts.diameter_mm)) / 2 if np.isfinite(facts.diameter_mm).any() else 0.0
@@ -321,13 +318,13 @@ def _arc_turned(ctx: Context) -> Iterator[Finding]:
     motions = ctx.program.motions
     if len(motions) < 3:
         return
-    first, last = directions(motions)
     inner = np.flatnonzero(motions.is_arc[1:-1]) + 1
     inner = inner[motions.is_feed[inner - 1] & motions.is_feed[inner + 1]]
     sweep = np.abs(motions.sweep_rad[inner])
     inner = inner[(sweep > np.pi * 1.01) & (sweep < 2 * np.pi * 0.99)]
-    back_in = np.einsum("ij,ij->i", first[inner], last[inner - 1])
-    back_out = np.einsum("ij,ij->i", last[inner], first[inner + 1])
+    first, last = directions(some(motions, inner))
+    back_in = np.einsum("ij,ij->i", first, directions(some(motions, inner - 1))[1])
+    back_out = np.einsum("ij,ij->i", last, directions(some(motions, inner + 1))[0])
     rows = inner[(back_in < DOUBLES_BACK) & (back_out < DOUBLES_BACK)]
     if not len(rows):
         return
