@@ -148,3 +148,11 @@ def test_the_qr_code_says_the_address() -> None:
     assert len(lines) * 2 == len(lines[0]) and set("".join(lines)) == {" ", "#"}
     half = serve.qr_lines("http://192.0.2.7:49723/code", unicode=True)
     assert len(half) == (len(lines) + 1) // 2
+
+
+def test_a_body_that_takes_too_long_is_given_up(inside: Visitor, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(tuning, "UPLOAD_SECONDS", 0.0)
+    answer = inside.post("/units", {"units": "in"})
+    assert answer.status_code == 408 and "took too long to arrive" in answer.text
+    monkeypatch.undo()
+    assert "Units are millimetres" in inside.get("/").text
