@@ -28,6 +28,7 @@ from millcalc.units_show import System, depth_to_set_mm, feed_to_set_mm_min, spe
 _HOLDS = 1.0 + 1e-9
 _DEPTH_STEPS = 48
 _FAST_COSTS = 0.02  # of the removal, between the fastest speed and standing still [-]
+_STEPS_BACK, _STEP_BACK = 6, 0.99  # tries to give depth back after rounding, and how far each goes [-]
 _DEEPENED = 10  # best settings of the grid that are deepened before they are compared [-]
 
 
@@ -284,8 +285,19 @@ def _rounded(tooling: Tooling, request: CutRequest, point: Point, units: System)
         chip = tooling.smallest_chip_mm / RUBBING_BUDGET * thinning_factor(min(width, diameter), diameter)
         set_feed = feed_no_slower_mm_min(feed, float(feed_mm_min(chip, flutes, point.speed_rpm)), units)
         fz = float(feed_per_tooth_mm(set_feed, flutes, point.speed_rpm))
-    rounded = Point(point.speed_rpm, fz, depth, width, 0.0)
-    return Point(point.speed_rpm, fz, depth, width, _use(tooling, request, rounded))
+    use = _use(tooling, request, Point(point.speed_rpm, fz, depth, width, 0.0))
+    for _ in range(_STEPS_BACK):  # a feed that had to be rounded up may ask for a step of depth
+        smaller = depth_to_set_mm(_STEP_BACK * depth, units)
+        if (
+            use <= _HOLDS
+            or point.use > _HOLDS
+            or request.axial_depth_mm is not None
+            or not 0 < smaller < depth
+        ):
+            break
+        depth = smaller
+        use = _use(tooling, request, Point(point.speed_rpm, fz, depth, width, 0.0))
+    return Point(point.speed_rpm, fz, depth, width, use)
 
 
 def feed_no_slower_mm_min(feed: float, floor: float, units: System) -> float:
