@@ -111,7 +111,7 @@ def command(
             held_mm=held_mm,
         )
 
-    thick = quantity(thickness, "thickness", read.length_mm, shown) or 0.0
+    thick = _thickness_mm(quantity(thickness, "thickness", read.length_mm, shown) or 0.0)
     _write(path or Path("proof.nc"), make, setup, job, thick, shown, force, anyway, html)
 
 
@@ -127,6 +127,17 @@ def _early(
         raise UsageError("--html shows the strip to cut; leave it out with --result")
     if result is None and of_a_cut:
         raise UsageError("--failed, --symptom and --program tell of a cut: name its best step with --result")
+
+
+_THICKEST_MM = 1000.0  # of scrap; more is a slip of the unit; estimate
+
+
+def _thickness_mm(given: float) -> float:
+    from millcalc.errors import InputError
+
+    if given > _THICKEST_MM:
+        raise InputError(f"{given:g} mm", f"at most {_THICKEST_MM:g} mm", field="--thickness")
+    return given
 
 
 def _write(

@@ -157,6 +157,7 @@ def test_every_command_is_tried() -> None:
             "--mode: found 1e-300 Hz; accepted: 1 to 100000 Hz",
         ),
         (["log", "list", "--limit", "1e20"], "--limit"),
+        (["proof", *WAY, "--thickness", "1e300"], "--thickness: found 1e+300 mm; accepted: at most 1000 mm"),
         (
             ["log", "list", "--since", "0001-01-01"],
             "--since: found 01 Jan of the year 1; accepted: a day from 1970",
