@@ -132,7 +132,7 @@ def test_the_report_says_what_share_of_the_cutting_was_judged(moves: str, share:
     report = build_report(ctx, run_rules(ctx))
     assert report.cut.judged_share == pytest.approx(share, abs=0.02)
     assert f"{100 * report.cut.judged_share:.0f} % of the cutting length held against limits" in page(
-        report, 100
+        report, 100, everything=True
     )
 
 
