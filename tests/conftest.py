@@ -1,10 +1,55 @@
-"""Output as wide as on any pipe; hypothesis draws the same cases every run unless MILLCALC_EXPLORE is set."""
+"""Output as wide as on any pipe; hypothesis draws the same cases every run unless MILLCALC_EXPLORE is set.
+
+The tests of ``LONG`` run with ``MILLCALC_ALL=1`` only, so that the suite stays under three minutes on two cores; the
+nearest quick test of the same thing stands behind each.
+"""
 
 from __future__ import annotations
 
 import os
+from fnmatch import fnmatchcase
 
+import pytest
 from hypothesis import settings
+
+LONG = {
+    "house_rules/test_package.py::*": "`.ci/run` runs it by itself",
+    "browser/test_shed_flows.py::test_from_a_program*": "page/test_check_page.py asks the server the same",
+    "browser/test_shed_flows.py::test_a_running_check*": "page/test_check_page.py stops a check too",
+    "browser/test_shed_flows.py::test_how_it_went*": "page/test_log_page.py",
+    "browser/test_shed_flows.py::test_measuring_pages*": "page/test_machine_page.py",
+    "browser/test_shed_flows.py::test_the_browser_records*": "page/test_machine_page.py sends such a file",
+    "browser/test_shed_settings.py::test_screen_readers*": "the report's pages are held by axe in every run",
+    "browser/test_shed_settings.py::test_by_keyboard*": "browser/test_shed_settings.py by tapping",
+    "browser/test_shed_settings.py::test_a_change_asks_once*": "browser/test_shed_settings.py by tapping",
+    "browser/test_answers_in_browser.py::*settings]": "the other four answers' pages",
+    "browser/test_true_pictures_in_browser.py::test_a_long_program*": "preflight/test_moments.py",
+    "cli/test_alloy_command.py::test_the_row_for_an_unknown*": "advise/test_band.py",
+    "cli/test_alloy_command.py::test_band_is_printed*": "advise/test_band.py, and the commands of docs/proof.md",
+    "pinned/test_settings_table.py::*screw-desktop-300w]": "the same table for the other machine",
+    "advise/test_band.py::*gantry-800w-flat-3mm-2f-side]": "the other rows of the band",
+    "advise/test_band.py::*bench-mill-small-flat-6mm-2f-hss-face]": "the other rows of the band",
+    "advise/test_advice.py::*[[]*-belt-*": "the other machines",
+    "advise/test_advice.py::*[[]*-gantry-1500w*": "the other machines",
+    "advise/test_advice.py::*[[]*-gantry-2200w*": "the other machines",
+    "advise/test_advice.py::*[[]*-screw-*": "the other machines",
+    "limits/test_monotone.py::test_a_harder_alloy*": "the drawn cases of the same file",
+    "limits/test_monotone.py::test_every_milling_cutter*": "practice/test_practice.py",
+    "preflight/test_geometry.py::test_unlimited_arc_is_exact": "the limited arcs beside it",
+    "properties/test_advice_passes_preflight.py::test_the_advice_passes_and*": "preflight/test_advice_passes.py",
+    "page/test_check_page.py::test_copies_are_made*": "cli/test_rewrite_commands.py",
+}
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Leave the long tests out unless all are asked for."""
+    if os.environ.get("MILLCALC_ALL"):
+        return
+    for item in items:
+        name = item.nodeid.removeprefix("tests/")
+        if any(fnmatchcase(name, pattern) for pattern in LONG):
+            item.add_marker(pytest.mark.skip(reason="long; set MILLCALC_ALL=1 to run it"))
+
 
 os.environ.pop("COLUMNS", None)
 settings.register_profile("fixed", derandomize=True, deadline=None, database=None)
