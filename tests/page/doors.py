@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import re
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -51,3 +52,8 @@ def visitor(folder: Path, **more: Any) -> Iterator[Visitor]:
     made = Visitor(make_door(folder), **more)
     with made.client:
         yield made
+
+
+def told(answer: Any) -> str:
+    """What a person reads."""
+    return re.sub(r"\s+", " ", html.unescape(re.sub(r"<[^>]+>", " ", answer.text)))

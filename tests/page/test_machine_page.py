@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-import html
 import io
 import re
 from pathlib import Path
-from typing import Any
 
 import numpy as np
 import pytest
@@ -14,7 +12,7 @@ from scipy.io import wavfile
 
 from millcalc.page.measuring import PROCEDURES, steps_of
 from tests.helpers.command import run
-from tests.page.doors import Visitor, make_door
+from tests.page.doors import Visitor, told
 
 MACHINE = "gantry-800w"
 PULLS = "2=0.026 4=0.051 6=0.077 8=0.102 10=0.128 8=0.104 6=0.08 4=0.055 2=0.03"
@@ -44,18 +42,6 @@ CASES: dict[str, tuple[dict[str, str], list[str]]] = {
         ["--axis", "x", "--distance", "500", "--time", "30.4", "--commanded", "1000"],
     ),
 }
-
-
-@pytest.fixture
-def me(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Visitor:
-    for name, value in {"XDG_CONFIG_HOME": "none", "MILLCALC_LOG": "cuts.db"}.items():
-        monkeypatch.setenv(name, str(tmp_path / value))
-    monkeypatch.chdir(tmp_path)
-    return Visitor(make_door(tmp_path))
-
-
-def told(answer: Any) -> str:
-    return re.sub(r"\s+", " ", html.unescape(re.sub(r"<[^>]+>", " ", answer.text)))
 
 
 @pytest.mark.parametrize("key", list(CASES))

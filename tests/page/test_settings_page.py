@@ -2,32 +2,17 @@
 
 from __future__ import annotations
 
-import html
 import json
 import re
 from pathlib import Path
-from typing import Any
 
 import pytest
 
 from tests.helpers.command import run
-from tests.page.doors import Visitor, make_door
+from tests.page.doors import Visitor, make_door, told
 
 CUT = {"machine": "gantry-800w", "material": "al-6082-t6", "cutter": "flat-6mm-1f", "cut": "slot"}
 WORDS = ["--machine", "gantry-800w", "--material", "al-6082-t6", "--cutter", "flat-6mm-1f"]
-
-
-@pytest.fixture
-def me(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Visitor:
-    for name, value in {"XDG_CONFIG_HOME": "none", "MILLCALC_LOG": "cuts.db"}.items():
-        monkeypatch.setenv(name, str(tmp_path / value))
-    monkeypatch.chdir(tmp_path)
-    return Visitor(make_door(tmp_path))
-
-
-def told(answer: Any) -> str:
-    """What a person reads."""
-    return re.sub(r"\s+", " ", html.unescape(re.sub(r"<[^>]+>", " ", answer.text)))
 
 
 @pytest.mark.parametrize("more", [{"proven": "1"}, {"cut": "side", "ae": "1.5"}])

@@ -11,22 +11,10 @@ import pytest
 
 from millcalc.advise.adjust_data import symptoms
 from tests.helpers.command import run
-from tests.page.doors import Visitor, make_door
+from tests.page.doors import Visitor, told
 
 CUT = {"machine": "gantry-800w", "material": "al-6082-t6", "cutter": "flat-6mm-1f", "cut": "slot"}
 USED = {"rpm": "13200", "feed": "390", "ap": "1.5"}
-
-
-@pytest.fixture
-def me(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Visitor:
-    for name, value in {"XDG_CONFIG_HOME": "none", "MILLCALC_LOG": "cuts.db"}.items():
-        monkeypatch.setenv(name, str(tmp_path / value))
-    monkeypatch.chdir(tmp_path)
-    return Visitor(make_door(tmp_path))
-
-
-def told(answer: Any) -> str:
-    return re.sub(r"\s+", " ", html.unescape(re.sub(r"<[^>]+>", " ", answer.text)))
 
 
 def links(answer: Any) -> list[str]:
