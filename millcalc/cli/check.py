@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from millcalc.cli.common import cell_size_mm, compile_notice
+from millcalc.cli.common import accepted_findings, cell_size_mm, compile_notice
 from millcalc.cli.options import Accept, BlockDelete, Cell, Force, JobUnits, Json, NoSimulation, Profile
 from millcalc.cli.say import say
 
@@ -122,26 +122,6 @@ def command(
         say(line, err=json or alone)
     if looked.report.exit_code(floor.value):
         raise typer.Exit(looked.report.exit_code(floor.value))
-
-
-def accepted_findings(entries: list[str] | None) -> dict[str, str]:
-    """Accepted codes with their reasons, as typed.
-
-    entries: ``CODE=reason`` each.
-    Returns: Reason by code.
-    Raises InputError: If a reason is missing.
-    """
-    from millcalc.errors import InputError
-
-    quiet = {}
-    for entry in entries or []:
-        code, _, reason = entry.partition("=")
-        if len(reason.strip()) < 3:
-            raise InputError(
-                repr(entry), "CODE=reason", "say why it is accepted; it is printed", field="--accept"
-            )
-        quiet[code.strip().upper()] = reason.strip()
-    return quiet
 
 
 def _programs(programs: list[Path] | None, job: Path | None) -> list[Path]:

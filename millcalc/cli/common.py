@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -88,6 +88,24 @@ def write_whole(path: Path, text: str, *, force: bool = False) -> None:
     """
     with new_file(path, replace=force) as part:
         part.write_text(text, encoding="utf-8", newline="")
+
+
+def accepted_findings(entries: Iterable[str] | None) -> dict[str, str]:
+    """Accepted codes with their reasons, as typed.
+
+    entries: ``CODE=reason`` each.
+    Returns: Reason by code.
+    Raises InputError: If a reason is missing.
+    """
+    quiet = {}
+    for entry in entries or ():
+        code, _, reason = entry.partition("=")
+        if len(reason.strip()) < 3:
+            raise InputError(
+                repr(entry), "CODE=reason", "say why it is accepted; it is printed", field="--accept"
+            )
+        quiet[code.strip().upper()] = reason.strip()
+    return quiet
 
 
 def shown_units(units: Units | None) -> System:

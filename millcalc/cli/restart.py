@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from millcalc.cli.common import accepted_findings
 from millcalc.cli.options import Accept, Force, Profile, ProgramFile
 
 if TYPE_CHECKING:
@@ -35,7 +36,7 @@ def command(
 ) -> None:
     """After a stop: the whole state at a line, the places to begin again, and a program that goes on from there."""
     from millcalc.check.prepare import CheckOptions
-    from millcalc.cli.rewriting import NOT_A_PROMISE, Page, accepted, make_desk
+    from millcalc.cli.rewriting import NOT_A_PROMISE, Page, make_desk
     from millcalc.errors import UsageError
     from millcalc.rewrite.files import check_target
     from millcalc.rewrite.restart import state_for, survey
@@ -45,7 +46,7 @@ def command(
         if line is None:
             raise UsageError("-o needs --line: the line that was being carried out when it stopped")
         check_target(new, program, job, force=force)
-    options = CheckOptions(profile=profile, quiet=accepted(accept))
+    options = CheckOptions(profile=profile, quiet=accepted_findings(accept))
     desk = make_desk(program, job, options)
     seen = survey(desk)
     page = Page()

@@ -7,7 +7,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from millcalc.cli.common import compile_notice
-from millcalc.errors import InputError
 from millcalc.report.console import make_console
 from millcalc.report.printer import Printer
 
@@ -36,24 +35,6 @@ def make_desk(program: Path, job: Path | None, options: CheckOptions) -> Desk:
 
     compile_notice(program, simulates=job is not None)
     return desk_for(program, job, options)
-
-
-def accepted(entries: Iterable[str] | None) -> dict[str, str]:
-    """Accepted findings from the command line.
-
-    entries: Texts like ``SCREW-05=measured them``.
-    Returns: Reason by code.
-    Raises InputError: If one has no reason.
-    """
-    quiet = {}
-    for entry in entries or ():
-        code, _, reason = entry.partition("=")
-        if len(reason.strip()) < 3:
-            raise InputError(
-                repr(entry), "CODE=reason", "say why it is accepted; it is printed", field="--accept"
-            )
-        quiet[code.strip().upper()] = reason.strip()
-    return quiet
 
 
 class Page(Printer):

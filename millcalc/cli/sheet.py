@@ -7,7 +7,7 @@ from typing import Annotated
 
 import typer
 
-from millcalc.cli.common import compile_notice
+from millcalc.cli.common import accepted_findings, compile_notice
 from millcalc.cli.options import Accept, Force, JobOfProgram, JobOrProgram, JobUnits
 from millcalc.cli.say import say
 
@@ -25,7 +25,7 @@ def command(
 ) -> None:
     """One page in black and white for the machine: zero, screws, cutters, settings, times, checklist."""
     from millcalc.check.prepare import CheckOptions
-    from millcalc.cli.check import accepted_findings, look
+    from millcalc.cli.check import look
     from millcalc.cli.pictures import check_target, write_file
     from millcalc.report.sheet import sheet_page
 
