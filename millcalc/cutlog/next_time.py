@@ -20,25 +20,18 @@ def next_settings(log: Log, known: Mapping[str, Any]) -> Advice | None:
     Returns: None where machine, material or cutter are in no table, or the cut is not one that is advised.
     """
     from millcalc.advise.advice import advise
-    from millcalc.cutlog.predict import operation_of
+    from millcalc.cutlog.predict import operation_of, tooling_of
     from millcalc.cutlog.taught import taught_by
     from millcalc.errors import InputError, TableError
-    from millcalc.limits.build import make_tooling
     from millcalc.limits.request import CutRequest
-    from millcalc.tables import load_cutter, load_machine, load_material
+    from millcalc.tables import load_cutter
 
     try:
         cutter = load_cutter(str(known["cutter"]))
         kind = operation_of(known, cutter.diameter_mm)
         if kind not in ("slot", "side", "face"):
             return None
-        tooling = make_tooling(
-            load_machine(str(known["machine"])),
-            load_material(str(known["material"])),
-            cutter,
-            stickout_mm=known.get("stickout_mm"),
-            drop_mm=known.get("drop_mm"),
-        )
+        tooling = tooling_of(known, cutter)
         width = None if kind == "slot" else known.get("radial_width_mm")
         request = CutRequest(kind, radial_width_mm=width)  # type: ignore[arg-type]
         return advise(taught_by(log, tooling, cut=kind)[0], request, buys=False)

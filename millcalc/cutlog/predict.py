@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Any, Final
+from typing import TYPE_CHECKING, Any, Final
 
 from millcalc.cutlog.fill import from_settings
 from millcalc.errors import InputError, TableError
+
+if TYPE_CHECKING:
+    from millcalc.limits.tooling import Tooling
+    from millcalc.tables.models import Cutter
 
 _OPTIONS: Final = {
     "machine": "--machine",
@@ -16,6 +20,24 @@ _OPTIONS: Final = {
     "feed_mm_min": "--feed",
     "axial_depth_mm": "--ap",
 }
+
+
+def tooling_of(known: Mapping[str, Any], cutter: Cutter) -> Tooling:
+    """Machine and material of an entry, with its cutter as it was clamped.
+
+    known: The entry's fields.
+    Raises KeyError, InputError, TableError: If one is not given, not in the tables, or does not go with the others.
+    """
+    from millcalc.limits.build import make_tooling
+    from millcalc.tables import load_machine, load_material
+
+    return make_tooling(
+        load_machine(str(known["machine"])),
+        load_material(str(known["material"])),
+        cutter,
+        stickout_mm=known.get("stickout_mm"),
+        drop_mm=known.get("drop_mm"),
+    )
 
 
 def operation_of(known: Mapping[str, Any], diameter_mm: float) -> str:
@@ -37,9 +59,8 @@ def predicted(known: Mapping[str, Any]) -> tuple[dict[str, Any], str]:
     Returns: Fields to add, and why there are none: what is missing, or what cannot be; empty where all is well.
     """
     from millcalc.advise.advice import advise
-    from millcalc.limits.build import make_tooling
     from millcalc.limits.request import CutRequest
-    from millcalc.tables import load_cutter, load_machine, load_material
+    from millcalc.tables import load_cutter
 
     missing = [option for field, option in _OPTIONS.items() if known.get(field) is None]
     if missing:
@@ -49,13 +70,7 @@ def predicted(known: Mapping[str, Any]) -> tuple[dict[str, Any], str]:
         kind = operation_of(known, cutter.diameter_mm)
         if kind not in ("slot", "side", "face", "plunge", "drill"):
             return {}, f"a {kind} cut is not computed from its numbers"
-        tooling = make_tooling(
-            load_machine(str(known["machine"])),
-            load_material(str(known["material"])),
-            cutter,
-            stickout_mm=known.get("stickout_mm"),
-            drop_mm=known.get("drop_mm"),
-        )
+        tooling = tooling_of(known, cutter)
         width = known.get("radial_width_mm") if kind in ("side", "face") else None
         if kind in ("side", "face") and width is None:
             return {}, "it lacks --ae"
