@@ -13,6 +13,7 @@ from typing import Final, Literal
 
 System = Literal["mm", "in"]
 
+N_PER_LBF: Final = 0.45359237 * 9.80665  # exact: pound and standard gravity; NIST SP 811, appendix B.8
 MM_PER_INCH: Final = 25.4  # exact: international yard and pound agreement, 1959; NIST SP 811, appendix B.8
 UNKNOWN: Final = "unknown"
 _SLACK: Final = 1e-9  # of a step: a value that lies on a step stays there in spite of binary rounding
@@ -256,7 +257,7 @@ def show_force(value_n: float | None, units: System = "mm") -> str:
         return UNKNOWN
     if units == "mm":
         return f"{show_number(value_n)} N"
-    return f"{show_number(value_n / (0.45359237 * 9.80665))} lbf"  # NIST SP 811, appendix B.8
+    return f"{show_number(value_n / N_PER_LBF)} lbf"
 
 
 def show_forces(one_n: float, other_n: float, units: System = "mm") -> tuple[str, str]:
@@ -272,7 +273,7 @@ def show_forces(one_n: float, other_n: float, units: System = "mm") -> tuple[str
     usual = show_force(one_n, units), show_force(other_n, units)
     if usual[0] != usual[1] or one_n == other_n:
         return usual
-    scale, unit = (1.0, "N") if units == "mm" else (0.45359237 * 9.80665, "lbf")
+    scale, unit = (1.0, "N") if units == "mm" else (N_PER_LBF, "lbf")
     for digits in range(3, 9):
         near, far = (f"{value / scale:.{digits}g} {unit}" for value in (one_n, other_n))
         if near != far:

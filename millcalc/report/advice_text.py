@@ -11,6 +11,8 @@ from millcalc.report.printer import Printer
 from millcalc.report.settings_rows import settings_rows
 from millcalc.tables.values import TRUST_WORDS
 from millcalc.units_show import (
+    MM_PER_INCH,
+    N_PER_LBF,
     System,
     show_chip,
     show_cutting_speed,
@@ -29,8 +31,8 @@ if TYPE_CHECKING:
     from millcalc.tables.models import Material
 
 _BAR = 8
-_N_M_PER_LBF_IN = 0.1129848  # NIST SP 811, appendix B.8
-_MPA_PER_KSI = 6.894757  # NIST SP 811, appendix B.8
+_N_M_PER_LBF_IN = N_PER_LBF * MM_PER_INCH / 1000
+_MPA_PER_KSI = 1000 * N_PER_LBF / MM_PER_INCH**2
 _BARS_FROM_WIDTH = 96
 SMALLEST = ("rubbing", "spindle-low-speed")
 
@@ -209,7 +211,7 @@ def range_amount(item: Range, units: System) -> str:
 def _stiffness(value_n_um: float, units: System) -> str:
     if units == "mm":
         return f"{show_number(value_n_um)} N/µm"
-    return f"{show_number(value_n_um / 4.448222 * 25.4)} lbf/thou"
+    return f"{show_number(value_n_um / N_PER_LBF * MM_PER_INCH)} lbf/thou"
 
 
 def show_small(value_mm: float, units: System) -> str:
@@ -221,7 +223,7 @@ def show_small(value_mm: float, units: System) -> str:
     """
     if units == "mm":
         return f"{show_number(1000 * value_mm)} µm"
-    return f"{show_number(1000 * value_mm / 25.4)} thou"
+    return f"{show_number(1000 * value_mm / MM_PER_INCH)} thou"
 
 
 def sure(advice: Advice, key: str) -> str:

@@ -13,7 +13,7 @@ from millcalc.report.check_text import clock
 from millcalc.report.compare_words import describe, event_text, line_text
 from millcalc.report.console import can_show_unicode, plain
 from millcalc.report.printer import Printer
-from millcalc.units_show import System, show_feed, show_length, show_number, show_speed
+from millcalc.units_show import MM_PER_INCH, System, show_feed, show_length, show_number, show_speed
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -163,7 +163,7 @@ def _removed(looked: Looked, units: System) -> str:
     removed = looked.report.cut.removed_cm3
     if removed is None:
         return ""
-    return f"{removed:.4g} cm³" if units == "mm" else f"{removed / 16.387064:.4g} in³"
+    return f"{removed:.4g} cm³" if units == "mm" else f"{removed / (MM_PER_INCH / 10) ** 3:.4g} in³"
 
 
 def _counts(looked: Looked) -> str:
@@ -209,7 +209,7 @@ def _in_words(compared: Compared, units: System) -> Iterator[str]:
         area = (
             f"{show_number(left.area_mm2)} mm²"
             if units == "mm"
-            else f"{show_number(left.area_mm2 / 645.16)} in²"
+            else f"{show_number(left.area_mm2 / MM_PER_INCH**2)} in²"
         )
         yield (
             f"what is left of the stock differs over {area}, by up to {show_length(abs(left.greatest_mm), units)} "
