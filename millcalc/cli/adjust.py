@@ -84,10 +84,8 @@ def command(
     )
     if cut.value == "drill":
         raise UsageError(NO_DRILL)
-    if job is not None and not proven:
-        from millcalc.job import load_job
-
-        proven = load_job(job).proven
+    if chosen.setup is not None:
+        proven = proven or chosen.setup.job.proven
     plunge_feed = quantity(plunge, "plunge", read.feed_mm_min, f"{shown}/min")
     used = InUse.of(advise(tooling, request, units=shown, buys=False), plunge_feed, tone, proven)
     if answer is None:

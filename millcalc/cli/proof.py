@@ -90,12 +90,11 @@ def command(
     from millcalc import units as read
     from millcalc.advise.proof import make_strip
     from millcalc.cli.past_cuts import with_learned
-    from millcalc.job import build_setup, load_job
 
     chosen = choose_tooling(
         machine, material, cutter, stickout=stickout, drop=drop, job=job, tool=tool, units=units
     )
-    setup = build_setup(load_job(job), job, chosen.shop) if job is not None else None
+    setup = chosen.setup
     number = tool if tool is not None else (min(setup.cutters) if setup is not None and setup.cutters else 1)
     learned = with_learned(chosen.tooling)
 

@@ -31,6 +31,7 @@ if TYPE_CHECKING:
 
     from millcalc.advise.band import SettingsBand
     from millcalc.advise.result import Advice
+    from millcalc.cli.tooling import Chosen
     from millcalc.limits.request import CutRequest
     from millcalc.units_show import System
 
@@ -100,7 +101,7 @@ def command(
     tooling, shown = chosen.tooling, chosen.units
     texts = {"ae": ae, "ap": ap, "feed": feed, "rpm": rpm, "segment": segment, "bore": bore}
     request = _request(cut, texts, shown, finish, proven)
-    thickness_mm = _thickness(thickness, shown, job)
+    thickness_mm = _thickness(thickness, chosen)
     if learn:
         tooling = with_learned(tooling, cut.value, trusted=True)
     answer = advise(tooling, request, units=shown, others=other_cutters(tooling, chosen.shop))
@@ -244,16 +245,13 @@ def show_advice(
         print_band(console, band, answer.request.cut, units, answer)
 
 
-def _thickness(text: str | None, units: str, job: Path | None) -> float | None:
+def _thickness(text: str | None, chosen: Chosen) -> float | None:
     """The thickness to cut through: as typed, else the job's stock [mm]."""
     from millcalc import units as read
 
-    if text is None and job is not None:
-        from millcalc.job import load_job
-
-        stock = load_job(job).stock
-        return stock.thickness_mm if stock is not None else None
-    return quantity(text, "thickness", read.length_mm, units)
+    if text is None and chosen.setup is not None:
+        return chosen.setup.job.stock.thickness_mm
+    return quantity(text, "thickness", read.length_mm, chosen.units)
 
 
 def _check_targets(plot: Path | None, html: Path | None, cut: Cut, job: Path | None, force: bool) -> None:

@@ -11,6 +11,7 @@ from millcalc.errors import InputError
 
 if TYPE_CHECKING:
     from millcalc.cli.options import Units
+    from millcalc.job.setup import Setup
     from millcalc.limits.tooling import Tooling
     from millcalc.tables.models import Machine, Shop
     from millcalc.units_show import System
@@ -23,11 +24,13 @@ class Chosen:
     tooling: What cuts what.
     units: ``mm`` or ``in``: of bare numbers and of the answer.
     shop: The user's shop.
+    setup: The job, where one is named.
     """
 
     tooling: Tooling
     units: System
     shop: Shop | None
+    setup: Setup | None
 
 
 def choose_tooling(
@@ -56,7 +59,12 @@ def choose_tooling(
     shop = load_shop()
     shown: System = units.value if units else shop.units if shop else "mm"
     chosen = {"machine": machine, "material": material, "cutter": cutter, "stickout": stickout, "drop": drop}
-    return Chosen(_pick(chosen, shown, shop, job, tool), shown, shop)
+    setup = None
+    if job is not None:
+        from millcalc.job import build_setup, load_job
+
+        setup = build_setup(load_job(job), job, shop)
+    return Chosen(_pick(chosen, shown, shop, setup, tool), shown, shop, setup)
 
 
 def choose_machine(name: str | None, shop: Shop | None) -> Machine:
@@ -81,7 +89,7 @@ def choose_machine(name: str | None, shop: Shop | None) -> Machine:
 
 
 def _pick(
-    chosen: dict[str, str | None], units: str, shop: Shop | None, job: Path | None, tool: int | None
+    chosen: dict[str, str | None], units: str, shop: Shop | None, setup: Setup | None, tool: int | None
 ) -> Tooling:
     from millcalc import units as read
     from millcalc.advise.others import owned_names
@@ -90,11 +98,9 @@ def _pick(
 
     stickout = quantity(chosen["stickout"], "stickout", read.length_mm, units)
     drop = quantity(chosen["drop"], "drop", read.length_mm, units)
-    if job is not None:
-        from millcalc.job import build_setup, load_job
+    if setup is not None:
         from millcalc.limits.fitted import tooling_for
 
-        setup = build_setup(load_job(job), job, shop)
         return tooling_for(
             setup,
             tool,
