@@ -7,6 +7,7 @@ short reversals; `` / `` separates lines. Each case runs its own rule only.
 from __future__ import annotations
 
 import copy
+import json
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -18,6 +19,7 @@ from millcalc.check.prepare import CheckOptions, make_context
 from millcalc.job import build_setup
 from millcalc.job.read import parse_job
 from millcalc.preflight import all_rules, run_rules
+from tests.preflight.said import SAID, told
 
 CASES = Path(__file__).parent / "cases"
 HEAD = "G21 G90 G17 G94 G54 / M3 S18000 / G4 P5 / G0 Z5 / G0 X20 Y20"
@@ -89,6 +91,19 @@ def _coated(setup):
     return dataclasses.replace(setup, cutters=cutters, material=material)
 
 
+@cache
+def said() -> dict[str, Any]:
+    return json.loads(SAID.read_text(encoding="utf-8"))
+
+
+def asked(code, case):
+    """What one rule says about one case, and the whole outcome."""
+    ctx = context(case)
+    outcome = run_rules(ctx, rules=(RULES[code],))
+    text = bytes(ctx.program.data)
+    return [told(finding, text) for finding in outcome.findings if finding.code == code], outcome
+
+
 RULES = {rule.code: rule for rule in all_rules()}
 
 
@@ -107,8 +122,8 @@ def test_every_rule_has_cases_both_ways():
 
 
 @pytest.mark.parametrize("code, case", listed("fails"))
-def test_found(code, case):
-    outcome = run_rules(context(case), rules=(RULES[code],))
+def test_found(code, case, request):
+    says, outcome = asked(code, case)
     found = [finding for finding in outcome.findings if finding.code == code]
     assert found, [(n.what, n.because) for n in outcome.not_checked]
     if "line" in case:
@@ -119,6 +134,12 @@ def test_found(code, case):
         assert finding.fact and finding.action and finding.why and finding.source
         assert finding.severity <= RULES[code].severity
         assert "nan" not in finding.fact.lower().split() and "nan" not in finding.action.lower().split()
+    number = request.node.callspec.id
+    for one, was in zip(says, said()[number], strict=True):
+        numbers = [(*some.pop("compared"), *(some.pop("place") or ())) for some in (one, was)]
+        for now, then in zip(*numbers, strict=True):
+            assert now == then or now == pytest.approx(then, rel=1e-4, abs=1e-6), (numbers, one)
+        assert one == was, "python -m tests.preflight.said, if that is what it should say"
 
 
 @pytest.mark.parametrize("code, case", listed("passes"))
