@@ -27,6 +27,7 @@ from millcalc.page import (
     wrong,
 )
 from millcalc.page.bench import Bench
+from millcalc.page.desk import Desk
 from millcalc.page.forms import problems
 from millcalc.page.guard import Guard
 from millcalc.page.place import Place
@@ -44,12 +45,14 @@ class Door:
     folder: Where jobs are kept.
     sessions: Who is known.
     bench: Where programs are looked over.
+    desk: Where settings are computed.
     """
 
     hosts: set[str]
     folder: Path
     sessions: Sessions
     bench: Bench = field(default_factory=Bench)
+    desk: Desk = field(default_factory=Desk)
 
 
 def make_app(door: Door) -> Guard:
@@ -70,6 +73,7 @@ def make_app(door: Door) -> Guard:
     app.state.place = Place(door.folder)
     app.state.sessions = door.sessions
     app.state.bench = door.bench
+    app.state.desk = door.desk
     return Guard(app, door.sessions, {host.lower() for host in door.hosts})
 
 

@@ -89,6 +89,7 @@ def serve(
     import uvicorn
 
     from millcalc.page.app import Door, make_app
+    from millcalc.page.desk import Desk
     from millcalc.page.sessions import Sessions
 
     own = listen("127.0.0.1", port)
@@ -104,7 +105,7 @@ def serve(
         hosts.add(f"{address}:{number}")
         outside = f"http://{address}:{number}/code"
     sessions = Sessions(phone=phone, tell=lambda code: say(f"one-time code for the next phone: {code}"))
-    door = Door(hosts, folder, sessions)
+    door = Door(hosts, folder, sessions, desk=Desk(beside=(os.cpu_count() or 1) > 1))
     app = make_app(door)
     inside = f"http://127.0.0.1:{number}/enter/{sessions.token}"
     _tell(say, inside, outside, folder, unicode)
@@ -120,6 +121,7 @@ def serve(
         server.run(sockets=sockets)
     finally:
         door.bench.close()
+        door.desk.close()
         say("the page is closed")
 
 

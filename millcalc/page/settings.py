@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import threading
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -15,7 +14,6 @@ from starlette.routing import Route
 
 from millcalc.advise.result import Advice
 from millcalc.errors import InputError
-from millcalc.page import tuning
 from millcalc.page.choices import CUTS, choices
 from millcalc.page.cut_form import FIELDS, NAMES, asked, fields_of, missing
 from millcalc.page.forms import posted, problems
@@ -23,9 +21,6 @@ from millcalc.page.plain import unoptioned
 from millcalc.page.remembered import remember, remembered
 from millcalc.page.show import page, session_of, text_of, units_of
 from millcalc.units_show import System
-
-# advices computed at once: more only make each other late
-_ROOM = threading.BoundedSemaphore(tuning.ADVICES_AT_ONCE)
 
 
 @dataclass(frozen=True)
@@ -61,15 +56,17 @@ def start(request: Request) -> Response:
     fields = given or {name: before[name] for name in (*NAMES, "cut") if name in before}
     fields.setdefault("machine", before.get("machine", shop_machine))
     fields.setdefault("cut", "slot")
+    answer, one = answer_text(request, fields)
     return page(
         request,
         "settings",
         choices=choices(),
         cuts=CUTS,
         fields={name: fields.get(name, "") for name in FIELDS},
-        answer=answer_text(request, fields),
+        answer=answer,
         lacking=missing(fields),
         care=careful(),
+        **(beside(one) if one is not None else {"advice": None}),
     )
 
 
@@ -77,34 +74,29 @@ def answered(request: Request, form: FormData) -> Response:
     """The answer to a form that changed, as a part of the page."""
     from starlette.responses import HTMLResponse
 
-    return HTMLResponse(answer_text(request, fields_of(form)))
+    return HTMLResponse(answer_text(request, fields_of(form))[0])
 
 
-def answer_text(request: Request, fields: dict[str, str]) -> str:
+def answer_text(request: Request, fields: dict[str, str]) -> tuple[str, Kept | None]:
     """The answer as markup: settings, or what is still to be chosen, or what cannot be.
 
     request: Whose units and sitting.
     fields: Texts of the form.
-    Returns: Markup.
+    Returns: Markup, and the advice where there is one.
     """
-    from millcalc.advise.advice import advise
-
     lacking = missing(fields)
     if lacking:
-        return text_of(request, "settings_missing", lacking=lacking)
+        return text_of(request, "settings_missing", lacking=lacking), None
     units = units_of(request)
     try:
-        with _ROOM:
-            cut = asked(fields, units)
-            advice = advise(cut.tooling, cut.request, units=units, buys=False)
+        cut = asked(fields, units)
+        advice = request.app.state.desk.advice(cut.tooling, cut.request, units)
     except InputError as error:
-        return text_of(request, "problem_part", lines=problems(error), title="")
+        return text_of(request, "problem_part", lines=problems(error), title=""), None
     session_of(request).last = fields
     one = Kept(advice, fields, cut.thickness_mm, units)
     name = session_of(request).keep(one)
-    with _ROOM:
-        shown = _shown(one)
-    return text_of(request, "settings_answer", name=name, left_out=cut.left_out, **shown)
+    return text_of(request, "settings_answer", name=name, left_out=cut.left_out, **_shown(one)), one
 
 
 def _shown(one: Kept) -> dict[str, Any]:
@@ -123,8 +115,31 @@ def _shown(one: Kept) -> dict[str, Any]:
         "why": [line for line in why if line != first],
         "expected": expected_text(advice, units),
         "passes": passes_text(advice, thick, units) if thick is not None and advice.fits else "",
-        "map": _map(one),
         "fields": one.fields,
+    }
+
+
+def drawn(request: Request) -> Response:
+    """What comes right after the answer."""
+    return page(request, "settings_map", **beside(kept(request, request.path_params["name"])))
+
+
+def beside(one: Kept) -> dict[str, Any]:
+    """What stands beside an answer: the map of the limits, doubts, and past cuts.
+
+    one: The advice.
+    Returns: For the templates.
+    """
+    from millcalc.cutlog.past import past_cuts
+    from millcalc.report.log_text import similar_line
+
+    advice = one.advice
+    past = [] if one.fields.get("alone") else past_cuts(advice, Path.cwd())
+    return {
+        "advice": advice,
+        "map": _map(one),
+        "past": [similar_line(cut, one.units) for cut in past],
+        "notes": [unoptioned(note) for note in (advice.notes if advice.fits else advice.notes[1:])],
     }
 
 
@@ -152,32 +167,26 @@ def _map(one: Kept) -> dict[str, Any] | None:
 
 
 def rest(request: Request) -> Response:
-    """What takes longer: the best changes, an unknown alloy, past cuts, every limit and reason."""
-    from millcalc.advise.advice import advise
+    """What takes longer: the best changes, an unknown alloy, every limit and reason."""
     from millcalc.advise.band import band_of
     from millcalc.advise.others import other_cutters
-    from millcalc.cutlog.past import past_cuts
-    from millcalc.report.log_text import similar_line
     from millcalc.report.settings_text import band_line
     from millcalc.tables import load_shop
 
     one = kept(request, request.path_params["name"])
     units = one.units
-    tooling = one.advice.tooling
-    advice = advise(tooling, one.advice.request, units=units, others=other_cutters(tooling, load_shop()))
+    others = other_cutters(one.advice.tooling, load_shop())
+    advice = request.app.state.desk.full(one.advice, units, others)
     band = band_of(advice, units)
-    past = [] if one.fields.get("alone") else past_cuts(advice, Path.cwd())
     remember(request.app.state.place.folder, **{k: v for k, v in one.fields.items() if k in (*NAMES, "cut")})
     return page(
         request,
         "settings_rest",
         advice=advice,
         band=band_line(band, advice, units) if band is not None else "",
-        past=[similar_line(cut, units) for cut in past],
         limits=limit_rows(advice, units),
         ranges=range_rows(advice, units),
         buys=buy_lines(advice, units),
-        notes=[unoptioned(note) for note in (advice.notes if advice.fits else advice.notes[1:])],
         reasons=[unoptioned(reason) for reason in advice.reasons],
     )
 
@@ -247,6 +256,7 @@ def sheet(request: Request) -> Response:
 ROUTES = [
     Route("/settings", start),
     Route("/settings/answer", posted(answered), methods=["POST"]),
+    Route("/settings/map/{name}", drawn),
     Route("/settings/rest/{name}", rest),
     Route("/settings/sheet/{name}", sheet),
 ]

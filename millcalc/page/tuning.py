@@ -28,5 +28,5 @@ CHECK_BYTES: Final = 6_000_000_000
 MOST_WAITING: Final = 8
 # Size of a name that a program's upload gives to its folder [-]. Estimate.
 NAME_LETTERS: Final = 40
-# Advices computed at the same time [-]: as many as a small machine has cores to spare. Estimate.
-ADVICES_AT_ONCE: Final = 2
+# Advices remembered by what was asked [-]: about 14 kB each. Estimate.
+MOST_REMEMBERED: Final = 256

@@ -88,6 +88,8 @@ def test_the_rest_tells_changes_limits_and_sources_and_the_sheet_prints_the_care
     answer = me.post("/settings/answer", {**CUT, "thickness": "6"})
     name = re.search(r'data-advice="([^"]+)"', answer.text)[1]  # type: ignore[index]
     assert "passes of" in told(answer)
+    beside = me.get(f"/settings/map/{name}")
+    assert "data-map" in beside.text and "deep here" in told(beside), "the map follows its answer"
     rest = told(me.get(f"/settings/rest/{name}"))
     for words in ("Best changes", "× the removal", "Every limit", "deflection", "Where the numbers are from"):
         assert words in rest
@@ -95,7 +97,8 @@ def test_the_rest_tells_changes_limits_and_sources_and_the_sheet_prints_the_care
     for words in ("Safety glasses", "ear protection", "Never leave a running cut alone", "Print", "6 mm: "):
         assert words in sheet
     stranger = Visitor(me.door)
-    assert stranger.get(f"/settings/sheet/{name}").status_code == 404, "an advice belongs to its sitting"
+    for part in ("sheet", "map", "rest"):
+        assert stranger.get(f"/settings/{part}/{name}").status_code == 404, "an advice belongs to its sitting"
 
 
 def test_the_map_gives_the_depth_that_the_advice_takes(me: Visitor) -> None:

@@ -3,7 +3,10 @@
 (() => {
   const form = document.getElementById("cut");
   const answer = document.getElementById("answer");
+  const figure = document.getElementById("map");
+  const doubts = document.getElementById("doubts");
   const rest = document.getElementById("rest");
+  const parts = [figure, doubts, rest];
   const sliders = document.getElementById("sliders");
   const depth = document.getElementById("s-depth");
   const across = document.getElementById("s-across");
@@ -30,53 +33,78 @@
         shown = mine;
         answer.innerHTML = text;
         answer.dataset.took = Math.round(performance.now() - begun);
-        placeSliders();
+        tell();
+        for (const one of parts) { one.setAttribute("aria-busy", "true"); }
         const query = new URLSearchParams([...new FormData(form)].filter(([, value]) => value));
         history.replaceState(null, "", "/settings?" + query);
         clearTimeout(late);
-        late = setTimeout(more, 350);
+        if (!waiting) { late = setTimeout(beside, 0); }
       }
     } catch (error) {
       answer.textContent = "The page's server does not answer. Is millcalc page still running?";
+      clear();
     }
     busy = false;
     if (waiting) { waiting = false; ask(); }
   }
 
+  const advice = () => { const card = answer.querySelector("[data-advice]"); return card ? card.dataset.advice : ""; };
+  function clear() {
+    for (const one of parts) { one.replaceChildren(); one.removeAttribute("aria-busy"); }
+    placeSliders();
+  }
+  // a part that belongs to the advice that is shown; nothing when another one came meanwhile
+  async function part(address) {
+    const name = advice();
+    const found = await millcalc.look(address + name);
+    const made = document.createElement("template");
+    made.innerHTML = await found.text();
+    return found.ok && name === advice() ? made.content : null;
+  }
+  function put(place, nodes) { place.replaceChildren(...nodes); place.removeAttribute("aria-busy"); }
+
+  // the map of the limits, right after the answer; when nothing more changes, what takes longer
+  async function beside() {
+    if (!advice()) { clear(); return; }
+    const found = await part("/settings/map/");
+    if (!found) { return; }
+    put(figure, found.querySelector("[data-for=map]").childNodes);
+    put(doubts, found.querySelector("[data-for=doubts]").childNodes);
+    placeSliders();
+    clearTimeout(late);
+    late = setTimeout(more, 350);
+  }
   async function more() {
-    const card = answer.querySelector("[data-advice]");
-    rest.setAttribute("aria-busy", "true");
-    if (!card) { rest.replaceChildren(); return; }
-    const found = await millcalc.look("/settings/rest/" + card.dataset.advice);
-    const text = await found.text();
-    const now = answer.querySelector("[data-advice]");
-    if (found.ok && now && now.dataset.advice === card.dataset.advice) {
-      const open = new Set([...rest.querySelectorAll("details[open] > summary")].map((one) => one.textContent));
-      rest.innerHTML = text;
-      for (const one of rest.querySelectorAll("details > summary")) { one.parentElement.open = open.has(one.textContent); }
-      rest.removeAttribute("aria-busy");
-    }
+    const found = await part("/settings/rest/");
+    if (!found) { return; }
+    const open = new Set([...rest.querySelectorAll("details[open] > summary")].map((one) => one.textContent));
+    put(rest, found.childNodes);
+    for (const one of rest.querySelectorAll("details > summary")) { one.parentElement.open = open.has(one.textContent); }
   }
 
-  // the sliders stand beside the answer, so that a finger may stay on one while the answer changes
+  // what the sliders stand for, in words; said at once
+  function tell() {
+    if (!map) { return; }
+    const cells = [...answer.querySelectorAll(".numbers > div")].map((row) => [row.querySelector("dt").textContent, row.querySelector("strong").textContent]);
+    const told = (word) => (cells.find(([name]) => name.startsWith(word)) || ["", ""])[1];
+    for (const [slider, shown, text] of [[depth, "o-depth", told("depth")], [across, "o-across", told(map.axis === "ae" ? "width" : "spindle")]]) {
+      slider.setAttribute("aria-valuetext", text);
+      document.getElementById(shown).textContent = text;
+    }
+    again.hidden = !(field("ap").value || field("ae").value || field("rpm").value);
+  }
+
+  // the sliders stand beside the map, so that a finger may stay on one while the answer changes
   function placeSliders() {
-    const drawn = answer.querySelector("[data-map]");
+    const drawn = figure.querySelector("[data-map]");
     sliders.hidden = !drawn;
     map = drawn ? drawn.dataset : null;
     if (!drawn) { return; }
     document.getElementById("across-name").textContent = map.axis === "ae" ? "Width" : "Speed";
     const share = (value, low, high) => Math.round(STEPS * (value - low) / (high - low));
-    const cells = [...answer.querySelectorAll(".numbers > div")].map((row) => [row.querySelector("dt").textContent, row.querySelector("strong").textContent]);
-    const told = (word) => (cells.find(([name]) => name.startsWith(word)) || ["", ""])[1];
-    const depthText = told("depth");
-    const acrossText = told(map.axis === "ae" ? "width" : "spindle");
     if (document.activeElement !== depth || !sliding) { depth.value = share(+map.depth, 0, +map.top); }
     if (document.activeElement !== across || !sliding) { across.value = share(+map.here, +map.low, +map.high); }
-    depth.setAttribute("aria-valuetext", depthText);
-    across.setAttribute("aria-valuetext", acrossText);
-    document.getElementById("o-depth").textContent = depthText;
-    document.getElementById("o-across").textContent = acrossText;
-    again.hidden = !(field("ap").value || field("ae").value || field("rpm").value);
+    tell();
   }
 
   let sliding = false;
@@ -94,7 +122,7 @@
     slider.addEventListener("input", () => { sliding = true; give(slider, slider.value / STEPS); ask(); });
     slider.addEventListener("change", () => { sliding = false; });
   }
-  answer.addEventListener("click", (event) => {
+  figure.addEventListener("click", (event) => {
     const drawn = event.target.closest("[data-map]");
     if (!drawn) { return; }
     const place = new DOMPoint(event.clientX, event.clientY).matrixTransform(drawn.getScreenCTM().inverse());
@@ -124,5 +152,5 @@
   });
   form.addEventListener("submit", (event) => { event.preventDefault(); ask(); });
   placeSliders();
-  if (answer.querySelector("[data-advice]")) { more(); }
+  if (advice()) { more(); }
 })();
