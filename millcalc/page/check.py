@@ -15,6 +15,7 @@ from millcalc.errors import InputError
 from millcalc.page.bench import Bench, Task
 from millcalc.page.forms import posted, text, upload
 from millcalc.page.place import RESULT, JobFolder
+from millcalc.page.plain import unoptioned
 from millcalc.page.show import page, session_of, units_of
 
 FACTS_SECONDS = 20.0  # the form of a job waits as long for what its program needs, then comes without
@@ -168,7 +169,7 @@ def said(task: Task, before: int) -> str:
         return f"{stage} ({100 * task.share:.0f} %)" if task.share else stage or "starting"
     return {
         "done": "done",
-        "failed": "; ".join(task.lines),
+        "failed": "; ".join(map(unoptioned, task.lines)),
         "cancelled": "stopped by you; nothing was written",
     }[task.state]
 

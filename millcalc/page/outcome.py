@@ -17,6 +17,7 @@ from millcalc.errors import InputError
 from millcalc.page.check import bench_of, folder_of, said, stamp_of, submit
 from millcalc.page.forms import posted, text
 from millcalc.page.place import JOB, RESULT, JobFolder, save_job
+from millcalc.page.plain import document
 from millcalc.page.show import page
 
 COPIES = ("corrected", "lifted", "restart")
@@ -139,7 +140,7 @@ def sheet(request: Request) -> Response:
 
 
 def _document(folder: JobFolder, name: str) -> Response:
-    body = _read(folder, name)
+    body = document(_read(folder, name))
     found = _POLICY.search(body)
     if not body or found is None:
         raise HTTPException(404, "there is no check of this job yet")

@@ -68,8 +68,8 @@ def environment() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    made.filters.update({"capital": capital, "clock": clock, "prose": lambda text: text.replace("``", "")})
-    made.filters["plainly"] = unoptioned
+    made.filters.update({"capital": capital, "clock": clock, "plainly": unoptioned})
+    made.filters["prose"] = lambda text: unoptioned(text.replace("``", ""))
     made.filters["length_in"] = show_length
     made.filters["code_of"] = lambda place, report: report.findings[place].code
     made.globals.update(rooms=ROOMS, fingerprint=fingerprint)

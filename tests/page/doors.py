@@ -39,11 +39,23 @@ class Visitor:
         return found[1]
 
     def get(self, path: str, **more: Any) -> Any:
-        return self.client.get(path, **more)
+        return plain(self.client.get(path, **more))
 
     def post(self, path: str, data: dict[str, Any] | None = None, **more: Any) -> Any:
         headers = {"origin": BASE, **more.pop("headers", {})}
-        return self.client.post(path, data={"csrf": self.csrf, **(data or {})}, headers=headers, **more)
+        return plain(
+            self.client.post(path, data={"csrf": self.csrf, **(data or {})}, headers=headers, **more)
+        )
+
+
+def plain(answer: Any) -> Any:
+    """An answer, after a look that no page tells a person to type something at a terminal."""
+    if answer.headers.get("content-type", "").startswith("text/html"):
+        typed = r"(?<![\w-])--[a-z]|millcalc (?:check|log|settings|measure)\b"
+        shown = re.sub(r"<(style|script)[^>]*>.*?</\1>", "", answer.text, flags=re.S)
+        found = re.search(rf".{{0,80}}(?:{typed}).{{0,60}}", words_of(shown))
+        assert found is None, found[0]
+    return answer
 
 
 @contextmanager
@@ -56,4 +68,9 @@ def visitor(folder: Path, **more: Any) -> Iterator[Visitor]:
 
 def told(answer: Any) -> str:
     """What a person reads."""
-    return re.sub(r"\s+", " ", html.unescape(re.sub(r"<[^>]+>", " ", answer.text)))
+    return words_of(answer.text)
+
+
+def words_of(markup: str) -> str:
+    """The words of a page without its markup."""
+    return re.sub(r"\s+", " ", html.unescape(re.sub(r"<[^>]+>", " ", markup)))
