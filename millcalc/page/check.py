@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+from pathlib import Path
 from typing import Any, get_args
 
 from starlette.datastructures import FormData
@@ -12,12 +13,17 @@ from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.routing import Route
 
 from millcalc.errors import InputError
+from millcalc.files import new_file
+from millcalc.job import Job, job_text
 from millcalc.page.bench import Bench, Task
-from millcalc.page.forms import posted, text, upload
-from millcalc.page.place import RESULT, JobFolder
+from millcalc.page.forms import posted, text, upload, uploads
+from millcalc.page.place import RESULT, JobFolder, plain_name, save_job
 from millcalc.page.plain import unoptioned
 from millcalc.page.show import page, session_of, units_of
+from millcalc.shown import shown
 
+RUN_KINDS = ("check", "correct", "lift", "restart", "screws", "compare", "table")
+JOB_ENDINGS = (".yaml", ".yml")
 FACTS_SECONDS = 20.0  # the form of a job waits as long for what its program needs, then comes without
 
 
@@ -34,19 +40,67 @@ def folder_of(request: Request) -> JobFolder:
 
 
 def start(request: Request) -> Response:
-    """Choose a program, or go on with a job."""
-    return page(request, "check", jobs=request.app.state.place.all())
+    """Choose programs, or go on with a job; of each what came of its check."""
+    jobs = request.app.state.place.all()
+    live = any((task := bench_of(request).of(one.name)) is not None and task.live for one in jobs)
+    return page(request, "check", jobs=[(one, told_of(request, one)) for one in jobs], live=live)
+
+
+def told_of(request: Request, folder: JobFolder) -> str:
+    """What is known of a job in a few words: what runs, or what its check said; empty while there is none."""
+    bench = bench_of(request)
+    task = bench.of(folder.name)
+    if task is not None and task.live:
+        return said(task, bench.before(task))
+    try:
+        return (folder.path / RESULT / "verdict").read_text(encoding="utf-8")
+    except (OSError, ValueError):
+        return ""
 
 
 def taken(request: Request, form: FormData) -> Response:
-    """A program was sent: it gets a job of its own, and the form of that job opens."""
-    given = upload(form, "program")
-    if given is None:
+    """Programs were sent: each gets a job of its own. Of one the form of its job opens; several are checked at once."""
+    given = uploads(form, "program")
+    programs = [one for one in given if not one[0].lower().endswith(JOB_ENDINGS)]
+    jobs = [one for one in given if one[0].lower().endswith(JOB_ENDINGS)]
+    if not programs:
         raise InputError("no file", "a G-code program", "choose one, or drop it on the field")
-    name, data = given
-    if not data:
-        raise InputError("an empty file", "a G-code program", "look whether it was stored to its end")
-    return _opened(request, request.app.state.place.new(name, data))
+    if len(jobs) > 1:
+        raise InputError(
+            f"{len(jobs)} job files", "one job file for these programs", "send the others by themselves"
+        )
+    for name, data in programs:
+        if not data:
+            raise InputError(
+                "an empty file",
+                "a G-code program",
+                "look whether it was stored to its end",
+                file=shown(name[:80]),
+            )
+    job = _job_sent(*jobs[0]) if jobs else None
+    folders = [_new(request, name, data, job) for name, data in programs]
+    if len(folders) == 1:
+        return _opened(request, folders[0])
+    for folder in folders:
+        submit(request, "check", folder)
+    return RedirectResponse("/check", 303)
+
+
+def _job_sent(name: str, data: bytes) -> Job:
+    """A job file that came with programs; refused whole before any of them is stored."""
+    from millcalc.job.read import parse_job
+
+    try:
+        return parse_job(data.decode("utf-8-sig"), shown(name[:80]))
+    except UnicodeDecodeError:
+        raise InputError("bytes that are no text", "a job file in UTF-8", file=shown(name[:80])) from None
+
+
+def _new(request: Request, name: str, data: bytes, job: Job | None) -> JobFolder:
+    folder: JobFolder = request.app.state.place.new(name, data)
+    if job is not None and folder.program is not None:
+        save_job(folder, job_text(job.model_copy(update={"program": folder.program.name})), "")
+    return folder
 
 
 def demo(request: Request, form: FormData) -> Response:
@@ -61,8 +115,6 @@ def demo(request: Request, form: FormData) -> Response:
         .read_text(encoding="utf-8")
         .replace("program: good.nc", "program: sensor-plate.nc")
     )
-    from millcalc.page.place import save_job
-
     save_job(folder, job, "")
     return _opened(request, folder)
 
@@ -120,8 +172,8 @@ def run(request: Request, form: FormData) -> Response:
 
     folder, kind = folder_of(request), request.path_params["kind"]
     more: dict[str, Any] = {}
-    if kind not in ("check", "correct", "lift", "restart", "screws"):
-        raise InputError(repr(kind), "check, correct, lift, restart or screws")
+    if kind not in RUN_KINDS:
+        raise InputError(repr(kind), ", ".join(RUN_KINDS))
     if kind == "lift":
         more["by_mm"] = read(form, "by", "how much higher", units_read.length_mm, units_of(request))
     if kind == "restart":
@@ -129,12 +181,27 @@ def run(request: Request, form: FormData) -> Response:
         if not line.isdecimal() or not 0 < len(line) < 10 or int(line) < 1:
             raise InputError(repr(line), "the number of a line, from 1", field="line")
         more["line"] = int(line)
+    if kind == "compare":
+        more["other"] = str(_other(folder, form))
     if kind == "screws":
         more["job_stamp"] = folder.stamp()
     if kind in ("correct", "screws") and not folder.job.is_file():
         raise InputError("no job", "a job with machine, material, stock and cutters", "fill in the job first")
     submit(request, kind, folder, **more)
     return RedirectResponse(f"/job/{folder.name}", 303)
+
+
+def _other(folder: JobFolder, form: FormData) -> Path:
+    """The program to compare with, stored beside the job under a harmless name."""
+    given = upload(form, "other")
+    if given is None or not given[1]:
+        raise InputError("no file, or an empty one", "the other version of the program", "choose it first")
+    stem, ending = plain_name(given[0])
+    path = folder.path / "other" / f"{stem}{ending}"
+    path.parent.mkdir(exist_ok=True)
+    with new_file(path, replace=True) as part:
+        part.write_bytes(given[1])
+    return path
 
 
 def _task(request: Request) -> Task:

@@ -13,6 +13,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from millcalc.errors import InputError
+from millcalc.page import tuning
 from millcalc.page.plain import unoptioned
 from millcalc.page.show import session_of
 
@@ -29,7 +30,7 @@ def posted(handler: Handler, *, known: bool = True) -> Callable[[Request], Await
     """
 
     async def endpoint(request: Request) -> Response:
-        form = await request.form(max_files=2, max_fields=4000)
+        form = await request.form(max_files=tuning.MOST_FILES, max_fields=4000)
         if known:
             given = str(form.get("csrf", "")) or request.headers.get("x-csrf", "")
             if not hmac.compare_digest(given.encode(), session_of(request).csrf.encode()):
@@ -52,10 +53,18 @@ def upload(form: FormData, name: str) -> tuple[str, bytes] | None:
     name: Field name.
     Returns: Its name as the browser gave it, and its bytes; None when none was chosen.
     """
-    value = form.get(name)
-    if not isinstance(value, UploadFile) or not value.filename:
-        return None
-    return value.filename, value.file.read()
+    return next(iter(uploads(form, name)), None)
+
+
+def uploads(form: FormData, name: str) -> list[tuple[str, bytes]]:
+    """All files of a field that takes several.
+
+    form: The form.
+    name: Field name.
+    Returns: Names as the browser gave them, and bytes.
+    """
+    chosen = (one for one in form.getlist(name) if isinstance(one, UploadFile) and one.filename)
+    return [(one.filename or "", one.file.read()) for one in chosen]
 
 
 def read(form: Any, name: str, title: str, reader: Callable[..., T], *args: Any) -> T | None:

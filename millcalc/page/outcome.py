@@ -20,6 +20,11 @@ from millcalc.page.place import JOB, RESULT, JobFolder, save_job
 from millcalc.page.plain import document
 from millcalc.page.show import page
 
+FORMS = {
+    "findings": "check.json",
+    "sarif": "findings.sarif",
+    "motions": "motions.csv",
+}  # a check, for other programs
 COPIES = ("corrected", "lifted", "restart")
 FINDINGS_FIRST, FINDINGS_SHOWN = 6, 60  # told at once, and behind a button
 _POLICY = re.compile(r'http-equiv="Content-Security-Policy" content="([^"]+)"')
@@ -49,6 +54,8 @@ def outcome(request: Request) -> Response:
         copies=[made for name in COPIES if (made := copy_of(folder, name)) is not None],
         has_job=folder.job.is_file(),
         screws=screws_of(folder),
+        forms=forms_of(folder),
+        compared=bool(_read(folder, "compared.html")),
     )
 
 
@@ -81,6 +88,19 @@ def copy_of(folder: JobFolder, name: str) -> dict[str, Any] | None:
     except ValueError:
         return None
     return {**data, "name": name} if isinstance(data, dict) else None
+
+
+def forms_of(folder: JobFolder) -> list[str]:
+    """Forms in which the last check can be taken, as far as they are of the program and job as they are now."""
+    try:
+        of = json.loads(_read(folder, "motions.json"))["stamp"]
+    except (ValueError, TypeError, KeyError):
+        of = ""
+    found = {"findings": _read(folder, "stamp"), "sarif": _read(folder, "stamp"), "motions": of}
+    now = stamp_of(folder)
+    return [
+        key for key, stamp in found.items() if stamp == now and (folder.path / RESULT / FORMS[key]).is_file()
+    ]
 
 
 def quiet(request: Request, form: FormData) -> Response:
@@ -134,6 +154,11 @@ def report(request: Request) -> Response:
     return _document(folder_of(request), "report.html")
 
 
+def compared(request: Request) -> Response:
+    """A comparison with another version."""
+    return _document(folder_of(request), "compared.html")
+
+
 def sheet(request: Request) -> Response:
     """The sheet for the machine."""
     return _document(folder_of(request), "sheet.html")
@@ -157,12 +182,14 @@ def file(request: Request) -> Response:
         path = folder.program
     elif key == "job":
         path = folder.path / JOB
+    elif key in FORMS and key in forms_of(folder):
+        path = folder.path / RESULT / FORMS[key]
     elif key in COPIES:
         made = copy_of(folder, key)
         path = folder.path / RESULT / made["file"] if made and made.get("file") else None
     if path is None or not path.is_file() or folder.path.resolve() not in path.resolve().parents:
         raise HTTPException(404, "there is no such file")
-    name = path.name if key not in COPIES else f"{(folder.program or path).stem}-{path.name}"
+    name = path.name if key in ("program", "job") else f"{(folder.program or path).stem}-{path.name}"
     return Response(
         path.read_bytes(),
         media_type="application/octet-stream",
@@ -176,5 +203,6 @@ ROUTES = [
     Route("/job/{job}/screws", posted(take_screws), methods=["POST"]),
     Route("/job/{job}/report", report),
     Route("/job/{job}/sheet", sheet),
+    Route("/job/{job}/compared", compared),
     Route("/job/{job}/file/{key}", file),
 ]

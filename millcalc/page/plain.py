@@ -40,6 +40,7 @@ _OPTION = re.compile(rf"--({_NAME})")
 # as documents of the terminal end
 _DOCUMENT = (
     (re.compile(r"; <code>millcalc check --json</code> lists them all"), "; the file of findings lists them all"),
+    (re.compile(r"millcalc(\s+)check(\s+)looks"), r"the Check\1page\2looks"),
     (re.compile(r"Log it: <code>millcalc log add[^<]*</code> asks these"), "Log it on the page: it asks these"),
 )  # fmt: skip
 

@@ -24,8 +24,10 @@ MOST_ADVICES: Final = 200
 # Time a check may take [s], and memory it may use [byte]. Estimates: twenty times the largest program tried.
 CHECK_SECONDS: Final = 600.0
 CHECK_BYTES: Final = 6_000_000_000
-# Checks that may wait [-]. Estimate.
-MOST_WAITING: Final = 8
+# Checks that may wait [-]: those of a folder. Estimate.
+MOST_WAITING: Final = 40
+# Files of one form [-]: a folder of programs. Estimate.
+MOST_FILES: Final = 40
 # Size of a name that a program's upload gives to its folder [-]. Estimate.
 NAME_LETTERS: Final = 40
 # Advices remembered by what was asked [-]: about 14 kB each. Estimate.

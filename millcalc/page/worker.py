@@ -14,6 +14,7 @@ from typing import Any
 
 from millcalc.errors import MillcalcError
 from millcalc.files import new_file
+from millcalc.page import worker_more
 
 TELL_SECONDS = 0.1  # between two messages about how far it is
 Facts = dict[str, Any]
@@ -106,6 +107,8 @@ def _check(order: Facts, out: Path, tell: Callable[[str, float], None]) -> Facts
     from millcalc.check.prepare import CheckOptions
     from millcalc.check.run import look_at
     from millcalc.report.check_json import check_json
+    from millcalc.report.check_sarif import sarif_part, sarif_text
+    from millcalc.report.headline import banner
     from millcalc.report.page_html import report_page
     from millcalc.report.sheet import sheet_page
 
@@ -116,6 +119,8 @@ def _check(order: Facts, out: Path, tell: Callable[[str, float], None]) -> Facts
     tell("drawing", 0.7)
     _write(out / "sheet.html", sheet_page(looked, job_name=job.name if job else ""))
     _write(out / "stamp", str(order["stamp"]))
+    _write(out / "findings.sarif", sarif_text([sarif_part(looked.report, looked.ctx.program)]))
+    _write(out / "verdict", banner(looked.report))
     _write(out / "check.json", check_json(looked.report))
     return {"verdict": looked.report.verdict()}
 
@@ -246,4 +251,6 @@ KINDS: dict[str, Callable[[Facts, Path, Callable[[str, float], None]], Facts]] =
     "lift": _lift,
     "restart": _restart,
     "screws": _screws,
+    "compare": worker_more.compare,
+    "table": worker_more.table,
 }

@@ -13,5 +13,9 @@
     form.classList.remove("over");
     if (event.dataTransfer.files.length) { file.files = event.dataTransfer.files; form.requestSubmit(); }
   });
+  // while checks run their list is read again, but never under somebody's hands
+  if (document.querySelector("[data-live]")) {
+    setInterval(() => { if (!file.files.length && !document.hidden) { location.reload(); } }, 2000);
+  }
   form.addEventListener("submit", () => { told.textContent = "reading it ..."; });
 })();

@@ -9,6 +9,9 @@
   const SNAP = unit === 1 ? 0.5 : 25.4 / 64;
   const CORNERS = { "front-left": [0, 0], "front-right": [1, 0], "back-left": [0, 1], "back-right": [1, 1], centre: [0.5, 0.5] };
   const HEAD = 8;
+  const COARSE = unit === 1 ? 1 : 25.4 / 32;
+  const FINE = unit === 1 ? 0.1 : 0.0254;
+  let changed = false;
   let next = form.querySelectorAll(".piece").length + 100;
 
   // a field as millimetres; NaN where it is empty or another unit stands in it that only the server reads
@@ -26,7 +29,15 @@
   };
   const inputs = (piece) => Object.fromEntries(["x", "y", "width", "length"].map((name) => [name, piece.querySelector(`[data-${name}]`)]));
 
+  // a mark takes the focus and keeps it while the plate is drawn anew
+  function marked(piece, says) {
+    const mark = make("g", { class: "mark", tabindex: "0", role: "button", "aria-label": `${says}. Arrow keys move it, Delete takes it away.` });
+    mark.piece = piece;
+    return mark;
+  }
+
   function draw() {
+    const focused = plate.contains(document.activeElement) ? document.activeElement.piece : null;
     const s = size();
     const pad = Math.max(s.x, s.y) * 0.16;
     plate.setAttribute("viewBox", `${-pad} ${-pad} ${s.x + 2 * pad} ${s.y + 2 * pad}`);
@@ -48,8 +59,7 @@
       const f = inputs(piece), [px, py, w, l] = [f.x, f.y, f.width, f.length].map((one) => mm(one.value));
       piece.querySelector("summary").textContent = `Clamp ${index + 1}: X ${f.x.value || "?"}, Y ${f.y.value || "?"}`;
       if ([px, py, w, l].some(Number.isNaN)) { return; }
-      const mark = make("g", { class: "mark" });
-      mark.piece = piece;
+      const mark = marked(piece, `Clamp ${index + 1}, X ${f.x.value}, Y ${f.y.value}`);
       make("rect", { x: px, y: y(py + l), width: w, height: l, class: "clamp" }, mark);
       make("text", { x: px + w / 2, y: y(py + l / 2), class: "label", "font-size": 1.1 * r }, mark).textContent = `C${index + 1}`;
     });
@@ -58,12 +68,13 @@
       piece.querySelector("summary").textContent = `Screw ${index + 1}: X ${f.x.value || "?"}, Y ${f.y.value || "?"}`;
       if (Number.isNaN(px) || Number.isNaN(py)) { return; }
       const head = mm(piece.querySelector("[name$=-head]").value) || HEAD;
-      const mark = make("g", { class: "mark" });
-      mark.piece = piece;
+      const mark = marked(piece, `Screw ${index + 1}, X ${f.x.value}, Y ${f.y.value}`);
       make("circle", { cx: px, cy: y(py), r: Math.max(head / 2, r), class: "grip" }, mark);
       make("circle", { cx: px, cy: y(py), r: head / 2, class: "screw" }, mark);
       make("text", { x: px, y: y(py) - Math.max(head / 2, r) - 0.3 * r, class: "label", "font-size": 1.1 * r }, mark).textContent = `S${index + 1}`;
     });
+    const same = focused && [...plate.querySelectorAll(".mark")].find((mark) => mark.piece === focused);
+    if (same) { same.focus(); }
   }
 
   function add(kind, px, py) {
@@ -135,24 +146,44 @@
     } else if (!s.known) { note.textContent = "Width and length of the plate first."; form.elements.size_x.focus(); }
     else { add(mode, mode === "clamp" ? at.x - 15 : at.x, mode === "clamp" ? at.y - 10 : at.y); }
   });
+  const KEYS = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, 1], ArrowDown: [0, -1] };
+  plate.addEventListener("keydown", (event) => {
+    const mark = event.target.closest(".mark"), way = KEYS[event.key];
+    if (!mark) { return; }
+    if (event.key === "Delete" || event.key === "Backspace") { event.preventDefault(); remove(mark.piece); return; }
+    if (event.key === "Enter" || event.key === " ") { event.preventDefault(); mark.piece.open = true; mark.piece.querySelector("input").focus(); return; }
+    if (!way) { return; }
+    event.preventDefault();
+    const f = inputs(mark.piece), step = event.shiftKey ? FINE : COARSE;
+    f.x.value = shown(mm(f.x.value) + way[0] * step);
+    f.y.value = shown(mm(f.y.value) + way[1] * step);
+    changed = true;
+    draw();
+    note.textContent = `${mark.piece.querySelector("summary").textContent}.`;
+  });
+  function remove(piece) {
+    const marks = [...plate.querySelectorAll(".mark")], at = marks.findIndex((mark) => mark.piece === piece);
+    const drawn = plate.contains(document.activeElement);
+    piece.remove();
+    changed = true;
+    draw();
+    note.textContent = "Taken away.";
+    const left = plate.querySelectorAll(".mark");
+    (drawn && left.length ? left[Math.min(Math.max(at, 0), left.length - 1)] : document.getElementById("add-screw")).focus();
+  }
   for (const kind of ["screw", "clamp"]) {
     document.getElementById(`add-${kind}`).addEventListener("click", () => { add(kind, 10, 10).querySelector("input").focus(); });
   }
   form.addEventListener("click", (event) => {
     const button = event.target.closest("[data-remove]");
     if (!button) { return; }
-    const piece = button.closest(".piece");
-    piece.remove();
-    draw();
-    note.textContent = "Taken away.";
-    document.getElementById("add-screw").focus();
+    remove(button.closest(".piece"));
   });
   form.addEventListener("input", draw);
   const hold = document.getElementById("f-hold");
   const holdFields = () => { for (const group of form.querySelectorAll("[data-hold]")) { group.hidden = group.dataset.hold !== hold.value; } };
   hold.addEventListener("change", holdFields);
   holdFields();
-  let changed = false;
   form.addEventListener("input", () => { changed = true; });
   form.addEventListener("submit", () => { changed = false; });
   window.addEventListener("beforeunload", (event) => { if (changed) { event.preventDefault(); } });

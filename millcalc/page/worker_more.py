@@ -1,0 +1,71 @@
+"""Further orders of the process that reads a stranger's program: two programs compared, the table of its motions."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+from millcalc.check.prepare import CheckOptions
+from millcalc.files import new_file
+
+Facts = dict[str, Any]
+
+
+def compare(order: Facts, out: Path, tell: Callable[[str, float], None]) -> Facts:
+    """Compare a program with another version of it, and write the comparison as a document.
+
+    order: As for every order; ``other`` is the other program.
+    out: Where to write.
+    tell: Told how far it is.
+    Returns: Whether both do the same.
+    """
+    from millcalc.check.compare import compare_files
+    from millcalc.gcode.tuning import COMPARE_SAME_MM
+    from millcalc.report.answer_page import answer_page
+    from millcalc.report.compare_programs_text import print_compared
+    from millcalc.report.figures import compare_figure
+
+    one, other = Path(order["program"]), Path(order["other"])
+    job = Path(order["job"]) if order.get("job") else None
+    found = compare_files(one, other, job, CheckOptions(units=order["units"], progress=tell), COMPARE_SAME_MM)
+    tell("drawing", 0.0)
+    units, figure = found.a.report.shown_units, compare_figure(found, found.a.report.shown_units)
+    page = answer_page(
+        f"A: {one.name} and B: {other.name}",
+        "They do the same" if found.same else "They differ",
+        "note" if found.same else "warning",
+        (figure,) if figure is not None else (),
+        lambda to: print_compared(to, found, units, everything=True),
+        units,
+    )
+    with new_file(out / "compared.html", replace=True) as part:
+        part.write_text(page, encoding="utf-8", newline="\n")
+    return {"same": found.same}
+
+
+def table(order: Facts, out: Path, tell: Callable[[str, float], None]) -> Facts:
+    """Write every motion with its engagement as CSV.
+
+    order: As for every order; ``stamp`` tells which program and job it is of.
+    out: Where to write.
+    tell: Told how far it is.
+    Returns: How many motions there are.
+    """
+    from millcalc.check.columns import motion_columns
+    from millcalc.check.run import look_at
+    from millcalc.report.table_csv import write_table
+
+    job = Path(order["job"]) if order.get("job") else None
+    looked = look_at(Path(order["program"]), job, CheckOptions(units=order["units"], progress=tell))
+    tell("writing the table", 0.0)
+    count = len(looked.ctx.program.motions)
+    with (
+        new_file(out / "motions.csv", replace=True) as part,
+        part.open("w", encoding="utf-8", newline="") as stream,
+    ):
+        write_table(stream, motion_columns(looked.ctx), count)
+    with new_file(out / "motions.json", replace=True) as part:
+        part.write_text(json.dumps({"stamp": order["stamp"]}), encoding="utf-8", newline="\n")
+    return {"motions": count}
