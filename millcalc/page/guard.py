@@ -32,7 +32,7 @@ HEADERS = {
     "permissions-policy": "microphone=(self), camera=(), geolocation=()",
     "cache-control": "no-store",
 }
-OPEN = ("/enter/", "/code", "/static/", "/manifest.webmanifest", "/favicon.ico")
+OPEN = ("/enter/", "/code", "/static/", "/manifest.webmanifest", "/favicon.ico", "/offline")
 CLOSED_PAGE = """<!DOCTYPE html><html lang="en"><head><meta charset="utf-8"><title>millcalc: closed</title>
 <meta name="viewport" content="width=device-width, initial-scale=1"><link rel="stylesheet" href="/static/page.css">
 </head><body><main><h1>This door is closed</h1><p>Open the address that the terminal shows: it begins with http and

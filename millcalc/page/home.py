@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 
 from starlette.datastructures import FormData
@@ -13,7 +14,7 @@ from starlette.routing import Route
 from millcalc.page.forms import posted, text
 from millcalc.page.remembered import remember
 from millcalc.page.sessions import COOKIE, Session
-from millcalc.page.show import environment, package_text, page, session_of
+from millcalc.page.show import environment, fingerprint, package_text, page, session_of
 
 SCRIPTS = ("page", "chooser", "settings", "check", "job", "outcome", "record", "record-worklet")
 STATIC = {
@@ -24,7 +25,9 @@ STATIC = {
 MANIFEST = {
     "name": "millcalc",
     "short_name": "millcalc",
+    "id": "/",
     "start_url": "/",
+    "scope": "/",
     "display": "standalone",
     "background_color": "#f6f4ee",
     "theme_color": "#1b1f27",
@@ -49,6 +52,18 @@ def favicon(_request: Request) -> Response:
 def manifest(_request: Request) -> Response:
     """What a browser needs to install the page."""
     return Response(json.dumps(MANIFEST), media_type="application/manifest+json")
+
+
+def offline(_request: Request) -> Response:
+    """What an installed page shows when its server is not running; it is kept by the browser."""
+    return HTMLResponse(environment().get_template("offline.html.j2").render())
+
+
+def offline_worker(_request: Request) -> Response:
+    """The script by which an installed page says that its server is not running; a new one with each change."""
+    body = package_text("static", "offline.js").replace("__STYLE__", fingerprint("page.css"))
+    version = hashlib.sha256((body + package_text("templates", "offline.html.j2")).encode()).hexdigest()[:10]
+    return Response(body.replace("__VERSION__", version), media_type="text/javascript")
 
 
 def _let_in(session: Session) -> Response:
@@ -147,5 +162,7 @@ ROUTES = [
     Route("/units", posted(units_switched), methods=["POST"]),
     Route("/static/{name}", static),
     Route("/favicon.ico", favicon),
+    Route("/offline", offline),
+    Route("/offline.js", offline_worker),
     Route("/manifest.webmanifest", manifest),
 ]

@@ -16,6 +16,7 @@ from millcalc.errors import InputError
 from millcalc.measure.machine_file import Change
 from millcalc.page.forms import read, text, upload
 from millcalc.tables.models import Machine
+from millcalc.units_show import System
 
 # a picture in characters, or what is typed at a terminal
 _NOT_TOLD = re.compile(r"[|\[]|=====|____|--|millcalc|\S {3,}\S")
@@ -67,8 +68,17 @@ def _need(value: Any, title: str) -> Any:
     return value
 
 
+def _units(form: FormData) -> System:
+    """Unit of bare lengths: as it was switched when the form was shown."""
+    return "in" if text(form, "units") == "in" else "mm"
+
+
 def _length(form: FormData, name: str, title: str) -> float | None:
-    return read(form, name, title, units_read.length_mm)
+    return read(form, name, title, units_read.length_mm, _units(form))
+
+
+def _feed_mm_min(form: FormData, name: str, title: str) -> float | None:
+    return read(form, name, title, units_read.feed_mm_min, f"{_units(form)}/min")
 
 
 def _whole(form: FormData, name: str, title: str) -> int:
@@ -95,9 +105,10 @@ def _stiffness(form: FormData, machine: Machine) -> Found:
             if text(form, f"dial-{number}-{i}")
         ]
         if pairs:
-            axis, drop = text(form, f"axis-{number}"), text(form, f"drop-{number}")
-            line = f"{axis}@{drop}: {' '.join(pair.replace(' ', '') for pair in pairs)}"
-            runs.append(run_from_text(line, force, dial, f"series {number + 1}"))
+            axis, drop = text(form, f"axis-{number}"), _length(form, f"drop-{number}", "drop")
+            head = axis if drop is None else f"{axis}@{drop:.6g}"
+            readings = " ".join(pair.replace(" ", "") for pair in pairs)
+            runs.append(run_from_text(f"{head}: {readings}", force, dial, f"series {number + 1}"))
     if not runs:
         raise InputError("no readings", "pulls and dial readings of one series at least", field="series")
     bar, out = _length(form, "rod", "rod"), _length(form, "rod_stickout", "rod stands out")
@@ -129,10 +140,10 @@ def _runout(form: FormData, machine: Machine) -> Found:
         raise InputError("both or neither", "readings of the dial, or widths of slots", field="readings")
     if turns:
         result = runout_from_dial(
-            [[_signed(t, "dial") for t in line.replace(",", " ").split()] for line in turns]
+            [[_signed(t, "dial", _units(form)) for t in line.replace(",", " ").split()] for line in turns]
         )
     else:
-        widths = [_one(t, "width of a slot", units_read.length_mm) for t in slots]
+        widths = [_one(t, "width of a slot", units_read.length_mm, _units(form)) for t in slots]
         result = runout_from_slots(
             widths, _whole(form, "flutes", "flutes"), _length(form, "diameter", "diameter")
         )
@@ -147,8 +158,8 @@ def _one(value: str, title: str, reader: Callable[..., float], *args: Any) -> fl
         raise InputError(str(error), field=title) from None
 
 
-def _signed(value: str, title: str) -> float:
-    return _one(value, title, lambda given: units_read.length_mm(given, negative=True))
+def _signed(value: str, title: str, units: System) -> float:
+    return _one(value, title, lambda given: units_read.length_mm(given, units, negative=True))
 
 
 def _feed(form: FormData, machine: Machine) -> Found:
@@ -160,7 +171,7 @@ def _feed(form: FormData, machine: Machine) -> Found:
     seconds = _need(read(form, "time", "time", units_read.time_s), "time")
     result = feed_from_time(way, seconds, getattr(machine.acceleration_mm_s2, axis))
     lines = [f"{axis.upper()}: {result.value:.0f} mm/min (±{result.sd:.0f})"]
-    asked = read(form, "commanded", "feed in the program", units_read.feed_mm_min)
+    asked = _feed_mm_min(form, "commanded", "feed in the program")
     if asked:
         told = abs(result.value - asked) <= 2 * result.sd
         why = "within what the watch can tell" if told else "steps per mm, an override or a limit is wrong"
@@ -177,7 +188,7 @@ def _acceleration(form: FormData, machine: Machine) -> Found:
     way = _need(_length(form, "distance", "length of one move"), "length of one move")
     moves = _whole(form, "moves", "number of moves")
     seconds = _need(read(form, "time", "time for all", units_read.time_s), "time for all")
-    feed = read(form, "feed", "feed", units_read.feed_mm_min)
+    feed = _feed_mm_min(form, "feed", "feed")
     if text(form, "kind") == "long":
         result = acceleration_from_long_moves(way, moves, seconds, _need(feed, "feed that is reached"))
     else:

@@ -117,3 +117,18 @@ def test_without_scripts_the_form_still_answers(door: Any, tmp_path: Path) -> No
     me.client = httpx.Client(base_url="http://" + next(iter(door.hosts)), follow_redirects=True)  # type: ignore[assignment]
     me.client.get(f"/enter/{door.sessions.token}")
     assert "governs" in me.client.get(CUT + "slot").text
+
+
+def test_without_its_server_the_installed_page_says_so_and_shows_no_old_result(
+    browser: Any, tmp_path: Path, violations: Violations
+) -> None:
+    browser.screen(360)
+    with served(tmp_path / "jobs") as door:
+        me = Person(browser, door)
+        me.go("/care")
+        me.until(lambda: me.driver.execute_script("return !!navigator.serviceWorker.controller"))
+        assert "Glasses" in me.find("main").text + me.find("footer").text
+    me.go("/care")
+    text = me.reads("millcalc is not running")
+    assert "Glasses" not in text and "Start it in a terminal" in text
+    assert violations() == [] and me.too_small() == []

@@ -156,3 +156,19 @@ def test_a_body_that_takes_too_long_is_given_up(inside: Visitor, monkeypatch: py
     assert answer.status_code == 408 and "took too long to arrive" in answer.text
     monkeypatch.undo()
     assert "Units are millimetres" in inside.get("/").text
+
+
+def test_what_an_installed_page_keeps_is_its_shell_and_no_result(outside: Visitor) -> None:
+    import json
+    import re
+
+    manifest = json.loads(outside.get("/manifest.webmanifest").text)
+    assert manifest["start_url"] == manifest["scope"] == "/" and manifest["display"] == "standalone"
+    script = outside.get("/offline.js")
+    assert "no-store" in script.headers["cache-control"] and "__" not in script.text
+    kept = json.loads(re.search(r"FILES = (\[.*?\]);", script.text)[1])  # type: ignore[index]
+    assert kept[0] == "/offline" and all(name.startswith("/static/") for name in kept[1:])
+    for name in kept:
+        assert outside.get(name).status_code == 200, "the shell is open to everybody, it tells nothing"
+    assert "Start it in a terminal" in outside.get("/offline").text
+    assert kept[1] in outside.get("/offline").text, "the page is kept with the style that it asks for"

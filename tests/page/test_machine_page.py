@@ -57,6 +57,46 @@ def test_it_says_what_the_command_line_says(me: Visitor, tmp_path: Path, key: st
     assert not list(tmp_path.rglob("*.yaml")), "nothing is written unasked"
 
 
+@pytest.mark.parametrize(
+    ("key", "lengths"),
+    [
+        ("stiffness", {"drop-0": "4.72441", "rod": "0.31496", "rod_stickout": "0.7874"}),
+        (
+            "runout",
+            {"turn-0": "0 0.00047244 0.0007874 0.00031496", "turn-1": "0 0.0003937 0.00070866 0.00035433"},
+        ),
+        ("acceleration", {"distance": "0.0787402", "feed": "118.1102"}),
+        ("feed", {"distance": "19.68504", "commanded": "39.37008"}),
+    ],
+)
+def test_a_bare_length_is_in_the_unit_that_was_switched(
+    me: Visitor, key: str, lengths: dict[str, str]
+) -> None:
+    """The same readings typed in inches say the same as in millimetres; a unit behind a number goes before both."""
+    form = {"machine": MACHINE, **CASES[key][0]}
+    metric = me.post(f"/machine/{key}", {**form, "units": "mm"})
+    me.post("/units", {"units": "in"})
+    page = me.get(f"/machine/{key}?machine={MACHINE}")
+    assert 'name="units" value="in"' in page.text and "A bare length is in inches;" in told(page)
+    inch = me.post(f"/machine/{key}", {**form, "units": "in", **lengths})
+    said = [re.search(r"<pre>(.*?)</pre>", one.text, re.S)[1] for one in (metric, inch)]  # type: ignore[index]
+    assert said[0] == said[1]
+    with_unit = {name: f"{value} mm" for name, value in form.items() if name in lengths and key != "runout"}
+    if with_unit:
+        again = me.post(
+            f"/machine/{key}",
+            {**form, "units": "in", **lengths, **with_unit}
+            | (
+                {"commanded": "1000 mm/min"}
+                if key == "feed"
+                else {"feed": "3000 mm/min"}
+                if key != "stiffness"
+                else {}
+            ),
+        )
+        assert said[0] in again.text
+
+
 def test_what_is_written_is_the_machine_from_then_on(me: Visitor, tmp_path: Path) -> None:
     form = {"machine": MACHINE, **CASES["thrust"][0]}
     answer = me.post("/machine/thrust", {**form, "write": "1", "into": "My Router"})

@@ -15,6 +15,8 @@
       return answer;
     },
   };
+  // only on this machine's own address: elsewhere a browser has no such thing
+  if (window.isSecureContext && "serviceWorker" in navigator) { navigator.serviceWorker.register("/offline.js").catch(() => {}); }
   document.addEventListener("change", (event) => {
     const form = event.target.form;
     if (form && form.dataset.send === "change") { form.requestSubmit(); }
