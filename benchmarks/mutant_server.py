@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from benchmarks.mutants import Mutant, Pin
 
 # processor seconds: a recorded file, all tests of one mutant, one test beyond what it took when recorded
-RECORD_S, MUTANT_S, HANG_S = 40, 40, 10
+RECORD_S, MUTANT_S, HANG_S = 15, 30, 10
 MEMORY_BYTES = 6 * 2**30
 OPTIMIZED = 0x1  # a code object of a function; a module's and a class's body lack the flag
 

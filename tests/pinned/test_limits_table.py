@@ -13,8 +13,10 @@ from typing import Any
 import numpy as np
 import pytest
 
+from millcalc.limits import depths, odds
 from millcalc.limits.build import make_tooling
 from millcalc.limits.chances import chances
+from millcalc.limits.draws import Draws, pocket_gain, runout_factor
 from millcalc.limits.entries import ramp_angle_deg, slot_feed_mm_min
 from millcalc.limits.hole import HoleState
 from millcalc.limits.judge import deepest_mm
@@ -47,6 +49,8 @@ CUTS: dict[str, tuple[str, str, str, dict[str, Any], float, float, float, float,
     "tapered": ("screw-desktop-300w", "pu-foam-450", "tapered-ball-r0.5", {"cut": "side"}, 12000, 0.03, 1.5, 0.5, {}),
     "hss": ("bench-mill-small", "al-6061-t6", "flat-6mm-2f-hss", {"cut": "slot", "proven": True},
             2800, 0.03, 1.0, 6.0, {}),
+    "tapped": ("gantry-800w", "al-6082-t6", "flat-6mm-2f", {"cut": "side", "proven": True},
+               15000, 0.03, 2.0, 3.0, {"tapped_hz": 900.0}),
     "drill": ("bench-mill-small", "steel-mild", "drill-5mm-hss", {"cut": "drill"}, 1500, 0.03, 4.0, 5.0, {}),
     "drill in wood": ("gantry-800w", "mdf", "drill-3mm-carbide", {"cut": "drill", "proven": True},
                       8000, 0.05, 4.0, 3.0, {}),
@@ -57,7 +61,11 @@ CUTS: dict[str, tuple[str, str, str, dict[str, Any], float, float, float, float,
 
 def tooling_of(name: str) -> Tooling:
     machine, material, cutter, _, _, _, _, _, how = CUTS[name]
-    return make_tooling(load_machine(machine), load_material(material), load_cutter(cutter), **how)
+    table, how = load_machine(machine), dict(how)
+    if hz := how.pop("tapped_hz", None):
+        new = {"name": "cutter flat-6mm-2f", "frequency_hz": hz, "damping_ratio": 0.04}
+        table = table.model_copy(update={"modes": (*table.modes, table.modes[0].model_copy(update=new))})
+    return make_tooling(table, load_material(material), load_cutter(cutter), **how)
 
 
 def plain(value: Any) -> Any:
@@ -65,6 +73,8 @@ def plain(value: Any) -> Any:
     if isinstance(value, str | bool) or value is None:
         return value
     if isinstance(value, tuple | list):
+        return [plain(one) for one in value]
+    if np.ndim(value) and np.size(value) > 1:
         return [plain(one) for one in value]
     return float(f"{float(np.asarray(value).ravel()[0]):.6g}")
 
@@ -93,6 +103,10 @@ def numbers(name: str) -> dict[str, Any]:
         found["chips"] = (state.max_chip_mm, state.mean_chip_mm, state.engagement_rad, state.load_height_mm)
         bends = bending_shares(tooling, rpm, float(np.ravel(state.engagement_rad)[0]), chip, depth)
         found["shares"] = (bends.frame, bends.spindle, bends.cutter)
+        away = np.array([-1.5, -0.5, 0.5, 1.5])
+        found["run-out"], found["pocket"] = runout_factor(state, away), pocket_gain(state, away)
+        howls = odds.chatter(Draws(state, 500, 7), depths.chatter(state))
+        found["howls"] = np.quantile(howls, [0.1, 0.5, 0.9])
         found["reached"] = reached_mm_min(state)
         found["section"] = tooling.section_mm2(depth, width)
     found["springs"] = (tooling.cutter_um_n, tooling.spindle_um_n, tooling.frame_axis_um_n("x"), tooling.frame_um_n,
