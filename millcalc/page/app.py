@@ -24,6 +24,7 @@ from millcalc.page import (
     machine,
     outcome,
     settings,
+    ways,
     wrong,
 )
 from millcalc.page.bench import Bench
@@ -79,7 +80,7 @@ def make_app(door: Door) -> Guard:
 
 def routes() -> list[Route]:
     """Every address of the page."""
-    rooms = (home, settings, check, job_form, outcome, log_new, log, log_files, wrong, machine, explain)
+    rooms = (home, settings, ways, check, job_form, outcome, log_new, log, log_files, wrong, machine, explain)
     return [route for room in rooms for route in room.ROUTES]
 
 

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 import json
-import re
 from pathlib import Path
 from typing import Any
 
 from starlette.datastructures import FormData
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
-from starlette.responses import HTMLResponse, RedirectResponse, Response
+from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
 from millcalc.errors import InputError
@@ -18,7 +17,7 @@ from millcalc.page.check import bench_of, folder_of, said, stamp_of, submit
 from millcalc.page.forms import posted, text
 from millcalc.page.place import JOB, RESULT, JobFolder, save_job
 from millcalc.page.plain import document
-from millcalc.page.show import page
+from millcalc.page.show import own_document, page
 
 FORMS = {
     "findings": "check.json",
@@ -27,7 +26,6 @@ FORMS = {
 }  # a check, for other programs
 COPIES = ("corrected", "lifted", "restart")
 FINDINGS_FIRST, FINDINGS_SHOWN = 6, 60  # told at once, and behind a button
-_POLICY = re.compile(r'http-equiv="Content-Security-Policy" content="([^"]+)"')
 
 
 def outcome(request: Request) -> Response:
@@ -165,13 +163,7 @@ def sheet(request: Request) -> Response:
 
 
 def _document(folder: JobFolder, name: str) -> Response:
-    body = document(_read(folder, name))
-    found = _POLICY.search(body)
-    if not body or found is None:
-        raise HTTPException(404, "there is no check of this job yet")
-    # the page's own policy forbids every request; as a header it also says who may show the page in a frame
-    policy = found[1].replace("&#39;", "'").replace("&amp;", "&") + "; frame-ancestors 'self'"
-    return HTMLResponse(body, headers={"content-security-policy": policy, "x-frame-options": "SAMEORIGIN"})
+    return own_document(document(_read(folder, name)))
 
 
 def file(request: Request) -> Response:

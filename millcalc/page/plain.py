@@ -7,7 +7,7 @@ import re
 _NAME = r"[a-z][a-z-]*"
 _IN_BRACKETS = re.compile(rf"\s*\([^()]*(?:--{_NAME}|`?millcalc [a-z])[^()]*\)")
 _TICKS = re.compile(rf"`(millcalc {_NAME}[^`]*)`")
-_ARGUMENTS = r"(?: (?:--\S+|[A-Z]{2,}\S*|\d+\b))*"  # what is typed behind a command
+_ARGUMENTS = r"(?:\s+--\S+| (?:[A-Z]{2,}\S*|\d+\b))*"  # what is typed behind a command
 # commands first, the longer before the shorter: what a page calls the same
 COMMANDS = (
     (r"millcalc measure (\w+)", r"Machine page, \1"),
@@ -29,7 +29,9 @@ COMMANDS = (
     (r"millcalc proof", "the proof strip"),
     (r"millcalc (?:alloy|demo)", "the terminal"),
 )
-_COMMANDS = tuple((re.compile(rf"\b{words}{_ARGUMENTS}"), says) for words, says in COMMANDS)
+_COMMANDS = tuple(
+    (re.compile(rf"\b{words}".replace(" ", r"\s+") + _ARGUMENTS), says) for words, says in COMMANDS
+)
 # options: what the same field is called here
 OPTIONS = {
     "rpm": "speed", "ap": "depth", "ae": "width", "cut": "kind of cut", "by": "rise", "tone": "pitch of the squeal",
@@ -40,9 +42,10 @@ _OPTION = re.compile(rf"--({_NAME})")
 # as documents of the terminal end
 _DOCUMENT = (
     (re.compile(r"; <code>millcalc check --json</code> lists them all"), "; the file of findings lists them all"),
-    (re.compile(r"millcalc(\s+)check(\s+)looks"), r"the Check\1page\2looks"),
     (re.compile(r"Log it: <code>millcalc log add[^<]*</code> asks these"), "Log it on the page: it asks these"),
 )  # fmt: skip
+
+_WORDS = re.compile(r'(<pre class="words"[^>]*>)(.*?)(?=</pre>)', re.S)
 
 
 def unoptioned(line: str) -> str:
@@ -71,4 +74,4 @@ def document(body: str) -> str:
     """
     for words, says in _DOCUMENT:
         body = words.sub(says, body)
-    return body
+    return _WORDS.sub(lambda found: found[1] + unoptioned(found[2]), body)

@@ -116,6 +116,7 @@ def _shown(one: Kept) -> dict[str, Any]:
         "expected": expected_text(advice, units),
         "passes": passes_text(advice, thick, units) if thick is not None and advice.fits else "",
         "fields": one.fields,
+        "map_follows": advice.request.cut not in ("drill", "plunge"),
     }
 
 

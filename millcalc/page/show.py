@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import hashlib
+import re
 from functools import cache
 from importlib import resources
 from typing import TYPE_CHECKING, Any
 
+from starlette.exceptions import HTTPException
 from starlette.requests import Request
 from starlette.responses import HTMLResponse
 
@@ -18,6 +20,7 @@ if TYPE_CHECKING:
 
     from millcalc.units_show import System
 
+_POLICY = re.compile(r'http-equiv="Content-Security-Policy" content="([^"]+)"')
 ROOMS = (
     ("/settings", "Settings"),
     ("/check", "Check"),
@@ -128,3 +131,17 @@ def page(
     **values: For the template.
     """
     return HTMLResponse(text_of(request, template, **values), status, headers)
+
+
+def own_document(body: str) -> HTMLResponse:
+    """A document that carries its own policy, which forbids every request; as a header it also says who may frame it.
+
+    body: Markup with the policy in its head.
+    Returns: The answer.
+    Raises HTTPException: If it carries none, as an empty one.
+    """
+    found = _POLICY.search(body)
+    if found is None:
+        raise HTTPException(404, "there is no check of this job yet")
+    policy = found[1].replace("&#39;", "'").replace("&amp;", "&") + "; frame-ancestors 'self'"
+    return HTMLResponse(body, headers={"content-security-policy": policy, "x-frame-options": "SAMEORIGIN"})

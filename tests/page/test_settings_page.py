@@ -137,3 +137,25 @@ def test_a_table_that_was_changed_is_read_again_at_once(me: Visitor, tmp_path: P
     assert "my own cutter in" in told(me.post("/settings/answer", {**CUT, "cutter": "mine"}))
     own.write_text("based_on: flat-6mm-1f\ntitle: my reground cutter\n", encoding="utf-8")
     assert "my reground cutter in" in told(me.post("/settings/answer", {**CUT, "cutter": "mine"}))
+
+
+@pytest.mark.parametrize(
+    ("kind", "command", "reads"),
+    [
+        ("ways", ["alternatives"], "ways to make this cut"),
+        ("bed", ["alternatives", "--bed"], "bed heights side by side"),
+        ("speeds", ["stability"], "quiet at any speed up to a depth of"),
+    ],
+)
+def test_further_answers_are_those_of_the_command_line(
+    me: Visitor, tmp_path: Path, kind: str, command: list[str], reads: str
+) -> None:
+    name = re.search(r'data-advice="([^"]+)"', me.post("/settings/answer", CUT).text)[1]  # type: ignore[index]
+    assert f"/settings/drawn/{name}/{kind}" in me.get(f"/settings/more/{name}/{kind}").text
+    answer = me.get(f"/settings/drawn/{name}/{kind}")
+    assert reads in told(answer) and "default-src 'none'" in answer.headers["content-security-policy"]
+    said = " ".join(run([*command, *WORDS], tmp_path).stdout.split())
+    numbers = re.findall(r"\d+(?:\.\d+)? (?:rpm|mm/min|mm)\b", said)
+    assert len(numbers) > 3 and all(number in told(answer) for number in numbers[:12])
+    assert me.get(f"/settings/more/{name}/nothing").status_code == 404
+    assert Visitor(me.door).get(f"/settings/drawn/{name}/{kind}").status_code == 404

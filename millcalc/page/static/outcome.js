@@ -1,5 +1,5 @@
 "use strict";
-// how far a check is; and the report as high as it is, so that the page has one scroll bar
+// how far a check is
 (() => {
   const task = document.getElementById("task");
   if (task && task.dataset.state) {
@@ -15,16 +15,5 @@
       setTimeout(look, 400);
     };
     setTimeout(look, 300);
-  }
-  const frame = document.getElementById("report");
-  if (frame) {
-    const fit = () => {
-      const inner = frame.contentDocument && frame.contentDocument.documentElement;
-      if (inner) { frame.height = Math.ceil(inner.getBoundingClientRect().height) + 40; }
-    };
-    frame.addEventListener("load", () => {
-      fit();
-      new ResizeObserver(fit).observe(frame.contentDocument.body);
-    });
   }
 })();

@@ -17,6 +17,14 @@
   };
   // only on this machine's own address: elsewhere a browser has no such thing
   if (window.isSecureContext && "serviceWorker" in navigator) { navigator.serviceWorker.register("/offline.js").catch(() => {}); }
+  // a document inside a page is as high as it is, so that the page has one scroll bar
+  for (const frame of document.querySelectorAll("iframe.report")) {
+    const fit = () => {
+      const inner = frame.contentDocument && frame.contentDocument.documentElement;
+      if (inner) { frame.height = Math.ceil(inner.getBoundingClientRect().height) + 40; }
+    };
+    frame.addEventListener("load", () => { fit(); new ResizeObserver(fit).observe(frame.contentDocument.body); });
+  }
   document.addEventListener("change", (event) => {
     const form = event.target.form;
     if (form && form.dataset.send === "change") { form.requestSubmit(); }
