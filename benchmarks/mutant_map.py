@@ -58,8 +58,12 @@ class Map:
         files = {name.split("::")[0] for name in first}
         files |= {file for file in self.files_touching[module] if not first or (module, file) in self.stale}
         then = {name for file in files for name in self.tests_of[file]} - first
-        order = self.seconds.__getitem__
-        return sorted(first, key=order) + sorted(then, key=order)
+        return sorted(first, key=self._worth) + sorted(then, key=self._worth)
+
+    def _worth(self, name: str) -> float:
+        """Tests that state many numbers first, then the quickest [s]."""
+        many = name.startswith("tests/pinned/") or "test_cases.py::test_found" in name
+        return self.seconds[name] * (0.05 if many else 1.0)
 
     def _users(self, module: str, line: int) -> set[tuple[str, int]]:
         """Lines that read what a statement defines while the module is imported; a function's own for its head."""

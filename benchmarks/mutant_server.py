@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from benchmarks.mutants import Mutant, Pin
 
 # processor seconds: a recorded file, all tests of one mutant, one test beyond what it took when recorded
-RECORD_S, MUTANT_S, HANG_S = 15, 30, 10
+RECORD_S, MUTANT_S, HANG_S = 15, 20, 10
 MEMORY_BYTES = 6 * 2**30
 OPTIMIZED = 0x1  # a code object of a function; a module's and a class's body lack the flag
 
@@ -77,6 +77,9 @@ class Server:
                     flush=True,
                 )
             self.map.load(test_file)
+        if any(self.work.values()):
+            _warm()
+            self._find_functions()
         killed = tried = 0
         for stage, mutants in self.work.items():
             got = self._stage(stage, mutants)
@@ -182,14 +185,28 @@ class Server:
                 asked = os.fstat(done.fileno()).st_size
         return f"{asked} of {len(names)} tests asked" if status == 0 else ""
 
+    def _find_functions(self) -> None:
+        """All functions by their file, and what keeps answers; tables are no stage, theirs may be kept."""
+        self.functions: dict[str, list[FunctionType]] = defaultdict(list)
+        self.caches: list[Any] = []
+        for thing in gc.get_objects():
+            if isinstance(thing, FunctionType):
+                self.functions[thing.__code__.co_filename].append(thing)
+            elif type(thing).__name__ == "_lru_cache_wrapper":
+                module = str(thing.__module__)
+                if module.startswith("millcalc.") and not module.startswith("millcalc.tables."):
+                    self.caches.append(thing)
+        gc.freeze()
+
     def _ask(
         self, pairs: dict[tuple[str, int], CodeType], mutant: Mutant | Pin, names: list[str], done: int
     ) -> int:
         """Exchange the code, run the tests one after another: 1 at the first that fails."""
-        for thing in gc.get_objects():
-            if isinstance(thing, FunctionType) and thing.__code__.co_filename == str(mutant.path):
-                code = thing.__code__
-                thing.__code__ = pairs.get((code.co_qualname, code.co_firstlineno), code)
+        for cache in self.caches:
+            cache.cache_clear()
+        for function in self.functions[str(mutant.path)]:
+            code = function.__code__
+            function.__code__ = pairs.get((code.co_qualname, code.co_firstlineno), code)
         begun = time.process_time()
         signal.signal(signal.SIGXCPU, lambda *_: os._exit(1))  # a loop without an end is noticed
         for _ in self._run([self.items[n] for n in names]):
@@ -230,6 +247,20 @@ class Server:
             return 1
         finally:
             target.write_text(original, encoding="utf-8", newline="\n")
+
+
+def _warm() -> None:
+    """Load once what every mutant would load again: tables, compiled kernels, libraries."""
+    from millcalc.advise.advice import advise
+    from millcalc.limits.request import CutRequest
+    from tests.helpers.looking import looked
+    from tests.pinned.test_limits_table import CUTS, tooling_of
+
+    with tempfile.TemporaryDirectory() as place:
+        looked(Path(place))
+    for name in CUTS:
+        tooling_of(name)
+    advise(tooling_of("slot"), CutRequest("slot"))
 
 
 def _pairs(old: CodeType, new: CodeType) -> dict[tuple[str, int], CodeType] | None:

@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 import pytest
 
+from millcalc.advise.solve import _liking
 from millcalc.limits import depths, odds
 from millcalc.limits.build import make_tooling
 from millcalc.limits.chances import chances
@@ -107,6 +108,9 @@ def numbers(name: str) -> dict[str, Any]:
         found["run-out"], found["pocket"] = runout_factor(state, away), pocket_gain(state, away)
         howls = odds.chatter(Draws(state, 500, 7), depths.chatter(state))
         found["howls"] = np.quantile(howls, [0.1, 0.5, 0.9])
+        found["liking"] = [
+            _liking(State(tooling, request, n, chip, depth, width), 2.0 * rpm) for n in (rpm, 1.5 * rpm)
+        ]
         found["reached"] = reached_mm_min(state)
         found["section"] = tooling.section_mm2(depth, width)
     found["springs"] = (tooling.cutter_um_n, tooling.spindle_um_n, tooling.frame_axis_um_n("x"), tooling.frame_um_n,
