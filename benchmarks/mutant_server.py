@@ -29,8 +29,8 @@ from benchmarks.mutant_map import Map, digest_of
 if TYPE_CHECKING:
     from benchmarks.mutants import Mutant, Pin
 
-# processor seconds: a recorded file, all tests of one mutant, one test beyond what it took when recorded
-RECORD_S, MUTANT_S, HANG_S = 15, 20, 10
+# processor seconds: a recorded file, asking the tests of one mutant, and when it is taken to hang
+RECORD_S, ASK_S, HANG_S = 15, 8, 25
 MEMORY_BYTES = 6 * 2**30
 OPTIMIZED = 0x1  # a code object of a function; a module's and a class's body lack the flag
 
@@ -181,7 +181,7 @@ class Server:
             status, asked = self._anew(mutant, edited, names), len(names)
         else:
             with tempfile.TemporaryFile() as done:
-                status = _forked(lambda: self._ask(pairs, mutant, names, done.fileno()), MUTANT_S)
+                status = _forked(lambda: self._ask(pairs, mutant, names, done.fileno()), HANG_S)
                 asked = os.fstat(done.fileno()).st_size
         return f"{asked} of {len(names)} tests asked" if status == 0 else ""
 
@@ -214,7 +214,7 @@ class Server:
             if self.failed:
                 return 1
             spent = time.process_time() - begun
-            if spent > MUTANT_S - HANG_S:
+            if spent > ASK_S:
                 return 0
         return 0
 
@@ -232,7 +232,7 @@ class Server:
         spent, few = 0.0, []
         for name in names:
             spent += self.map.seconds[name]
-            if spent > MUTANT_S:
+            if spent > ASK_S:
                 break
             few.append(name)
         wanted = self.copy / "wanted.txt"
@@ -241,7 +241,7 @@ class Server:
         command = [sys.executable, "-m", "pytest", "-x", "-q", f"@{wanted}"]
         try:
             return subprocess.run(
-                command, cwd=self.copy, env=environment, capture_output=True, timeout=8 * MUTANT_S
+                command, cwd=self.copy, env=environment, capture_output=True, timeout=40 * HANG_S
             ).returncode
         except subprocess.TimeoutExpired:
             return 1
@@ -291,7 +291,7 @@ def _forked(what: Callable[[], int], seconds: int) -> int:
         silent = os.open(os.devnull, os.O_RDWR)
         for stream in (1, 2) if not os.environ.get("MUTANTS_LOUD") else ():
             os.dup2(silent, stream)
-        resource.setrlimit(resource.RLIMIT_CPU, (seconds, seconds + HANG_S))
+        resource.setrlimit(resource.RLIMIT_CPU, (seconds, seconds + 10))
         resource.setrlimit(resource.RLIMIT_AS, (MEMORY_BYTES, MEMORY_BYTES))
         status = what()
     finally:

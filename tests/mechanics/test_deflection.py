@@ -145,3 +145,9 @@ def test_heights_above_the_collet(change: dict[str, float]) -> None:
     """A load above the collet face is refused, and so is a flute thicker than the cutter."""
     with pytest.raises(ValueError, match=next(iter(change))):
         cutter_influence_um_n(6.0, 20.0, 6.0, 25.0, **change)
+
+
+def test_a_collet_at_the_end_of_the_flutes_bends_the_flutes_and_no_shank():
+    """32 M / (pi d^3) with M = 50 N times 20 mm and d = 0.8 times 8 mm; a thinner shank stands inside the collet."""
+    assert root_stress_n_mm2(50.0, 8.0, 20.0, 6.0, 20.0) == pytest.approx(38.856, abs=0.001)
+    assert root_stress_n_mm2(50.0, 8.0, 20.0, 6.0, 20.1) == pytest.approx(47.393, abs=0.001)
