@@ -59,7 +59,7 @@
       const f = inputs(piece), [px, py, w, l] = [f.x, f.y, f.width, f.length].map((one) => mm(one.value));
       piece.querySelector("summary").textContent = `Clamp ${index + 1}: X ${f.x.value || "?"}, Y ${f.y.value || "?"}`;
       if ([px, py, w, l].some(Number.isNaN)) { return; }
-      const mark = marked(piece, `Clamp ${index + 1}, X ${f.x.value}, Y ${f.y.value}`);
+      const mark = marked(piece, `C${index + 1}: clamp at X ${f.x.value}, Y ${f.y.value}`);
       make("rect", { x: px, y: y(py + l), width: w, height: l, class: "clamp" }, mark);
       make("text", { x: px + w / 2, y: y(py + l / 2), class: "label", "font-size": 1.1 * r }, mark).textContent = `C${index + 1}`;
     });
@@ -68,7 +68,7 @@
       piece.querySelector("summary").textContent = `Screw ${index + 1}: X ${f.x.value || "?"}, Y ${f.y.value || "?"}`;
       if (Number.isNaN(px) || Number.isNaN(py)) { return; }
       const head = mm(piece.querySelector("[name$=-head]").value) || HEAD;
-      const mark = marked(piece, `Screw ${index + 1}, X ${f.x.value}, Y ${f.y.value}`);
+      const mark = marked(piece, `S${index + 1}: screw at X ${f.x.value}, Y ${f.y.value}`);
       make("circle", { cx: px, cy: y(py), r: Math.max(head / 2, r), class: "grip" }, mark);
       make("circle", { cx: px, cy: y(py), r: head / 2, class: "screw" }, mark);
       make("text", { x: px, y: y(py) - Math.max(head / 2, r) - 0.3 * r, class: "label", "font-size": 1.1 * r }, mark).textContent = `S${index + 1}`;

@@ -6,6 +6,7 @@
   const figure = document.getElementById("map");
   const doubts = document.getElementById("doubts");
   const rest = document.getElementById("rest");
+  const short = document.getElementById("short");
   const parts = [figure, doubts, rest];
   const sliders = document.getElementById("sliders");
   const depth = document.getElementById("s-depth");
@@ -84,6 +85,9 @@
 
   // what the sliders stand for, in words; said at once
   function tell() {
+    const big = [...answer.querySelectorAll(".big strong")].map((one) => one.textContent);
+    short.hidden = !big.length;
+    short.textContent = (answer.querySelector("p.bad > strong") ? "Not within the limits: " : "") + big.join(" · ");
     if (!map) { return; }
     const cells = [...answer.querySelectorAll(".numbers > div")].map((row) => [row.querySelector("dt").textContent, row.querySelector("strong").textContent]);
     const told = (word) => (cells.find(([name]) => name.startsWith(word)) || ["", ""])[1];
@@ -152,5 +156,8 @@
   });
   form.addEventListener("submit", (event) => { event.preventDefault(); ask(); });
   placeSliders();
+  tell();
+  // while the answer itself is on the screen, its short form is not
+  new IntersectionObserver(([seen]) => short.classList.toggle("away", seen.isIntersecting)).observe(answer);
   if (advice()) { more(); }
 })();
