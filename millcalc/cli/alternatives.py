@@ -14,9 +14,9 @@ from millcalc.cli.options import (
     CutterName,
     Drop,
     Force,
-    Html,
     MachineName,
     MaterialName,
+    Outputs,
     Stickout,
     ToolingJob,
     ToolNumber,
@@ -44,7 +44,7 @@ def command(
     job: ToolingJob = None,
     tool: ToolNumber = None,
     units: AnswerUnits = None,
-    html: Html = None,
+    out: Outputs = None,
     force: Force = False,
 ) -> None:
     """Ways to make a cut side by side: time for a cubic centimetre, force, what holds, what each needs."""
@@ -55,7 +55,7 @@ def command(
     from millcalc.report.alternatives_text import print_alternatives, print_bed
     from millcalc.report.console import make_console
 
-    refuse_page(html, bed or drops is not None, job, force)
+    html = _page_file(out, bed or drops is not None, job, force)
     chosen = choose_tooling(
         machine, material, cutter, stickout=stickout, drop=drop, job=job, tool=tool, units=units
     )
@@ -102,17 +102,12 @@ def _page(
     )  # fmt: skip
 
 
-def refuse_page(html: Path | None, bed: bool, job: Path | None, force: bool) -> None:
-    """See early that the page can be made and written.
-
-    html: Where to; None is nothing to write.
-    bed: Whether bed heights are asked for, which have no picture.
-    job: A file that is never written over.
-    force: Whether a file that is there may be replaced.
-    """
-    from millcalc.cli.pictures import check_target
+def _page_file(out: list[Path] | None, bed: bool, job: Path | None, force: bool) -> Path | None:
+    """See early that the page can be made and written; bed heights have no picture."""
+    from millcalc.cli.outputs import PAGE, by_kind
     from millcalc.errors import UsageError
 
-    check_target(html, (".html", ".htm"), "--html", (job,), force=force)
+    html = by_kind(out, {"page": PAGE}, (job,), force=force).get("page")
     if html is not None and bed:
-        raise UsageError("--html shows ways to cut; leave it out with --bed and --drops")
+        raise UsageError("-o shows ways to cut; leave it out with --bed and --drops")
+    return html

@@ -43,18 +43,18 @@ Job = Annotated[
     ),
 ]
 All = Annotated[bool, typer.Option("--all", help="Every finding, reason, check not made and caution.")]
-Html = Annotated[
-    Path | None, typer.Option(help="Also write the report as one page with pictures, e.g. report.html.")
+Outputs = Annotated[
+    list[Path] | None,
+    typer.Option(
+        "--out",
+        "-o",
+        help="Also write it to a file, repeatable; by its ending .html: the report as one page with pictures; "
+        ".png or .svg: top view and strips; .sarif: the findings for an editor; .csv: each motion with its "
+        "engagement.",
+    ),
 ]
-Png = Annotated[Path | None, typer.Option(help="Also write top view and strips as a picture, .png or .svg.")]
-Sarif = Annotated[
-    Path | None,
-    typer.Option(help="Also write the findings as SARIF 2.1.0 for an editor, e.g. check.sarif; - prints it."),
-]
-Table = Annotated[
-    Path | None,
-    typer.Option(help="Also write each motion with its engagement as CSV, e.g. cuts.csv; - prints it."),
-]
+Sarif = Annotated[bool, typer.Option("--sarif", help="The findings as SARIF 2.1.0.")]
+Csv = Annotated[bool, typer.Option("--csv", help="Each motion with its engagement as CSV.")]
 Picture = Annotated[bool, typer.Option("--picture", help="Also a small picture in characters.")]
 Workers = Annotated[
     int | None,
@@ -74,24 +74,22 @@ def command(
     profile: Profile = None,
     block_delete: BlockDelete = False,
     json: Json = False,
-    html: Html = None,
-    png: Png = None,
+    sarif: Sarif = False,
+    csv: Csv = False,
     picture: Picture = False,
-    sarif: Sarif = None,
-    table: Table = None,
+    out: Outputs = None,
     workers: Workers = None,
     force: Force = False,
 ) -> None:
     """Look a program over before the spindle starts: settings, stock, screws, machine, line by line."""
     from millcalc.check.prepare import CheckOptions
-    from millcalc.cli.formats import check_targets, printed_alone, write_formats
-    from millcalc.cli.pictures import check_target, write_pictures
+    from millcalc.cli.formats import KINDS, one_printed, print_format, write_formats
+    from millcalc.cli.outputs import by_kind
+    from millcalc.cli.pictures import write_pictures
 
     programs = _programs(programs, job)
-    inputs = (*programs, job)
-    check_target(html, (".html", ".htm"), "--html", inputs, force=force)
-    check_target(png, (".png", ".svg"), "--png", inputs, force=force)
-    check_targets(sarif, table, inputs, json=json, force=force)
+    printed = one_printed(json=json, sarif=sarif, csv=csv)
+    files = by_kind(out, KINDS, (*programs, job), force=force)
     compile_notice(*programs, simulates=(job is not None or len(programs) > 1) and not no_simulation)
     options = CheckOptions(
         units.value if units else None,
@@ -104,22 +102,20 @@ def command(
     if len(programs) > 1 or programs[0].is_dir():
         from millcalc.cli.check_many import check_many, only_one
 
-        only_one(html=html, png=png, picture=picture, table=table)
-        wished = {"workers": workers, "full": all_, "json": json, "sarif": sarif, "force": force}
-        raise typer.Exit(check_many(programs, job, options, floor.value, **wished))  # type: ignore[arg-type]
+        only_one(files, picture=picture, csv=csv)
+        wished = {"workers": workers, "full": all_, "printed": printed, "force": force}
+        sarif_file = files.get("findings")
+        raise typer.Exit(check_many(programs, job, options, floor.value, sarif=sarif_file, **wished))  # type: ignore[arg-type]
     looked = look(programs[0], job, options)
     # written first: a reader of our output who goes away takes no file along
-    written = write_pictures(looked, html, png, force=force)
-    written += write_formats(looked, sarif, table, force=force)
-    alone = printed_alone(sarif, table)
-    if json and not alone:
-        from millcalc.report.check_json import check_json
-
-        say(check_json(looked.report))
-    elif not alone:  # standard output is the table's or the log's
+    written = write_pictures(looked, files.get("page"), files.get("picture"), force=force)
+    written += write_formats(looked, files.get("findings"), files.get("table"), force=force)
+    if printed is None:
         _print(looked, full=all_, picture=picture)
+    else:
+        written += print_format(looked, printed)
     for line in written:
-        say(line, err=json or alone)
+        say(line, err=printed is not None)
     if looked.report.exit_code(floor.value):
         raise typer.Exit(looked.report.exit_code(floor.value))
 

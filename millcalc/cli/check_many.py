@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import sys
 import time
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -17,13 +17,15 @@ if TYPE_CHECKING:
     from millcalc.check.prepare import CheckOptions
 
 
-def only_one(**options: object) -> None:
-    """Refuse options that belong to one program.
+def only_one(files: Mapping[str, Path], **options: bool) -> None:
+    """Refuse what belongs to one program.
 
-    **options: Options by name; None and False are not given.
+    files: What is to be written, by kind.
+    **options: Options by name, and whether they are given.
     Raises UsageError: If one is given.
     """
-    given = [f"--{name}" for name, value in options.items() if value not in (None, False)]
+    given = [f"-o {path}" for kind, path in files.items() if kind != "findings"]
+    given += [f"--{name}" for name, asked in options.items() if asked]
     if given:
         raise UsageError(f"{' and '.join(given)} shows one program; name one file, not several or a folder")
 
@@ -36,7 +38,7 @@ def check_many(
     *,
     workers: int | None = None,
     full: bool = False,
-    json: bool = False,
+    printed: str | None = None,
     sarif: Path | None = None,
     force: bool = False,
 ) -> int:
@@ -48,14 +50,15 @@ def check_many(
     floor: Lowest severity that counts for the exit code.
     workers: Programs checked at once; None takes one for each processor [-].
     full: Whether each report is printed before the table.
-    json: Whether the reports are printed as a JSON list instead.
-    sarif: Where a SARIF log of all goes; ``-`` is standard output.
+    printed: ``json`` or ``sarif`` to print the reports so instead; None prints the table.
+    sarif: Where a SARIF log of all goes; None writes none.
     force: Whether a SARIF log that is there may be replaced.
     Returns: The worst exit code of any program [-].
     """
     from millcalc.check.many import Task, find_job, find_programs
-    from millcalc.cli.formats import check_targets, printed_alone, write_sarif
-    from millcalc.report.check_sarif import SarifFace
+    from millcalc.cli.formats import write_sarif
+    from millcalc.files import refuse_target
+    from millcalc.report.check_sarif import SarifFace, sarif_text
     from millcalc.report.many_text import many_json, print_many
 
     begun = time.perf_counter()
@@ -63,16 +66,17 @@ def check_many(
     if job is not None:
         _readable(job)
     tasks = [Task(program, job) if job is not None else find_job(program) for program in found.programs]
-    check_targets(
-        sarif, None, [path for task in tasks for path in (task.program, task.job)], json=json, force=force
-    )
-    rows = _watched(tasks, options, workers, SarifFace() if sarif is not None else None)
+    if sarif is not None:
+        read = [path for task in tasks for path in (task.program, task.job)]
+        refuse_target(sarif, replace=force, inputs=read, field="-o")
+    rows = _watched(tasks, options, workers, SarifFace() if sarif is not None or printed == "sarif" else None)
     logs = [row.part for row in rows if row.part]
-    written = [] if sarif is None else write_sarif(logs, sarif, force=force)
-    alone = printed_alone(sarif)
-    if json:
+    written = [] if sarif is None else [write_sarif(logs, sarif, force=force)]
+    if printed == "json":
         say(many_json(rows), nl=False)
-    elif not alone:
+    elif printed == "sarif":
+        sys.stdout.write(sarif_text(logs))
+    else:
         from millcalc.report.check_text import print_check
         from millcalc.report.console import make_console
 
@@ -86,7 +90,7 @@ def check_many(
         if row.report is None:
             say(f"millcalc: {row.error}", err=True)
     for line in written:
-        say(line, err=json or alone)
+        say(line, err=printed is not None)
     return max(row.exit_code(floor) for row in rows)
 
 

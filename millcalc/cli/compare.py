@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from millcalc.cli.common import cell_size_mm, compile_notice, quantity
-from millcalc.cli.options import Cell, Force, Html, JobUnits, Json, NoSimulation, Profile, Units
+from millcalc.cli.options import Cell, Force, JobUnits, Json, NoSimulation, Outputs, Profile, Units
 from millcalc.cli.say import say
 from millcalc.gcode.tuning import COMPARE_SAME_MM
 
@@ -31,7 +31,7 @@ def command(
     cell: Cell = None,
     profile: Profile = None,
     json: Json = False,
-    html: Html = None,
+    out: Outputs = None,
     force: Force = False,
 ) -> None:
     """Compare two programs by what they do: extents, time, tools, feeds, removed volume, motion by motion.
@@ -41,11 +41,11 @@ def command(
     from millcalc import units as read
     from millcalc.check.compare import compare_files
     from millcalc.check.prepare import CheckOptions
-    from millcalc.cli.pictures import check_target
+    from millcalc.cli.outputs import PAGE, by_kind
     from millcalc.errors import InputError
     from millcalc.report.compare_words import compared_data
 
-    check_target(html, (".html", ".htm"), "--html", (a, b, job), force=force)
+    html = by_kind(out, {"page": PAGE}, (a, b, job), force=force).get("page")
     within = quantity(tolerance, "tolerance", read.length_mm, (units or Units.mm).value)
     if within is not None and not 1e-6 <= within <= 10.0:
         raise InputError(repr(tolerance), "0.000001 mm to 10 mm", field="--tolerance")

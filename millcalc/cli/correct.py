@@ -21,7 +21,7 @@ BLOCKS = 5  # of what remains; the rest counted
 
 def command(
     program: Annotated[Path, typer.Argument(help="Program file; it is never changed.")],
-    new: Annotated[Path, typer.Option("--out", "-o", "--new", help="Where the corrected copy goes.")],
+    new: Annotated[Path, typer.Option("--out", "-o", help="Where the corrected copy goes.")],
     job: Annotated[Path, typer.Option(help="Job file: machine, material, stock, cutters.")],
     by_engagement: Annotated[
         bool, typer.Option("--by-engagement", help="Give each cut the feed that suits its own width of cut.")

@@ -16,9 +16,8 @@ def command(
         str | None, typer.Argument(help="One of the shipped jobs; left out, the sensor plate.")
     ] = None,
     list_: Annotated[bool, typer.Option("--list", help="List the shipped jobs.")] = False,
-    copy_to: Annotated[
-        Path | None,
-        typer.Option("--out", "-o", "--copy-to", help="Copy the job into this new folder instead."),
+    out: Annotated[
+        Path | None, typer.Option("--out", "-o", help="Copy the job into this new folder instead.")
     ] = None,
 ) -> None:
     """Settings for the weather station's sensor plate, then the check of a good and of a bad program."""
@@ -34,8 +33,8 @@ def command(
     if chosen not in jobs:
         raise InputError(repr(chosen), "one of: " + ", ".join(jobs), field="name")
     folder = demo_root() / chosen
-    if copy_to is not None:
-        _copy(folder, copy_to)
+    if out is not None:
+        _copy(folder, out)
         return
     _run(folder)
 
@@ -45,7 +44,7 @@ def _copy(folder: Path, target: Path) -> None:
 
     from millcalc.files import new_folder
 
-    with new_folder(target, field="--copy-to") as part:
+    with new_folder(target, field="-o") as part:
         for path in sorted(folder.rglob("*")):
             place = part / path.relative_to(folder)
             if "__pycache__" in path.parts:
@@ -83,6 +82,6 @@ def _run(folder: Path) -> None:
         report_on(program, job_path, console=console)
         say("")
     say("What to do next")
-    say("  millcalc demo --copy-to FOLDER    this job as files, to change and try")
+    say("  millcalc demo -o FOLDER           this job as files, to change and try")
     say("  millcalc new job                  a job file for your own machine and plate")
     say("  millcalc check part.nc --job job.yaml --all   all of a check")

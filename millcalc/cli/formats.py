@@ -1,13 +1,14 @@
-"""Writing a check in formats for other programs: SARIF for an editor, CSV for a spreadsheet."""
+"""A check in formats for other programs: JSON, SARIF for an editor, CSV for a spreadsheet; printed or written."""
 
 from __future__ import annotations
 
 import sys
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TextIO
 
-from millcalc.cli.pictures import check_target, write_file
+from millcalc.cli.outputs import FINDINGS, PAGE, PICTURE, TABLE
+from millcalc.cli.pictures import write_file
 from millcalc.errors import UsageError
 from millcalc.files import new_file
 
@@ -15,39 +16,43 @@ if TYPE_CHECKING:
     from millcalc.check.run import Looked
     from millcalc.report.check_sarif import SarifPart
 
-STANDARD_OUTPUT = Path("-")
+KINDS = {"page": PAGE, "picture": PICTURE, "findings": FINDINGS, "table": TABLE}  # of a check
 
 
-def check_targets(
-    sarif: Path | None, table: Path | None, inputs: Sequence[Path | None], *, json: bool, force: bool
-) -> None:
-    """See that what is asked for can be written, before the long work begins.
+def one_printed(**wanted: bool) -> str | None:
+    """The format that is printed in the place of the report.
 
-    sarif, table: Where to; ``-`` is standard output.
-    inputs: Files of this run that are never written over.
-    json: Whether standard output is taken by the report as JSON.
-    force: Whether other files that are there may be replaced.
-    Raises UsageError: If two things want standard output.
-    Raises InputError: If a file may not be written.
+    **wanted: Whether each is asked for, by the option's name.
+    Returns: Its name; None when the report is printed.
+    Raises UsageError: If two want standard output.
     """
-    wanting = [name for name, path in (("--sarif -", sarif), ("--table -", table)) if path == STANDARD_OUTPUT]
-    if json:
-        wanting.append("--json")
-    if len(wanting) > 1:
-        raise UsageError(f"{' and '.join(wanting)} both go to standard output; write one of them to a file")
-    if sarif != STANDARD_OUTPUT:
-        check_target(sarif, (".sarif", ".json"), "--sarif", inputs, force=force)
-    if table != STANDARD_OUTPUT:
-        check_target(table, (".csv",), "--table", inputs, force=force)
+    names = [name for name, asked in wanted.items() if asked]
+    if len(names) > 1:
+        options = " and ".join(f"--{name}" for name in names)
+        raise UsageError(f"{options} both go to standard output; write one of them to a file with -o")
+    return names[0] if names else None
 
 
-def printed_alone(sarif: Path | None, table: Path | None = None) -> bool:
-    """Whether standard output belongs to one of the formats, so that nothing else may be printed there.
+def print_format(looked: Looked, name: str) -> list[str]:
+    """Print a check in one of the formats.
 
-    sarif, table: Where to; ``-`` is standard output.
-    Returns: True then.
+    looked: The check.
+    name: ``json``, ``sarif`` or ``csv``.
+    Returns: What else there is to say, for the person.
     """
-    return STANDARD_OUTPUT in (sarif, table)
+    if name == "json":
+        from millcalc.cli.say import say
+        from millcalc.report.check_json import check_json
+
+        say(check_json(looked.report))
+    elif name == "sarif":
+        from millcalc.report.check_sarif import sarif_part, sarif_text
+
+        sys.stdout.write(sarif_text([sarif_part(looked.report, looked.ctx.program)]))
+    else:
+        _, note = _table(looked, sys.stdout)
+        return [f"motion table{note}"] if note else []
+    return []
 
 
 def write_formats(
@@ -56,7 +61,7 @@ def write_formats(
     """Write one check in the formats that were asked for.
 
     looked: The check.
-    sarif, table: Where to; ``-`` is standard output, None writes nothing.
+    sarif, table: Where to; None writes nothing.
     force: Whether files that are there may be replaced.
     Returns: What was written, for the person.
     """
@@ -64,31 +69,30 @@ def write_formats(
     if sarif is not None:
         from millcalc.report.check_sarif import sarif_part
 
-        said += write_sarif([sarif_part(looked.report, looked.ctx.program)], sarif, force=force)
+        said.append(write_sarif([sarif_part(looked.report, looked.ctx.program)], sarif, force=force))
     if table is not None:
-        said += _write_table(looked, table, force)
+        with new_file(table, replace=force) as part, part.open("w", encoding="utf-8", newline="") as stream:
+            count, note = _table(looked, stream)
+        said.append(f"{count} motions written to {table}{note}")
     return said
 
 
-def write_sarif(parts: Sequence[SarifPart], target: Path, *, force: bool = False) -> list[str]:
+def write_sarif(parts: Sequence[SarifPart], target: Path, *, force: bool = False) -> str:
     """Write a SARIF log.
 
     parts: One a program.
-    target: Where to; ``-`` is standard output.
+    target: Where to.
     force: Whether a file that is there may be replaced.
     Returns: What was written, for the person.
     """
     from millcalc.report.check_sarif import sarif_text
 
-    text = sarif_text(parts)
-    if target == STANDARD_OUTPUT:
-        sys.stdout.write(text)
-        return []
-    write_file(target, text.encode("ascii"), force=force)
-    return [f"findings written to {target} as SARIF 2.1.0"]
+    write_file(target, sarif_text(parts).encode("ascii"), force=force)
+    return f"findings written to {target} as SARIF 2.1.0"
 
 
-def _write_table(looked: Looked, target: Path, force: bool) -> list[str]:
+def _table(looked: Looked, stream: TextIO) -> tuple[int, str]:
+    """Write the motions to a stream; how many, and what is missing."""
     from millcalc.check.columns import motion_columns
     from millcalc.report.table_csv import write_table
 
@@ -96,9 +100,4 @@ def _write_table(looked: Looked, target: Path, force: bool) -> list[str]:
     note = ""
     if looked.ctx.removal is None:
         note = f"; the columns of the cut are empty, because {looked.ctx.removal_missing}"
-    if target == STANDARD_OUTPUT:
-        write_table(sys.stdout, columns, total)
-        return [f"motion table{note}"] if note else []
-    with new_file(target, replace=force) as part, part.open("w", encoding="utf-8", newline="") as stream:
-        count = write_table(stream, columns, total)
-    return [f"{count} motions written to {target}{note}"]
+    return write_table(stream, columns, total), note

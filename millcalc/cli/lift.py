@@ -24,7 +24,7 @@ Job = Annotated[Path | None, typer.Option(help="Job file: stock, screws, clamps 
 
 def command(
     program: ProgramFile,
-    new: Annotated[Path, typer.Option("--out", "-o", "--new", help="Where the raised copy goes.")],
+    new: Annotated[Path, typer.Option("--out", "-o", help="Where the raised copy goes.")],
     by: By = None,
     job: Job = None,
     units: AnswerUnits = None,

@@ -22,7 +22,7 @@ class Format(StrEnum):
 
 
 def export(
-    target: Target,
+    out: Target,
     form: Annotated[
         Format | None, typer.Option("--format", help="Left out, by the ending of the name.")
     ] = None,
@@ -35,10 +35,10 @@ def export(
     """Write entries to CSV, JSON or Parquet."""
     from millcalc.cutlog.export import export_log
 
-    chosen = form.value if form else target.suffix.lower().lstrip(".")
+    chosen = form.value if form else out.suffix.lower().lstrip(".")
     with read_log(log) as opened:
-        number = export_log(opened, target, query_of(machine, material, cutter), chosen, force=force)
-        say(f"{number} entries written to {target}")
+        number = export_log(opened, out, query_of(machine, material, cutter), chosen, force=force)
+        say(f"{number} entries written to {out}")
 
 
 def import_file(

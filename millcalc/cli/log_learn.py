@@ -48,11 +48,9 @@ def stats(
     machine: MachineName = None,
     material: MaterialName = None,
     cutter: CutterName = None,
-    plot: Annotated[
-        Path | None,
-        typer.Option(
-            "--plot", "--out", "-o", help="Also draw depth against chip to this .png, .svg or .pdf."
-        ),
+    out: Annotated[
+        list[Path] | None,
+        typer.Option("--out", "-o", help="Also draw depth against chip, to a .png, .svg or .pdf."),
     ] = None,
     force: Force = False,
     json: Json = False,
@@ -61,12 +59,12 @@ def stats(
     """What worked by material and cutter, and how it drifts."""
     from dataclasses import replace
 
-    from millcalc.cli.pictures import check_target
+    from millcalc.cli.outputs import PICTURE, by_kind
     from millcalc.cutlog.stats import depth_plot, drift, frame_of, what_worked
     from millcalc.report.console import make_console
     from millcalc.report.log_text import print_stats
 
-    check_target(plot, (".png", ".svg", ".pdf"), "--plot", force=force)
+    plot = by_kind(out, {"picture": (*PICTURE, ".pdf")}, force=force).get("picture")
     query = replace(query_of(machine, material, cutter), limit=-1)
     with read_log(log) as opened:
         frame = frame_of(

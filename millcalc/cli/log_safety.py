@@ -13,7 +13,7 @@ from millcalc.cli.say import say
 
 
 def backup(
-    target: Target,
+    out: Target,
     force: Force = False,
     log: LogFile = None,
 ) -> None:
@@ -23,9 +23,9 @@ def backup(
 
     with open_log(log) as opened:
         with guarded(opened.path):
-            copy_log(opened.connection, opened.path, target, force=force)
+            copy_log(opened.connection, opened.path, out, force=force)
         entries = opened.count()
-    say(f"{entries} entries written to {target}; read again and found whole")
+    say(f"{entries} entries written to {out}; read again and found whole")
 
 
 def restore(
@@ -45,8 +45,8 @@ def restore(
 
 
 def recover(
-    target: Annotated[Path, typer.Argument(help="New log to write.")],
-    force: Annotated[bool, typer.Option("--force", help="Replace a file that is there.")] = False,
+    out: Target,
+    force: Force = False,
     log: LogFile = None,
 ) -> None:
     """Save what can still be read of a damaged log into a new one, and say what was lost."""
@@ -54,9 +54,9 @@ def recover(
     from millcalc.cutlog.where import log_path
 
     path = log_path(log, Path.cwd())
-    done = recover_log(path, target, force=force)
+    done = recover_log(path, out, force=force)
     say(
-        f"{done.entries} entries saved in {target}, {done.changes} lines of history, "
+        f"{done.entries} entries saved in {out}, {done.changes} lines of history, "
         f"{done.alterations} alterations of machines; {path} is as it was"
     )
     for text in done.mended[:20]:
@@ -69,6 +69,6 @@ def recover(
         )
     if done.lost:
         say(f"lost: entry {spans(done.lost)}; a backup may hold it")
-    say(f'`millcalc log restore "{target}"` puts it in the place of the log')
+    say(f'`millcalc log restore "{out}"` puts it in the place of the log')
     if done.lost or done.mended or done.doubtful:
         raise typer.Exit(1)

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import typer
 
-from millcalc.cli.options import Output, Target
+from millcalc.cli.options import Target
 from millcalc.cli.say import answer_to, say
 
 app = typer.Typer(
@@ -25,7 +25,7 @@ def _root() -> None:
 
 
 @app.command("job")
-def job(path: Target = Path("job.yaml"), out: Output = None) -> None:
+def job(out: Target = Path("job.yaml")) -> None:
     """Ask for the set-up of a job and write a commented job file; an empty answer leaves a field unknown."""
     from millcalc.job import run_new_job
 
@@ -35,7 +35,7 @@ def job(path: Target = Path("job.yaml"), out: Output = None) -> None:
         except EOFError:
             return ""
 
-    run_new_job(out or path, ask, say)
+    run_new_job(out, ask, say)
 
 
 @app.command("machine")

@@ -46,9 +46,11 @@ Cell = Annotated[str | None, typer.Option(help="Cell size of the simulated cut, 
 NoSimulation = Annotated[bool, typer.Option("--no-simulation", help="Do not simulate the cut.")]
 BlockDelete = Annotated[bool, typer.Option("--block-delete", help="Skip the lines that begin with a slash.")]
 Json = Annotated[bool, typer.Option("--json", help="As JSON.")]
-Html = Annotated[
-    Path | None,
-    typer.Option(help="Also write it as a page with its picture, .html, for a browser or a phone."),
+Outputs = Annotated[
+    list[Path] | None,
+    typer.Option(
+        "--out", "-o", help="Also write it to a file: .html, a page with its picture for a browser or phone."
+    ),
 ]
 Force = Annotated[bool, typer.Option("--force", help="Replace a file that is there.")]
 ProgramFile = Annotated[Path, typer.Argument(help="Program file.")]
@@ -56,9 +58,5 @@ JobOrProgram = Annotated[
     Path, typer.Argument(help="Program file, or a job file that names its program.", metavar="JOB_OR_PROGRAM")
 ]
 JobOfProgram = Annotated[Path | None, typer.Option(help="Job file, where a program is given.")]
-Output = Annotated[
-    Path | None,
-    typer.Option("--out", "-o", help="File to write, instead of the one named after the command."),
-]
-Target = Annotated[Path, typer.Argument(help="File to write.")]
+Target = Annotated[Path, typer.Option("--out", "-o", help="File to write.")]
 ShownUnits = Annotated[Units | None, typer.Option(help="Units shown.")]

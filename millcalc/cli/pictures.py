@@ -6,6 +6,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
+from millcalc.cli.outputs import OPTION
 from millcalc.errors import InputError
 from millcalc.files import new_file, refuse_target
 
@@ -17,31 +18,18 @@ if TYPE_CHECKING:
     from millcalc.units_show import System
 
 
-def check_target(
-    path: Path | None,
-    endings: tuple[str, ...],
-    field: str,
-    inputs: Sequence[Path | None] = (),
-    *,
-    force: bool = False,
-) -> None:
+def check_target(path: Path, inputs: Sequence[Path | None] = (), *, force: bool = False) -> None:
     """See that a file may be written, before the long work begins.
 
-    path: Where to; None is nothing to write.
-    endings: File name endings that fit.
-    field: Option name for the error.
+    path: Where to.
     inputs: Files of this run that are never written over.
     force: Whether another file that is there may be replaced.
-    Raises InputError: If the name does not fit, the folder is missing, or the file may not be replaced.
+    Raises InputError: If the folder is missing, or the file may not be replaced.
     """
-    if path is None:
-        return
-    if path.suffix.lower() not in endings:
-        raise InputError(repr(str(path)), "a name that ends in " + " or ".join(endings), field=field)
-    refuse_target(path, replace=force, inputs=inputs, field=field)
+    refuse_target(path, replace=force, inputs=inputs, field=OPTION)
     if not path.parent.is_dir():
         raise InputError(
-            "no such folder", "a folder that exists", "make it first", file=str(path.parent), field=field
+            "no such folder", "a folder that exists", "make it first", file=str(path.parent), field=OPTION
         )
 
 

@@ -16,7 +16,6 @@ from millcalc.cli.options import (
     CutterName,
     Drop,
     Force,
-    Html,
     MachineName,
     MaterialName,
     Stickout,
@@ -50,13 +49,20 @@ Symptom = Annotated[
 Program = Annotated[
     Path | None, typer.Option(help="With --result: the strip that was cut; left out, proof.nc.")
 ]
+Outputs = Annotated[
+    list[Path] | None,
+    typer.Option(
+        "--out",
+        "-o",
+        help="Program to write; left out, proof.nc. Once more with .html: also a page with its plan.",
+    ),
+]
 Anyway = Annotated[
     bool, typer.Option("--anyway", help="Write it though the check warns; never where it says stop.")
 ]
 
 
 def command(
-    path: Annotated[Path | None, typer.Argument(help="Program to write; left out, proof.nc.")] = None,
     ladder: Annotated[Rises, typer.Option(help="What rises from step to step.")] = Rises.depth,
     machine: MachineName = None,
     material: MaterialName = None,
@@ -77,15 +83,15 @@ def command(
     log: LogFile = None,
     units: Annotated[Units | None, typer.Option(help="Units of bare numbers and of the card.")] = None,
     anyway: Anyway = False,
-    html: Html = None,
+    out: Outputs = None,
     force: Force = False,
 ) -> None:
     """Steps of rising depth or chip load for scrap, all within the limits; --result turns the best into settings."""
     shown = shown_units(units)
     of_a_cut = failed is not None or bool(symptom) or program is not None
-    _early(html, (job, path, program), result, of_a_cut, force)
+    path, html = _early(out, job, result, of_a_cut, force)
     if result is not None:
-        _tell(program or path or Path("proof.nc"), result, failed, symptom or [], note, keep, log, shown)
+        _tell(program or Path("proof.nc"), result, failed, symptom or [], note, keep, log, shown)
         return
     from millcalc import units as read
     from millcalc.advise.proof import make_strip
@@ -111,21 +117,25 @@ def command(
         )
 
     thick = _thickness_mm(quantity(thickness, "thickness", read.length_mm, shown) or 0.0)
-    _write(path or Path("proof.nc"), make, setup, job, thick, shown, force, anyway, html)
+    _write(path, make, setup, job, thick, shown, force, anyway, html)
 
 
 def _early(
-    html: Path | None, inputs: tuple[Path | None, ...], result: int | None, of_a_cut: bool, force: bool
-) -> None:
-    """See that the options fit together and the page may be written, before the long part."""
-    from millcalc.cli.pictures import check_target
-    from millcalc.errors import UsageError
+    out: list[Path] | None, job: Path | None, result: int | None, of_a_cut: bool, force: bool
+) -> tuple[Path, Path | None]:
+    """See that the options fit together and what is named may be written: the program, and the page."""
+    from millcalc.cli.outputs import PAGE, by_kind
+    from millcalc.errors import InputError, UsageError
 
-    check_target(html, (".html", ".htm"), "--html", inputs, force=force)
-    if html is not None and result is not None:
-        raise UsageError("--html shows the strip to cut; leave it out with --result")
+    for path in out or ():
+        if path.suffix.lower() in (".yaml", ".txt", ".json"):
+            raise InputError(path.name, "a program name such as proof.nc", field="-o")
+    files = by_kind(out, {"page": PAGE, "program": ("",)}, (job,), force=force)
+    if files and result is not None:
+        raise UsageError("-o names the strip to cut; leave it out with --result, and name it with --program")
     if result is None and of_a_cut:
         raise UsageError("--failed, --symptom and --program tell of a cut: name its best step with --result")
+    return files.get("program", Path("proof.nc")), files.get("page")
 
 
 _THICKEST_MM = 1000.0  # of scrap; more is a slip of the unit; estimate
@@ -157,14 +167,11 @@ def _write(
     from millcalc.advise.proof_keep import record_data
     from millcalc.advise.proof_record import record_path
     from millcalc.check.proof_held import held_strip
-    from millcalc.errors import InputError
     from millcalc.files import refuse_target
     from millcalc.job import build_setup, job_text
     from millcalc.report.proof_text import card_text
     from millcalc.tables import load_shop
 
-    if path.suffix.lower() in (".yaml", ".txt", ".json"):
-        raise InputError(path.name, "a program name such as proof.nc", field="path")
     refuse_target(path, replace=force, inputs=(job,))
     whole = make(float("inf"))
     own_job = strip_job(whole, thick_mm) if setup is None else None

@@ -25,9 +25,7 @@ def command(
         int | None,
         typer.Option(min=1, help="Line that was being carried out; left out, the places are listed."),
     ] = None,
-    new: Annotated[
-        Path | None, typer.Option("--out", "-o", "--new", help="Where the re-entry program goes.")
-    ] = None,
+    new: Annotated[Path | None, typer.Option("--out", "-o", help="Where the re-entry program goes.")] = None,
     job: Annotated[Path | None, typer.Option(help="Job file: the re-entry is checked in its stock.")] = None,
     accept: Accept = None,
     profile: Profile = None,

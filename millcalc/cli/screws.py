@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from millcalc.cli.common import cell_size_mm, compile_notice, quantity
-from millcalc.cli.options import BlockDelete, Cell, Force, Html, JobOfProgram, JobOrProgram, JobUnits, Profile
+from millcalc.cli.options import BlockDelete, Cell, Force, JobOfProgram, JobOrProgram, JobUnits, Profile
 from millcalc.cli.say import say
 
 if TYPE_CHECKING:
@@ -45,10 +45,13 @@ Clamp = Annotated[
     str | None,
     typer.Option(help='Clamp to find room for: width, reach over the stock, height, e.g. "20 10 15".'),
 ]
-Write = Annotated[
-    Path | None,
+Outputs = Annotated[
+    list[Path] | None,
     typer.Option(
-        "--out", "-o", "--write", help="Write a new job file with the proposed screws; never over an old one."
+        "--out",
+        "-o",
+        help="Also write it to a file, repeatable; by its ending .yaml: a new job file with the proposed screws, "
+        "never over an old one; .html: a page with its picture.",
     ),
 ]
 
@@ -65,8 +68,7 @@ def command(
     clamp: Clamp = None,
     no_map: Annotated[bool, typer.Option("--no-map", help="Leave the map out.")] = False,
     json: Annotated[bool, typer.Option("--json", help="The answer as JSON, the map in numbers.")] = False,
-    write: Write = None,
-    html: Html = None,
+    out: Outputs = None,
     force: Force = False,
     units: JobUnits = None,
     cell: Cell = None,
@@ -87,7 +89,7 @@ def command(
     from millcalc.tables import load_shop
 
     program, job = _files(source, job)
-    _refuse_old(write, html, (program, job), force)
+    files = _outputs(out, (program, job), force)
     given = load_job(job)
     shown = units.value if units else given.units
     thread_mm = quantity(thread, "thread", read.length_mm, shown)
@@ -101,16 +103,17 @@ def command(
     answer = find_hold_down(ctx, _with_map(wish, setup))
     again = checked_again(ctx, answer) if answer.proposal else ()
     lines = lines_to_paste(given, answer)
-    if write is not None:
-        _write(job_after(given, answer), job, write)
+    if "job" in files:
+        _write(job_after(given, answer), job, files["job"])
     if json:
         say(screws_json(answer, lines, again, name=program.name), nl=False)
     else:
         print_screws(make_console(), answer, lines, again, name=program.name, units=shown, picture=not no_map)
-    if html is not None:
-        _page(html, answer, lines, again, program.name, setup, shown, force, quiet=json)
-    if write is not None:
-        say(f"written: {write}; look it over with: millcalc check {program} --job {write}", err=json)
+    if "page" in files:
+        _page(files["page"], answer, lines, again, program.name, setup, shown, force, quiet=json)
+    if "job" in files:
+        new = files["job"]
+        say(f"written: {new}; look it over with: millcalc check {program} --job {new}", err=json)
     if not answer.fine or any(finding.severity.word != "note" for finding in again):
         raise typer.Exit(1)
 
@@ -159,15 +162,18 @@ def _files(source: Path, job: Path | None) -> tuple[Path, Path]:
     return program, found
 
 
-def _refuse_old(write: Path | None, html: Path | None, inputs: tuple[Path, Path], force: bool) -> None:
-    """See early that job and page may be written."""
-    from millcalc.cli.pictures import check_target
+def _outputs(out: list[Path] | None, inputs: tuple[Path, Path], force: bool) -> dict[str, Path]:
+    """See early that job and page may be written; a job is never written over."""
+    from millcalc.cli.outputs import OPTION, PAGE, by_kind
+    from millcalc.errors import InputError
 
-    check_target(html, (".html", ".htm"), "--html", inputs, force=force)
-    if write is not None and (write.exists() or write.is_symlink()):
-        from millcalc.errors import InputError
+    for path in out or ():
+        if path.suffix.lower() in _JOB and (path.exists() or path.is_symlink()):
+            raise InputError("a file that exists already", "a new name", file=str(path), field=OPTION)
+    return by_kind(out, {"job": _JOB, "page": PAGE}, inputs, force=force)
 
-        raise InputError("a file that exists already", "a new name", file=str(write), field="--write")
+
+_JOB = (".yaml", ".yml")
 
 
 def _with_map(wish: Wish, setup: Setup) -> Wish:

@@ -14,7 +14,6 @@ from millcalc.cli.options import (
     CutterName,
     Drop,
     Force,
-    Html,
     Json,
     KindOfCut,
     MachineName,
@@ -51,9 +50,14 @@ More = Annotated[
     bool,
     typer.Option("--more", help="Every limit, reason, range and caution, not only the first screen."),
 ]
-Plot = Annotated[
-    Path | None,
-    typer.Option("--plot", "--out", "-o", help="Also draw the limits over depth and speed, .svg or .png."),
+Outputs = Annotated[
+    list[Path] | None,
+    typer.Option(
+        "--out",
+        "-o",
+        help="Also write it to a file, repeatable; by its ending .html: a page with its picture; .svg or .png: "
+        "the limits over depth and speed.",
+    ),
 ]
 
 
@@ -80,8 +84,7 @@ def command(
     thickness: Thickness = None,
     more: More = False,
     json: Json = False,
-    plot: Plot = None,
-    html: Html = None,
+    out: Outputs = None,
     force: Force = False,
 ) -> None:
     """Spindle speed, feed, depth and width for a cut, and which limit holds each number back."""
@@ -94,7 +97,7 @@ def command(
     from millcalc.report.log_text import similar_line
     from millcalc.report.proven_here_text import proven_text
 
-    _check_targets(plot, html, cut, job, force)
+    files = _outputs(out, cut, job, force)
     chosen = choose_tooling(
         machine, material, cutter, stickout=stickout, drop=drop, job=job, tool=tool, units=units
     )
@@ -114,7 +117,7 @@ def command(
         _say_json(answer, past, proven_here, band)
     else:
         show_advice(answer, shown, more or sources, sources, thickness_mm, past, proven_here, band)
-    _write_pictures(plot, html, answer, shown, (thickness_mm, past, proven_here, band), force, quiet=json)
+    _write_pictures(files, answer, shown, (thickness_mm, past, proven_here, band), force, quiet=json)
     if not answer.fits:
         raise typer.Exit(1)
 
@@ -143,12 +146,11 @@ def _draw(answer: Advice, units: System, plot: Path, force: bool, quiet: bool) -
     form = "svg" if plot.suffix.lower() == ".svg" else "png"
     picture = map_picture(advice_map(answer, units), units, form)  # type: ignore[arg-type]
     write_file(plot, picture, force=force)
-    say(f"plot written to {plot}", err=quiet)
+    say(f"picture written to {plot}", err=quiet)
 
 
 def _write_pictures(
-    plot: Path | None,
-    html: Path | None,
+    files: dict[str, Path],
     answer: Advice,
     units: System,
     beside: tuple[float | None, tuple[str, ...], tuple[str, ...], SettingsBand | None],
@@ -156,11 +158,11 @@ def _write_pictures(
     *,
     quiet: bool,
 ) -> None:
-    """Plot and page, those that are asked for."""
-    if plot is not None:
-        _draw(answer, units, plot, force, quiet=quiet)
-    if html is not None:
-        _page(html, answer, units, beside, force, quiet=quiet)
+    """Picture and page, those that are asked for."""
+    if "picture" in files:
+        _draw(answer, units, files["picture"], force, quiet=quiet)
+    if "page" in files:
+        _page(files["page"], answer, units, beside, force, quiet=quiet)
 
 
 def _page(
@@ -254,20 +256,18 @@ def _thickness(text: str | None, chosen: Chosen) -> float | None:
     return quantity(text, "thickness", read.length_mm, chosen.units)
 
 
-def _check_targets(plot: Path | None, html: Path | None, cut: Cut, job: Path | None, force: bool) -> None:
-    """See early that plot and page can be made and written."""
-    from millcalc.cli.pictures import check_target
+def _outputs(out: list[Path] | None, cut: Cut, job: Path | None, force: bool) -> dict[str, Path]:
+    """See early that picture and page can be made and written."""
+    from millcalc.cli.outputs import PAGE, PICTURE, by_kind
     from millcalc.errors import UsageError
 
-    check_target(html, (".html", ".htm"), "--html", (job,), force=force)
-    if plot is None:
-        return
-
-    check_target(plot, (".svg", ".png"), "--plot", (job,), force=force)
-    if cut in (Cut.drill, Cut.plunge):
+    files = by_kind(out, {"page": PAGE, "picture": PICTURE}, (job,), force=force)
+    if "picture" in files and cut in (Cut.drill, Cut.plunge):
         raise UsageError(
-            "--plot shows depth over speed, which says nothing of drilling or plunging; leave it out"
+            f"-o {files['picture']}: the picture shows depth over speed, which says nothing of drilling or "
+            "plunging; leave it out"
         )
+    return files
 
 
 def _request(cut: Cut, texts: dict[str, str | None], units: str, finish: bool, proven: bool) -> CutRequest:

@@ -16,7 +16,7 @@ def command(
     source: JobOrProgram,
     job: JobOfProgram = None,
     out: Annotated[
-        Path | None,
+        list[Path] | None,
         typer.Option("--out", "-o", help="Page to write; left out, PROGRAM.sheet.html in this folder."),
     ] = None,
     accept: Accept = None,
@@ -26,12 +26,13 @@ def command(
     """One page in black and white for the machine: zero, screws, cutters, settings, times, checklist."""
     from millcalc.check.prepare import CheckOptions
     from millcalc.cli.check import look
-    from millcalc.cli.pictures import check_target, write_file
+    from millcalc.cli.outputs import PAGE, by_kind
+    from millcalc.cli.pictures import write_file
     from millcalc.report.sheet import sheet_page
 
     program, job = find_files(source, job)
-    target = out or Path(program.name).with_suffix(".sheet.html")
-    check_target(target, (".html", ".htm"), "--out", (program, job), force=force)
+    asked = out or [Path(program.name).with_suffix(".sheet.html")]
+    target = by_kind(asked, {"page": PAGE}, (program, job), force=force)["page"]
     compile_notice(program, simulates=True)
     options = CheckOptions(units=units.value if units else None, quiet=accepted_findings(accept))
     looked = look(program, job, options)

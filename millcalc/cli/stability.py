@@ -43,8 +43,8 @@ def command(
     stickout: Stickout = None,
     drop: Drop = None,
     mode: Mode = None,
-    plot: Annotated[
-        Path | None, typer.Option("--plot", "--out", "-o", help="Also draw it, as .png or .svg.")
+    out: Annotated[
+        list[Path] | None, typer.Option("--out", "-o", help="Also draw it, to a .png or .svg.")
     ] = None,
     job: ToolingJob = None,
     tool: ToolNumber = None,
@@ -55,11 +55,11 @@ def command(
     from millcalc import units as read
     from millcalc.advise.advice import advise
     from millcalc.advise.lobes import stability
-    from millcalc.cli.pictures import check_target
+    from millcalc.cli.outputs import PICTURE, by_kind
     from millcalc.limits.request import CutRequest
     from millcalc.report.lobes_plot import save_plot
 
-    check_target(plot, (".png", ".svg"), "--plot", (job,), force=force)
+    plot = by_kind(out, {"picture": PICTURE}, (job,), force=force).get("picture")
     chosen = choose_tooling(
         machine, material, cutter, stickout=stickout, drop=drop, job=job, tool=tool, units=units
     )

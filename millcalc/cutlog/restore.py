@@ -47,7 +47,7 @@ def restore_log(path: Path, source: Path) -> Restored:
         if problems:
             raise LogError(
                 f"a damaged backup ({problems[0]})", "a whole one",
-                "take another backup, or save what it holds: `millcalc log recover NEW.db --log` with its name",
+                "take another backup, or save what it holds: `millcalc log recover -o NEW.db --log` with its name",
                 file=str(source),
             )  # fmt: skip
         entries = _standing(backup)

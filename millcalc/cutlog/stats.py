@@ -149,10 +149,10 @@ def depth_plot(frame: pd.DataFrame, target: Path, title: str = "", *, force: boo
     Raises LogError: For another kind of file, nothing to draw, or a file that is there or cannot be written.
     """
     if target.suffix.lower() not in _PLOT_KINDS:
-        raise LogError(f"{target.suffix or 'no'} ending", ", ".join(_PLOT_KINDS), field="--plot")
+        raise LogError(f"{target.suffix or 'no'} ending", ", ".join(_PLOT_KINDS), field="-o")
     known = frame.dropna(subset=["axial_depth_mm", "largest_chip_mm"])
     if known.empty:
-        raise LogError("no cut with both depth and chip", "at least one", field="--plot")
+        raise LogError("no cut with both depth and chip", "at least one", field="-o")
     figure = _figure(known, title)
     try:
         with new_file(target, replace=force, kind=LogError) as part:

@@ -18,7 +18,9 @@ def way_out(path: Path) -> str:
         + ("the newest backup" if newest else "a backup")
         + " in its place"
     )
-    return f"`millcalc log recover NEW.db` saves every entry that can still be read into a new file; {back}"
+    return (
+        f"`millcalc log recover -o NEW.db` saves every entry that can still be read into a new file; {back}"
+    )
 
 
 def backups_beside(path: Path) -> list[Path]:

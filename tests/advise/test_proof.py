@@ -186,7 +186,7 @@ def test_the_person_reads_why_the_strip_stops(tmp_path: Path) -> None:
     from millcalc.cli.main import app
 
     path = demo_root() / "sensor_plate" / "job.yaml"
-    told = CliRunner().invoke(app, ["proof", str(tmp_path / "strip.nc"), "--job", str(path)])
+    told = CliRunner().invoke(app, ["proof", "-o", str(tmp_path / "strip.nc"), "--job", str(path)])
     assert told.exit_code == 0, told.output
     assert "the deepest step is 1.23 mm instead of 1.26 mm: what holds the scrap" in told.output
     assert "  6   1.23 mm" in told.output

@@ -28,11 +28,11 @@ def answers(tmp_path_factory: pytest.TempPathFactory) -> dict[str, tuple[Path, s
         "alternatives": ["alternatives", *CUTTING],
         "compare": ["compare", str(PLATE / "good.nc"), str(PLATE / "bad.nc")],
         "screws": ["screws", str(PLATE / "good.nc"), "--job", str(job)],
-        "proof": ["proof", str(folder / "p.nc"), *CUTTING],
+        "proof": ["proof", "-o", str(folder / "p.nc"), *CUTTING],
     }
     made = {}
     for name, command in commands.items():
-        done = CliRunner().invoke(app, [*command, "--html", str(folder / f"{name}.html")])
+        done = CliRunner().invoke(app, [*command, "-o", str(folder / f"{name}.html")])
         assert "page written to" in done.output.replace("\n", " "), (name, done.output)
         made[name] = (folder / f"{name}.html", done.output)
     return made
@@ -75,7 +75,7 @@ def test_the_screw_in_the_way_is_crossed_out_and_others_are_proposed(
 
 
 def test_a_page_is_refused_where_there_is_no_picture_or_no_place(tmp_path: Path) -> None:
-    beds = CliRunner().invoke(app, ["alternatives", *CUTTING, "--bed", "--html", str(tmp_path / "a.html")])
+    beds = CliRunner().invoke(app, ["alternatives", *CUTTING, "--bed", "-o", str(tmp_path / "a.html")])
     assert beds.exit_code != 0 and "--bed" in str(beds.exception)
-    wrong = CliRunner().invoke(app, ["settings", *CUTTING, "--html", str(tmp_path / "a.nc")])
+    wrong = CliRunner().invoke(app, ["settings", *CUTTING, "-o", str(tmp_path / "a.nc")])
     assert wrong.exit_code != 0 and ".html" in str(wrong.exception) and not list(tmp_path.iterdir())

@@ -129,9 +129,9 @@ def test_show_summarises(tmp_path: Path) -> None:
 
 def test_demo_copies_and_lists(tmp_path: Path) -> None:
     assert "window" in run(["demo", "--list"], tmp_path).stdout
-    assert run(["demo", "window", "--copy-to", str(tmp_path / "mine")], tmp_path).returncode == 0
+    assert run(["demo", "window", "-o", str(tmp_path / "mine")], tmp_path).returncode == 0
     assert (tmp_path / "mine" / "job.yaml").exists()
-    assert run(["demo", "window", "--copy-to", str(tmp_path / "mine")], tmp_path).returncode == 2
+    assert run(["demo", "window", "-o", str(tmp_path / "mine")], tmp_path).returncode == 2
     assert run(["demo", "nonsense"], tmp_path).returncode == 2
 
 

@@ -42,13 +42,13 @@ def call(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch):
 
 
 def test_sarif_and_table_to_files(here: Path, call) -> None:
-    code, out, _ = call("check", "dirty.nc", "--sarif", "c.sarif", "--table", "t.csv")
+    code, out, _ = call("check", "dirty.nc", "-o", "c.sarif", "-o", "t.csv")
     assert code == 1 and "c.sarif as SARIF 2.1.0" in out and "4 motions written to t.csv" in out
     assert "there is no job file" in out
     log = json.loads((here / "c.sarif").read_text(encoding="ascii"))
     assert log["runs"][0]["artifacts"][0]["location"]["uri"] == "dirty.nc"
     assert (here / "t.csv").read_bytes().count(b"\n") == 5 and b"\r" not in (here / "t.csv").read_bytes()
-    assert call("check", "dirty.nc", "--sarif", "c.sarif", "--table", "t.csv", "--force")[0] == 1
+    assert call("check", "dirty.nc", "-o", "c.sarif", "-o", "t.csv", "--force")[0] == 1
     for name, option in (("x.sarif", "--sarif"), ("x.csv", "--table")):
         (here / name).write_text("mine", encoding="utf-8")
         code, out, err = call("check", "clean.nc", option, name)
@@ -58,11 +58,11 @@ def test_sarif_and_table_to_files(here: Path, call) -> None:
 
 
 def test_standard_output_holds_one_thing(here: Path, call) -> None:
-    code, out, _ = call("check", "dirty.nc", "--sarif", "-")
+    code, out, _ = call("check", "dirty.nc", "--sarif")
     assert code == 1 and json.loads(out)["version"] == "2.1.0"
-    code, out, err = call("check", "clean.nc", "--table", "-")
+    code, out, err = call("check", "clean.nc", "--csv")
     assert code == 0 and out.startswith("motion,line,tool,kind,") and "are empty" in err
-    for both in (["--sarif", "-", "--json"], ["--table", "-", "--json"], ["--sarif", "-", "--table", "-"]):
+    for both in (["--sarif", "--json"], ["--csv", "--json"], ["--sarif", "--csv"]):
         code, out, err = call("check", "clean.nc", *both)
         assert code == 2 and "standard output" in err and not out
 
@@ -70,9 +70,9 @@ def test_standard_output_holds_one_thing(here: Path, call) -> None:
 @pytest.mark.parametrize(
     ("arguments", "said"),
     [
-        (["--sarif", "x.txt"], ".sarif"),
-        (["--table", "x.parquet"], ".csv"),
-        (["--table", "no/such/x.csv"], "no such folder"),
+        (["-o", "x.txt"], ".sarif"),
+        (["-o", "x.parquet"], ".csv"),
+        (["-o", "no/such/x.csv"], "no such folder"),
         (["--workers", "0"], "workers"),
     ],
 )
@@ -104,7 +104,7 @@ def test_several_programs_are_one_table(here: Path, call) -> None:
 
 
 def test_several_programs_as_json_and_sarif(here: Path, call) -> None:
-    code, out, _ = call("check", "clean.nc", "gone.nc", "--json", "--sarif", "c.sarif", "--workers", "1")
+    code, out, _ = call("check", "clean.nc", "gone.nc", "--json", "-o", "c.sarif", "--workers", "1")
     good, gone = json.loads(out)
     assert code == 2
     jsonschema.Draft202012Validator(report_schema()).validate(good)
@@ -116,7 +116,7 @@ def test_several_programs_as_json_and_sarif(here: Path, call) -> None:
 
 
 def test_what_shows_one_program_is_refused_for_several(here: Path, call) -> None:
-    for option in (["--html", "x.html"], ["--table", "x.csv"], ["--picture"]):
+    for option in (["-o", "x.html"], ["-o", "x.csv"], ["--picture"]):
         code, out, err = call("check", ".", *option)
         assert code == 2 and option[0] in err and not out
     (here / "none").mkdir()

@@ -160,7 +160,7 @@ def test_programs_and_jobs_are_shown_as_codes(
 ) -> None:
     out = str(Path(hostile["folder"]) / "out.html")
     more = {
-        "check": ["--html", out], "sheet": ["--out", out], "lift": ["-o", out, "--by", "15"],
+        "check": ["-o", out], "sheet": ["-o", out], "lift": ["-o", out, "--by", "15"],
         "correct": ["-o", out], "restart": ["--line", "7"], "compare": [hostile["program"]],
     }.get(command, [])  # fmt: skip
     words = [command, hostile["program"], *more]

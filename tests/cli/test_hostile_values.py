@@ -95,9 +95,9 @@ OPTIONS: dict[str, list[str]] = {
             "--machine", "--material", "--cutter", "--from-settings", "--from-check", "--from-program", "--set"],
     "list": ["--machine", "--text", "--program", "--since", "--until", "--limit", "--units", "--outcome"],
     "similar": ["--rpm", "--feed", "--ap", "--ae", "--stickout", "--like", "--count", "--set"],
-    "learn": ["--machine", "--material"], "stats": ["--cutter", "--plot"], "wear": ["--cutter"],
-    "edit": ["--set"], "machine-changed": ["--machine", "--since"], "show": [""], "remove": [""], "export": [""],
-    "import": ["", "--map"], "backup": [""], "restore": [""], "recover": [""],
+    "learn": ["--machine", "--material"], "stats": ["--cutter", "-o"], "wear": ["--cutter"],
+    "edit": ["--set"], "machine-changed": ["--machine", "--since"], "show": [""], "remove": [""], "export": ["-o"],
+    "import": ["", "--map"], "backup": ["-o"], "restore": [""], "recover": ["-o"],
 }  # fmt: skip
 TYPED = ("1e-320", "", "0", "-1", "1e999", "nan", "inf", "x", "\x1b[2J", "\u202e", "9" * 400, "a=b=c",
          "feed_mm_min=1e-320", "when=9999-12-31T23:59:59-23:59", "shares={}", "share_power=nan", "flutes=1e400",

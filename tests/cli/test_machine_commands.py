@@ -111,10 +111,10 @@ def test_tapped_mode_gives_pockets(
     assert code == 0, err
     assert "950 Hz" in out and "0.020" in out
     cut = ["--machine", "mine", "--material", "6082", "--cutter", "flat-6mm-1f", "--stickout", "22"]
-    code, out, err = call(capsys, monkeypatch, "stability", *cut, "--plot", "a.svg")
+    code, out, err = call(capsys, monkeypatch, "stability", *cut, "-o", "a.svg")
     assert code == 0, err
     assert "pockets worth using" in out and "19000 rpm" in out and (here / "a.svg").exists()
-    code, again, err = call(capsys, monkeypatch, "stability", *cut, "--plot", "a.svg")
+    code, again, err = call(capsys, monkeypatch, "stability", *cut, "-o", "a.svg")
     assert code == 2 and "or --force to replace it" in err and not again
     assert "no promise" in out and "frame" in out
     code, out, _ = call(capsys, monkeypatch, "stability", *CUT)

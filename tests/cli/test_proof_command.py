@@ -66,7 +66,7 @@ def test_strip_is_checked_and_written_then_told_and_logged_once(
 def test_no_log_writes_nothing_and_inches_are_shown(
     here: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    assert call(capsys, monkeypatch, "proof", "strip.nc", *CUT, "--ladder", "chip")[0] == 0
+    assert call(capsys, monkeypatch, "proof", "-o", "strip.nc", *CUT, "--ladder", "chip")[0] == 0
     code, out, err = call(
         capsys, monkeypatch, "proof", "--program", "strip.nc", "--result", "2", "--no-log", "--units", "in"
     )
@@ -124,5 +124,5 @@ def test_a_warning_is_told_and_needs_a_word(
     code, _, err = call(capsys, monkeypatch, "proof", *cut, "--anyway")
     assert code == 0 and "TOOL-07" in err and (here / "proof.nc").exists()
     thick = ["--machine", "gantry-800w", "--material", "6082", "--cutter", "flat-8mm-1f"]
-    code, _, err = call(capsys, monkeypatch, "proof", "thick.nc", *thick, "--anyway")
+    code, _, err = call(capsys, monkeypatch, "proof", "-o", "thick.nc", *thick, "--anyway")
     assert code == 1 and "TOOL-05" in err and not (here / "thick.nc").exists()

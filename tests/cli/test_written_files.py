@@ -39,21 +39,21 @@ def call(tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest
 
 
 WRITES = {
-    "--html": ["check", "good.nc", "--html", "x.html"],
-    "--png": ["check", "good.nc", "--png", "x.png"],
-    "--sarif": ["check", "good.nc", "--sarif", "x.sarif"],
-    "several": ["check", "good.nc", "good2.nc", "--workers", "1", "--sarif", "x.json"],
-    "--table": ["check", "good.nc", "--table", "x.csv"],
+    "page": ["check", "good.nc", "-o", "x.html"],
+    "picture": ["check", "good.nc", "-o", "x.png"],
+    "findings": ["check", "good.nc", "-o", "x.sarif"],
+    "several": ["check", "good.nc", "good2.nc", "--workers", "1", "-o", "x.sarif.json"],
+    "table": ["check", "good.nc", "-o", "x.csv"],
     "sheet": ["sheet", "job.yaml", "-o", "x.html"],
-    "settings": ["settings", *WAY, "--plot", "x.svg"],
-    "stability": ["stability", *WAY, "--mode", "900 Hz, 0.02", "--plot", "x.svg"],
-    "export": ["log", "export", "x.csv"],
-    "stats": ["log", "stats", "--plot", "x.png"],
+    "settings": ["settings", *WAY, "-o", "x.svg"],
+    "stability": ["stability", *WAY, "--mode", "900 Hz, 0.02", "-o", "x.svg"],
+    "export": ["log", "export", "-o", "x.csv"],
+    "stats": ["log", "stats", "-o", "x.png"],
     "lift": ["lift", "good.nc", "--by", "15", "-o", "x.nc"],
     "correct": ["correct", "good.nc", "--job", "job.yaml", "-o", "x.nc"],
     "restart": ["restart", "good.nc", "--line", "30", "-o", "x.nc"],
-    "demo": ["demo", "--copy-to", "x.folder"],
-    "proof": ["proof", "--job", "job.yaml", "--tool", "1", "x.nc"],
+    "demo": ["demo", "-o", "x.folder"],
+    "proof": ["proof", "--job", "job.yaml", "--tool", "1", "-o", "x.nc"],
 }
 
 
@@ -77,15 +77,15 @@ def test_a_file_that_is_there_stays(case: str, tmp_path: Path, call) -> None:
         ("p.yaml", ["lift", "good.nc", "--job", "p.yaml", "--by", "15", "-o"]),
         ("p.yaml", ["correct", "good.nc", "--job", "p.yaml", "-o"]),
         ("p.yaml", ["restart", "good.nc", "--job", "p.yaml", "--line", "30", "-o"]),
-        ("p.nc", ["proof", "--job", "p.nc", "--tool", "1"]),
-        ("p.png", ["check", "p.png", "--png"]),
-        ("p.json", ["check", "p.json", "--sarif"]),
-        ("p.json", ["check", "p.json", "good.nc", "--workers", "1", "--sarif"]),
-        ("p.csv", ["check", "p.csv", "--table"]),
-        ("p.html", ["check", "p.html", "--html"]),
+        ("p.nc", ["proof", "--job", "p.nc", "--tool", "1", "-o"]),
+        ("p.png", ["check", "p.png", "-o"]),
+        ("p.sarif.json", ["check", "p.sarif.json", "-o"]),
+        ("p.sarif.json", ["check", "p.sarif.json", "good.nc", "--workers", "1", "-o"]),
+        ("p.csv", ["check", "p.csv", "-o"]),
+        ("p.html", ["check", "p.html", "-o"]),
         ("p.html", ["sheet", "p.html", "-o"]),
-        ("p.svg", ["settings", "--job", "p.svg", "--tool", "1", "--plot"]),
-        ("p.svg", ["stability", "--job", "p.svg", "--tool", "1", "--plot"]),
+        ("p.svg", ["settings", "--job", "p.svg", "--tool", "1", "-o"]),
+        ("p.svg", ["stability", "--job", "p.svg", "--tool", "1", "-o"]),
     ],
 )
 def test_an_input_is_not_written_over_even_when_forced(
@@ -100,12 +100,12 @@ def test_an_input_is_not_written_over_even_when_forced(
 
 
 def test_a_copied_job_is_whole(tmp_path: Path, call) -> None:
-    assert call("demo", "--copy-to", "new")[0] == 0
+    assert call("demo", "-o", "new")[0] == 0
     for path in PLATE.rglob("*"):
         if path.is_file() and "__pycache__" not in path.parts:
             assert (tmp_path / "new" / path.relative_to(PLATE)).read_bytes() == path.read_bytes()
-    assert call("demo", "--copy-to", "new")[0] == 2
-    assert call("demo", "--copy-to", "none/new")[0] == 2
+    assert call("demo", "-o", "new")[0] == 2
+    assert call("demo", "-o", "none/new")[0] == 2
 
 
 @pytest.mark.skipif(os.name != "posix", reason="pipes of POSIX")

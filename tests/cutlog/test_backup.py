@@ -40,15 +40,15 @@ def test_a_backup_holds_what_stands_in_the_write_ahead_log_only(tmp_path: Path) 
     plain = sqlite3.connect("file:cuts.db?immutable=1", uri=True)  # what a copy of the one file would hold
     assert plain.execute("SELECT count(*) FROM cuts").fetchone() == (20,)
     plain.close()
-    assert "40 entries written to safe.db; read again and found whole" in run("backup", "safe.db")
+    assert "40 entries written to safe.db; read again and found whole" in run("backup", "-o", "safe.db")
     assert sorted(one.name for one in tmp_path.glob("safe.db*")) == ["safe.db"]
     assert (
         Path("safe.db").read_bytes()[18:20] == b"\1\1"
     )  # needs no companion: read from where nobody may write
     with Log("safe.db", readonly=True) as log:
         assert log.count() == 40 and verify_log(log).problems == ()
-    assert "--force" in run("backup", "safe.db", fails=2)
-    assert "read in this run" in run("backup", FILE, "--force", fails=2)
+    assert "--force" in run("backup", "-o", "safe.db", fails=2)
+    assert "read in this run" in run("backup", "-o", FILE, "--force", fails=2)
 
 
 def test_a_clean_end_leaves_one_file(tmp_path: Path) -> None:
@@ -67,7 +67,7 @@ def test_a_clean_end_leaves_one_file(tmp_path: Path) -> None:
 def test_restore_beside_a_stale_write_ahead_log_gives_what_was_backed_up(tmp_path: Path) -> None:
     with Log(FILE) as log:
         log.add(cut(notes="first"))
-    run("backup", "safe.db")
+    run("backup", "-o", "safe.db")
     _killed(tmp_path / FILE)
     assert Path("cuts.db-wal").stat().st_size > 0
     told = run("restore", "safe.db")
@@ -83,7 +83,7 @@ def test_restore_beside_a_stale_write_ahead_log_gives_what_was_backed_up(tmp_pat
 def test_restore_over_a_log_that_is_lost(tmp_path: Path, state: str) -> None:
     with Log(FILE) as log:
         log.add_many([cut(notes="x" * 800) for _ in range(40)])
-    run("backup", "safe.db")
+    run("backup", "-o", "safe.db")
     _killed(tmp_path / FILE, 3)
     path = Path(FILE)
     whole = path.read_bytes()
@@ -109,7 +109,7 @@ def test_restore_over_a_log_that_is_lost(tmp_path: Path, state: str) -> None:
 def test_what_is_no_whole_backup_is_not_restored(tmp_path: Path) -> None:
     with Log(FILE) as log:
         log.add_many([cut(notes="x" * 500) for _ in range(60)])
-    run("backup", "safe.db")
+    run("backup", "-o", "safe.db")
     data = bytearray(Path("safe.db").read_bytes())
     data[4096 * 3 : 4096 * 5] = b"\xff" * 8192
     Path("bad.db").write_bytes(data)
@@ -148,7 +148,7 @@ def _break_index(name: str, index: str = "cuts_by_notes") -> None:
 def test_a_damaged_log_is_neither_backed_up_nor_restored_from(tmp_path: Path) -> None:
     with Log(FILE) as log:
         log.add_many([cut(notes=f"note {i}") for i in range(30)])
-    run("backup", "safe.db")
+    run("backup", "-o", "safe.db")
     shutil.copyfile("safe.db", "bad.db")
     _break_index("bad.db")
     assert "a damaged backup (file:" in run("restore", "bad.db", fails=2)
@@ -157,7 +157,7 @@ def test_a_damaged_log_is_neither_backed_up_nor_restored_from(tmp_path: Path) ->
         assert log.count() == 30
         with pytest.raises(LogError, match="no backup was made of it; `millcalc log recover"):
             backup.daily_backup(log.connection, log.path)
-    assert "no backup was made of it" in run("backup", "more.db", fails=2)
+    assert "no backup was made of it" in run("backup", "-o", "more.db", fails=2)
     assert "the file itself is damaged, and nothing will be written into it; `millcalc log recover" in run(
         "verify", fails=1
     )
@@ -220,7 +220,7 @@ def test_nothing_is_written_into_a_damaged_log(tmp_path: Path, size: str) -> Non
             ["remove", "1"], ["undo"], ["edit", "1", "--set", "notes=x"], ["machine-changed", "x", "--machine", "m"],
         ):  # fmt: skip
             told = " ".join(run(*words, fails=2).split())
-            assert "`millcalc log recover NEW.db` saves every entry" in told, told
+            assert "`millcalc log recover -o NEW.db` saves every entry" in told, told
             assert '.backup"` puts the newest backup in its place' in told
         assert Path(FILE).read_bytes() == data
     name = max(one.name for one in tmp_path.glob("cuts.db.*.backup"))
@@ -263,7 +263,7 @@ def test_part_files_of_a_killed_migration_are_cleared(tmp_path: Path) -> None:
 def test_a_restore_waits_for_no_one_forever(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     with Log(FILE) as log:
         log.add(cut())
-    run("backup", "safe.db")
+    run("backup", "-o", "safe.db")
     monkeypatch.setattr(connect, "WAIT_S", 0.05)
     with Log(FILE) as holder:
         holder.connection.execute("BEGIN IMMEDIATE")
@@ -301,9 +301,9 @@ def test_a_pipe_is_neither_waited_for_nor_replaced(tmp_path: Path) -> None:
         ["list"],
         ["verify"],
         ["undo"],
-        ["backup", "x.db"],
+        ["backup", "-o", "x.db"],
         ["restore", "other.db"],
-        ["recover", "x.db"],
+        ["recover", "-o", "x.db"],
     ):
         assert "a device, pipe or socket" in run(*words, fails=2)
     assert not Path(FILE).is_file() and not Path("x.db").exists()

@@ -139,10 +139,10 @@ def test_free_names_inches_and_all_fields() -> None:
         (("remove", "5"), "no entry 5"),
         (("undo",), "nothing to take back"),
         (("learn",), "which machine?"),
-        (("export", "x.odd"), "csv, json, parquet"),
+        (("export", "-o", "x.odd"), "csv, json, parquet"),
         (("import", "none.csv"), "none.csv"),
         (("machine-changed", " ", "--machine", "m"), "empty"),
-        (("stats", "--plot", "x.png"), "no cut with both"),
+        (("stats", "-o", "x.png"), "no cut with both"),
     ],
 )
 def test_bad_input_is_one_clear_message(words: tuple[str, ...], message: str) -> None:
@@ -178,8 +178,8 @@ def test_edit_remove_undo_verify() -> None:
 def test_export_import_by_command() -> None:
     with Log(FILE) as log:
         log.add_many([cut(), cut(when=cut().when + days(1), outcome="failed")])
-    assert "2 entries written" in run("export", "out.csv")
-    assert "--force" in run("export", "out.csv", fails=2)
+    assert "2 entries written" in run("export", "-o", "out.csv")
+    assert "--force" in run("export", "-o", "out.csv", fails=2)
     assert "0 entries added, 2 known already" in run("import", "out.csv")
     Path(FILE).unlink()
     assert "2 entries would be added" in run("import", "out.csv", "--dry-run")
@@ -202,8 +202,8 @@ def test_wear_stats_alterations() -> None:
         out = run("add", *PLAIN, "--outcome", "good", "--ap", "1", *fields, *more)
     assert "cutters like it ended at about 60 min" in out
     assert "50.0" in run("wear")
-    assert "2 cuts drawn" in run("stats", "--plot", "d.svg") and Path("d.svg").stat().st_size > 1000
-    assert "or --force to replace it" in run("stats", "--plot", "d.svg", fails=2)
+    assert "2 cuts drawn" in run("stats", "-o", "d.svg") and Path("d.svg").stat().st_size > 1000
+    assert "or --force to replace it" in run("stats", "-o", "d.svg", fails=2)
     assert json.loads(run("stats", "--json"))["worked"][0]["cuts"] == 2
     run("machine-changed", "stiffer plate", "--machine", "shed gantry")
     assert "left out" in run("learn", "--machine", "shed gantry")

@@ -55,7 +55,7 @@ def _all(log: Log) -> dict[int, Stored]:
 
 def test_a_whole_log_is_recovered_whole() -> None:
     known = _made()
-    told = run("recover", NEW)
+    told = run("recover", "-o", NEW)
     assert "120 entries saved in new.db" in told and "1 alterations" in told and "lost" not in told
     with Log(FILE, readonly=True) as old, Log(NEW, readonly=True) as new:
         sql = "SELECT number, field, before, after FROM changes ORDER BY change"
@@ -164,7 +164,7 @@ def test_bad_values_are_mended_or_named() -> None:
         log.add(cut(notes="changed later"))
         log.connection.execute("UPDATE cuts SET notes = 'silently' WHERE number = 5")
         _bad(log, "machine", b"\xff")
-    told = run("recover", NEW, fails=1)
+    told = run("recover", "-o", NEW, fails=1)
     assert "4 entries saved" in told and "lost: entry 3, 6;" in told
     assert "entry 2: feed_mm_min -5.0 cannot be, and is unknown now" in told and "entry 4: shares" in told
     assert "left out until `millcalc log edit` confirms it: entry 5" in told
@@ -188,7 +188,7 @@ def test_a_head_that_states_another_size_of_page_misleads_nobody() -> None:
 @pytest.mark.parametrize("version", [1, 2, 3])
 def test_an_older_log_is_recovered_too(tmp_path: Path, version: int) -> None:
     _older(tmp_path / FILE, version)
-    assert "3 entries saved" in run("recover", NEW)
+    assert "3 entries saved" in run("recover", "-o", NEW)
     with Log(NEW) as log:
         assert verify_log(log).problems == () and {one.entry.notes for one in log.find()} == {
             "note 0",
@@ -199,12 +199,12 @@ def test_an_older_log_is_recovered_too(tmp_path: Path, version: int) -> None:
 
 def test_what_holds_no_entry_is_refused() -> None:
     Path(FILE).write_text("dear friend\n" * 1000, encoding="utf-8")
-    assert "nothing that an entry of a log could be" in run("recover", NEW, fails=2)
+    assert "nothing that an entry of a log could be" in run("recover", "-o", NEW, fails=2)
     assert not Path(NEW).exists()
     Path(FILE).unlink()
-    assert "cuts.db" in run("recover", NEW, fails=2)
+    assert "cuts.db" in run("recover", "-o", NEW, fails=2)
     _made(30)
-    assert "read in this run" in run("recover", FILE, "--force", fails=2)
+    assert "read in this run" in run("recover", "-o", FILE, "--force", fails=2)
 
 
 def test_any_damage_gives_a_whole_log_or_one_line() -> None:

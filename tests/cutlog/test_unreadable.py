@@ -96,7 +96,7 @@ def test_every_command_reads_past_bad_rows(log: Log) -> None:
     assert "left out: cuts.db: entry" in listed and "`millcalc log verify` names them" in listed
     assert "3 " in run("list", "--limit", "10000", fails=1)
     for words in (
-        ["export", "out.csv"], ["export", "out.json"], ["stats"], ["stats", "--json"], ["wear"],
+        ["export", "-o", "out.csv"], ["export", "-o", "out.json"], ["stats"], ["stats", "--json"], ["wear"],
         ["learn", "--machine", "shed gantry"], ["learn", "--machine", "shed gantry", "--json"],
         ["similar", "--like", "1"],
     ):  # fmt: skip

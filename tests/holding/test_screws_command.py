@@ -48,7 +48,7 @@ def test_in_the_way_and_what_to_do(job: Path, tmp_path: Path) -> None:
 def test_json_and_new_job(job: Path, tmp_path: Path) -> None:
     new = tmp_path / "sub" / "new.yaml"
     new.parent.mkdir()
-    words = ["screws", str(job), "--json", "--placed", "measured", "--write", str(new)]
+    words = ["screws", str(job), "--json", "--placed", "measured", "-o", str(new)]
     done = run(words, tmp_path)
     document = json.loads(done.stdout)
     assert document["format"] == "hold-down" and document["given"][0]["clear"] is False

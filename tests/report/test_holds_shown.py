@@ -65,8 +65,8 @@ def test_json(folder: Path) -> None:
 
 def test_page_and_sheet(folder: Path) -> None:
     page, sheet = folder / "page.html", folder / "sheet.html"
-    check(folder, "--html", str(page))
-    words = ["sheet", str(folder / "part.nc"), "--job", str(folder / "job.yaml"), "--out", str(sheet)]
+    check(folder, "-o", str(page))
+    words = ["sheet", str(folder / "part.nc"), "--job", str(folder / "job.yaml"), "-o", str(sheet)]
     done = CliRunner().invoke(app, words)
     assert sheet.exists(), done.output
     text = page.read_text(encoding="utf-8")

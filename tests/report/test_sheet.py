@@ -105,24 +105,23 @@ def test_the_sheet_command_writes_beside_and_replaces_only_with_force(tmp_path: 
     assert bad.exit_code == 1, "stops stand on it"
 
 
-@pytest.mark.parametrize("option", ["--html", "--png"])
-def test_check_writes_nothing_over_a_file_of_yours(tmp_path: Path, option: str) -> None:
-    name = {"--html": "report.html", "--png": "picture.png"}[option]
+@pytest.mark.parametrize("name", ["report.html", "picture.png"])
+def test_check_writes_nothing_over_a_file_of_yours(tmp_path: Path, name: str) -> None:
     mine = tmp_path / name
     mine.write_text("(millcalc: accept SCREW-05: my notes about millcalc)", encoding="utf-8")
-    done = CliRunner().invoke(app, ["check", str(PLATE / "good.nc"), option, str(mine)])
+    done = CliRunner().invoke(app, ["check", str(PLATE / "good.nc"), "-o", str(mine)])
     assert done.exit_code != 0 and "a file of that name; accepted: a new name, or --force" in str(
         done.exception
     )
     assert mine.read_text(encoding="utf-8").startswith("(millcalc: accept")
     for wrong in ("part.nc", "report", "folder.d/x.html"):
-        done = CliRunner().invoke(app, ["check", str(PLATE / "good.nc"), option, str(tmp_path / wrong)])
+        done = CliRunner().invoke(app, ["check", str(PLATE / "good.nc"), "-o", str(tmp_path / wrong)])
         assert done.exit_code != 0 and not (tmp_path / wrong).exists()
 
 
 def test_check_writes_page_and_picture_and_replaces_with_force(tmp_path: Path) -> None:
     page, picture = tmp_path / "r.html", tmp_path / "p.png"
-    arguments = ["check", str(PLATE / "good.nc"), "--job", str(PLATE / "job.yaml"), "--html", str(page), "--png",
+    arguments = ["check", str(PLATE / "good.nc"), "--job", str(PLATE / "job.yaml"), "-o", str(page), "-o",
                  str(picture)]  # fmt: skip
     page.write_text("older", encoding="utf-8")
     done = CliRunner().invoke(app, [*arguments, "--force"])
@@ -136,10 +135,10 @@ def test_check_writes_page_and_picture_and_replaces_with_force(tmp_path: Path) -
 def test_settings_plot(tmp_path: Path) -> None:
     base = ["settings", "--machine", "gantry-800w", "--material", "6082", "--cutter", "flat-6mm-1f"]
     for name, head in (("m.svg", b"<?xml"), ("m.png", b"\x89PNG")):
-        done = CliRunner().invoke(app, [*base, "--plot", str(tmp_path / name)])
+        done = CliRunner().invoke(app, [*base, "-o", str(tmp_path / name)])
         assert done.exit_code == 0, done.output
         assert (tmp_path / name).read_bytes().startswith(head)
-    drilled = CliRunner().invoke(app, [*base, "--cut", "plunge", "--plot", str(tmp_path / "x.svg")])
+    drilled = CliRunner().invoke(app, [*base, "--cut", "plunge", "-o", str(tmp_path / "x.svg")])
     assert drilled.exit_code != 0 and "plunging" in str(drilled.exception)
     assert not (tmp_path / "x.svg").exists()
 
