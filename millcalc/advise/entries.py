@@ -51,7 +51,7 @@ def entry_for(
 
     Note: Ramp: half the side feed, but never so slow that the chip is thinner than the smallest that cuts.
       Helix: pitch = pi (Dh - D) tan(angle), no deeper per turn than the depth of cut; feed at half the
-      normal one (Kyocera catalogue 2021-22, p. 908). In the solid every point of the cutter moves with its
+      normal one (a tool maker's catalogue 2021-22, p. 908). In the solid every point of the cutter moves with its
       centre, so the chip is centre feed / (flutes speed); only a ring milled in an open bore wants less,
       edge feed (Dh - D) / Dh. Bore 1.1 to 1.8 D with a flat end leaves no core (common practice, no
       source).

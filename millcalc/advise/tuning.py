@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 # Radial widths tried for a side cut, as a share of the diameter [-]. Avoid half-immersion and more:
-# Dormer Pramet milling catalogue, p. 114.
+# A tool maker's milling catalogue 2021-22, p. 114.
 SIDE_WIDTHS: Final = (0.05, 0.075, 0.1, 0.15, 0.2, 0.25, 0.3, 0.4)
 # Radial widths tried for facing [-]. Common practice, no source.
 FACE_WIDTHS: Final = (0.3, 0.4, 0.5, 0.6, 0.7, 0.8)

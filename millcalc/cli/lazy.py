@@ -34,7 +34,7 @@ COMMANDS: dict[str, tuple[str, str]] = {
     "log": ("log", "The cuts that were made, and what they teach."),
     "tables": ("tables", "Materials, cutters and machines with their sources."),
     "explain": ("explain", "A finding's code or a word of the trade."),
-    "new": ("new", "Write a new job file by answering questions."),
+    "new": ("new", "A new job, machine, cutter or shop, by questions."),
     "page": ("page", "All of it in a browser, at the machine too."),
     "demo": ("demo", "The main job on the weather station's plate."),
 }

@@ -50,15 +50,16 @@ SHORTEST_REACH_MM: Final = 1.0
 # The same for a pointed cutter [shank diameters]: its cone is short, but nut and screw heads must clear the work.
 # Common practice, no source.
 POINTED_STICKOUT: Final = 2.5
-# Chip-room limit of a straight plunge or peck with an end mill [diameters]. Dormer Pramet catalogue, p. 210.
+# Chip-room limit of a straight plunge or peck with an end mill [diameters].
+# A tool maker's milling catalogue 2021-22, p. 210.
 PLUNGE_STROKE_PER_DIAMETER: Final = 0.5
-# Feed while ramping or milling a helix, as a share of the normal feed [-]. Kyocera catalogue 2021-22, p. 908.
+# Feed while ramping or milling a helix, as a share of the normal feed [-]. A tool maker's catalogue 2021-22, p. 908.
 RAMP_FEED_SHARE: Final = 0.5
 # How far the frame may be lifted by a drill's thrust [mm]: it falls back by as much at breakthrough and the
 # drill grabs. Estimate.
 DRILL_SPRING_MM: Final = 0.3
 # Chip thicknesses the Kienzle fits of metals were made for [mm] (0.05-1; the thin end is what we mill).
-# Sandvik Coromant, specific cutting force; range from memory.
+# A tool maker's page on specific cutting force; range from memory.
 KIENZLE_FIT_MM: Final = (0.05, 0.2)
 # Factor by which the Kienzle value exceeds milling coefficients in aluminium [-]: 1.6-1.9 between 0.02 and
 # 0.1 mm chip for 6082-T6, derived from kc1.1 = 800, mc = 0.25 against table 5 of Chin. J. Mech. Eng. 2021.

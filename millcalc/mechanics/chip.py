@@ -42,7 +42,7 @@ def max_chip_mm(feed_per_tooth_mm: Numbers, radial_width_mm: Numbers, diameter_m
     0.03
 
     Source: Y. Altintas, Manufacturing Automation, 2nd ed., Cambridge 2012, chapter 2 (from memory); agrees
-      to the printed digits with Dormer Pramet, milling catalogue 2021-22, p. 114.
+      to the printed digits with a tool maker's milling catalogue 2021-22, p. 114.
     """
     half = np.minimum(width_ratio(radial_width_mm, diameter_mm), 0.5)
     tooth = not_negative("feed_per_tooth_mm", feed_per_tooth_mm)
@@ -84,7 +84,8 @@ def thinning_factor(radial_width_mm: Numbers, diameter_mm: Numbers) -> Result:
     >>> round(thinning_factor(0.6, 6.0), 2)
     1.67
 
-    Source: Dormer Pramet, milling catalogue 2021-22, p. 114 (tabulated factors).
+    Source: A tool maker's milling catalogue 2021-22, p. 114 (tabulated factors),
+      https://docs.steelcam.org/dormer-pramet/katalog-dormer-pramet-frezerovanie-2021-2022-page115
     """
     half = np.minimum(width_ratio(radial_width_mm, diameter_mm), 0.5)
     return result(1.0 / (2.0 * np.sqrt(half * (1.0 - half))))

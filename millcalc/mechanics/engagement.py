@@ -58,7 +58,7 @@ def ball_effective_diameter_mm(depth_mm: Numbers, diameter_mm: Numbers) -> Resul
     >>> round(ball_effective_diameter_mm(0.5, 6.0), 2)
     3.32
 
-    Source: Dijet, catalogue 2018, p. F007.
+    Source: A tool maker's catalogue 2018, p. F007.
     """
     diameter = positive("diameter_mm", diameter_mm)
     depth = np.minimum(positive("depth_mm", depth_mm), diameter / 2.0)
@@ -105,7 +105,7 @@ def bull_effective_diameter_mm(depth_mm: Numbers, corner_radius_mm: Numbers, dia
     >>> bull_effective_diameter_mm(0.5, 3.0, 6.0) == ball_effective_diameter_mm(0.5, 6.0)
     True
 
-    Source: Plane geometry of a torus; the ball of Dijet, catalogue 2018, p. F007 is the case r = D/2.
+    Source: Plane geometry of a torus; the ball of a tool maker's catalogue 2018, p. F007, is the case r = D/2.
     """
     diameter = positive("diameter_mm", diameter_mm)
     radius = not_negative("corner_radius_mm", corner_radius_mm)

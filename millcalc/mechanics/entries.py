@@ -18,7 +18,8 @@ def ramp_length_mm(depth_mm: Numbers, angle_deg: Numbers) -> Result:
     >>> round(ramp_length_mm(1.0, 3.0), 1)
     19.1
 
-    Source: Kyocera, catalogue 2021-22, p. 908.
+    Source: A tool maker's catalogue 2021-22, p. 908,
+      https://docs.steelcam.org/kyocera/osnovnoj-katalog-kyocera-2021-2022-page908
     """
     angle = np.radians(between("angle_deg", angle_deg, 0.0, 89.0, open_low=True))
     return result(not_negative("depth_mm", depth_mm) / np.tan(angle))

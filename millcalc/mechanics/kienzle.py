@@ -28,8 +28,8 @@ def specific_force_n_mm2(
     >>> round(specific_force_n_mm2(1350.0, 0.21, 0.1))
     2189
 
-    Source: O. Kienzle, VDI-Z 94 (1952) 299 (from memory); form as printed by Dijet, catalogue 2018, p. F007
-      and Sandvik Coromant, page on specific cutting force.
+    Source: O. Kienzle, VDI-Z 94 (1952) 299 (from memory); form as printed in a tool maker's catalogue,
+      2018, p. F007, https://docs.steelcam.org/dijet/obshij-katalog-dijet-2018-page551
     """
     exponent = between("mc", mc, 0.0, 0.95)
     chip = positive("chip_mm", chip_mm)

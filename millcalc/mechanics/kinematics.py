@@ -18,7 +18,7 @@ def spindle_speed_rpm(cutting_speed_m_min: Numbers, diameter_mm: Numbers) -> Res
     >>> round(spindle_speed_rpm(200.0, 125.0), 1)
     509.3
 
-    Source: Widia, milling catalogue, p. 78; Dormer Pramet, milling catalogue 2021-22, p. 783.
+    Source: Two tool makers' milling catalogues, undated, p. 78, and 2021-22, p. 783.
     """
     speed = not_negative("cutting_speed_m_min", cutting_speed_m_min)
     return result(1000.0 * speed / (np.pi * positive("diameter_mm", diameter_mm)))
@@ -35,7 +35,7 @@ def cutting_speed_m_min(speed_rpm: Numbers, diameter_mm: Numbers) -> Result:
     >>> round(cutting_speed_m_min(24000.0, 6.0))
     452
 
-    Source: Dormer Pramet, milling catalogue 2021-22, p. 783.
+    Source: A tool maker's milling catalogue 2021-22, p. 783.
     """
     speed = not_negative("speed_rpm", speed_rpm)
     return result(np.pi * positive("diameter_mm", diameter_mm) * speed / 1000.0)
@@ -54,7 +54,7 @@ def feed_mm_min(feed_per_tooth_mm: Numbers, flutes: Numbers, speed_rpm: Numbers)
     >>> feed_mm_min(0.03, 1, 18000.0)
     540.0
 
-    Source: Widia, milling catalogue, p. 78; Dijet, catalogue 2018, p. F007.
+    Source: Two tool makers' catalogues, milling, undated, p. 78, and 2018, p. F007.
     """
     tooth = not_negative("feed_per_tooth_mm", feed_per_tooth_mm)
     return result(tooth * whole("flutes", flutes) * not_negative("speed_rpm", speed_rpm))
@@ -73,7 +73,7 @@ def feed_per_tooth_mm(feed_mm_min: Numbers, flutes: Numbers, speed_rpm: Numbers)
     >>> feed_per_tooth_mm(540.0, 1, 18000.0)
     0.03
 
-    Source: Dormer Pramet, milling catalogue 2021-22, p. 783.
+    Source: A tool maker's milling catalogue 2021-22, p. 783.
     """
     teeth = whole("flutes", flutes) * positive("speed_rpm", speed_rpm)
     return result(not_negative("feed_mm_min", feed_mm_min) / teeth)
@@ -93,7 +93,7 @@ def removal_rate_mm3_min(axial_depth_mm: Numbers, radial_width_mm: Numbers, feed
     >>> removal_rate_mm3_min(1.0, 6.0, 540.0)
     3240.0
 
-    Source: Dormer Pramet, milling catalogue 2021-22, p. 783; Dijet, catalogue 2018, p. F007.
+    Source: Two tool makers' catalogues, milling 2021-22, p. 783, and 2018, p. F007.
     """
     depth = not_negative("axial_depth_mm", axial_depth_mm)
     width = not_negative("radial_width_mm", radial_width_mm)

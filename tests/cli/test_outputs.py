@@ -58,7 +58,8 @@ def test_the_ending_says_what_is_written(tmp_path: Path) -> None:
     page, picture = tmp_path / "A.HTML", tmp_path / "a.svg"
     assert by_kind([page, picture], {"page": PAGE, "picture": PICTURE}) == {"page": page, "picture": picture}
     with pytest.raises(
-        InputError, match=r"x.txt'; accepted: page: .html or .htm; picture: .svg or .png; do: give the name one of these endings"
+        InputError,
+        match=r"x.txt'; accepted: page: .html or .htm; picture: .svg or .png; do: give the name one of these endings",
     ):
         by_kind([tmp_path / "x.txt"], {"page": PAGE, "picture": PICTURE})
     with pytest.raises(UsageError, match="are both a page: name one"):

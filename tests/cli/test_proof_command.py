@@ -80,7 +80,7 @@ def test_no_log_writes_nothing_and_inches_are_shown(
         (["--result", "4"], "proof.proof.json"),
         (["--failed", "4"], "--result"),
         (["--program", "x.nc"], "--result"),
-        (["proof.json", *CUT], "proof.nc"),
+        (["-o", "proof.json", *CUT], "proof.nc"),
         ([*CUT, "--thickness", "0.3"], "--thickness"),
         ([*CUT, "--ladder", "chip", "--feed", "300"], "--rpm"),
         ([*CUT, "--feed", "fast"], "--feed"),

@@ -155,7 +155,7 @@ def test_bad_input_is_one_clear_message(words: tuple[str, ...], message: str) ->
 
 @pytest.mark.parametrize("command", ["list", "show", "similar", "learn", "stats", "wear", "verify", "export"])
 def test_without_a_log_reading_says_so_and_makes_none(command: str) -> None:
-    more = {"show": ["1"], "export": ["x.csv"]}.get(command, [])
+    more = {"show": ["1"], "export": ["-o", "x.csv"]}.get(command, [])
     assert "no log" in run(command, *more, fails=2)
     assert not Path(FILE).exists()
 

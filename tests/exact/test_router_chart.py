@@ -1,4 +1,7 @@
-"""Amana Tool, solid-wood chip-load chart, version 5: worked relation of speed, flutes and feed, in inches."""
+"""A router-bit maker's chip-load chart for solid wood, version 5, undated, PDF, address not kept: its worked relation.
+
+Speed, flutes and feed, in inches.
+"""
 
 from __future__ import annotations
 

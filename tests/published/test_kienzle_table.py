@@ -2,8 +2,8 @@
 
 Sources
 -------
-[K] ISCAR, turning tools catalogue 2017, p. 558, and boring tools catalogue 2022, p. 111: kc1 and mc by ISO 513 /
-    VDI 3323 material group.
+[K] A tool maker's catalogues, turning 2017, p. 558, and boring 2022, p. 111: kc1 and mc by ISO 513 / VDI 3323
+    material group. https://docs.steelcam.org/iscar/katalog-tokarnyj-instrument-2017-page558
 [P] Palubicki, B. Cutting Forces in Peripheral Up-Milling of Particleboard. Materials 14 (2021) 2208: average
     specific principal cutting force 32.0 N/mm2 (slow) and 37.6 N/mm2 (fast).
 [C] Carvill, J. Mechanical Engineer's Data Handbook, p. 192: turning constants, N/mm2.
@@ -45,7 +45,7 @@ def test_kc11_and_mc_are_the_catalogue_s(name: str, kc11: float, mc: float) -> N
     """[K], table of material groups; the digits are equal."""
     row = load_material(name)
     assert (row.kc11_n_mm2.value, row.mc.value) == (kc11, mc)
-    assert (row.kc11_n_mm2.source, row.mc.source) == ("iscar-kc", "iscar-kc")
+    assert (row.kc11_n_mm2.source, row.mc.source) == ("iso-group-kc", "iso-group-kc")
     assert row.kc11_n_mm2.confidence == "published"
 
 

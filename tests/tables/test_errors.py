@@ -207,7 +207,7 @@ MATERIAL_CASES = [
     ("cut: side", "cut: slot", "chip_load[2].cut", "each cut once"),
     ("floor_mm: 0.006\n    cap_mm: 0.06", "floor_mm: 0.07\n    cap_mm: 0.06", "chip_load[1]", "floor_mm <= cap_mm"),
     ("nominal: true", "nominal: false", "edge_sets", "nominal"),
-    ("iso_group_source: iscar-kc\n", "", "iso_group_source", "iso_group"),
+    ("iso_group_source: iso-group-kc\n", "", "iso_group_source", "iso_group"),
     ("\nsource: common-practice\n", "\n", "source", "sources.yaml"),
     ("  - eyes\n", "  - eyez\n", "cautions[1]", "eyes"),
     ("plunge_share: {low: 0.15, high: 0.3,", "plunge_share: {low: 0.15, high: 1.3,", "plunge_share.high", "share"),

@@ -165,7 +165,7 @@ def test_sources_extend(put: Write) -> None:
     text = "based_on: al-6082-t6\nkc11_n_mm2: {value: 820, source: my-supplier, confidence: published}\n"
     put("materials/materials/my-bar.yaml", text)
     assert load_material("my-bar").kc11_n_mm2.source == "my-supplier"
-    assert "iscar-kc" in load_sources()
+    assert "iso-group-kc" in load_sources()
 
 
 def test_sources_with_a_fault(put: Write) -> None:

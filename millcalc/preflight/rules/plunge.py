@@ -110,7 +110,7 @@ def _deep_stroke(ctx: Context, material: Material, top_mm: float) -> Iterator[Fi
     Wrong: ``G1 Z-6 F100`` with a 3 mm cutter in aluminium.
     Right: steps of half a diameter with a retract, a helix, or a drill.
     Limits of the rule: without a simulated cut the stock counts as uncut below the cutter's last depth at that place.
-    Source: Dormer Pramet milling catalogue, p. 210: 0.5 to 1.0 diameters a stroke.
+    Source: A tool maker's milling catalogue, 2021-22, p. 210: 0.5 to 1.0 diameters a stroke.
     """
     facts = ctx.facts
     soft = material.family in ("wood", "wood panel", "foam")

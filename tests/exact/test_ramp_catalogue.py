@@ -1,4 +1,7 @@
-"""Kyocera, catalogue 2021-22, page 908: ramp length L = ap / tan(angle)."""
+"""A tool maker's catalogue 2021-22, page 908: ramp length L = ap / tan(angle).
+
+Address: https://docs.steelcam.org/kyocera/osnovnoj-katalog-kyocera-2021-2022-page908
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""Widia, milling catalogue, page 78: worked example of speed and feed. Digits compared as printed."""
+"""A tool maker's milling catalogue, undated, page 78: worked example of speed and feed. Digits compared as printed.
+
+Address: https://docs.steelcam.org/widia/katalog-widia-trohoidalnoe-frezerovanie-page80
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,6 @@
-"""SGS Tool, Series 29 leaflet, page 4: chart in inches.
+"""A cutter maker's leaflet on tools for composites, undated, page 4: chart in inches.
+
+Address: https://docs.steelcam.org/sgs/katalog-pcr-series-frezy-dlya-obrabotki-plastika-page4
 
 The chart uses 3.82 for 12/pi, 0.01 % off, and rounds the feed up to a tenth of an inch.
 """

@@ -1,4 +1,7 @@
-"""Dijet, catalogue 2018, page F007: formulas in other forms than ours. Equal within rounding of binary numbers."""
+"""A tool maker's catalogue 2018, page F007: formulas in other forms than ours. Equal within rounding of binary numbers.
+
+Address: https://docs.steelcam.org/dijet/obshij-katalog-dijet-2018-page551
+"""
 
 from __future__ import annotations
 

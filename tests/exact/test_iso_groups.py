@@ -1,4 +1,6 @@
-"""ISCAR, catalogues: turning 2017 p. 558 and boring 2022 p. 111, kc1 and mc by ISO 513 / VDI 3323 group.
+"""A tool maker's catalogues: turning 2017 p. 558 and boring 2022 p. 111, kc1 and mc by ISO 513 / VDI 3323 group.
+
+Address: https://docs.steelcam.org/iscar/katalog-tokarnyj-instrument-2017-page558
 
 kc1 is printed as the force on a chip of 1 mm2; mc as the slope of log kc over log h. Both are read back from the
 curve, and the curve is compared with the product taken by hand at 0.1 mm.

@@ -1,4 +1,6 @@
-"""Dormer Pramet, milling catalogue 2021-22, pages 114 (correction factors) and 783 (formulas).
+"""A tool maker's milling catalogue 2021-22, pages 114 (correction factors) and 783 (formulas).
+
+Address of page 114: https://docs.steelcam.org/dormer-pramet/katalog-dormer-pramet-frezerovanie-2021-2022-page115
 
 Printed digits are compared at half a unit of their last place, plus rounding of binary numbers.
 """
