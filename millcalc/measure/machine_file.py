@@ -90,7 +90,8 @@ def write_change(
       then nothing is changed.
 
     Note: Only the lines of the changed fields are replaced; comments on other lines stay. The new text is
-      read back as a machine before it takes the file's place; the earlier file stays as ``NAME.yaml.bak``.
+      read back as a machine before it takes the file's place; the earlier file stays as
+      ``NAME.yaml.bak``, the next one as ``.bak2`` and so on: none replaces another.
     """
     refuse_odd(path)
     if path.exists() and is_shipped(path):
@@ -135,13 +136,23 @@ def write_change(
 
 def _put(text: str, path: Path) -> Path | None:
     """Write the text in the file's place; gives the copy of the earlier file, None where there was none."""
-    backup = path.with_name(path.name + ".bak") if path.exists() else None
-    if backup is not None:
-        with new_file(backup, replace=True) as part:
-            shutil.copyfile(path, part)
+    backup = _kept(path) if path.exists() else None
     with new_file(path, replace=True) as part:
         part.write_text(text, encoding="utf-8", newline="")
     return backup
+
+
+def _kept(path: Path) -> Path:
+    """A copy of the file beside it under the next free name; no earlier copy is ever replaced."""
+    number = 1
+    while True:
+        backup = path.with_name(f"{path.name}.bak{'' if number == 1 else number}")
+        number += 1
+        if backup.exists() or backup.is_symlink():
+            continue
+        with new_file(backup) as part:
+            shutil.copyfile(path, part)
+        return backup
 
 
 def _new_text(path: Path, based_on: str) -> str:

@@ -102,6 +102,18 @@ def test_comments_and_other_fields_stay(here: Path) -> None:
     assert written.backup is not None and written.backup.read_bytes().decode() == text
 
 
+def test_no_kept_copy_replaces_another(here: Path) -> None:
+    base = load_machine("gantry-800w")
+    path, based_on = target_file(base, "mine")
+    texts = []
+    for thrust in (200.0, 210.0, 220.0, 230.0):
+        texts += [path.read_text(encoding="utf-8")] if path.exists() else []
+        write_change(path, based_on, base, axes_change("thrust_n", {"x": thrust}, base, what="push", day=DAY))
+    kept = [path.with_name(path.name + ending) for ending in (".bak", ".bak2", ".bak3")]
+    assert [one.read_text(encoding="utf-8") for one in kept] == texts, "the first state is never lost"
+    assert len(list(path.parent.iterdir())) == 4
+
+
 def test_a_change_that_makes_no_machine_leaves_the_file_alone(here: Path) -> None:
     base = load_machine("gantry-800w")
     path, based_on = target_file(base, None)
