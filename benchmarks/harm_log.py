@@ -1,7 +1,7 @@
 """Kill the writer of the log and damage its file, again and again; nothing acknowledged may be lost or half-believed.
 
-Run ``python benchmarks/harm_log.py [--kills 1000] [--damage 1000] [--seed 1]``. A kill hits a process that writes,
-makes the day's backup, brings an old log forward or restores a backup. A damaged file (bytes, pages, its length, a
+Run ``python benchmarks/harm_log.py [--kills 1000] [--damage 1000] [--large 200] [--seed 1]``. A kill hits a process
+that writes, makes the day's backup, brings an old log forward or restores a backup. A damaged file (bytes, pages, its length, a
 write-ahead log of its own or of another log) is listed, learned from, verified, written to and recovered. Counted is
 what must not be: a lost change, a traceback, a file that reading changed, a write into a file whose structure verify
 finds damaged, a recovered log that is not whole or holds what was never written; and the slowest of each.
@@ -12,6 +12,7 @@ from __future__ import annotations
 import argparse
 import contextlib
 import multiprocessing
+import os
 import random
 import shutil
 import sqlite3
@@ -30,6 +31,7 @@ from millcalc.cutlog.models import Entry
 from millcalc.cutlog.query import Query
 from millcalc.cutlog.recover import recover_log
 from millcalc.cutlog.restore import restore_log
+from millcalc.cutlog.sound import refuse_damaged, structure_problems
 from millcalc.cutlog.store import Log
 from millcalc.cutlog.verify import verify_log
 from millcalc.errors import LogError, MillcalcError
@@ -310,13 +312,63 @@ class Damage:
         return "added"
 
 
+def large_damage(folder: Path, count: int, entries: int, seed: int) -> None:
+    """Damage a log over 1 MB in its place, as another program (new time) or a decaying disk (old time) would.
+
+    Counted is how many of the damages that verify finds in the structure pass the look before a write.
+    """
+    path, rng, told = folder / "large.db", random.Random(seed), Counter[str]()
+    with Log(path) as log:
+        log.connection.execute("PRAGMA synchronous = OFF")
+        log.add_many([cut(when=START + days(i), notes="n" * rng.randrange(120)) for i in range(entries)])
+    with Log(path) as log:
+        log.add(cut(notes="as left"))
+    data, times = path.read_bytes(), path.stat()
+    slowest_s = 0.0
+    for _ in range(count):
+        broken, _ = damaged(rng, data, b"", b"")
+        path.write_bytes(broken)
+        kind = rng.choice(("another program", "a decaying disk"))
+        if kind == "a decaying disk":
+            os.utime(path, ns=(times.st_atime_ns, times.st_mtime_ns))
+        before = time.process_time()
+        try:
+            refuse_damaged(path)
+            passed = True
+        except LogError:
+            passed = False
+        slowest_s = max(slowest_s, time.process_time() - before)
+        if broken == data:
+            told[f"{kind}: no damage"] += 1
+            continue
+        try:
+            with contextlib.closing(sqlite3.connect(path)) as connection:
+                found = bool(structure_problems(connection, 1))
+        except sqlite3.Error:
+            found = True
+        word = "in the structure" if found else "in values only"
+        told[f"{kind}: {word}"] += 1
+        told[f"{kind}: {word}, passed before a write"] += passed
+    path.write_bytes(data)
+    print(
+        f"{entries} entries, {len(data) / 1e6:.0f} MB:",
+        dict(sorted(told.items())),
+        f"slowest look {slowest_s:.2f} s",
+    )
+
+
 def main() -> None:
-    """Both parts."""
+    """All parts."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--kills", type=int, default=1000)
     parser.add_argument("--damage", type=int, default=1000)
+    parser.add_argument("--large", type=int, default=200, help="damages of a log over 1 MB")
+    parser.add_argument("--entries", type=int, default=10_000, help="of that log")
     parser.add_argument("--seed", type=int, default=1)
     chosen = parser.parse_args()
+    if chosen.large:
+        with tempfile.TemporaryDirectory() as name:
+            large_damage(Path(name), chosen.large, chosen.entries, chosen.seed)
     if chosen.kills:
         started = time.perf_counter()
         print(dict(kills(chosen.kills, chosen.seed)), f"in {time.perf_counter() - started:.0f} s")

@@ -12,6 +12,8 @@ from millcalc.cli.say import say
 from millcalc.errors import UsageError
 
 if TYPE_CHECKING:
+    from rich.console import Console
+
     from millcalc.check.many import Face, Row, Task
     from millcalc.check.model import Word
     from millcalc.check.prepare import CheckOptions
@@ -59,6 +61,7 @@ def check_many(
     from millcalc.cli.formats import write_sarif
     from millcalc.files import refuse_target
     from millcalc.report.check_sarif import SarifFace, sarif_text
+    from millcalc.report.console import make_console
     from millcalc.report.many_text import many_json, print_many
 
     begun = time.perf_counter()
@@ -77,14 +80,8 @@ def check_many(
     elif printed == "sarif":
         sys.stdout.write(sarif_text(logs))
     else:
-        from millcalc.report.check_text import print_check
-        from millcalc.report.console import make_console
-
         console = make_console()
-        for row in rows if full else ():
-            if row.report is not None:
-                print_check(console, row.report, row.report.shown_units)
-                console.rule(characters="-")
+        _print_reports(console, rows if full else ())
         print_many(console, rows, found, time.perf_counter() - begun)
     for row in rows:
         if row.report is None:
@@ -92,6 +89,16 @@ def check_many(
     for line in written:
         say(line, err=printed is not None)
     return max(row.exit_code(floor) for row in rows)
+
+
+def _print_reports(console: Console, rows: Sequence[Row]) -> None:
+    """Each report whole, before the table."""
+    from millcalc.report.check_text import print_check
+
+    for row in rows:
+        if row.report is not None:
+            print_check(console, row.report, row.report.shown_units)
+            console.rule(characters="-")
 
 
 def _readable(job: Path) -> None:

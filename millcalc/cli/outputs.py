@@ -6,12 +6,28 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from millcalc.errors import InputError, UsageError
+from millcalc.files import refuse_target
 
 OPTION = "-o"
 PAGE = (".html", ".htm")
 PICTURE = (".svg", ".png")
 FINDINGS = (".sarif", ".sarif.json")
 TABLE = (".csv",)
+
+
+def check_target(path: Path, inputs: Sequence[Path | None] = (), *, force: bool = False) -> None:
+    """See that a file may be written, before the long work begins.
+
+    path: Where to.
+    inputs: Files of this run that are never written over.
+    force: Whether another file that is there may be replaced.
+    Raises InputError: If the folder is missing, or the file may not be replaced.
+    """
+    refuse_target(path, replace=force, inputs=inputs, field=OPTION)
+    if not path.parent.is_dir():
+        raise InputError(
+            "no such folder", "a folder that exists", "make it first", file=str(path.parent), field=OPTION
+        )
 
 
 def by_kind(
@@ -31,8 +47,6 @@ def by_kind(
     Raises InputError: If an ending fits no kind, or a file may not be written.
     Raises UsageError: If two files of one kind are asked for.
     """
-    from millcalc.cli.pictures import check_target
-
     found: dict[str, Path] = {}
     for path in out or ():
         fits = [kind for kind, endings in kinds.items() if path.name.lower().endswith(endings)]

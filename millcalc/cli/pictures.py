@@ -6,9 +6,7 @@ from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Literal
 
-from millcalc.cli.outputs import OPTION
-from millcalc.errors import InputError
-from millcalc.files import new_file, refuse_target
+from millcalc.files import new_file
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -18,25 +16,10 @@ if TYPE_CHECKING:
     from millcalc.units_show import System
 
 
-def check_target(path: Path, inputs: Sequence[Path | None] = (), *, force: bool = False) -> None:
-    """See that a file may be written, before the long work begins.
-
-    path: Where to.
-    inputs: Files of this run that are never written over.
-    force: Whether another file that is there may be replaced.
-    Raises InputError: If the folder is missing, or the file may not be replaced.
-    """
-    refuse_target(path, replace=force, inputs=inputs, field=OPTION)
-    if not path.parent.is_dir():
-        raise InputError(
-            "no such folder", "a folder that exists", "make it first", file=str(path.parent), field=OPTION
-        )
-
-
 def write_file(path: Path, content: bytes, *, force: bool = False) -> None:
     """Write a file whole or not at all.
 
-    path: Where to, see :func:`check_target`.
+    path: Where to, see :func:`millcalc.cli.outputs.check_target`.
     content: What.
     force: Whether a file that is there may be replaced.
     Raises InputError: If the file may not be replaced, or the folder does not take it.
@@ -58,7 +41,7 @@ def write_answer(
 ) -> None:
     """Write an answer as a page: its pictures, and the words that the terminal prints.
 
-    html: Where to, see :func:`check_target`.
+    html: Where to, see :func:`millcalc.cli.outputs.check_target`.
     title: What was asked.
     verdict: The answer in a few words, and its sign.
     figures: Its pictures; None are left out.

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import random
 import re
 import sqlite3
 from contextlib import closing
 from pathlib import Path
 from typing import Final
 
+from millcalc.cutlog import unchanged
 from millcalc.cutlog.connect import beside, connect
 from millcalc.cutlog.guard import DamagedLog, damaged, guarded
 from millcalc.cutlog.ways_out import backups_beside, way_out
@@ -17,6 +19,7 @@ _HEAD: Final = b"SQLite format 3\x00"  # first bytes of the file format, SQLite'
 _SMALLEST: Final = 512  # bytes of the smallest page, by the same
 _OF_A_VALUE: Final = re.compile(r"(CHECK constraint failed|NULL value|[\w-]+ value) in ")
 _NEWEST: Final = 40  # rows looked at by each index of a larger one [-]
+_BY_LOT: Final = 400  # rows of each table looked at where the lot falls [-]
 
 
 def structure_problems(connection: sqlite3.Connection, most: int = 20) -> list[str]:
@@ -61,35 +64,43 @@ def refuse_damaged(path: Path) -> None:
     path: The log file, which exists.
     Raises DamagedLog: Says what was found and the way out.
 
-    Note: A file up to ``WHOLE_BYTES`` is looked through whole. Of a larger one the size, the layout and the
-      newest rows by each index are, where the next write goes; the rest is when the day's backup is made.
+    Note: A file up to ``WHOLE_BYTES`` is looked through whole, and so is a larger one that is not as this
+      program left it. Of one that is, the size, the layout, the newest rows by each index, where the next write
+      goes, and rows at a place drawn by lot are; the rest is when the day's backup is made. While another process
+      has changes in the write-ahead log, a larger one is looked at in this way too.
     """
     if path.stat().st_size == 0:
         if backups_beside(path) or beside(path, "-wal").exists():
             raise _refused(path, "an empty file beside what is left of a log")
         return
     refuse_headless(path)
+    as_left, in_use = unchanged.is_as_left(path), not unchanged.is_in_one_file(path)
     with guarded(path), closing(connect(path, "mode=ro")) as connection:
         try:
-            problems = _problems(connection, path)
+            problems = _problems(connection, path, whole=not as_left and not in_use)
         except sqlite3.DatabaseError as error:
             if error.sqlite_errorcode & 0xFF not in (sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB):
                 raise
             problems = [str(error)]
     if problems:
+        unchanged.forget(path)
         raise _refused(path, f"a damaged log ({problems[0]})")
+    if in_use:
+        unchanged.forget(path)
+    elif not as_left and path.stat().st_size > WHOLE_BYTES:
+        unchanged.note_as_left(path)
 
 
 def _refused(path: Path, found: str) -> DamagedLog:
     return DamagedLog(found, "a whole one", f"nothing was written; {way_out(path)}", file=str(path))
 
 
-def _problems(connection: sqlite3.Connection, path: Path) -> list[str]:
+def _problems(connection: sqlite3.Connection, path: Path, *, whole: bool) -> list[str]:
     def one(sql: str) -> int:
         return int(connection.execute(sql).fetchone()[0])
 
     size = one("PRAGMA page_count") * one("PRAGMA page_size")
-    if size <= WHOLE_BYTES:
+    if whole or size <= WHOLE_BYTES:
         return structure_problems(connection, 3)
     if not beside(path, "-wal").exists() and path.stat().st_size != size:
         return [f"file: {path.stat().st_size} bytes where its head says {size}"]
@@ -99,6 +110,10 @@ def _problems(connection: sqlite3.Connection, path: Path) -> list[str]:
             connection.execute(f"SELECT * FROM {table} INDEXED BY {index} LIMIT {_NEWEST}").fetchall()
     for table, key in (("cuts", "number"), ("changes", "change"), ("batches", "batch")):
         connection.execute(f"SELECT * FROM {table} ORDER BY {key} DESC LIMIT {_NEWEST}").fetchall()
+        lot = random.randrange(one(f"SELECT coalesce(max({key}), 0) FROM {table}") + 1)
+        connection.execute(
+            f"SELECT * FROM {table} WHERE {key} >= {lot} ORDER BY {key} LIMIT {_BY_LOT}"
+        ).fetchall()
     return [
         f"table changes: the newest of entry {number} points to an entry that is not there"
         for (number,) in connection.execute(

@@ -10,6 +10,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any, Final, Self
 
+from millcalc.cutlog import unchanged
 from millcalc.cutlog.backup import daily_backup
 from millcalc.cutlog.connect import put_all_in_one_file
 from millcalc.cutlog.guard import guarded
@@ -80,6 +81,8 @@ class Log:
                     put_all_in_one_file(self.connection)
             finally:
                 self.connection.close()
+                if not self.readonly and unchanged.is_noted(self.path):
+                    unchanged.note_as_left(self.path)
 
     @contextmanager
     def writing(self) -> Iterator[sqlite3.Connection]:
