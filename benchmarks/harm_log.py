@@ -1,10 +1,11 @@
 """Kill the writer of the log and damage its file, again and again; nothing acknowledged may be lost or half-believed.
 
 Run ``python benchmarks/harm_log.py [--kills 1000] [--damage 1000] [--large 200] [--seed 1]``. A kill hits a process
-that writes, makes the day's backup, brings an old log forward or restores a backup. A damaged file (bytes, pages, its length, a
-write-ahead log of its own or of another log) is listed, learned from, verified, written to and recovered. Counted is
-what must not be: a lost change, a traceback, a file that reading changed, a write into a file whose structure verify
-finds damaged, a recovered log that is not whole or holds what was never written; and the slowest of each.
+that writes, makes the day's backup, brings an old log forward or restores a backup. A damaged file (bytes, pages, its
+length, a write-ahead log of its own or of another log) is listed, learned from, verified, written to and recovered.
+Counted is what must not be: a lost change, a traceback, a file that reading changed, a write into a file whose
+structure verify finds damaged, a recovered log that is not whole or holds what was never written; and the slowest of
+each.
 """
 
 from __future__ import annotations

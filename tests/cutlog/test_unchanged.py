@@ -63,7 +63,7 @@ def test_a_page_that_another_program_spoilt_stops_the_write(large: Path, page: f
     data[at : at + 4096] = os.urandom(4096)
     large.write_bytes(bytes(data))
     for _ in range(2):  # the second time too: what was found damaged is not taken for left so
-        with pytest.raises(LogError, match="damaged log .*nothing was written"):
+        with pytest.raises(LogError, match=r"damaged log .*nothing was written"):
             Log(large)
     assert large.read_bytes() == data
 
