@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import re
 from collections.abc import Mapping
 from contextlib import suppress
 from pathlib import Path
@@ -115,8 +116,8 @@ def from_check(data: Mapping[str, Any], tool: int | None = None) -> dict[str, An
         )
     one = next((one for one in tools if tool is None or one.get("number") == tool), {})
     stock = _typed(setup, "stock_mm", list) or [None]
-    length = _typed(one, "cut_length_mm", (int, float))
-    seconds = _typed(times, "cutting_quick_s", (int, float))
+    length = _typed(one, "cut_length_mm", _NUMBER)
+    seconds = _typed(times, "cutting_quick_s", _NUMBER)
     fields = {
         "machine": setup.get("machine_name") or setup.get("machine"),
         "material": setup.get("material_name") or setup.get("material"),
@@ -236,10 +237,22 @@ def _same(one: Any, other: Any) -> bool:
 def _typed(data: Mapping[str, Any], name: str, kind: Any) -> Any:
     """A value of a report that has to be of some kind where it is there; None where it is not."""
     value = data.get(name)
-    if value is None or (isinstance(value, kind) and not isinstance(value, bool)):
+    if value is None or (kind is not _NUMBER and isinstance(value, kind)) or _is_number(value, kind):
         return value
-    what = "a list" if kind is list else "a number"
-    raise LogError(f"{value!r:.60}", what, "let millcalc write the file again", field=name)
+    raise LogError(f"{value!r:.60}", _WANTED[kind], "let millcalc write the file again", field=name)
+
+
+_NUMBER: Final = (int, float)
+_WANTED: Final = {list: "a list", str: "a text", _NUMBER: "a number"}
+_TEXTS: Final = ("machine", "material", "cutter", "operation", "direction", "program", "program_sha256")
+_NUMBERS: Final = re.compile(r"(?:_mm|_rpm|_mm_min|_n|_w|_metres|_minutes|flutes)$")
+
+
+def _is_number(value: Any, kind: Any) -> bool:
+    """Whether a number is wanted and there, and small enough to reckon with; a true or false is none."""
+    return (
+        kind is _NUMBER and isinstance(value, _NUMBER) and not isinstance(value, bool) and abs(value) < 1e300
+    )
 
 
 def _mapping(value: Any) -> Mapping[str, Any]:
@@ -247,4 +260,10 @@ def _mapping(value: Any) -> Mapping[str, Any]:
 
 
 def _known(fields: Mapping[str, Any]) -> dict[str, Any]:
+    """Those that are there; each of the kind its name says, so that it can be compared with what was typed."""
+    for name in fields:
+        if name in _TEXTS:
+            _typed(fields, name, str)
+        elif _NUMBERS.search(name):
+            _typed(fields, name, _NUMBER)
     return {name: value for name, value in fields.items() if value is not None and value != {}}

@@ -85,6 +85,39 @@ def test_every_place_of_what_settings_wrote(tmp_path: Path) -> None:
     assert ended.returncode == 2 and "feed_mm_min: found 1e-320" in ended.stderr
 
 
+def test_every_place_of_what_a_check_wrote(tmp_path: Path) -> None:
+    plate = demo_root() / "sensor_plate"
+    ended = run(["check", str(plate / "good.nc"), "--job", str(plate / "job.yaml"), "--json"], tmp_path)
+    data = json.loads(ended.stdout)
+    data = {name: data[name] for name in ("format", "schema", "program", "setup", "times") if name in data}
+    others: tuple[Any, ...] = ("x", "", True, [], [[]], {}, {"a": [1]}, None, 10**400, 1e308, "\x1b[2J")
+    refused = taken = 0
+    for place in places(data):
+        for value in others:
+            try:
+                fields = fill.from_check(put(data, place, value))
+                entry_from(
+                    {"when": datetime.now(UTC), "outcome": "good", **fields, **fill.from_tables(fields)}
+                )
+                taken += 1
+            except MillcalcError as error:
+                assert str(error).strip(), (place, value)
+                refused += 1
+    assert refused > 100 and taken > 100
+    tool = data["program"]["tools"][0]["number"]
+    for value in ("1.5", [[]], True):
+        wrong = put(data, ("program", "tools", 0, "radial_width_mm"), value)
+        (tmp_path / "check.json").write_text(json.dumps(wrong), encoding="utf-8")
+        ended = run(
+            ["log", "add", "--from-check", "check.json", "--tool", str(tool), "--outcome", "good"], tmp_path
+        )
+        assert ended.returncode == 2
+        assert (
+            f"radial_width_mm: found {value!r}; accepted: a number; do: let millcalc write the file"
+            in ended.stderr
+        )
+
+
 BASE: dict[str, list[str]] = {
     "add": [*WAY, "--outcome", "good"], "list": [], "similar": [*WAY], "learn": [], "stats": [], "wear": [],
     "edit": ["1"], "machine-changed": ["plate"], "show": [], "remove": [], "export": ["--force"], "import": [],

@@ -34,7 +34,7 @@ BASE: dict[str, list[str]] = {
     "compare": ["p.nc", "p.nc"],
     "adjust": ["squeal", *WAY, "--answer", "slanted"],
     "alternatives": [*WAY, "--depth", "2", "--bed"],
-    "proof": [*WAY, "new.nc", "--no-log"],
+    "proof": [*WAY, "-o", "new.nc", "--no-log"],
     "measure runout": [*M, "--dial", "0 0.012 0.02 0.008"],
     "measure speed": [*M, "--tone", "3=300"],
     "measure stiffness": [*M, "--pull", "x@120: 2=0.025 4=0.05 6=0.075 8=0.1 10=0.126"],

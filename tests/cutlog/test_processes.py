@@ -64,7 +64,9 @@ def test_killed_again_and_again_during_a_thousand_writes(tmp_path: Path) -> None
         lines = [line for line in (process.stdout.readline() for _ in range(wanted)) if line]
         time.sleep(rng.random() * 0.003)
         process.kill()
-        rest, _ = process.communicate(timeout=60)
+        rest = process.stdout.read()  # not communicate(): that would leave what readline has read ahead
+        process.wait(60)
+        process.stdout.close()
         lines += [line for line in rest.splitlines(keepends=True) if line.endswith("\n")]
         kills += 1
         written += len(lines)
