@@ -43,6 +43,7 @@ class Server:
         self.map = Map(root / "build" / ("mutants-kernels" if kernels else "mutants"), root)
         self.copy: Path | None = None
         self.failed = False
+        self.sound: dict[str, bool] = {}
 
     @pytest.hookimpl(trylast=True)
     def pytest_collection(self) -> None:
@@ -168,22 +169,38 @@ class Server:
     def _survives(self, mutant: Mutant | Pin, source: str) -> str:
         """Empty when a test notices; else how many were asked."""
         edited = mutant.applied(source)
-        try:
-            pairs = _pairs(
-                compile(source, str(mutant.path), "exec"), compile(edited, str(mutant.path), "exec")
-            )
-        except SyntaxError:
-            return ""
+        codes = [compile(text, str(mutant.path), "exec") for text in (source, edited)]
+        pairs = _pairs(codes[0], codes[1])
         names = [n for n in self.map.asked(mutant.module, mutant.line, pairs is None) if n in self.items]
         if not names:
             return "no test runs it"
-        if pairs is None:
-            status, asked = self._anew(mutant, edited, names), len(names)
-        else:
-            with tempfile.TemporaryFile() as done:
-                status = _forked(lambda: self._ask(pairs, mutant, names, done.fileno()), HANG_S)
-                asked = os.fstat(done.fileno()).st_size
-        return f"{asked} of {len(names)} tests asked" if status == 0 else ""
+        while True:
+            if pairs is None:
+                status, asked = self._anew(mutant, edited, names)
+            else:
+                status, asked = self._in_fork(pairs, str(mutant.path), names)
+            if status == 0:
+                return f"{len(asked)} of {len(names)} tests asked"
+            if not asked or self._sound(asked[-1]):
+                return ""
+            names.remove(asked[-1])
+
+    def _sound(self, name: str) -> bool:
+        """Whether a test passes without any edit: one that does not tells nothing."""
+        if name not in self.sound:
+            self.sound[name] = self._in_fork({}, "", [name])[0] == 0
+            if not self.sound[name]:
+                print(f"  fails without any edit, left out: {name}", flush=True)
+                self.items.pop(name, None)
+        return self.sound[name]
+
+    def _in_fork(
+        self, pairs: dict[tuple[str, int], CodeType], path: str, names: list[str]
+    ) -> tuple[int, list[str]]:
+        """Ask tests of exchanged code: how it ended, and which were asked."""
+        with tempfile.TemporaryFile() as done:
+            status = _forked(lambda: self._ask(pairs, path, names, done.fileno()), HANG_S)
+            return status, names[: os.fstat(done.fileno()).st_size]
 
     def _find_functions(self) -> None:
         """All functions by their file, and what keeps answers; tables are no stage, theirs may be kept."""
@@ -198,27 +215,25 @@ class Server:
                     self.caches.append(thing)
         gc.freeze()
 
-    def _ask(
-        self, pairs: dict[tuple[str, int], CodeType], mutant: Mutant | Pin, names: list[str], done: int
-    ) -> int:
+    def _ask(self, pairs: dict[tuple[str, int], CodeType], path: str, names: list[str], done: int) -> int:
         """Exchange the code, run the tests one after another: 1 at the first that fails."""
         for cache in self.caches:
             cache.cache_clear()
-        for function in self.functions[str(mutant.path)]:
+        for function in self.functions.get(path, ()):
             code = function.__code__
             function.__code__ = pairs.get((code.co_qualname, code.co_firstlineno), code)
         begun = time.process_time()
         signal.signal(signal.SIGXCPU, lambda *_: os._exit(1))  # a loop without an end is noticed
+        os.write(done, b".")
         for _ in self._run([self.items[n] for n in names]):
-            os.write(done, b".")
             if self.failed:
                 return 1
-            spent = time.process_time() - begun
-            if spent > ASK_S:
+            if time.process_time() - begun > ASK_S:
                 return 0
+            os.write(done, b".")
         return 0
 
-    def _anew(self, mutant: Mutant | Pin, edited: str, names: list[str]) -> int:
+    def _anew(self, mutant: Mutant | Pin, edited: str, names: list[str]) -> tuple[int, list[str]]:
         """What runs at import: a new pytest on a copy of the project."""
         if self.copy is None:
             self.copy = Path(tempfile.mkdtemp(prefix="mutants-"))
@@ -240,13 +255,15 @@ class Server:
         environment = {**os.environ, "PYTHONPATH": str(self.copy), "PYTHONDONTWRITEBYTECODE": "1"}
         command = [sys.executable, "-m", "pytest", "-x", "-q", f"@{wanted}"]
         try:
-            return subprocess.run(
-                command, cwd=self.copy, env=environment, capture_output=True, timeout=40 * HANG_S
-            ).returncode
+            ran = subprocess.run(
+                command, cwd=self.copy, env=environment, capture_output=True, timeout=40 * HANG_S, text=True
+            )
         except subprocess.TimeoutExpired:
-            return 1
+            return 1, few
         finally:
             target.write_text(original, encoding="utf-8", newline="\n")
+        failed = [name for name in few if f"FAILED {name}" in ran.stdout]
+        return ran.returncode, few if ran.returncode == 0 else failed
 
 
 def _warm() -> None:

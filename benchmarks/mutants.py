@@ -26,6 +26,7 @@ import subprocess
 import sys
 from collections.abc import Iterator
 from dataclasses import dataclass
+from itertools import islice
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parents[1]
@@ -205,7 +206,16 @@ def chosen(stage: str, count: int, seed: int) -> list[Mutant | Pin]:
     if stage == "gcode":
         paths = [p for p in paths if p.stem in EXECUTOR]
     everything: list[Mutant | Pin] = [mutant for path in paths for mutant in mutants_of(path)]
-    return random.Random(seed).sample(everything, min(count, len(everything)))
+    random.Random(seed).shuffle(everything)
+    return list(islice(filter(_is_a_program, everything), count))
+
+
+def _is_a_program(mutant: Mutant | Pin) -> bool:
+    try:
+        compile(mutant.applied(mutant.path.read_text(encoding="utf-8")), mutant.module, "exec")
+    except SyntaxError:
+        return False
+    return True
 
 
 def main() -> None:
