@@ -36,7 +36,7 @@ def expand(block: Block, cycle: int, machine: Machine) -> None:
         if letter in words:
             sticky.values[letter] = words[letter][0]
     values = sticky.values
-    here = [float(value) for value in state[POS : POS + 3]]
+    here = state[POS : POS + 3].tolist()
     if incremental:
         retract = here[t] + values["R"] * unit
         bottom = retract + values[depth_letter] * unit
@@ -60,7 +60,7 @@ def expand(block: Block, cycle: int, machine: Machine) -> None:
     if not initial >= retract:
         hole.across(retract, rapid=True)
     for _ in range(count):
-        place = [float(value) for value in state[POS : POS + 3]]
+        place = state[POS : POS + 3].tolist()
         for axis in (a, b):
             letter = "XYZ"[axis]
             if letter in words:
@@ -127,13 +127,13 @@ class _Hole:
 
     def across(self, level: float, *, rapid: bool) -> None:
         """Move along the drilling axis to a level."""
-        target = [float(value) for value in self.machine.state[POS : POS + 3]]
+        target = self.machine.state[POS : POS + 3].tolist()
         target[self.t] = level
         self.machine.output.line_to(target, self.line, rapid)
 
     def beside(self, da: float, db: float) -> None:
         """Rapid in the plane by a distance."""
-        target = [float(value) for value in self.machine.state[POS : POS + 3]]
+        target = self.machine.state[POS : POS + 3].tolist()
         target[self.a] += da
         target[self.b] += db
         self.machine.output.line_to(target, self.line, True)

@@ -8,7 +8,7 @@ from millcalc.gcode.expressions import ValueReader
 from millcalc.gcode.flow_base import Loop
 from millcalc.gcode.flow_calls import Calls, number_of
 from millcalc.gcode.line_words import read_block
-from millcalc.gcode.words import Block, FlowWord
+from millcalc.gcode.words import O_KEYWORDS, Block, FlowWord
 
 CLOSERS = {
     "if": ("elseif", "else", "endif"),
@@ -16,6 +16,9 @@ CLOSERS = {
     "repeat": ("endrepeat",),
     "sub": ("endsub",),
 }
+
+
+_HANDLERS = {keyword: f"_on_{keyword}" for keyword in O_KEYWORDS}
 
 
 class Flow(Calls):
@@ -39,8 +42,7 @@ class Flow(Calls):
             return line + 1
         if "o words" in refuse:
             self._refused(line, word, f"the control word {word.keyword}")
-        handler = getattr(self, f"_on_{word.keyword}")
-        following: int = handler(word, line)
+        following: int = getattr(self, _HANDLERS[word.keyword])(word, line)
         return following
 
     def _on_if(self, word: FlowWord, line: int) -> int:

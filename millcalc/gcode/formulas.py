@@ -12,7 +12,7 @@ from collections.abc import Callable
 from functools import lru_cache, partial
 from typing import Any
 
-from millcalc.gcode.operations import FUNCTIONS, OPERATORS, function_value, operation_value
+from millcalc.gcode.operations import FUNCTIONS, NAN, OPERATORS, function_value, operation_value
 from millcalc.gcode.parameters import Parameters
 from millcalc.gcode.tuning import INTEGER_TOLERANCE
 
@@ -28,7 +28,9 @@ _OPERATOR = re.compile("|".join(re.escape(name) for name in sorted(OPERATORS, ke
 _COMMENT = re.compile(r"\([^()]*\)|;.*")
 _LONGEST_NUMBER = 15
 
-Evaluate = Callable[[], tuple[Any, ...]]
+Evaluate = Callable[..., tuple[Any, ...]]
+HOLE = "\0"
+"""Stands in a text where lines of one shape have numbers of their own."""
 
 
 class NotPlain(Exception):
@@ -38,10 +40,10 @@ class NotPlain(Exception):
 def values_of(text: str, parameters: Parameters) -> Evaluate:
     """A function that gives the values of a line in the order in which they stand.
 
-    text: The line, one that the plain reader took without a problem.
+    text: The line, one that the plain reader took without a problem; it may have HOLEs for numbers.
     parameters: Where parameter values come from.
-    Returns: Called without arguments; gives words, then of a setting index or name and value, of an O word
-      the values in its brackets.  It raises one of NO_VALUE where the plain reader is needed.
+    Returns: Called with a number for each HOLE; gives words, then of a setting index or name and value, of an O
+      word the values in its brackets.  It raises one of NO_VALUE where the plain reader is needed.
     Raises NotPlain: If the line holds anything out of the ordinary.
     """
     code = _compiled(re.sub(r"[ \t]", "", _COMMENT.sub("", text)).lower())
@@ -62,7 +64,10 @@ def _compiled(text: str) -> Any:
     parts = _Parts(text)
     parts.line()
     inner = ", ".join(parts.values)
-    return compile(f"def values():\n    return ({inner}{',' if parts.values else ''})", "<line>", "exec")
+    given = ", ".join(f"a{k}" for k in range(parts.holes))
+    return compile(
+        f"def values({given}):\n    return ({inner}{',' if parts.values else ''})", "<line>", "exec"
+    )
 
 
 class _Parts:
@@ -71,6 +76,7 @@ class _Parts:
     def __init__(self, text: str) -> None:
         self.text = text
         self.at = 0
+        self.holes = 0
         self.values: list[str] = []
 
     def line(self) -> None:
@@ -124,6 +130,10 @@ class _Parts:
         if character == "#":
             self.at += 1
             return self._parameter()
+        if character == HOLE:
+            self.at += 1
+            self.holes += 1
+            return f"a{self.holes - 1}"
         function = _FUNCTION.match(self.text, self.at)
         if function is None:
             return self._number()
@@ -179,5 +189,16 @@ _SAFE = {name: f"{'power' if name == '**' else name}_" for name in OPERATORS if 
 _FUNCTIONS: dict[str, Any] = {
     **{f"{name}_": partial(function_value, name) for name in FUNCTIONS if name not in ("atan", "exists")},
     **{python: partial(operation_value, name) for name, python in _SAFE.items()},
+    # the common ones without a way past the others; NaN passes through these by itself
+    "sin_": lambda value: math.sin(math.radians(value)),
+    "cos_": lambda value: math.cos(math.radians(value)),
+    "sqrt_": math.sqrt,
+    "abs_": abs,
+    "lt_": lambda one, two: 1.0 if one < two else 0.0 if one == one and two == two else NAN,
+    "le_": lambda one, two: 1.0 if one <= two else 0.0 if one == one and two == two else NAN,
+    "gt_": lambda one, two: 1.0 if one > two else 0.0 if one == one and two == two else NAN,
+    "ge_": lambda one, two: 1.0 if one >= two else 0.0 if one == one and two == two else NAN,
+    "eq_": lambda one, two: 1.0 if abs(one - two) <= 1e-6 else 0.0 if one == one and two == two else NAN,
+    "mod_": lambda one, two: one % two if two > 0 else operation_value("mod", one, two),
     "atan_": lambda one, two: math.degrees(math.atan2(one, two)),
 }

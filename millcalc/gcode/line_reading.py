@@ -20,6 +20,7 @@ from millcalc.gcode.output import Output
 from millcalc.gcode.problems import FindingLog, Problem
 from millcalc.gcode.profiles import load_profile
 from millcalc.gcode.rules import kernel_rules, suits_kernel
+from millcalc.gcode.shapes import Shapes
 from millcalc.gcode.source import Source, is_binary, recoded
 from millcalc.gcode.state import (
     POS,
@@ -76,6 +77,7 @@ class LineReading:
         self.rules = kernel_rules(self.profile)
         self.text_rules = self.profile.text_rules()
         self.again = Again(self.machine, self.flow, self.text_rules)
+        self.shapes = Shapes(self.again, self.source, self.text_rules, wanted=not options.force_slow)
         self.blocks = 0
         self.most_blocks = self.source.lines + options.max_blocks
         self.bad = 0
@@ -98,13 +100,13 @@ class LineReading:
                 "store it again as UTF-8 without a byte-order mark",
             )
 
-    def _again(self, kept: Kept, pc: int) -> int | None:
-        """Carry out a line that is kept; the line to go on with, None when it has to be read."""
+    def _again(self, kept: Kept | None, pc: int) -> int | None:
+        """Carry out a line that is kept, or whose shape is; the line to go on with, None when it has to be read."""
         self.blocks += 1
         if self.blocks > self.most_blocks:
             self.flow.give_up(pc, self.blocks)
             return self.source.lines
-        following = self.again.run(kept)
+        following = self.shapes.run(pc, compiled=self.fast) if kept is None else self.again.run(kept)
         if following is None:
             self.blocks -= 1
             return None
@@ -148,6 +150,7 @@ class LineReading:
                 self.complete = False
                 return source.lines
         self.again.keep(block, pc)
+        self.shapes.keep(block, pc)
         following = self._carry_out(block, pc)
         if log.added != self._added:
             self._count_softly()

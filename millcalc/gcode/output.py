@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from struct import pack
 
 import numpy as np
 
@@ -48,6 +49,7 @@ from millcalc.gcode.state import (
 from millcalc.gcode.tuning import FARTHEST_MM, MAX_COMMENT_EVENTS
 
 NAN = float("nan")
+_WAITING = 4096  # rows of the plain reader that are written at once [-]
 
 
 class Output:
@@ -63,7 +65,11 @@ class Output:
         self.state = state
         self.data = data
         self.max_motions = max_motions
-        self.columns: Columns = new_columns(max(min(rows, max_motions), 16))
+        self._columns: Columns = new_columns(max(min(rows, max_motions), 16))
+        self._room = len(self._columns.kind)
+        self._waiting: list[tuple[float, ...]] = []
+        self._end: bytes | None = None
+        """Where the row before ended, as stored; None when the compiled reader wrote it."""
         self.events: list[Event] = []
         self.buffer = np.zeros((4096, EVENT_COLUMNS))
         self.starts: dict[int, tuple[float, float, float]] = {}
@@ -71,6 +77,13 @@ class Output:
         """Flags every row of the present block gets: optional, rotary, machine, home, cycle."""
         self.far_mm: float | None = None
         """A coordinate of the present block that no machine reaches; the motion to it was not written [mm]."""
+
+    @property
+    def columns(self) -> Columns:
+        """The columns, with all rows so far in them."""
+        if self._waiting:
+            self._write()
+        return self._columns
 
     @property
     def count(self) -> int:
@@ -84,16 +97,36 @@ class Output:
 
     def grow(self) -> bool:
         """Make room; False when the limit is reached."""
-        size = len(self.columns.kind)
+        size = self._room
         if size >= self.max_motions:
             return False
-        self.columns = grown_columns(
+        self._columns = grown_columns(
             self.columns,
             self.count,
             min(max(size * 2, 1024), self.max_motions),
             centred=self.state[CENTRED] != 0.0,
         )
+        self._room = len(self._columns.kind)
         return True
+
+    def _write(self) -> None:
+        """Put the rows that wait into the columns."""
+        rows = np.array(self._waiting)
+        self._waiting.clear()
+        out, last = self._columns, self.count
+        part = slice(last - len(rows), last)
+        out.kind[part], out.end_mm[part], out.sweep_rad[part] = rows[:, 0], rows[:, 1:4], rows[:, 4]
+        out.plane[part], out.length_mm[part], out.feed_mm_min[part] = rows[:, 5], rows[:, 6], rows[:, 7]
+        out.feed_mode[part], out.spindle_rpm[part], out.spindle_dir[part] = (
+            rows[:, 8],
+            rows[:, 9],
+            rows[:, 10],
+        )
+        out.tool[part], out.coolant[part], out.line[part] = rows[:, 11], rows[:, 12], rows[:, 13]
+        out.call_depth[part], out.dwell_s[part] = rows[:, 14], rows[:, 15]
+        out.frame[part], out.flags[part] = rows[:, 16], rows[:, 17]
+        if self.state[CENTRED] != 0.0:
+            out.centre_mm[part] = NAN
 
     def event(self, kind: str, line: int, value: float = NAN, text: str = "") -> None:
         """Append an event before the next motion."""
@@ -106,15 +139,17 @@ class Output:
 
     def note_start(self) -> None:
         """Keep the present position as the start of the next motion where the one before ended elsewhere."""
-        row = int(self.state[ROWS])
         here = self.state[POS : POS + 3]
-        before = points_of(self.columns)[row]
+        row = int(self.state[ROWS])
         if row == 0:
-            before[:] = here
-        elif before.tobytes() != here.tobytes():
+            points_of(self.columns)[0] = here
+            return
+        stored = here.tobytes()
+        if stored != (self._end or points_of(self.columns)[row].tobytes()):
             self.starts[row] = (float(here[0]), float(here[1]), float(here[2]))
         else:
             self.starts.pop(row, None)
+        self._end = None  # whoever writes next may be the compiled reader
 
     def drain(self) -> None:
         """Turn the compiled reader's event rows into events."""
@@ -140,6 +175,7 @@ class Output:
         sweep_rad: float = 0.0,
         length_mm: float | None = None,
         seconds: float = 0.0,
+        now: list[float] | None = None,
     ) -> None:
         """Write one motion from the present position to `target` [mm] and make that the present position.
 
@@ -152,64 +188,69 @@ class Output:
         sweep_rad: Arc sweep [rad].
         length_mm: Path length; None computes a straight one [mm].
         seconds: Dwell [s].
+        now: The entries of the state, where the caller has read them already.
         """
         if self._too_far(target):
             return
         state = self.state
-        now = state.tolist()
+        if now is None:
+            now = state.tolist()
         row = int(now[ROWS])
-        if row >= len(self.columns.kind) and not self.grow():
+        if row >= self._room and not self.grow():
             return
-        self.note_start()
-        out = self.columns
+        x, y, z = target
+        fromx, fromy, fromz = now[POS : POS + 3]
+        if self._end is None or pack("3d", fromx, fromy, fromz) != self._end:
+            self.note_start()
         if length_mm is None:
-            dx, dy, dz = target[0] - now[POS], target[1] - now[POS + 1], target[2] - now[POS + 2]
+            dx, dy, dz = x - fromx, y - fromy, z - fromz
             length_mm = 0.0 if kind == DWELL else math.sqrt(dx * dx + dy * dy + dz * dz)
         fed = kind not in (RAPID, DWELL)
-        out.kind[row] = kind
-        out.end_mm[row] = target
-        if centre is not None and not now[CENTRED]:
-            out.centre_mm[:row] = NAN
-            state[CENTRED] = now[CENTRED] = 1.0
-        if now[CENTRED]:
-            out.centre_mm[row] = NAN if centre is None else centre
-        out.sweep_rad[row] = sweep_rad
-        out.plane[row] = int(now[PLANE])
-        out.length_mm[row] = length_mm
-        out.feed_mm_min[row] = _rate_mm_min(now, length_mm) if fed else NAN
-        out.feed_mode[row] = int(now[FEED_MODE])
-        out.spindle_rpm[row] = now[RPM]
-        out.spindle_dir[row] = int(now[SPINDLE])
-        out.tool[row] = int(now[TOOL])
-        out.coolant[row] = int(now[COOLANT])
-        out.line[row] = line
-        out.call_depth[row] = int(now[DEPTH])
-        out.dwell_s[row] = seconds
-        out.frame[row] = int(now[FRAME])
-        out.flags[row] = self.flags | _row_flags(now, fed)
+        self._waiting.append(
+            (
+                *(kind, x, y, z, sweep_rad, now[PLANE], length_mm),
+                _rate_mm_min(now, length_mm) if fed else NAN,
+                *(now[FEED_MODE], now[RPM], now[SPINDLE], now[TOOL], now[COOLANT], line, now[DEPTH], seconds),
+                *(now[FRAME], self.flags | _row_flags(now, fed)),
+            )
+        )
         state[POS : POS + 3] = target
         state[ROWS] = row + 1
+        self._end = pack("3d", x, y, z)
+        if centre is not None:
+            self._centre(row, centre)
+        elif len(self._waiting) >= _WAITING:
+            self._write()
+
+    def _centre(self, row: int, centre: list[float]) -> None:
+        """Write the centre of the arc that a row is."""
+        if not self.state[CENTRED]:
+            self.columns.centre_mm[:row] = NAN
+            self.state[CENTRED] = 1.0
+        self.columns.centre_mm[row] = centre
 
     def _too_far(self, target: list[float]) -> bool:
         """Whether no machine reaches a place; the axis is unknown then, and so for the rest of the block."""
-        for axis in (0, 1, 2):
-            value = target[axis]
-            if value > FARTHEST_MM or value < -FARTHEST_MM:
-                self.far_mm = value
-                self.state[POS + axis] = NAN
+        x, y, z = target
+        if abs(x) > FARTHEST_MM or abs(y) > FARTHEST_MM or abs(z) > FARTHEST_MM:
+            for axis, value in enumerate(target):
+                if abs(value) > FARTHEST_MM:
+                    self.far_mm = value
+                    self.state[POS + axis] = NAN
         return self.far_mm is not None
 
     def line_to(self, target: list[float], line: int, rapid: bool) -> None:
         """Write a rapid or a straight feed to `target` [mm]; nothing when it is where the tool is."""
-        here = self.state[POS : POS + 3]
-        if all(abs(float(here[k]) - target[k]) <= 1e-12 for k in range(3)):
+        now = self.state.tolist()
+        x, y, z = now[POS : POS + 3]
+        if abs(x - target[0]) <= 1e-12 and abs(y - target[1]) <= 1e-12 and abs(z - target[2]) <= 1e-12:
             return
-        self.row(RAPID if rapid else LINE, target, line)
+        self.row(RAPID if rapid else LINE, target, line, now=now)
 
     def given(self) -> MotionTable:
         """The motion table at the end; what it does not need of the columns is let go."""
         table = self.table()
-        self.columns = new_columns(0)
+        self._columns = new_columns(0)
         return table
 
     def table(self) -> MotionTable:

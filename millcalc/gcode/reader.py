@@ -26,6 +26,9 @@ from millcalc.gcode.state import (
     WORDS,
 )
 
+FEW_LINES = 4
+"""So many plain lines between others of a loop are kept like these [-]."""
+
 
 def read_program_file(path: Path | str, options: ReadOptions | None = None) -> Program:
     """Read a program file.
@@ -110,18 +113,28 @@ class _Reading(LineReading):
         lines = self.source.lines
         pc = 0
         steps = 0
-        kept_lines = self.again.lines
+        kept_lines, known = self.again.lines, self.shapes.known
+        between: set[int] = (
+            set()
+        )  # plain lines of loops, too few in a row to be worth a call of the compiled reader
         while pc < lines and not self.machine.ended:
+            steps += 1
+            if self.progress is not None and steps % 4096 == 0:
+                self.progress(min(pc / max(lines, 1), 1.0))
             kept = kept_lines.get(pc)
-            if kept is not None:
+            if kept is not None or known:
                 following = self._again(kept, pc)
                 if following is not None:
                     pc = following
                     continue
-            if self.fast and not self.machine.distorted:
-                pc = self._fast(pc)
+            if self.fast and not self.machine.distorted and pc not in between:
+                before, pc = pc, self._fast(pc)
                 if pc >= lines:
                     break
+                if self.flow.jumps and pc - before <= FEW_LINES:
+                    between.update(range(before, pc))
+                if pc != before and known:
+                    continue
             if self.output.full:
                 self.log.note(
                     "FLOW-04",
@@ -132,9 +145,6 @@ class _Reading(LineReading):
                 self.complete = False
                 break
             pc = self._slow(pc)
-            steps += 1
-            if self.progress is not None and steps % 4096 == 0:
-                self.progress(min(pc / max(lines, 1), 1.0))
         if self.flow.stopped:
             self.complete = False
 
