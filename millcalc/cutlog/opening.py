@@ -10,6 +10,7 @@ from millcalc.cutlog import schema
 from millcalc.cutlog.backup import clear_part_files, version_backup
 from millcalc.cutlog.connect import beside, connect, finish_roll_back, text_or_bytes, use_write_ahead_log
 from millcalc.cutlog.guard import DamagedLog, guarded
+from millcalc.cutlog.notes import make_anew, needs_care
 from millcalc.cutlog.sound import refuse_damaged, refuse_headless
 from millcalc.cutlog.ways_out import way_out
 from millcalc.errors import LogError
@@ -95,7 +96,7 @@ def _open_readonly(path: Path) -> sqlite3.Connection:
     with closing(connection):
         connection.backup(copy)
     copy.execute("BEGIN")
-    schema.bring_forward(copy)
+    schema.bring_forward(copy, index=False)
     copy.execute("COMMIT")
     copy.execute("PRAGMA query_only = ON")
     return copy
@@ -119,6 +120,8 @@ def _open_writable(path: Path) -> sqlite3.Connection:
                 if connection.in_transaction:
                     connection.execute("ROLLBACK")
                 raise
+        elif needs_care(connection):
+            make_anew(connection)
     except BaseException:
         connection.close()
         raise

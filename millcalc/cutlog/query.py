@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import sqlite3
 from dataclasses import dataclass
 from datetime import datetime
 
+from millcalc.cutlog.notes import condition_for
 from millcalc.cutlog.rows import SqlValue, time_text
 
 
@@ -14,7 +16,7 @@ class Query:
 
     machine, material, cutter, bit, outcome, origin: Exact values.
     program_sha256: Fingerprint, whole or its first digits.
-    text: Part of the notes, letters of either case.
+    text: Part of the notes, letters a to z of either case.
     since, until: From (included) and before (excluded).
     removed: Entries that were taken out, instead of those that stand.
     limit, offset: How many, and how many to skip [-].
@@ -35,10 +37,14 @@ class Query:
     offset: int = 0
 
 
-def condition_of(query: Query) -> tuple[str, list[SqlValue]]:
+def condition_of(
+    query: Query, connection: sqlite3.Connection, *, most: int = -1
+) -> tuple[str, list[SqlValue]]:
     """The SQL condition of a query, values apart from the text.
 
     query: Which entries.
+    connection: Open; asked for the index of the notes.
+    most: How many entries are wanted, newest cut first; negative for all [-].
     Returns: Condition with question marks, and the values for them.
     """
     parts = ["removed = ?"]
@@ -51,17 +57,13 @@ def condition_of(query: Query) -> tuple[str, list[SqlValue]]:
         digits = query.program_sha256.lower()
         parts.append("program_sha256 <> '' AND program_sha256 >= ? AND program_sha256 < ?")
         values += [digits, digits + "g"]
-    if query.text:
-        sought = query.text.replace("\\", r"\\").replace("%", r"\%").replace("_", r"\_")
-        found = (
-            "SELECT number FROM cuts INDEXED BY cuts_by_notes WHERE notes <> '' AND notes LIKE ? ESCAPE '\\'"
-        )
-        parts.append(f"number IN ({found})")
-        values.append(f"%{sought}%")
     if query.since is not None:
         parts.append("cut_at >= ?")
         values.append(time_text(query.since))
     if query.until is not None:
         parts.append("cut_at < ?")
         values.append(time_text(query.until))
+    if query.text:
+        found, more = condition_for(connection, query.text, " AND ".join(parts), values, most)
+        return " AND ".join([*parts, found]), [*values, *more]
     return " AND ".join(parts), values

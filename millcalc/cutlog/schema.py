@@ -11,8 +11,11 @@ import uuid
 from collections.abc import Callable
 from typing import Final
 
+from millcalc.cutlog.notes import take_care
+
 APPLICATION_ID: Final = 0x6D63_6C67  # "mclg": marks the file as a log of cuts in SQLite's header
-VERSION: Final = 4
+VERSION: Final = 5
+INDEXED_FROM: Final = 5  # version whose files may hold the index of the notes
 
 # 1: a cut, its main settings and its outcome
 _VERSION_1 = (
@@ -189,17 +192,24 @@ def thinned(fz: float | None, width: float | None, diameter: float | None) -> fl
     return float(2.0 * fz * (share * (1.0 - share)) ** 0.5)
 
 
-STEPS: Final[tuple[Callable[[sqlite3.Connection], None], ...]] = (_to_1, _to_2, _to_3, _to_4)
+def _to_5(_: sqlite3.Connection) -> None:
+    """5: a file may hold the index of the notes, which :func:`bring_forward` makes; no table is another."""
 
 
-def bring_forward(connection: sqlite3.Connection, upto: int = VERSION) -> None:
+STEPS: Final[tuple[Callable[[sqlite3.Connection], None], ...]] = (_to_1, _to_2, _to_3, _to_4, _to_5)
+
+
+def bring_forward(connection: sqlite3.Connection, upto: int = VERSION, *, index: bool = True) -> None:
     """Run the steps a file still needs; the caller holds the exclusive transaction.
 
     connection: Inside a transaction.
     upto: Version to stop at; tests make older files with it [-].
+    index: Make the index of the notes as well, where the database can.
     """
     (now,) = connection.execute("PRAGMA user_version").fetchone()
     for version in range(now, upto):
         STEPS[version](connection)
+    if index and upto >= INDEXED_FROM:
+        take_care(connection)
     connection.execute(f"PRAGMA user_version = {upto}")
     connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")

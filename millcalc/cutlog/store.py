@@ -15,6 +15,7 @@ from millcalc.cutlog.backup import daily_backup
 from millcalc.cutlog.connect import put_all_in_one_file
 from millcalc.cutlog.guard import guarded
 from millcalc.cutlog.models import Change, Entry, Stored
+from millcalc.cutlog.notes import is_sound, make_anew, mend_after
 from millcalc.cutlog.opening import open_connection
 from millcalc.cutlog.query import Query, condition_of
 from millcalc.cutlog.rows import (
@@ -90,15 +91,17 @@ class Log:
         with guarded(self.path):
             if not self._written:
                 self._written = True
-                if self.connection.execute("SELECT 1 FROM cuts LIMIT 1").fetchone():
-                    daily_backup(self.connection, self.path)
+                some = self.connection.execute("SELECT 1 FROM cuts LIMIT 1").fetchone()
+                if some and daily_backup(self.connection, self.path) and not is_sound(self.connection):
+                    make_anew(self.connection)
             self.connection.execute("BEGIN IMMEDIATE")
             try:
                 yield self.connection
                 self.connection.execute("COMMIT")
-            except BaseException:
+            except BaseException as error:
                 if self.connection.in_transaction:
                     self.connection.execute("ROLLBACK")
+                mend_after(error, self.connection, self.path)
                 raise
 
     def _new_batch(self, action: str, undoes: int | None = None) -> int:
@@ -186,8 +189,9 @@ class Log:
         query: Which ones; a negative limit asks for all.
         Yields: The entry; those that cannot be read are put into ``left_out`` instead.
         """
-        condition, values = condition_of(query)
+        most = query.limit + query.offset if query.limit >= 0 else -1
         with guarded(self.path):
+            condition, values = condition_of(query, self.connection, most=most)
             cursor = self.connection.execute(
                 f"SELECT {SELECTED} FROM cuts WHERE {condition}"
                 " ORDER BY cut_at DESC, number DESC LIMIT ? OFFSET ?",
@@ -208,8 +212,8 @@ class Log:
         query: Which ones; all that stand when left out.
         Returns: How many [-].
         """
-        condition, values = condition_of(query or Query())
         with guarded(self.path):
+            condition, values = condition_of(query or Query(), self.connection)
             (number,) = self.connection.execute(
                 f"SELECT count(*) FROM cuts WHERE {condition}", values
             ).fetchone()
