@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from enum import StrEnum
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -17,7 +16,7 @@ if TYPE_CHECKING:
     from rich.console import Console
 
     from millcalc.check.model import CheckReport
-    from millcalc.check.prepare import CheckOptions, Progress
+    from millcalc.check.prepare import CheckOptions
     from millcalc.check.run import Looked
 
 
@@ -204,30 +203,9 @@ def look(program: Path, job: Path | None, options: CheckOptions | None = None) -
     options: Options of the check.
     Returns: The report, and the context it was made from.
     """
-    from dataclasses import replace
-
     from millcalc.check.prepare import CheckOptions
     from millcalc.check.run import look_at
+    from millcalc.cli.watched import watched
 
-    options = options or CheckOptions()
-    if not sys.stderr.isatty():
-        return look_at(program, job, options)
-    from rich.progress import BarColumn, TextColumn, TimeRemainingColumn
-    from rich.progress import Progress as Bar
-
-    from millcalc.report.console import make_console
-
-    with Bar(
-        TextColumn("{task.description}"),
-        BarColumn(),
-        TimeRemainingColumn(),
-        console=make_console(sys.stderr),
-        transient=True,
-    ) as bar:
-        task = bar.add_task("reading", total=1.0)
-
-        def tell(stage: str, share: float) -> None:
-            bar.update(task, description=stage[:40], completed=share)
-
-        progress: Progress = tell
-        return look_at(program, job, replace(options, progress=progress))
+    with watched(options or CheckOptions()) as seen:
+        return look_at(program, job, seen)

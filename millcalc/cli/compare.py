@@ -42,6 +42,7 @@ def command(
     from millcalc.check.compare import compare_files
     from millcalc.check.prepare import CheckOptions
     from millcalc.cli.outputs import PAGE, by_kind
+    from millcalc.cli.watched import watched
     from millcalc.errors import InputError
     from millcalc.report.compare_words import compared_data
 
@@ -56,7 +57,8 @@ def command(
         profile=profile,
     )
     compile_notice(a, b, simulates=job is not None and not no_simulation)
-    compared = compare_files(a, b, job, options, within or COMPARE_SAME_MM)
+    with watched(options) as seen:
+        compared = compare_files(a, b, job, seen, within or COMPARE_SAME_MM)
     if json:
         import json as json_module
 

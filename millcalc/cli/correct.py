@@ -36,12 +36,14 @@ def command(
     from millcalc.check.prepare import CheckOptions
     from millcalc.cli.common import accepted_findings, cell_size_mm
     from millcalc.cli.rewriting import NOT_A_PROMISE, Page, make_desk
+    from millcalc.cli.watched import watched
     from millcalc.rewrite.correct import correct
     from millcalc.rewrite.files import check_target, write_copy
 
     check_target(new, program, job, force=force)
     options = CheckOptions(profile=profile, quiet=accepted_findings(accept), cell_mm=cell_size_mm(cell))
-    result = correct(make_desk(program, job, options), by_engagement=by_engagement)
+    with watched(options) as seen:
+        result = correct(make_desk(program, job, seen), by_engagement=by_engagement)
     page = Page()
     if not result.good and not result.changes:
         _refused(page, program, new, result)

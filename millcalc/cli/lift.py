@@ -35,6 +35,7 @@ def command(
     from millcalc import units as read
     from millcalc.check.prepare import CheckOptions
     from millcalc.cli.rewriting import Page, make_desk
+    from millcalc.cli.watched import busy
     from millcalc.rewrite.files import check_target, write_copy
     from millcalc.rewrite.lift import lift
 
@@ -42,7 +43,8 @@ def command(
     options = CheckOptions(profile=profile, simulate=False)
     desk = make_desk(program, job, options)
     system = units.value if units else desk.setup.job.units if desk.setup else "mm"
-    lifted = lift(desk, quantity(by, "by", read.length_mm, system))
+    with busy("lifting"):
+        lifted = lift(desk, quantity(by, "by", read.length_mm, system))
     write_copy(new, lifted.data, program, force=force)
 
     _tell(Page(), new, program.name, lifted, system)

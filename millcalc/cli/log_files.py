@@ -33,11 +33,13 @@ def export(
     log: LogFile = None,
 ) -> None:
     """Write entries to CSV, JSON or Parquet."""
+    from millcalc.cli.watched import busy
     from millcalc.cutlog.export import export_log
 
     chosen = form.value if form else out.suffix.lower().lstrip(".")
     with read_log(log) as opened:
-        number = export_log(opened, out, query_of(machine, material, cutter), chosen, force=force)
+        with busy("exporting"):
+            number = export_log(opened, out, query_of(machine, material, cutter), chosen, force=force)
         say(f"{number} entries written to {out}")
 
 
@@ -58,10 +60,12 @@ def import_file(
 ) -> None:
     """Add entries from a file; the same file twice adds nothing twice."""
     from millcalc.cli.log_fields import split_fields
+    from millcalc.cli.watched import busy
     from millcalc.cutlog.importing import import_entries, parse_mapping, read_entries
     from millcalc.errors import ManyErrors
 
-    reading = read_entries(source, parse_mapping(columns or []), split_fields(fields or []))
+    with busy("reading"):
+        reading = read_entries(source, parse_mapping(columns or []), split_fields(fields or []))
     for name in reading.ignored:
         say(f"column {name!r} is not mapped and was left out")
     if reading.errors and not skip_bad and not dry_run:
@@ -72,7 +76,8 @@ def import_file(
         if opened is None:
             say(f"{len(reading.entries)} entries would be added to a new log")
         else:
-            done = import_entries(opened, reading.entries, dry_run=dry_run)
+            with busy("adding"):
+                done = import_entries(opened, reading.entries, dry_run=dry_run)
             word = "would be added" if dry_run else "added"
             say(f"{done.added} entries {word}, {done.known} known already, {len(reading.errors)} bad")
     if reading.errors and dry_run:
@@ -93,12 +98,14 @@ def _nothing() -> Any:
 
 def verify(log: LogFile = None) -> None:
     """Check the log's file, its links and every entry."""
+    from millcalc.cli.watched import busy
     from millcalc.cutlog.verify import verify_log
     from millcalc.report.console import make_console
     from millcalc.report.log_text import print_verdict
 
     with open_log(log) as opened:
-        verdict = verify_log(opened)
+        with busy("verifying"):
+            verdict = verify_log(opened)
         print_verdict(make_console(), verdict, str(opened.path))
     if any(text.startswith(("file", "table")) for text in verdict.problems):
         from millcalc.cutlog.ways_out import way_out

@@ -18,11 +18,12 @@ def backup(
     log: LogFile = None,
 ) -> None:
     """Copy the log, whole and verified, also while others write to it."""
+    from millcalc.cli.watched import busy
     from millcalc.cutlog.backup import copy_log
     from millcalc.cutlog.guard import guarded
 
     with open_log(log) as opened:
-        with guarded(opened.path):
+        with busy("copying"), guarded(opened.path):
             copy_log(opened.connection, opened.path, out, force=force)
         entries = opened.count()
     say(f"{entries} entries written to {out}; read again and found whole")
@@ -33,11 +34,13 @@ def restore(
     log: LogFile = None,
 ) -> None:
     """Put a backup in the log's place; what stands there now is kept beside it."""
+    from millcalc.cli.watched import busy
     from millcalc.cutlog.restore import restore_log
     from millcalc.cutlog.where import log_path
 
     path = log_path(log, Path.cwd())
-    done = restore_log(path, source)
+    with busy("restoring"):
+        done = restore_log(path, source)
     say(f"{path}: {done.entries} entries, as in {source}")
     if done.kept is not None:
         held = "which could not be read" if done.before is None else f"with {done.before} entries"
@@ -50,11 +53,13 @@ def recover(
     log: LogFile = None,
 ) -> None:
     """Save what can still be read of a damaged log into a new one, and say what was lost."""
+    from millcalc.cli.watched import busy
     from millcalc.cutlog.recover import recover_log, spans
     from millcalc.cutlog.where import log_path
 
     path = log_path(log, Path.cwd())
-    done = recover_log(path, out, force=force)
+    with busy("recovering"):
+        done = recover_log(path, out, force=force)
     say(
         f"{done.entries} entries saved in {out}, {done.changes} lines of history, "
         f"{done.alterations} alterations of machines; {path} is as it was"

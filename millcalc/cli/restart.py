@@ -35,6 +35,7 @@ def command(
     """After a stop: the whole state at a line, the places to begin again, and a program that goes on from there."""
     from millcalc.check.prepare import CheckOptions
     from millcalc.cli.rewriting import NOT_A_PROMISE, Page, make_desk
+    from millcalc.cli.watched import busy
     from millcalc.errors import UsageError
     from millcalc.rewrite.files import check_target
     from millcalc.rewrite.restart import state_for, survey
@@ -46,7 +47,8 @@ def command(
         check_target(new, program, job, force=force)
     options = CheckOptions(profile=profile, quiet=accepted_findings(accept))
     desk = make_desk(program, job, options)
-    seen = survey(desk)
+    with busy("looking for places to begin"):
+        seen = survey(desk)
     page = Page()
     state = state_for(desk, line) if line is not None else None
     if state is not None and line is not None:

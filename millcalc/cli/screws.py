@@ -78,6 +78,7 @@ def command(
     """Where screws and clamps can stand, whether the given ones are in the way, and a set that would hold."""
     from millcalc import units as read
     from millcalc.check.prepare import CheckOptions, make_context
+    from millcalc.cli.watched import watched
     from millcalc.gcode.source import read_bytes
     from millcalc.holding.after import checked_again, job_after, lines_to_paste
     from millcalc.holding.asked import Wish, prototype, require_wish
@@ -99,9 +100,10 @@ def command(
     setup = build_setup(given, job, load_shop())
     options = CheckOptions(shown, cell_mm=cell_size_mm(cell), profile=profile, block_delete=block_delete)
     compile_notice(simulates=True)
-    ctx = make_context(read_bytes(program), str(program), setup, options)
-    answer = find_hold_down(ctx, _with_map(wish, setup))
-    again = checked_again(ctx, answer) if answer.proposal else ()
+    with watched(options) as seen:
+        ctx = make_context(read_bytes(program), str(program), setup, seen)
+        answer = find_hold_down(ctx, _with_map(wish, setup))
+        again = checked_again(ctx, answer) if answer.proposal else ()
     lines = lines_to_paste(given, answer)
     if "job" in files:
         _write(job_after(given, answer), job, files["job"])

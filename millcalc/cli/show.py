@@ -19,13 +19,15 @@ def command(
 ) -> None:
     """Summarise a program: extents, tools, feeds, speeds, time, and words that were not understood."""
     compile_notice(program)
+    from millcalc.cli.watched import busy
     from millcalc.gcode.options import ReadOptions
     from millcalc.gcode.reader import read_program_file
     from millcalc.gcode.summary import summarise
     from millcalc.report.summary_text import print_summary, summary_data
 
     options = ReadOptions(profile=profile) if profile else ReadOptions()
-    read = read_program_file(program, options)
+    with busy("reading"):
+        read = read_program_file(program, options)
     summary = summarise(read)
     if json:
         import json as json_module
