@@ -92,6 +92,12 @@ class MotionTable:
         """Mask (n,) of the arcs."""
         return np.asarray((self.kind == ARC_CW) | (self.kind == ARC_CCW))
 
+    def of_arcs(self) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """Centres and sweeps side by side in memory, as kernels take them; without content where there is no arc."""
+        if self.is_arc.any():
+            return np.ascontiguousarray(self.centre_mm), np.ascontiguousarray(self.sweep_rad)
+        return np.empty((len(self), 3)), np.empty(len(self))
+
     @property
     def is_feed(self) -> NDArray[np.bool_]:
         """Mask (n,) of motions at feed rate: lines, arcs and probes."""

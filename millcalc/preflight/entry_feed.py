@@ -7,6 +7,7 @@ from numpy.typing import NDArray
 
 from millcalc.limits.plunge import plunge_feed_mm_min
 from millcalc.preflight.context import Context
+from millcalc.preflight.distinct import distinct_values
 from millcalc.preflight.limits import Limits, limits, tooling
 
 
@@ -24,7 +25,7 @@ def most_down_mm_min(
     found = tooling(ctx, tool)
     if isinstance(found, str):
         return np.asarray(most)
-    speeds, back = np.unique(rpm, return_inverse=True)
+    speeds, back = distinct_values(rpm)
     held = [plunge_feed_mm_min(found, float(n), proven=True) for n in speeds]
     return np.array(held)[back]
 

@@ -115,9 +115,11 @@ def _along(motions: MotionTable, values: Axes) -> Floats:
     """What axis limits allow along each motion; for arcs the slower axes of the plane, and the third."""
     limits = np.array([values.x, values.y, values.z])
     chord = np.abs(motions.end_mm - motions.start_mm)
-    size = np.linalg.norm(chord, axis=1)
+    size = np.sqrt(chord[:, 0] ** 2 + chord[:, 1] ** 2 + chord[:, 2] ** 2)
+    along = np.full(len(motions), np.inf)
     with np.errstate(divide="ignore", invalid="ignore"):
-        along = np.min(np.where(chord > 1e-9, limits * size[:, None] / chord, np.inf), axis=1)
+        for part, limit in zip(chord.T, limits, strict=True):
+            along = np.minimum(along, np.where(part > 1e-9, limit * size / part, np.inf))
     along = np.where(np.isfinite(along), along, limits.min())
     for plane, axes, normal in ((17, (0, 1), 2), (18, (2, 0), 1), (19, (1, 2), 0)):
         rows = np.flatnonzero(motions.is_arc & (motions.plane == plane))

@@ -107,6 +107,7 @@ def _gap(
     level = np.ascontiguousarray(top_mm - above - Z_TOUCH_MM)
     level[np.isnan(body)] = np.nan
     out = np.empty((n, 2))
+    centre, sweep = motions.of_arcs()
     widest = float(np.nanmax(body)) if n and not np.isnan(body).all() else 0.0
     distances(
         np.ascontiguousarray(motions.kind),
@@ -114,9 +115,9 @@ def _gap(
         (
             np.ascontiguousarray(motions.start_mm),
             np.ascontiguousarray(motions.end_mm),
-            np.ascontiguousarray(motions.centre_mm),
+            centre,
         ),
-        np.ascontiguousarray(motions.sweep_rad),
+        sweep,
         level,
         box,
         float(reach_mm + radius_mm + widest),
@@ -190,7 +191,10 @@ def some(motions: MotionTable, rows: NDArray[np.intp]) -> MotionTable:
     rows: Which [-].
     Returns: A table of these alone.
     """
-    return MotionTable(*(getattr(motions, column.name)[rows] for column in fields(motions)))
+    which: NDArray[np.intp] | slice = rows
+    if len(rows) and (np.diff(rows) == 1).all():  # neighbours are looked at where they stand
+        which = slice(int(rows[0]), int(rows[-1]) + 1)
+    return MotionTable(*(getattr(motions, column.name)[which] for column in fields(motions)))
 
 
 def reach_mm(
@@ -207,11 +211,11 @@ def reach_mm(
     for first in range(0, len(rows), _CHUNK):
         part = some(motions, rows[first : first + _CHUNK])
         each = motion_bounds_mm(part)
-        low = np.fmin(low, np.fmin.reduce(each[0], axis=0))
-        high = np.fmax(high, np.fmax.reduce(each[1], axis=0))
+        low = np.fmin(low, [np.fmin.reduce(column) for column in each[0].T])
+        high = np.fmax(high, [np.fmax.reduce(column) for column in each[1].T])
         if ends:
-            low = np.fmin(low, np.fmin.reduce(part.end_mm, axis=0))
-            high = np.fmax(high, np.fmax.reduce(part.end_mm, axis=0))
+            low = np.fmin(low, [np.fmin.reduce(column) for column in part.end_mm.T])
+            high = np.fmax(high, [np.fmax.reduce(column) for column in part.end_mm.T])
     return low, high
 
 

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from millcalc.gcode.motions import MotionTable
+from millcalc.preflight.distinct import distinct_values
 
 SURFACE_MM = 1e-3  # mm; a tip this far below a surface is below it
 FAIR_SHARE = (
@@ -53,11 +54,11 @@ def travel_level_mm(facts: Columns) -> float | None:
         return float(np.nanmax(heights)) if len(heights) and not np.isnan(heights).all() else None
     known = facts.plan_mm[level & np.isfinite(facts.plan_mm)]
     usual = float(known.mean()) if len(known) else 1.0
-    values, where = np.unique(np.round(ends[level, 2], 3), return_inverse=True)
+    values, where = distinct_values(np.round(ends[level, 2], 3))
     lengths = np.bincount(where, weights=np.nan_to_num(facts.plan_mm[level], nan=usual))
     clear = _feed_above(facts, values) <= FAIR_SHARE
     if not clear.any():
-        lifted = np.unique(np.round(ends[facts.rapid & np.isfinite(ends[:, 2]), 2], 3))
+        lifted, _ = distinct_values(np.round(ends[facts.rapid & np.isfinite(ends[:, 2]), 2], 3))
         lifted = lifted[_feed_above(facts, lifted) <= FAIR_SHARE]
         if len(lifted):
             return float(lifted.max())

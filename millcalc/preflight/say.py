@@ -163,12 +163,23 @@ class Say:
         column = motions.feed_mm_min if letter == "F" else motions.spindle_rpm
         other = np.flatnonzero((column[:row] != column[row]) & motions.is_feed[:row])
         start = int(other[-1]) + 1 if len(other) else 0
-        for line_before in dict.fromkeys(motions.line[start : row + 1].tolist()):
+        for line_before in self._lines_with(letter, motions.line[start : row + 1]):
             span = self.word_span(int(line_before), letter)
             if span.start:
                 return span
         event = self.last_event({"F": "feed", "S": "speed"}.get(letter, ""), row)
         return self.word_span(event.line, letter) if event else Span(line)
+
+    def _lines_with(self, letter: str, lines: NDArray[np.int32]) -> list[int]:
+        """Of some lines those that may hold a word, in their order: the text is looked through at once."""
+        if not len(lines) or (np.diff(lines) < 0).any():  # lines of loops and subprograms come again
+            return list(dict.fromkeys(lines.tolist()))
+        starts = self._program.line_starts
+        first = int(starts[lines[0] - 1])
+        text = np.frombuffer(self._program.data, np.uint8, int(starts[lines[-1]]) - first, first)
+        places = np.flatnonzero((text | 32) == ord(letter.lower())) + first
+        found = np.unique(np.searchsorted(starts, places, side="right"))
+        return [int(line) for line in found[np.isin(found, lines)]]
 
     # -- findings ------------------------------------------------------------------------------
     def finding(

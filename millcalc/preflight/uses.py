@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from millcalc.preflight.context import Context, once
+from millcalc.preflight.distinct import distinct_rows
 from millcalc.preflight.facts import STILL_MM
 from millcalc.preflight.limits import limits, tooling
 
@@ -184,10 +185,10 @@ def distinct_cuts(*columns: NDArray[np.generic]) -> tuple[Floats, NDArray[np.int
         scale = 10.0**digits
         magnitude = np.maximum(np.abs(table).max(axis=0), 1e-12)
         rounded = np.ceil(table / magnitude * scale - 1e-6)
-        unique, first, back = np.unique(rounded, axis=0, return_index=True, return_inverse=True)
-        if len(unique) <= MOST_CASES:
+        first, back = distinct_rows(rounded)
+        if len(first) <= MOST_CASES:
             break
     cases = table[first]
     if digits < 4:
-        cases[:, :4] = unique[:, :4] / scale * magnitude[:4]
-    return cases, np.asarray(back).reshape(-1)
+        cases[:, :4] = rounded[first, :4] / scale * magnitude[:4]
+    return cases, back

@@ -214,12 +214,13 @@ def _touched(cols: Columns, stock: BoxLike, reach_mm: float) -> Region:
 
 
 def _columns(motions: MotionTable, index: NDArray[np.int32]) -> Columns:
+    centre, sweep = motions.of_arcs()
     return Columns(
         np.ascontiguousarray(motions.kind),
         np.ascontiguousarray(motions.start_mm),
         np.ascontiguousarray(motions.end_mm),
-        np.ascontiguousarray(motions.centre_mm),
-        np.ascontiguousarray(motions.sweep_rad),
+        centre,
+        sweep,
         np.ascontiguousarray(motions.plane),
         index,
     )

@@ -90,7 +90,9 @@ def test_shapes_change_nothing(name: str) -> None:
 def test_a_known_shape_is_not_read_again(monkeypatch: pytest.MonkeyPatch) -> None:
     done = []
     carry_out = Again.carry_out
-    monkeypatch.setattr(Again, "carry_out", lambda self, *rest: done.append(rest[2]) or carry_out(self, *rest))
+    monkeypatch.setattr(
+        Again, "carry_out", lambda self, *rest: done.append(rest[2]) or carry_out(self, *rest)
+    )
     body = "".join(f"#1=[{k}/2]\nG1 X[#1*{k}] Y{k}\n" for k in range(50))
     read_program(f"{HEAD}{body}M30\n".encode())
     assert len(done) == 2 * 50 - 2 * 3  # all but three of either shape

@@ -11,6 +11,7 @@ from millcalc.findings import Finding, NotChecked, Severity
 from millcalc.limits.table import TITLES
 from millcalc.preflight import tuning
 from millcalc.preflight.context import Context
+from millcalc.preflight.distinct import distinct_values
 from millcalc.preflight.registry import rule
 from millcalc.preflight.tuning import STOP_FROM, STOP_FROM_WHERE_IT_BREAKS
 from millcalc.preflight.uses import OVER, CutUses, cut_uses
@@ -68,7 +69,7 @@ def _levels(ctx: Context, rows: NDArray[np.intp]) -> NDArray[np.float64]:
     """Heights of the level cuts, highest first [mm]."""
     facts = ctx.facts
     level = rows[np.abs(facts.dz[rows]) < 1e-6]
-    return np.unique(np.round(facts.motions.end_mm[level, 2], 3))[::-1]
+    return distinct_values(np.round(facts.motions.end_mm[level, 2], 3))[0][::-1]
 
 
 @rule("DEPTH-02", Severity.WARNING, "the whole depth in one pass", needs=("stock_top", "stock_bottom", "motions"),

@@ -11,6 +11,7 @@ from millcalc.findings import Finding, NotChecked, Severity
 from millcalc.limits.plunge import pushed_mm_min
 from millcalc.preflight import tuning
 from millcalc.preflight.context import Context
+from millcalc.preflight.distinct import distinct_values
 from millcalc.preflight.limits import tooling
 from millcalc.preflight.registry import rule
 from millcalc.tables.drilling import drilling_of
@@ -80,6 +81,6 @@ def _pushed_mm(ctx: Context, tool: int, most_mm: float, rpm: NDArray[np.float64]
     found = tooling(ctx, tool)
     if isinstance(found, str):
         return np.full(len(rpm), most_mm)
-    speeds, back = np.unique(rpm, return_inverse=True)
+    speeds, back = distinct_values(rpm)
     held = [pushed_mm_min(found, float(n), most_mm * float(n), proven=False) / float(n) for n in speeds]
     return np.asarray(held)[back]
