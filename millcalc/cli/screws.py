@@ -84,9 +84,6 @@ def command(
     from millcalc.holding.asked import Wish, prototype, require_wish
     from millcalc.holding.find import find_hold_down
     from millcalc.job import build_setup, load_job
-    from millcalc.report.console import make_console
-    from millcalc.report.screws_json import screws_json
-    from millcalc.report.screws_text import print_screws
     from millcalc.tables import load_shop
 
     program, job = _files(source, job)
@@ -104,13 +101,10 @@ def command(
         ctx = make_context(read_bytes(program), str(program), setup, seen)
         answer = find_hold_down(ctx, _with_map(wish, setup))
         again = checked_again(ctx, answer) if answer.proposal else ()
-    lines = lines_to_paste(given, answer)
+        lines = lines_to_paste(given, answer)
     if "job" in files:
         _write(job_after(given, answer), job, files["job"])
-    if json:
-        say(screws_json(answer, lines, again, name=program.name), nl=False)
-    else:
-        print_screws(make_console(), answer, lines, again, name=program.name, units=shown, picture=not no_map)
+    _tell(answer, lines, again, program.name, None if json else shown, picture=not no_map)
     if "page" in files:
         _page(files["page"], answer, lines, again, program.name, setup, shown, force, quiet=json)
     if "job" in files:
@@ -118,6 +112,26 @@ def command(
         say(f"written: {new}; look it over with: millcalc check {program} --job {new}", err=json)
     if not answer.fine or any(finding.severity.word != "note" for finding in again):
         raise typer.Exit(1)
+
+
+def _tell(
+    answer: HoldDown,
+    lines: tuple[str, ...],
+    again: tuple[Finding, ...],
+    name: str,
+    units: System | None,
+    *,
+    picture: bool,
+) -> None:
+    """Print the answer in some units; without any, as JSON."""
+    from millcalc.report.console import make_console
+    from millcalc.report.screws_json import screws_json
+    from millcalc.report.screws_text import print_screws
+
+    if units is None:
+        say(screws_json(answer, lines, again, name=name), nl=False)
+    else:
+        print_screws(make_console(), answer, lines, again, name=name, units=units, picture=picture)
 
 
 def _page(
