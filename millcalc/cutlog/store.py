@@ -214,10 +214,8 @@ class Log:
         """
         with guarded(self.path):
             condition, values = condition_of(query or Query(), self.connection)
-            (number,) = self.connection.execute(
-                f"SELECT count(*) FROM cuts WHERE {condition}", values
-            ).fetchone()
-        return int(number)
+            found = self.connection.execute(f"SELECT count(*) FROM cuts WHERE {condition}", values)
+            return int(found.fetchone()[0])
 
     def edit(self, number: int, values: Mapping[str, Any]) -> LogError | None:
         """Change fields of an entry, also of one that cannot be read; what stood there before is kept.
