@@ -23,6 +23,7 @@ from millcalc.page import (
     log_new,
     machine,
     outcome,
+    proof,
     settings,
     ways,
     wrong,
@@ -80,7 +81,21 @@ def make_app(door: Door) -> Guard:
 
 def routes() -> list[Route]:
     """Every address of the page."""
-    rooms = (home, settings, ways, check, job_form, outcome, log_new, log, log_files, wrong, machine, explain)
+    rooms = (
+        home,
+        settings,
+        ways,
+        proof,
+        check,
+        job_form,
+        outcome,
+        log_new,
+        log,
+        log_files,
+        wrong,
+        machine,
+        explain,
+    )
     return [route for room in rooms for route in room.ROUTES]
 
 

@@ -181,6 +181,8 @@ def run(request: Request, form: FormData) -> Response:
         if not line.isdecimal() or not 0 < len(line) < 10 or int(line) < 1:
             raise InputError(repr(line), "the number of a line, from 1", field="line")
         more["line"] = int(line)
+    if kind == "correct":
+        more["by_engagement"] = bool(text(form, "by_engagement"))
     if kind == "compare":
         more["other"] = str(_other(folder, form))
     if kind == "screws":

@@ -34,6 +34,8 @@ def outcome(request: Request) -> Response:
     bench = bench_of(request)
     task = bench.of(folder.name)
     report = report_of(folder)
+    from millcalc.cutlog.models import SYMPTOMS
+    from millcalc.page.proof import strip_of
     from millcalc.report.headline import banner
 
     return page(
@@ -53,7 +55,9 @@ def outcome(request: Request) -> Response:
         has_job=folder.job.is_file(),
         screws=screws_of(folder),
         forms=forms_of(folder),
-        compared=bool(_read(folder, "compared.html")),
+        documents={key: title for key, title in DOCUMENTS.items() if _read(folder, f"{key}.html")},
+        strip=strip_of(folder),
+        symptoms=SYMPTOMS,
     )
 
 
@@ -152,9 +156,20 @@ def report(request: Request) -> Response:
     return _document(folder_of(request), "report.html")
 
 
-def compared(request: Request) -> Response:
-    """A comparison with another version."""
-    return _document(folder_of(request), "compared.html")
+DOCUMENTS = {"compared": "Compared with another version", "proven": "What the strip proved"}
+
+
+def document_drawn(request: Request) -> Response:
+    """A comparison with another version, or what a strip proved."""
+    return _document(folder_of(request), request.url.path.rsplit("/", 1)[1] + ".html")
+
+
+def document_shown(request: Request) -> Response:
+    """The page around such a document."""
+    what = request.path_params["what"]
+    if what not in DOCUMENTS:
+        raise HTTPException(404)
+    return page(request, "job_document", folder=folder_of(request), what=what, title=DOCUMENTS[what])
 
 
 def sheet(request: Request) -> Response:
@@ -195,6 +210,8 @@ ROUTES = [
     Route("/job/{job}/screws", posted(take_screws), methods=["POST"]),
     Route("/job/{job}/report", report),
     Route("/job/{job}/sheet", sheet),
-    Route("/job/{job}/compared", compared),
+    Route("/job/{job}/compared", document_drawn),
+    Route("/job/{job}/proven", document_drawn),
+    Route("/job/{job}/shown/{what}", document_shown),
     Route("/job/{job}/file/{key}", file),
 ]

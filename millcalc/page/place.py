@@ -66,7 +66,7 @@ class Place:
         found = [
             JobFolder(p.name, p)
             for p in self.folder.iterdir()
-            if p.is_dir() and _NAME.fullmatch(p.name) and any(p.iterdir())
+            if p.is_dir() and _NAME.fullmatch(p.name) and any(one.is_file() for one in p.iterdir())
         ]
         return sorted(found, key=lambda one: -one.path.stat().st_mtime)
 
@@ -89,12 +89,20 @@ class Place:
         Returns: The job.
         """
         stem, ending = plain_name(file_name)
-        self.folder.mkdir(parents=True, exist_ok=True)
+        made = self.empty(stem)
+        with new_file(made.path / f"{stem}{ending}") as part:
+            part.write_bytes(data)
+        return made
+
+    def empty(self, stem: str) -> JobFolder:
+        """A folder for a job that is yet to be written; it is no job of the list before.
+
+        stem: How its name begins, harmless letters.
+        Returns: The job.
+        """
         name = f"{stem}-{secrets.token_hex(3)}"
         path = self.folder / name
-        path.mkdir()
-        with new_file(path / f"{stem}{ending}") as part:
-            part.write_bytes(data)
+        path.mkdir(parents=True)
         return JobFolder(name, path)
 
 

@@ -14,7 +14,7 @@ from typing import Any
 
 from millcalc.errors import MillcalcError
 from millcalc.files import new_file
-from millcalc.page import worker_more
+from millcalc.page import worker_more, worker_proof
 
 TELL_SECONDS = 0.1  # between two messages about how far it is
 Facts = dict[str, Any]
@@ -146,7 +146,7 @@ def _correct(order: Facts, out: Path, tell: Callable[[str, float], None]) -> Fac
     from millcalc.rewrite.say import BEFORE_THE_CUT, change_words
 
     tell("correcting and checking again", 0.0)
-    made = correct(_desk(order))
+    made = correct(_desk(order), by_engagement=bool(order.get("by_engagement")))
     changes = [[c.line, *change_words(c), c.why] for c in made.changes]
     said = {
         "good": made.good,
@@ -253,4 +253,5 @@ KINDS: dict[str, Callable[[Facts, Path, Callable[[str, float], None]], Facts]] =
     "screws": _screws,
     "compare": worker_more.compare,
     "table": worker_more.table,
+    "proof": worker_proof.proof,
 }

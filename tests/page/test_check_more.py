@@ -69,7 +69,9 @@ def test_two_versions_are_compared_motion_by_motion(me: Visitor, folder: JobFold
     me.post(f"/job/{folder.name}/run/compare", files=files(("../new <b>.nc", other), field="other"))
     task = finished(me, folder)
     assert task.facts == {"same": False}
-    assert "The comparison" in told(me.get(f"/job/{folder.name}"))
+    assert "Compared with another version" in told(me.get(f"/job/{folder.name}"))
+    assert f'src="/job/{folder.name}/compared"' in me.get(f"/job/{folder.name}/shown/compared").text
+    assert me.get(f"/job/{folder.name}/shown/report").status_code == 404
     answer = me.get(f"/job/{folder.name}/compared")
     assert "They differ" in told(answer) and "A: slots.nc and B: new-b.nc" in told(answer)
     assert "default-src 'none'" in answer.headers["content-security-policy"]
