@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
+
 from millcalc.advise.result import LimitShare
 from millcalc.advise.solve import Point, shares
 from millcalc.limits.request import FULL_WIDTH, CutRequest
 from millcalc.limits.tooling import Tooling
-from millcalc.units_show import System, show_length
+from millcalc.mechanics.kinematics import spindle_speed_rpm
+from millcalc.units_show import System, show_length, show_speed
 
 
 def doubts(
@@ -29,7 +32,7 @@ def doubts(
     Returns: Sentences.
     """
     machine, material, cutter = tooling.machine, tooling.material, tooling.cutter
-    notes = [] if fits else [_not_held(tooling, request, point, limits)]
+    notes = [] if fits else [_not_held(tooling, request, point, limits, units)]
     if material.suitability == "not recommended" or material.suitability == "careful":
         notes.append(material.suitability_text)
     if not material.grade_known:
@@ -65,8 +68,10 @@ def doubts(
     return tuple(notes)
 
 
-def _not_held(tooling: Tooling, request: CutRequest, point: Point, limits: tuple[LimitShare, ...]) -> str:
-    """Which limits do not hold, and whether all of them would once the cut is proven."""
+def _not_held(
+    tooling: Tooling, request: CutRequest, point: Point, limits: tuple[LimitShare, ...], units: System
+) -> str:
+    """Which limits do not hold, and what would help: the cut once proven, or a smaller cutter on a fast spindle."""
     over = [limit for limit in limits if limit.binds and limit.used > 1.0 + 1e-9]
     names = ", ".join(limit.title for limit in over[:4])
     given = any(
@@ -80,11 +85,17 @@ def _not_held(tooling: Tooling, request: CutRequest, point: Point, limits: tuple
     )
     whole = shares(tooling, replace(request, proven=True), point)[0].used <= 1.0 + 1e-9
     kept = "; all of each limit would hold them, a first cut keeps a reserve (--proven)" if whole else ""
-    return (
-        f"the numbers given do not hold: {names}{kept}"
-        if given
-        else f"no setting holds every limit; closest shown, over: {names}"
-    )
+    if given:
+        return f"the numbers given do not hold: {names}{kept}"
+    band, lowest = tooling.speed_band_m_min, tooling.lowest_rpm
+    smaller = ""
+    if band is not None and any(limit.key == "cutting-speed" for limit in over):
+        widest = float(np.floor(20.0 * spindle_speed_rpm(band.high, 1.0) / lowest) / 20.0)
+        smaller = (
+            f". The spindle turns no slower than {show_speed(lowest)}: a cutter of {show_length(widest, units)} or "
+            f"less stays below {band.high:g} m/min"
+        )
+    return f"no setting holds every limit; closest shown, over: {names}{smaller}"
 
 
 def _of_the_cutter(tooling: Tooling, point: Point, units: System) -> list[str]:

@@ -28,6 +28,7 @@ from millcalc.units_show import System, depth_to_set_mm, feed_to_set_mm_min, spe
 _HOLDS = 1.0 + 1e-9
 _DEPTH_STEPS = 48
 _FAST_COSTS = 0.02  # of the removal, between the fastest speed and standing still [-]
+_MISSED = 1.0005  # by how much deepening may stay short of a limit [-]
 _STEPS_BACK, _STEP_BACK = 6, 0.99  # tries to give depth back after rounding, and how far each goes [-]
 _DEEPENED = 10  # best settings of the grid that are deepened before they are compared [-]
 
@@ -223,7 +224,8 @@ def find(tooling: Tooling, request: CutRequest, units: System = "mm") -> tuple[P
             break
         full = (*where, int(np.argmax(best[where])))
         point = Point(*(float(a[full]) for a in (n_full, fz_full, ap_full, ae_full, use)))
-        points.append(_deepen(tooling, request, point, float(depths[-1]), keys) if deepens else point)
+        next_mm = float(depths[min(full[-1] + 1, len(depths) - 1)])
+        points.append(_deepen(tooling, request, point, next_mm, keys) if deepens else point)
     chosen = max(
         points,
         key=lambda p: p.removal(tooling) * _liking(p.state(tooling, request), speeds.max()).item(),
@@ -275,8 +277,8 @@ def _rounded(tooling: Tooling, request: CutRequest, point: Point, units: System)
     """Round depth, width and feed downwards, as a person sets them; given numbers stay."""
     flutes = tooling.cutter.flutes
     depth, width, fz = point.depth_mm, point.width_mm, point.feed_per_tooth_mm
-    if request.axial_depth_mm is None:
-        depth = depth_to_set_mm(depth, units) or depth
+    if request.axial_depth_mm is None:  # a limit that lies on a step is used whole
+        depth = depth_to_set_mm(depth * (_MISSED if point.use <= _HOLDS else 1.0), units) or depth
     if request.radial_width_mm is None and request.cut not in FULL_WIDTH:
         width = depth_to_set_mm(width, units) or width
     if request.feed_mm_min is None:

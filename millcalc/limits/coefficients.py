@@ -23,16 +23,19 @@ def edge_sets(material: Material, thinnest_mm: float, thickest_mm: float) -> Edg
 
     Note: Published sets of one alloy differ by a factor of three, and alloys of one family by less than that: so
       all soft metals get at least one common spread about their nominal set, whether one study was published
-      or five. Otherwise the alloy that was studied least would be trusted least.
+      or five. Otherwise the alloy that was studied least would be trusted least. Wood is measured along and across
+      the grain: sets of which none is marked nominal widen the range about the Kienzle value.
     """
     published = [
         EdgeCoefficients(s.ktc_n_mm2, s.krc_n_mm2, s.kac_n_mm2, s.kte_n_mm, s.kre_n_mm, s.kae_n_mm)
         for s in material.edge_sets
     ]
-    if not published:
-        return _from_kienzle(material, thinnest_mm, thickest_mm)
     marked = [c for c, s in zip(published, material.edge_sets, strict=True) if s.nominal]
-    return _spread_about((marked or published)[0], published)
+    if marked:
+        return _spread_about(marked[0], published)
+    low, nominal, high = _from_kienzle(material, thinnest_mm, thickest_mm)
+    ordered = sorted([low, high, *published], key=_resultant_at_reference)
+    return ordered[0], nominal, ordered[-1]
 
 
 def _spread_about(nominal: EdgeCoefficients, others: Sequence[EdgeCoefficients] = ()) -> EdgeSets:

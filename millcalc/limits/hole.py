@@ -13,15 +13,25 @@ import numpy as np
 
 from millcalc.limits.entries import DRILLS, plunge_share
 from millcalc.limits.state import State
-from millcalc.limits.tuning import DRILL_SPRING_MM, THRUST_SHARE
+from millcalc.limits.tuning import DRILL_SPRING_MM, RUBBING_BUDGET, THRUST_SHARE
 from millcalc.mechanics.drilling import drill_chip_mm, drill_thrust_n, drill_torque_nm
 from millcalc.mechanics.kienzle import specific_force_n_mm2
 from millcalc.tables.drilling import drilling_of
-from millcalc.tables.models import Band
+from millcalc.tables.models import Band, Cutter, Material
 
 # an end mill has no point: its edges stand at 180 degrees and its middle only presses
 _END_MILL_POINT_DEG = 180.0
 _END_MILL_CENTRE_SHARE = 0.75
+
+
+def drill_feeds_mm(material: Material, drill: Cutter, smallest_chip_mm: float) -> tuple[float, float, float]:
+    """Least, starting and greatest feed a turn of a drill, which starts where each lip still cuts [mm].
+
+    material, drill: What is drilled with what.
+    smallest_chip_mm: Thinnest chip that cuts [mm]; a twentieth more leaves room for rounding.
+    """
+    least = 1.05 * drill.flutes * smallest_chip_mm / RUBBING_BUDGET
+    return drilling_of(material).feed_per_turn_mm(drill.diameter_mm, least)
 
 
 @dataclass(frozen=True)
@@ -38,7 +48,7 @@ class HoleState(State):
         """Low, starting and greatest feed per lip [mm]: a drill's own, or the plunge's share of a slot's."""
         cutter = self.tooling.cutter
         if cutter.kind in DRILLS:
-            low, begin, high = drilling_of(self.tooling.material).feed_per_turn_mm(cutter.diameter_mm)
+            low, begin, high = drill_feeds_mm(self.tooling.material, cutter, self.tooling.smallest_chip_mm)
             return low / cutter.flutes, begin / cutter.flutes, high / cutter.flutes
         low, begin, high = self.tooling.chip_band_mm("slot")
         first, most = plunge_share(self.tooling), self.tooling.material.plunge_share.high

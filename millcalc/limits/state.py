@@ -179,10 +179,7 @@ class State:
         """
         material, diameter = self.tooling.material, self.tooling.cutter.diameter_mm
         slot, side = material.slot_depth_per_diameter, material.side_depth_per_diameter
-        deepest = slot.high
-        gentle = material.is_metal or material.family == "laminate"
-        if not self.request.proven and gentle and slot.start is not None:
-            deepest = slot.start
+        deepest = slot.high if self.request.proven or slot.start is None else slot.start
         if self.request.cut in FULL_WIDTH:
             text = f"{deepest:g} diameters deep is " + (
                 "as far as chips get out of a slot" if deepest == slot.high else "where a first slot begins"

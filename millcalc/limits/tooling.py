@@ -234,10 +234,16 @@ class Tooling:
 
     @property
     def smallest_chip_mm(self) -> float:
-        """Smallest chip that still cuts: the material's floor or the edge radius share [mm]."""
-        material = self.material
+        """Smallest chip that still cuts: the material's floor or the edge radius share [mm].
+
+        In wood the floor keeps the edge cool; a cutter below ``SLENDER_MM`` is slow at its rim and takes less.
+        """
+        material, floor = self.material, self.material.min_chip_mm
         edge = float(least_chip_mm(self.cutter.edge_radius_um.value, material.min_chip_edge_ratio.value))
-        return max(material.min_chip_mm.value, edge) * self.margins.chip_low
+        small = (
+            min(self.chip_diameter_mm / tuning.SLENDER_MM, 1.0) if material.family.startswith("wood") else 1.0
+        )
+        return max(small * floor.value, min(floor.lowest, floor.value), edge) * self.margins.chip_low
 
     @cached_property
     def edge_sets(self) -> EdgeSets:

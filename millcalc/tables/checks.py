@@ -76,7 +76,7 @@ def _material(row: Material) -> Iterator[Problem]:
         yield ("mc",), f"{row.mc.highest:g}", "an exponent from 0 to below 1"
     if sum(edge.nominal for edge in row.edge_sets) > 1:
         yield ("edge_sets",), "more than one set marked nominal", "one `nominal: true`"
-    if row.edge_sets and not any(edge.nominal for edge in row.edge_sets):
+    if row.is_metal and row.edge_sets and not any(edge.nominal for edge in row.edge_sets):
         yield ("edge_sets",), "no set marked nominal", "one `nominal: true`"
     yield from _chip_loads(row.chip_load)
     for name in ("slot_depth_per_diameter", "side_depth_per_diameter", "plunge_share", "ramp_angle_deg"):

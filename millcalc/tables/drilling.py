@@ -29,16 +29,18 @@ class Drilling(Row):
         """Cutting-speed band for a drill's own material [m/min]."""
         return self.hss_m_min if drill_material == "hss" else self.carbide_m_min
 
-    def feed_per_turn_mm(self, diameter_mm: float) -> tuple[float, float, float]:
+    def feed_per_turn_mm(self, diameter_mm: float, least_mm: float = 0.0) -> tuple[float, float, float]:
         """Least, starting and greatest feed a turn [mm]; drills below 3 mm take the lower half of the band.
 
         diameter_mm: Diameter of the drill [mm].
+        least_mm: Feed a turn below which the edges only rub [mm]: a small drill starts there, inside the whole band.
         """
         band = self.feed_per_diameter
         start = band.start if band.start is not None else (band.low + band.high) / 2
         high = start if diameter_mm < SMALL_DRILL_MM else band.high
         begin = band.low if diameter_mm < SMALL_DRILL_MM else start
-        return band.low * diameter_mm, begin * diameter_mm, high * diameter_mm
+        starts = max(begin * diameter_mm, min(least_mm, band.high * diameter_mm))
+        return band.low * diameter_mm, starts, max(high * diameter_mm, starts)
 
 
 class _Table(RootModel[dict[str, Drilling]]):

@@ -172,10 +172,8 @@ def test_own_check_finds_nothing_wrong(ladder: str) -> None:
     )
     assert not [f for f in report.findings if f.severity != Severity.NOTE.word]
     deepest = whole.steps[-1].depth_mm
-    if (
-        ladder == "depth"
-    ):  # its deepest step would ask a screw of the demo for 88 N where 87 N may be counted on
-        assert 0.9 * deepest < strip.steps[-1].depth_mm < deepest
+    if ladder == "depth":  # its deepest step would ask a screw of the demo for more than the 87 N it is counted on for
+        assert 0.85 * deepest < strip.steps[-1].depth_mm < deepest
     else:
         assert strip.steps[-1].depth_mm == deepest
 
@@ -188,5 +186,5 @@ def test_the_person_reads_why_the_strip_stops(tmp_path: Path) -> None:
     path = demo_root() / "sensor_plate" / "job.yaml"
     told = CliRunner().invoke(app, ["proof", "-o", str(tmp_path / "strip.nc"), "--job", str(path)])
     assert told.exit_code == 0, told.output
-    assert "the deepest step is 1.23 mm instead of 1.26 mm: what holds the scrap" in told.output
-    assert "  6   1.23 mm" in told.output
+    assert "the deepest step is 1.2 mm instead of 1.35 mm: what holds the scrap" in told.output
+    assert "  6   1.2 mm" in told.output

@@ -40,15 +40,15 @@ def depth(number: int, ladder: str = "depth") -> float:
 
 def test_step_logic_by_hand() -> None:
     kept = record()
-    assert [depth(n) for n in range(1, 7)] == pytest.approx([0.21, 0.42, 0.63, 0.84, 1.05, 1.26])
+    assert [depth(n) for n in range(1, 7)] == pytest.approx([0.225, 0.45, 0.675, 0.9, 1.125, 1.35])
     told = {
-        (4, 6): 0.8,  # step 5 ran: the best itself, 0.84 as a person sets it
-        (4, 5): 0.6,  # the next failed: one back, 0.63
-        (4, None): 0.6,  # nothing harder is known to have run: one back
-        (6, None): 1.05,
+        (4, 6): 0.9,  # step 5 ran: the best itself
+        (4, 5): 0.65,  # the next failed: one back, 0.675
+        (4, None): 0.65,  # nothing harder is known to have run: one back
+        (6, None): 1.1,
         (1, 3): 0.2,
-        (1, None): 0.16,  # no gentler step: a fifth less than 0.21, 0.168
-        (1, 2): 0.16,
+        (1, None): 0.18,  # no gentler step: a fifth less than 0.225
+        (1, 2): 0.18,
     }
     for (best, failed), expected in told.items():
         proven = decide(kept, best, failed)
@@ -61,8 +61,8 @@ def test_a_chip_load_is_kept_and_the_depth_given_back() -> None:
     for failed in (None, 4):
         proven = decide(kept, 3, failed)
         assert proven.step.number == 3
-        assert depth(3, "chip") == pytest.approx(0.4)
-        assert proven.depth_mm == pytest.approx(0.3), "0.32 rounded down to what a person sets"
+        assert depth(3, "chip") == pytest.approx(0.45)
+        assert proven.depth_mm == pytest.approx(0.35), "0.36 rounded down to what a person sets"
     assert decide(kept, 3, 5).depth_mm == depth(3, "chip")
 
 
@@ -98,7 +98,7 @@ def test_steps_that_are_not_there_are_refused(best: int, failed: int | None) -> 
 def test_entries_carry_the_bare_prediction_and_the_symptom() -> None:
     good, bad = entries_from(decide(record(), 4, 6), WHEN, ["chatter"], "mist on")
     assert (good.outcome, bad.outcome, bad.symptoms) == ("good", "failed", ("chatter",))
-    assert good.axial_depth_mm == pytest.approx(0.84) and bad.axial_depth_mm == pytest.approx(1.26)
+    assert good.axial_depth_mm == pytest.approx(0.9) and bad.axial_depth_mm == pytest.approx(1.35)
     assert good.origin == "test cut" and good.operation == "slot" and "mist on" in good.notes
     assert {"deflection", "chip_high"} <= set(good.shares)
     assert bad.shares["deflection"] == pytest.approx(1.5 * good.shares["deflection"], rel=0.02), (

@@ -1,7 +1,9 @@
-"""What advice picks: wide or narrow, a skim for facing, evenly up to the slot, marks of a dial by what they remove."""
+"""What advice picks: wide or narrow, a skim for facing, evenly up to the slot, marks of a dial by what they remove,
+and by which steps a first cut becomes a proven one."""
 
 from __future__ import annotations
 
+import os
 import re
 from itertools import pairwise
 
@@ -9,11 +11,14 @@ import pytest
 
 from millcalc.advise.advice import advise
 from millcalc.advise.solve import Point, feed_no_slower_mm_min, find
+from millcalc.advise.ways import STEP, next_steps
 from millcalc.limits.build import make_tooling
 from millcalc.limits.request import CutRequest
 from millcalc.limits.tooling import Tooling
+from millcalc.mechanics.kinematics import feed_mm_min
 from millcalc.tables import list_names, load_cutter, load_machine, load_material
 
+ALL = bool(os.environ.get("MILLCALC_ALL"))
 ROUNDING = 0.06  # what rounding to settable steps of depth, width and feed may take away [-]
 
 
@@ -127,6 +132,81 @@ def test_a_feed_is_rounded_between_rubbing_and_the_greatest_chip(feed, floor, un
 def test_a_small_cutter_in_oak_on_a_slow_mill_has_a_setting() -> None:
     """178 mm/min lies between the smallest and the greatest chip; rounded up to 179 it would pass the greatest."""
     answer = advise(
-        tooling("bench-mill-small", "hardwood-dense", "flat-1mm-2f"), CutRequest("side"), buys=False
+        tooling("bench-mill-small", "hardwood-dense", "flat-1mm-2f"),
+        CutRequest("side", radial_width_mm=0.4),
+        buys=False,
     )
     assert answer.fits and answer.settings.feed_mm_min == 178.0
+
+
+@pytest.mark.parametrize(
+    ("cutter", "cut", "depth"),
+    [("flat-6mm-1f", "slot", 0.9), ("flat-2mm-1f", "slot", 0.3), ("flat-2mm-1f", "side", 3.0),
+     ("flat-1mm-2f", "slot", 0.15), ("flat-6mm-1f", "face", 0.5)],
+)  # fmt: skip
+def test_a_limit_that_lies_on_a_step_is_used_whole(cutter: str, cut: str, depth: float) -> None:
+    """0.15 diameters of a 2 mm cutter are 0.3 mm: advice that stops at 0.25 mm gives away a sixth of the removal."""
+    point, fits = find(tooling("gantry-800w", "al-6061-t6", cutter), CutRequest(cut))  # type: ignore[arg-type]
+    assert fits and point.depth_mm == pytest.approx(depth)
+
+
+@pytest.mark.parametrize(
+    ("material", "first", "proven"),
+    [("hardwood-dense", 3.0, 6.0), ("acrylic-cast", 3.0, 6.0), ("mdf", 6.0, 6.0), ("hdpe", 6.0, 6.0)],
+)
+def test_the_first_slot_is_where_practice_begins(material: str, first: float, proven: float) -> None:
+    """Half a diameter in dense wood and hard plastics, a whole one in panels and soft plastics; common practice."""
+    made = tooling("gantry-2200w", material)
+    assert find(made, CutRequest("slot"))[0].depth_mm == pytest.approx(first)
+    assert find(made, CutRequest("slot", proven=True))[0].depth_mm == pytest.approx(proven)
+
+
+EVERYDAY = (
+    ("gantry-800w", "al-6082-t6", "flat-6mm-1f", "slot"),
+    ("gantry-1500w", "al-6061-t6", "flat-6mm-2f", "slot"),
+    ("screw-gantry-trim-router", "al-6061-t6", "flat-1-8in-1f", "slot"),
+    ("gantry-800w", "al-6082-t6", "flat-6mm-1f", "side"),
+    ("gantry-2200w", "al-7075-t6", "flat-6mm-2f", "side"),
+    ("gantry-800w", "brass-free-machining", "flat-3mm-2f", "slot"),
+    ("gantry-800w", "acrylic-cast", "flat-1-8in-1f", "slot"),
+    ("gantry-800w", "hardwood-dense", "flat-6mm-2f", "slot"),
+    ("gantry-800w", "g10-fr4", "flat-1mm-2f", "slot"),
+    ("bench-mill-small", "steel-mild", "flat-6mm-4f", "side"),
+)
+
+
+@pytest.mark.parametrize(("machine", "material", "cutter", "cut"), EVERYDAY[:: 1 if ALL else 4])
+def test_every_step_to_the_proven_cut_is_within_what_the_last_one_showed(
+    machine: str, material: str, cutter: str, cut: str
+) -> None:
+    """First and proven cut are 2.3 to 6 times apart in removal; no step asks for more than 1.3 times the last one.
+
+    Depths go up at the first feed, then the feed at the depth where the way ends, then feed and speed together.
+    """
+    made = tooling(machine, material, cutter)
+    request = CutRequest(cut)  # type: ignore[arg-type]
+    point, _ = find(made, request)
+    told = next_steps(made, request, point, "mm")
+    assert told
+    feed = float(feed_mm_min(point.feed_per_tooth_mm, made.cutter.flutes, point.speed_rpm))
+    rounding = 1.05  # of what a person sets
+    for text, unit, start in ((told[0], "mm", point.depth_mm), (told[-1], "mm/min", feed)):
+        values = [float(one) for one in re.findall(rf"([\d.]+) {unit}(?!/| deep)", text)]
+        if unit == "mm/min" and not values:
+            continue  # the way ends with the depth
+        assert all(b <= STEP * rounding * a for a, b in pairwise([start, *values])), (start, values)
+        assert values == sorted(values)
+    last = find(
+        made, CutRequest(cut, proven=True, radial_width_mm=None if cut == "slot" else point.width_mm)
+    )[0]  # type: ignore[arg-type]
+    if len(told) > 1:
+        assert f"{last.depth_mm:g} mm deep" in told[-1]
+
+
+def test_a_cutter_too_fast_for_a_material_is_refused_with_the_size_that_would_do() -> None:
+    """8 mm at the trim router's slowest 10,000 rev/min is 251 m/min, over FR4's 200: 6.35 mm would hold."""
+    answer = advise(
+        tooling("screw-gantry-trim-router", "g10-fr4", "flat-8mm-2f"), CutRequest("slot"), buys=False
+    )
+    assert not answer.fits
+    assert any("no slower than 10000 rpm: a cutter of 6.35 mm or less" in note for note in answer.notes)

@@ -74,13 +74,12 @@ def test_force_in_ptfe(width: float) -> None:
 def test_force_in_beech_along_and_across_the_grain(width: float) -> None:
     """[G] Table 4, beech veneer lumber: 11.73 h + 3.70 along and 32.29 h + 7.66 N/mm across the grain.
 
-    Along, the spread holds it; across, the greatest force is short of it by a quarter at the thinnest chip, none at
-    the thickest, where the edge itself asks for more than the row's size effect.
+    The nominal force lies below both, as oak's power asks ([D], below); the greatest is the one across the grain.
     """
     least, nominal, greatest = in_the_cut("hardwood-dense", 80.0, 2000.0 / 3000.0, width, 1.0)
     along, across = measured_n_mm(11.73, 3.70, width), measured_n_mm(32.29, 7.66, width)
-    assert least < along < greatest and nominal < across
-    assert greatest > (0.74 if width < 0.5 else 0.9) * across
+    assert least < nominal < along < across
+    assert greatest == pytest.approx(across, rel=0.01)
 
 
 def test_specific_force_of_particle_board() -> None:

@@ -8,11 +8,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from millcalc.findings import Finding, NotChecked, Severity
+from millcalc.limits.hole import drill_feeds_mm
 from millcalc.limits.plunge import pushed_mm_min
 from millcalc.preflight import tuning
 from millcalc.preflight.context import Context
 from millcalc.preflight.distinct import distinct_values
-from millcalc.preflight.limits import tooling
+from millcalc.preflight.limits import limits, tooling
 from millcalc.preflight.registry import rule
 from millcalc.tables.drilling import drilling_of
 from millcalc.tables.models import Material
@@ -35,15 +36,15 @@ def _drill_feed(ctx: Context, material: Material) -> Iterator[Finding | NotCheck
     """
     facts = ctx.facts
     for tool, rows in facts.split(facts.cutting & facts.straight_down):
-        fitted = facts.fitted(tool)
-        if fitted is None or fitted.cutter.kind != "twist drill":
+        fitted, bound = facts.fitted(tool), limits(ctx, tool)
+        if fitted is None or bound is None or fitted.cutter.kind != "twist drill":
             continue
         known = rows[(facts.rpm[rows] > 0) & (facts.feed_mm_min[rows] > 0)]
         if len(known) < len(rows):
             yield NotChecked(
                 "FEED-11", f"feed of T{tool}", "speed or feed is unknown or zero", ("spindle.rpm",)
             )
-        low, begin, high = drilling_of(material).feed_per_turn_mm(fitted.cutter.diameter_mm)
+        low, begin, high = drill_feeds_mm(material, fitted.cutter, bound.min_chip_mm)
         turn = facts.feed_mm_min[known] / facts.rpm[known]
         pushed = _pushed_mm(ctx, tool, begin, facts.rpm[known])
         least = tuning.DRILL_RUBS_SHARE * np.minimum(low, pushed)

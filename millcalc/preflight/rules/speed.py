@@ -16,7 +16,9 @@ from millcalc.preflight.rules.spindle import by_hand, speed_band
 from millcalc.tables.drilling import drilling_of
 from millcalc.tables.models import Machine, Material
 
-RUINOUS_SPEED = 2.0  # times the top of the band; in metal the edge is gone within seconds
+RUINOUS_SPEED = (
+    2.0  # times the top of the band; metal takes the edge, and in a hole the wall melts or burns onto it
+)
 
 
 @rule("SPIN-02", Severity.STOP, "speed outside the machine's range", needs=("machine", "motions"),
@@ -192,8 +194,8 @@ def _dial(ctx: Context, machine: Machine) -> Iterator[Finding | NotChecked]:
 def _cutting_speed(ctx: Context, material: Material) -> Iterator[Finding]:
     """Cutting speed above or far below what the material and the cutter's own material take.
 
-    Flags: speed at the cutter's edge above the band's top, a stop above twice that in metal; below half of the
-      band's bottom, as a note. Drills are held against the bands for drilling.
+    Flags: speed at the cutter's edge above the band's top, a stop above twice that in metal and for a drill in
+      anything; below half of the band's bottom, as a note. Drills are held against the bands for drilling.
     Why: too fast and the edge wears or the chip melts; too slow is only slow, but rubs sooner.
     Wrong: an 8 mm high-speed-steel cutter in steel at 24 000 rev/min (603 m/min).
     Right: a speed inside the band of the material table.
@@ -223,7 +225,8 @@ def _cutting_speed(ctx: Context, material: Material) -> Iterator[Finding]:
             continue
         known = rows[np.isfinite(facts.rpm[rows]) & (facts.rpm[rows] > 0)]
         speed = np.asarray(cutting_speed_m_min(facts.rpm[known], cutter.diameter_mm))
-        ruins = material.is_metal and float(speed.max(initial=0.0)) > RUINOUS_SPEED * band.high
+        fragile = material.is_metal or drills
+        ruins = fragile and float(speed.max(initial=0.0)) > RUINOUS_SPEED * band.high
         too_fast = Severity.STOP if ruins else Severity.WARNING
         for mask, limit, severity, word in (
             (speed > band.high * 1.02, band.high, too_fast, "above"),
