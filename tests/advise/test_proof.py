@@ -172,7 +172,9 @@ def test_own_check_finds_nothing_wrong(ladder: str) -> None:
     )
     assert not [f for f in report.findings if f.severity != Severity.NOTE.word]
     deepest = whole.steps[-1].depth_mm
-    if ladder == "depth":  # its deepest step would ask a screw of the demo for more than the 87 N it is counted on for
+    if (
+        ladder == "depth"
+    ):  # its deepest step would ask a screw of the demo for more than the 87 N it is counted on for
         assert 0.85 * deepest < strip.steps[-1].depth_mm < deepest
     else:
         assert strip.steps[-1].depth_mm == deepest

@@ -80,7 +80,7 @@ def test_a_toy_limit_appears_in_settings_json_alternatives_adjust_and_check(
     what = ["--machine", "gantry-800w", "--material", "6082", "--cutter", "flat-6mm-1f"]
     assert "toy limit" in run(["settings", *what], tmp_path).stdout
     found = json.loads(run(["settings", *what, "--json"], tmp_path).stdout)
-    assert next(row for row in found["limits"] if row["key"] == "toy")["share"] == pytest.approx(0.25 / 0.3)
+    assert next(row for row in found["limits"] if row["key"] == "toy")["share"] == pytest.approx(1.0)
     assert "toy limit" in run(["alternatives", *what], tmp_path).stdout
     from millcalc.job import build_setup
     from millcalc.job.read import parse_job
