@@ -171,14 +171,23 @@ def _reasons(
 def _notes(state: HoleState, limits: tuple[LimitShare, ...], fits: bool, units: System) -> tuple[str, ...]:
     tooling, request, cutter = state.tooling, state.request, state.tooling.cutter
     notes = []
-    too_fast = any(x.key == "cutting-speed" and x.used > _HOLDS for x in limits)
-    if cutter.kind in DRILLS and too_fast and request.speed_rpm is None:
+    over_keys = {x.key for x in limits if x.used > _HOLDS}
+    over = ", ".join(x.title for x in limits if x.key in over_keys)
+    drills = cutter.kind in DRILLS
+    milled = (
+        f"mill the hole: millcalc settings --cut helix --bore {show_depth(cutter.diameter_mm, units)} with an end mill "
+        f"of {show_depth(0.65 * cutter.diameter_mm, units)} or so"
+    )
+    if drills and "cutting-speed" in over_keys and request.speed_rpm is None:
         wanted = float(spindle_speed_rpm(state.speed_band_m_min.high, cutter.diameter_mm))
         notes.append(
             f"no: this spindle cannot turn slower than {show_speed(tooling.lowest_rpm)}, and the drill wants "
-            f"{show_speed(wanted)} at most. Use a drill press, or mill the hole: "
-            f"millcalc settings --cut helix --bore {show_depth(cutter.diameter_mm, units)} with an end mill of "
-            f"{show_depth(0.65 * cutter.diameter_mm, units)} or so"
+            f"{show_speed(wanted)} at most. Use a drill press, or {milled}"
+        )
+    elif drills and over_keys and request.feed_mm_min is None:
+        notes.append(
+            f"no: at any feed that still cuts, this machine is over its limits ({over}). Drill a smaller hole first, "
+            f"or {milled}"
         )
     if scrapes(state):
         notes.append(
@@ -197,7 +206,6 @@ def _notes(state: HoleState, limits: tuple[LimitShare, ...], fits: bool, units: 
         )
     if tooling.machine.typical:
         notes.append("push and stiffness are typical for this class of machine, not measured on yours")
-    over = ", ".join(x.title for x in limits if x.used > _HOLDS)
     if not fits and over and not (notes and notes[0].startswith("no: ")):
         given = "the numbers given do not hold: " if request.feed_mm_min else "no feed holds every limit: "
         notes.insert(0, given + over)

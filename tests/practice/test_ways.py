@@ -210,3 +210,24 @@ def test_a_cutter_too_fast_for_a_material_is_refused_with_the_size_that_would_do
     )
     assert not answer.fits
     assert any("no slower than 10000 rpm: a cutter of 6.35 mm or less" in note for note in answer.notes)
+
+
+@pytest.mark.parametrize("material", ["acrylic-cast", "hdpe", "mdf", "hardwood-dense", "al-6061-t6"])
+@pytest.mark.parametrize("drill", ["drill-0.8mm-carbide", "drill-1mm-hss"])
+def test_a_small_drill_has_a_feed_at_which_its_lips_cut(material: str, drill: str) -> None:
+    """In plastic 0.033 mm a turn, where the lower half of the band ends at 0.025 and each lip would only rub."""
+    made = tooling("gantry-800w", material, drill)
+    answer = advise(made, CutRequest("drill"), buys=False)
+    assert answer.fits
+    assert answer.settings.feed_per_tooth_mm >= made.smallest_chip_mm
+    assert answer.settings.feed_mm_min / answer.settings.speed_rpm <= 0.05 * made.cutter.diameter_mm
+
+
+def test_a_drill_that_cannot_be_pushed_is_refused_with_a_way_out() -> None:
+    """6 mm in aluminium on the 800 W gantry: Z pushes 0.011 mm a turn, and each lip rubs below 0.005 mm."""
+    answer = advise(tooling("gantry-800w", "al-6061-t6", "drill-6mm-hss"), CutRequest("drill"), buys=False)
+    assert not answer.fits
+    assert (
+        "Drill a smaller hole first, or mill the hole: millcalc settings --cut helix --bore 6 mm"
+        in answer.notes[0]
+    )
