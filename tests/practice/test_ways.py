@@ -130,13 +130,11 @@ def test_a_feed_is_rounded_between_rubbing_and_the_greatest_chip(feed, floor, un
 
 
 def test_a_small_cutter_in_oak_on_a_slow_mill_has_a_setting() -> None:
-    """178 mm/min lies between the smallest and the greatest chip; rounded up to 179 it would pass the greatest."""
-    answer = advise(
-        tooling("bench-mill-small", "hardwood-dense", "flat-1mm-2f"),
-        CutRequest("side", radial_width_mm=0.4),
-        buys=False,
-    )
-    assert answer.fits and answer.settings.feed_mm_min == 178.0
+    """1 mm at 5000 rev/min: a feed stands between the smallest chip, 0.008 mm in wood, and where the band starts."""
+    made = tooling("bench-mill-small", "hardwood-dense", "flat-1mm-2f")
+    assert made.smallest_chip_mm == 0.008
+    answer = advise(made, CutRequest("side", radial_width_mm=0.4), buys=False)
+    assert answer.fits and 0.008 < answer.settings.feed_per_tooth_mm < 1.1 * made.chip_band_mm("side")[1]
 
 
 @pytest.mark.parametrize(
