@@ -17,6 +17,7 @@ from millcalc.gcode.tuning import (
     ARC_ROUNDING_SHARE,
     ARC_TOLERANCE_IN,
     ARC_TOLERANCE_MM,
+    FARTHEST_MM,
 )
 from millcalc.kernels import kernel
 
@@ -102,6 +103,8 @@ def plain_arc(
         verdict = ARC_FLAT
     climb = there[t] - here[t]
     length = math.sqrt((radius * sweep) ** 2 + climb * climb)
+    if length > FARTHEST_MM:
+        return odd
     if t == 2:
         return verdict, ca, cb, here[2], sweep, length
     if t == 1:

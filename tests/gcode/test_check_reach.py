@@ -23,6 +23,7 @@ PLAIN = "".join(f"G1 X{n % 50} Y1\n" for n in range(4000))  # enough for the com
         ("G20 G1 X3938", 3938 * 25.4),
         ("G2 X0 Y0 I200000", 2e5),
         ("G2 X10 Y0 R100001", 100001.0),
+        ("G0 X0 Y0\nG2 X0 Y0 I20000", math.tau * 2e4),  # no word is too far, their way is
         ("G0 X0 Y0\nG2 X0 Y0 I5 P1000000", math.pi * 1e7),
     ],
 )
@@ -94,3 +95,14 @@ def test_a_path_of_weeks_is_not_simulated_and_says_so() -> None:
     assert (
         context.removal is None and "24 km long; more than 20 km is not simulated" in context.removal_missing
     )
+
+
+@pytest.mark.parametrize("words", ["G3 I-700", "G3 X0 Y0 I-700", "G2 X1 Y-1 R-800"])
+def test_the_compiled_road_leaves_an_arc_too_long_to_the_exact_one(words: str) -> None:
+    text = f"G20 G90 G17 G94\nG0 X0 Y0 Z1\n{words}\nM30\n".encode()
+    told = []
+    for road in ({"force_slow": True}, {"force_fast": True}):
+        program = read_program(text, "far.nc", options=ReadOptions(**road))
+        told.append([(f.code, f.line) for f in program.findings if f.code == "WORD-22"])
+        assert not (program.motions.length_mm > 1e5).any()
+    assert told == [[("WORD-22", 3)], [("WORD-22", 3)]]
