@@ -19,6 +19,7 @@ LONG = {
     "browser/test_shed_flows.py::test_how_it_went*": "page/test_log_page.py",
     "browser/test_shed_hands.py::test_[!l]*": "browser/test_shed_settings.py by tapping, tests/page asks the server",
     "browser/test_shed_hands.py::test_log[[]touch*": "the same by keyboard",
+    "browser/test_shed_states.py::test_outcomes*": "the report's pages are held by axe in every run",
     "browser/test_shed_flows.py::test_measuring_pages*": "page/test_machine_page.py",
     "browser/test_shed_flows.py::test_the_browser_records*": "page/test_machine_page.py sends such a file",
     "browser/test_shed_settings.py::test_screen_readers*": "the report's pages are held by axe in every run",

@@ -104,7 +104,8 @@ class Person:
                 """const least = arguments[0], bad = [];
                 const all = 'a, button, input, select, summary, textarea, label.option';
                 for (const e of document.querySelectorAll(all)) {
-                    const label = e.closest('.pick label, label.option, label.tick');
+                    const label = e.closest('.pick label, label.option, label.tick') ||
+                        (e.matches('[type=checkbox], [type=radio]') && e.closest('label'));
                     const box = (label || e).getBoundingClientRect();
                     const prose = e.tagName === 'A' && e.closest('p, li') && !e.matches('.button, .all, .foot a');
                     if (!box.width || prose || e.matches('.skip, [type=hidden]')) { continue; }

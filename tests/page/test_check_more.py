@@ -83,11 +83,18 @@ def test_two_versions_are_compared_motion_by_motion(me: Visitor, folder: JobFold
 def test_a_check_is_taken_in_every_form_and_only_while_it_is_of_the_job_as_it_is(
     me: Visitor, folder: JobFolder
 ) -> None:
-    address = f"/job/{folder.name}"
+    """What a stranger wrote into program and job is shown, never obeyed."""
+    address, hostile = f"/job/{folder.name}", "<img src=x onerror=alert(1)>"
+    (folder.path / "slots.nc").write_text(f"({hostile})\n{SLOTS}", encoding="utf-8")
+    folder.job.write_text(
+        f"notes: '</script>{hostile}'\n" + JOB.replace("mast bracket", hostile), encoding="utf-8"
+    )
     assert me.get(f"{address}/file/sarif").status_code == 404
     for kind in ("check", "table"):
         me.post(f"{address}/run/{kind}")
         finished(me, folder)
+    for part in ("", "/edit", "/report", "/sheet"):
+        assert "<img src=x" not in me.get(address + part).text, part
     found = {key: me.get(f"{address}/file/{key}") for key in ("findings", "sarif", "motions")}
     assert {one.status_code for one in found.values()} == {200}
     codes = {one["code"] for one in json.loads(found["findings"].text)["findings"]}
