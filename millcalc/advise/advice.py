@@ -31,6 +31,7 @@ def advise(
     units: System = "mm",
     others: tuple[Cutter, ...] = (),
     buys: bool = True,
+    ways: bool = True,
 ) -> Advice:
     """Settings for a cut, with every limit, the reason for each number and what would buy more.
 
@@ -39,6 +40,7 @@ def advise(
     units: ``mm`` or ``in``: steps to round to and units of the sentences.
     others: Other cutters the person could use, for "what would buy more".
     buys: Whether to compute what would buy more.
+    ways: Whether to reason about the frame, the other way to make the cut and the next steps too.
     Returns: The answer; ``fits`` is False where no setting holds every limit.
     Raises InputError: If a given number is impossible.
     """
@@ -56,7 +58,7 @@ def advise(
             f"{request.cut}: {show_feed(settings.feed_mm_min, units)}, half the feed of the slot that follows"
         )
         reasons = (f"{half}; the limits are judged for that slot, which is the harder cut", *reasons)
-    if buys and fits and request.axial_depth_mm is None:
+    if buys and ways and fits and request.axial_depth_mm is None:
         reasons = (*reasons, *_ways_on(tooling, request, point, units))
     answer = Advice(
         tooling,

@@ -8,9 +8,10 @@ import numpy as np
 
 from millcalc.advise import tuning
 from millcalc.advise.advice import advise
+from millcalc.advise.grid import speeds_to_try_rpm
 from millcalc.advise.proof_program import Ladder, Setting, Step, mark_depth_mm, program_text, ramp_way_mm
 from millcalc.advise.result import Advice
-from millcalc.advise.solve import dial_mark, speeds_to_try_rpm
+from millcalc.advise.solve import dial_mark
 from millcalc.errors import InputError
 from millcalc.job.models import Bed, Job, JobCutter, SpindleSetting, Stock, Zero
 from millcalc.job.setup import Setup

@@ -2,28 +2,26 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Any
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from millcalc.advise import tuning
+from millcalc.advise.grid import depths_to_try_mm, feeds_to_try_mm, speeds_to_try_rpm, widths_to_try_mm
 from millcalc.advise.result import LimitShare
 from millcalc.limits.request import FULL_WIDTH, CutRequest
-from millcalc.limits.speeds import reached_mm_min, speed_slack
-from millcalc.limits.state import State, closed_share
+from millcalc.limits.state import State
 from millcalc.limits.table import keys_holding, limits_of, worst_use
 from millcalc.limits.tooling import Tooling
-from millcalc.limits.tuning import RUBBING_BUDGET, SMALLEST_DEPTH_MM, STICKOUT_CLEARANCE_MM
+from millcalc.limits.tuning import RUBBING_BUDGET
 from millcalc.mechanics.chip import thinning_factor
 from millcalc.mechanics.kinematics import (
     feed_mm_min,
     feed_per_tooth_mm,
     removal_rate_mm3_min,
-    spindle_speed_rpm,
 )
-from millcalc.units_show import System, depth_to_set_mm, feed_to_set_mm_min, speed_to_set_rpm
+from millcalc.units_show import System, depth_to_set_mm, feed_to_set_mm_min
 
 _HOLDS = 1.0 + 1e-9
 _DEPTH_STEPS = 48
@@ -65,34 +63,6 @@ class Point:
         )
 
 
-def speeds_to_try_rpm(tooling: Tooling, request: CutRequest) -> NDArray[np.float64]:
-    """Spindle speeds worth trying: dial marks, or rounded steps over the usable range.
-
-    tooling: What cuts what.
-    request: What is asked; a first cut stays at or below the starting cutting speed.
-    Returns: Speeds, rising [rev/min].
-    """
-    if request.speed_rpm is not None:
-        return np.array([request.speed_rpm])
-    band = tooling.speed_band_m_min
-    assert band is not None
-    start = band.start if band.start is not None else (band.low + band.high) / 2
-    wanted_m_min = band.high if request.proven else start
-    lowest, highest = tooling.lowest_rpm, tooling.highest_rpm
-    top = min(highest, float(spindle_speed_rpm(wanted_m_min, tooling.cutter.diameter_mm)))
-    if tooling.uses_dial and tooling.machine.spindle.dial:
-        marks = np.array(sorted(m.rpm for m in tooling.machine.spindle.dial if m.rpm <= highest))
-        if not len(marks):
-            return np.array([lowest])
-        below = marks[marks <= top * speed_slack(tooling)]
-        return below if len(below) else marks[:1]
-    if tooling.machine.spindle.speed_set_by == "fixed":
-        return np.array([tooling.machine.spindle.max_rpm])
-    top = max(top, lowest)
-    steps = [speed_to_set_rpm(n, "down") for n in np.geomspace(lowest, top, 12)]
-    return np.unique(np.clip(steps, lowest, highest))
-
-
 def dial_mark(tooling: Tooling, speed_rpm: float) -> str | None:
     """The dial mark nearest to a speed.
 
@@ -114,66 +84,6 @@ def dial_mark(tooling: Tooling, speed_rpm: float) -> str | None:
     return f"{float(np.interp(speed_rpm, [m.rpm for m in dial], marks)):.1f}"
 
 
-def chips_to_try_mm(tooling: Tooling, request: CutRequest) -> NDArray[np.float64]:
-    """Greatest chip thicknesses worth trying, from just above rubbing to the end of the band.
-
-    tooling: What cuts what.
-    request: What is asked.
-    Returns: Chip thicknesses, rising [mm].
-    """
-    low, begin, high = tooling.chip_band_mm(request.cut)
-    top = high if request.proven else max(begin, low)
-    if (
-        request.cut == "side" and request.radial_width_mm is not None
-    ):  # up to what a cut so nearly a slot may take
-        low, begin, high = tooling.chip_band_mm("slot")
-        closed = float(closed_share(request.radial_width_mm / tooling.cutter.diameter_mm))
-        top += closed * ((high if request.proven else max(begin, low)) - top)
-    floor = tooling.smallest_chip_mm / RUBBING_BUDGET
-    return np.geomspace(min(floor, top), top, 8) if floor < top else np.array([max(top, floor)])
-
-
-def widths_to_try_mm(tooling: Tooling, request: CutRequest) -> NDArray[np.float64]:
-    """Radial widths worth trying.
-
-    tooling: What cuts what.
-    request: What is asked.
-    Returns: Widths, rising [mm].
-    """
-    diameter = tooling.cutter.diameter_mm
-    if request.cut in FULL_WIDTH:
-        return np.array([diameter])
-    if request.radial_width_mm is not None:
-        return np.array([request.radial_width_mm])
-    if request.finish:
-        allowance = tooling.material.finish_allowance_mm
-        start = allowance.start if allowance.start is not None else allowance.low
-        return np.array([min(start, diameter / 2)])
-    shares = tuning.FACE_WIDTHS if request.cut == "face" else tuning.SIDE_WIDTHS
-    return np.array(shares) * diameter
-
-
-def depths_to_try_mm(tooling: Tooling, request: CutRequest) -> NDArray[np.float64]:
-    """Axial depths worth trying, up to what flutes, stickout and chips leave.
-
-    tooling: What cuts what.
-    request: What is asked.
-    Returns: Depths, rising [mm].
-    """
-    if request.axial_depth_mm is not None:
-        return np.array([request.axial_depth_mm])
-    cutter, material = tooling.cutter, tooling.material
-    narrow = request.cut in FULL_WIDTH
-    band = material.slot_depth_per_diameter if narrow else material.side_depth_per_diameter
-    top = min(
-        cutter.flute_length_mm,
-        tooling.stickout_mm - STICKOUT_CLEARANCE_MM,
-        band.high * cutter.diameter_mm,
-    )
-    smallest = min(SMALLEST_DEPTH_MM, cutter.diameter_mm / 20)
-    return np.geomspace(smallest, max(top, smallest * 1.01), 32)
-
-
 def find(tooling: Tooling, request: CutRequest, units: System = "mm") -> tuple[Point, bool]:
     """The best setting and whether every limit holds there.
 
@@ -189,17 +99,7 @@ def find(tooling: Tooling, request: CutRequest, units: System = "mm") -> tuple[P
     widths = widths_to_try_mm(tooling, request)
     depths = depths_to_try_mm(tooling, request)
     ae, n, ap = widths[:, None, None, None], speeds[None, None, :, None], depths[None, None, None, :]
-    if request.feed_mm_min is not None:
-        fz: Any = feed_per_tooth_mm(request.feed_mm_min, tooling.cutter.flutes, n)
-    else:
-        chips = chips_to_try_mm(tooling, request)[None, :, None, None]
-        reference = tooling.cutter.diameter_mm
-        thick = chips * thinning_factor(np.minimum(ae, reference), reference)
-        axes = State(
-            tooling, request, 1.0, 0.0, 0.0, reference
-        )  # what they drive does not depend on the setting
-        fastest = min(axes.top_feed_mm_min, reached_mm_min(axes))
-        fz = np.minimum(thick, feed_per_tooth_mm(fastest, tooling.cutter.flutes, n))
+    fz = feeds_to_try_mm(tooling, request, ae, n)
     state = State(tooling, request, n, fz, ap, ae)
     use = worst_use(state)
     fz_full, n_full, ap_full, ae_full = (np.broadcast_to(a, use.shape) for a in (fz, n, ap, ae))
@@ -217,15 +117,16 @@ def find(tooling: Tooling, request: CutRequest, units: System = "mm") -> tuple[P
     deepens = request.axial_depth_mm is None and bool(holds.any() or keys)
     best = np.where(nearest, score, -1.0)
     columns = best.max(axis=-1)  # the deepest that holds of every width, chip and speed
-    points = []
+    points, tops_mm = [], []
     for place in np.argsort(columns, axis=None)[::-1][: _DEEPENED if deepens else 1]:
         where = np.unravel_index(place, columns.shape)
         if columns[where] < 0:
             break
         full = (*where, int(np.argmax(best[where])))
-        point = Point(*(float(a[full]) for a in (n_full, fz_full, ap_full, ae_full, use)))
-        next_mm = float(depths[min(full[-1] + 1, len(depths) - 1)])
-        points.append(_deepen(tooling, request, point, next_mm, keys) if deepens else point)
+        points.append(Point(*(float(a[full]) for a in (n_full, fz_full, ap_full, ae_full, use))))
+        tops_mm.append(float(depths[min(full[-1] + 1, len(depths) - 1)]))
+    if deepens:
+        points = _deepened(tooling, request, points, tops_mm, keys)
     chosen = max(
         points,
         key=lambda p: p.removal(tooling) * _liking(p.state(tooling, request), speeds.max()).item(),
@@ -249,28 +150,35 @@ def _use(tooling: Tooling, request: CutRequest, point: Point) -> float:
     return float(worst_use(point.state(tooling, request)).item())
 
 
-def _deepen(
-    tooling: Tooling, request: CutRequest, point: Point, top_mm: float, keys: tuple[str, ...] | None
-) -> Point:
-    """Raise the depth until a limit is reached: two rounds of a fine grid, the second within a step of the first."""
-    low, high = point.depth_mm, top_mm
+def _deepened(
+    tooling: Tooling,
+    request: CutRequest,
+    points: list[Point],
+    tops_mm: list[float],
+    keys: tuple[str, ...] | None,
+) -> list[Point]:
+    """Raise each depth until a limit is reached: two rounds of a fine grid, the second within a step of the first.
+
+    All points are judged at once: a row of depths each.
+    """
+    spans = [(point.depth_mm, top_mm) for point, top_mm in zip(points, tops_mm, strict=True)]
+    open_ = list(range(len(points)))
     for _ in range(2):
-        depths = np.linspace(low, high, _DEPTH_STEPS)
-        state = State(
-            tooling,
-            request,
-            point.speed_rpm,
-            point.feed_per_tooth_mm,
-            depths,
-            np.full_like(depths, point.width_mm),
+        rows = [points[i] for i in open_]
+        depths = np.stack([np.linspace(*spans[i], _DEPTH_STEPS) for i in open_])
+        speed, fz, width = (
+            np.array([[getattr(row, name)] for row in rows])
+            for name in ("speed_rpm", "feed_per_tooth_mm", "width_mm")
         )
-        over = np.flatnonzero(worst_use(state, keys) > _HOLDS)
-        if not len(over):
-            low = high
+        over = worst_use(State(tooling, request, speed, fz, depths, width), keys) > _HOLDS
+        for i, steps, beyond in zip(open_, depths, over, strict=True):
+            first = max(int(np.argmax(beyond)), 1)
+            whole = not beyond.any()
+            spans[i] = (spans[i][1],) * 2 if whole else (float(steps[first - 1]), float(steps[first]))
+        open_ = [i for i, beyond in zip(open_, over, strict=True) if beyond.any()]
+        if not open_:
             break
-        first = max(int(over[0]), 1)
-        low, high = float(depths[first - 1]), float(depths[first])
-    return Point(point.speed_rpm, point.feed_per_tooth_mm, low, point.width_mm, point.use)
+    return [replace(point, depth_mm=low) for point, (low, _) in zip(points, spans, strict=True)]
 
 
 def _rounded(tooling: Tooling, request: CutRequest, point: Point, units: System) -> Point:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import sys
 from typing import Annotated
@@ -18,6 +19,9 @@ CAUTION = (
     "off, a fire extinguisher near, never unattended. Local codes and the makers' limits go first; these "
     "numbers are advice, you decide."
 )
+
+# how often Python looks for objects in circles: what is imported stays, and a short process ends before it pays
+_OBJECTS_BETWEEN_SEARCHES = 100_000
 
 app = typer.Typer(
     name="millcalc",
@@ -75,6 +79,7 @@ def main() -> None:
 
     Raises SystemExit: Always, see :func:`run`.
     """
+    gc.set_threshold(_OBJECTS_BETWEEN_SEARCHES, 20, 20)
     try:
         run()
     except SystemExit as ended:

@@ -107,7 +107,9 @@ def command(
     thickness_mm = _thickness(thickness, chosen)
     if learn:
         tooling = with_learned(tooling, cut.value, trusted=True)
-    answer = advise(tooling, request, units=shown, others=other_cutters(tooling, chosen.shop))
+    whole = more or sources or json or html is not None  # the first screen has no room for the ways on
+    others = other_cutters(tooling, chosen.shop)
+    answer = advise(tooling, request, units=shown, others=others, ways=whole)
     found = past_cuts(answer, Path.cwd()) if learn else []
     past = tuple(similar_line(one, shown) for one in found)
     known = proven_beside(answer, Path.cwd()) if learn and not proven else None

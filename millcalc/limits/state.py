@@ -13,7 +13,7 @@ from millcalc.limits.tooling import Tooling
 from millcalc.limits.tuning import FACE_DEPTH_MM, FIRST_SIDE_DIAMETERS, OPEN_WIDTH, THRUST_SHARE
 from millcalc.mechanics.chip import max_chip_mm, mean_chip_mm
 from millcalc.mechanics.engagement import engagement_angle_rad
-from millcalc.mechanics.forces import TurnLoads, power_of_force_w, turn_loads
+from millcalc.mechanics.forces import Turn, TurnLoads, power_of_force_w, turn_of
 from millcalc.mechanics.kinematics import cutting_speed_m_min, feed_mm_min
 from millcalc.mechanics.modes import frame_attenuation
 from millcalc.tables.models import Band
@@ -82,22 +82,20 @@ class State:
         Returns: Forces [N].
         """
         if which not in self._loads:
-            cutter = self.tooling.cutter
-            self._loads[which] = turn_loads(
-                self.tooling.edge_sets[which],
-                cutter.diameter_mm,
-                cutter.flutes,
-                cutter.helix_deg,
-                self.feed_per_tooth_mm,
-                self.engagement_rad,
-                self.depth_mm,
-                self.tooling.runout_mm,
-            )
+            edge = self.tooling.edge_sets[which]
+            self._loads[which] = self._turn.loads(edge, self.feed_per_tooth_mm, self.tooling.runout_mm)
         return self._loads[which]
 
     @cached_property
     def _loads(self) -> dict[int, TurnLoads]:
         return {}
+
+    @cached_property
+    def _turn(self) -> Turn:
+        cutter = self.tooling.cutter
+        return turn_of(
+            cutter.diameter_mm, cutter.flutes, cutter.helix_deg, self.engagement_rad, self.depth_mm
+        )
 
     def power_w(self, which: int) -> Any:
         """Cutting power: the mean tangential force at the cutting speed [W].

@@ -6,7 +6,9 @@ depth a. What of that lies in the arc of cut is integrated exactly; the turn is 
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,6 +26,7 @@ from millcalc.mechanics._arrays import (
 from millcalc.mechanics.linear_edge import EdgeCoefficients
 
 _TIPS = 40  # positions of the first tooth's tip over the arc of cut and the lag [-]
+_KEPT_MOST = 200_000  # angles whose integrals are kept for the next material; more are computed again [-]
 _LEAST_LAG_RAD = 2e-3  # a straight edge counts as one with this lag: the integral becomes the force itself
 
 
@@ -76,23 +79,8 @@ def turn_loads(
     Source: E. Budak, Y. Altintas, E. J. A. Armarego, Journal of Engineering for Industry 118 (1996) 216 (from
       memory); integrals of sin, sin^2 and sin cos.
     """
-    feed = not_negative("feed_per_tooth_mm", feed_per_tooth_mm)
-    arc = between("engagement_rad", engagement_rad, 0.0, np.pi + 1e-9)
-    depth = not_negative("axial_depth_mm", axial_depth_mm)
-    teeth = int(whole("flutes", flutes))
-    helix = abs(float(between("helix_deg", helix_deg, -80.0, 80.0)))
-    lag = 2.0 * depth * np.tan(np.radians(helix)) / float(positive("diameter_mm", diameter_mm))
-    lag = np.maximum(lag, _LEAST_LAG_RAD)[..., None]
-    entry = np.maximum(np.pi - arc, 0.0)[..., None]
-    chips = _chips_mm(feed, teeth, runout_mm)
-    across, along = _peaks(edge, chips, entry, lag)
-    scale = depth / lag[..., 0]
-    whole_turn = _integrals(entry, np.full_like(entry, np.pi))
-    teeth_means = [_forces(edge, chip[..., None], whole_turn) for chip in chips]
-    mean_x, mean_y, _, mean_t = (
-        np.sum(part, axis=0)[..., 0] * depth / (2.0 * np.pi) for part in zip(*teeth_means, strict=True)
-    )
-    return TurnLoads(np.hypot(mean_x, mean_y), across * scale, along * scale, mean_t)
+    turn = turn_of(diameter_mm, flutes, helix_deg, engagement_rad, axial_depth_mm)
+    return turn.loads(edge, feed_per_tooth_mm, runout_mm)
 
 
 def _chips_mm(feed_mm: FloatArray, teeth: int, runout_mm: float) -> list[FloatArray]:
@@ -100,26 +88,6 @@ def _chips_mm(feed_mm: FloatArray, teeth: int, runout_mm: float) -> list[FloatAr
     extra = np.minimum(runout_mm, feed_mm * (teeth - 1)) if teeth > 1 else np.zeros_like(feed_mm)
     others = np.maximum(feed_mm - extra / max(teeth - 1, 1), 0.0)
     return [np.maximum(feed_mm + extra, 0.0), *[others] * (teeth - 1)]
-
-
-def _peaks(
-    edge: EdgeCoefficients, chips: list[FloatArray], entry: FloatArray, lag: FloatArray
-) -> tuple[FloatArray, FloatArray]:
-    """Greatest sums of all teeth over one turn, across and along the axis, per millimetre of edge [N rad/mm]."""
-    tips = entry + (np.pi - entry + lag) * ((np.arange(_TIPS) + 0.5) / _TIPS)
-    pitch = 2.0 * np.pi / len(chips)
-    reach = int(np.ceil((np.pi + float(lag.max(initial=0.0))) / pitch))
-    shape = np.broadcast_shapes(tips.shape, chips[0][..., None].shape)
-    x, y, z = (np.zeros(shape) for _ in range(3))
-    for place in range(-reach, reach + 1):
-        tip = tips + pitch * place
-        low, high = np.clip(tip - lag, entry, np.pi), np.clip(tip, entry, np.pi)
-        if not (high > low).any():  # this tooth is out of the cut wherever the tip is
-            continue
-        # the angles do not depend on the feed: their integrals are taken before the feeds spread them out
-        more = _forces(edge, chips[place % len(chips)][..., None], _integrals(low, high))
-        x, y, z = x + more[0], y + more[1], z + more[2]
-    return np.hypot(x, y).max(axis=-1), z.max(axis=-1)
 
 
 @dataclass(frozen=True)
@@ -163,6 +131,105 @@ def _forces(
     z = -k.kac_n_mm2 * chip_mm * over.cosine + cuts * (k.kae_n_mm * over.length)
     t = -k.ktc_n_mm2 * chip_mm * over.cosine + cuts * (k.kte_n_mm * over.length)
     return x, y, z, t
+
+
+@dataclass(frozen=True)
+class Turn:
+    """Where the teeth stand in the arc of cut over one turn: the same for every material and feed.
+
+    teeth: Number of teeth [-].
+    depth_mm: Axial depth [mm].
+    entry_rad, lag_rad: Where the arc begins, and how far the helix lags behind over the depth; with an axis more [rad].
+    """
+
+    teeth: int
+    depth_mm: FloatArray
+    entry_rad: FloatArray
+    lag_rad: FloatArray
+
+    def loads(self, edge: EdgeCoefficients, feed_per_tooth_mm: Numbers, runout_mm: float = 0.0) -> TurnLoads:
+        """Mean and peak forces with a material and a feed, see :func:`turn_loads`.
+
+        edge: Coefficients of the material.
+        feed_per_tooth_mm: Feed per tooth [mm].
+        runout_mm: Total indicator reading [mm].
+        Returns: Arrays of the broadcast shape.
+        Raises ValueError: If the feed is negative or not finite.
+        """
+        feed = not_negative("feed_per_tooth_mm", feed_per_tooth_mm)
+        chips = _chips_mm(feed, self.teeth, runout_mm)
+        across, along = self._peaks(edge, chips)
+        scale = self.depth_mm / self.lag_rad[..., 0]
+        teeth_means = [_forces(edge, chip[..., None], self._whole) for chip in chips]
+        mean_x, mean_y, _, mean_t = (
+            np.sum(part, axis=0)[..., 0] * self.depth_mm / (2.0 * np.pi)
+            for part in zip(*teeth_means, strict=True)
+        )
+        return TurnLoads(np.hypot(mean_x, mean_y), across * scale, along * scale, mean_t)
+
+    def _peaks(self, edge: EdgeCoefficients, chips: list[FloatArray]) -> tuple[FloatArray, FloatArray]:
+        """Greatest sums of all teeth over one turn, across and along the axis, per millimetre of edge [N rad/mm]."""
+        shape = np.broadcast_shapes(self._tips.shape, chips[0][..., None].shape)
+        x, y, z = (np.zeros(shape) for _ in range(3))
+        for place, over in self._places():
+            # the angles do not depend on the feed: their integrals are taken before the feeds spread them out
+            more = _forces(edge, chips[place % len(chips)][..., None], over)
+            x, y, z = x + more[0], y + more[1], z + more[2]
+        return np.hypot(x, y).max(axis=-1), z.max(axis=-1)
+
+    @cached_property
+    def _whole(self) -> _Integrals:
+        """Integrals over the whole arc."""
+        return _integrals(self.entry_rad, np.full_like(self.entry_rad, np.pi))
+
+    @cached_property
+    def _tips(self) -> FloatArray:
+        """Where the first tooth's tip stands, along the last axis [rad]."""
+        spread = (np.arange(_TIPS) + 0.5) / _TIPS
+        return self.entry_rad + (np.pi - self.entry_rad + self.lag_rad) * spread
+
+    @cached_property
+    def _kept(self) -> tuple[tuple[int, _Integrals], ...]:
+        return tuple(self._walk())
+
+    def _places(self) -> Iterable[tuple[int, _Integrals]]:
+        """Teeth in the cut, by their place from the first one; kept for the next material where that is little."""
+        return self._kept if self._tips.size <= _KEPT_MOST else self._walk()
+
+    def _walk(self) -> Iterator[tuple[int, _Integrals]]:
+        pitch = 2.0 * np.pi / self.teeth
+        reach = int(np.ceil((np.pi + float(self.lag_rad.max(initial=0.0))) / pitch))
+        for place in range(-reach, reach + 1):
+            tip = self._tips + pitch * place
+            low = np.clip(tip - self.lag_rad, self.entry_rad, np.pi)
+            high = np.clip(tip, self.entry_rad, np.pi)
+            if (high > low).any():  # else this tooth is out of the cut wherever the tip is
+                yield place, _integrals(low, high)
+
+
+def turn_of(
+    diameter_mm: float, flutes: int, helix_deg: float, engagement_rad: Numbers, axial_depth_mm: Numbers
+) -> Turn:
+    """Where the teeth stand in the arc of cut.
+
+    diameter_mm: Cutter diameter [mm].
+    flutes: Teeth, evenly spread [-].
+    helix_deg: Helix angle; its sign does not matter here [deg].
+    engagement_rad: Engagement angle, up to pi [rad].
+    axial_depth_mm: Axial depth [mm].
+    Returns: What the forces of every material and feed share.
+    Raises ValueError: If an argument is out of range.
+
+    Source: Geometry.
+    """
+    arc = between("engagement_rad", engagement_rad, 0.0, np.pi + 1e-9)
+    depth = not_negative("axial_depth_mm", axial_depth_mm)
+    teeth = int(whole("flutes", flutes))
+    helix = abs(float(between("helix_deg", helix_deg, -80.0, 80.0)))
+    lag = 2.0 * depth * np.tan(np.radians(helix)) / float(positive("diameter_mm", diameter_mm))
+    return Turn(
+        teeth, depth, np.maximum(np.pi - arc, 0.0)[..., None], np.maximum(lag, _LEAST_LAG_RAD)[..., None]
+    )
 
 
 def power_of_force_w(tangential_n: Numbers, speed_m_min: Numbers) -> Result:
