@@ -43,7 +43,7 @@ def speeds_to_try_rpm(tooling: Tooling, request: CutRequest) -> NDArray[np.float
         return np.array([tooling.machine.spindle.max_rpm])
     top = max(top, lowest)
     steps = [speed_to_set_rpm(n, "down") for n in np.geomspace(lowest, top, 12)]
-    return np.unique(np.clip(steps, lowest, highest))
+    return np.array(sorted({float(n) for n in np.clip(steps, lowest, highest)}))
 
 
 def chips_to_try_mm(tooling: Tooling, request: CutRequest) -> NDArray[np.float64]:

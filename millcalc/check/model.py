@@ -14,7 +14,7 @@ Word = Literal["stop", "warning", "note"]
 class Out(BaseModel):
     """Base of the result models: frozen, closed, no NaN or infinity."""
 
-    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+    model_config = ConfigDict(frozen=True, defer_build=True, extra="forbid", allow_inf_nan=False)
 
 
 class Place(Out):

@@ -80,6 +80,8 @@ def main() -> None:
     Raises SystemExit: Always, see :func:`run`.
     """
     gc.set_threshold(_OBJECTS_BETWEEN_SEARCHES, 20, 20)
+    # else every installed package is searched for plug-ins of the table models, which would run in this process
+    os.environ.setdefault("PYDANTIC_DISABLE_PLUGINS", "1")
     try:
         run()
     except SystemExit as ended:

@@ -91,11 +91,7 @@ def command(
     from millcalc.advise.advice import advise
     from millcalc.advise.band import band_of
     from millcalc.advise.others import other_cutters
-    from millcalc.cli.past_cuts import with_learned
-    from millcalc.cutlog.experience import proven_beside
-    from millcalc.cutlog.past import past_cuts
-    from millcalc.report.log_text import similar_line
-    from millcalc.report.proven_here_text import proven_text
+    from millcalc.cli.past_cuts import said_by_log, with_learned
 
     files = _outputs(out, cut, job, force)
     chosen = choose_tooling(
@@ -110,10 +106,7 @@ def command(
     whole = more or sources or json or html is not None  # the first screen has no room for the ways on
     others = other_cutters(tooling, chosen.shop)
     answer = advise(tooling, request, units=shown, others=others, ways=whole)
-    found = past_cuts(answer, Path.cwd()) if learn else []
-    past = tuple(similar_line(one, shown) for one in found)
-    known = proven_beside(answer, Path.cwd()) if learn and not proven else None
-    proven_here = proven_text(known, answer, shown) if known is not None else ()
+    past, proven_here = said_by_log(answer, shown, proven=proven) if learn else ((), ())
     band = band_of(answer, shown)
     if json:
         _say_json(answer, past, proven_here, band)

@@ -114,7 +114,7 @@ class Entry(BaseModel):
     photo: Path of a picture.
     """
 
-    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+    model_config = ConfigDict(frozen=True, defer_build=True, extra="forbid", allow_inf_nan=False)
 
     when: datetime
     uid: Annotated[str, Field(pattern=r"^([0-9a-f]{32})?$")] = ""

@@ -40,7 +40,7 @@ class Profile(BaseModel):
     half_arcs_by_radius: False reports every arc by radius between 165 and 195 degrees or above 345.
     """
 
-    model_config = ConfigDict(frozen=True, extra="forbid")
+    model_config = ConfigDict(frozen=True, defer_build=True, extra="forbid")
 
     name: str
     title: str

@@ -16,7 +16,9 @@ class Part(BaseModel):
     A number where a name belongs (``material: 6082``, ``dial_mark: 3``) is taken as that text.
     """
 
-    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False, coerce_numbers_to_str=True)
+    model_config = ConfigDict(
+        frozen=True, defer_build=True, extra="forbid", allow_inf_nan=False, coerce_numbers_to_str=True
+    )
 
 
 class Stock(Part):

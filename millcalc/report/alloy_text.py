@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from millcalc.advise.band import SettingsBand
-from millcalc.advise.identify import Identified
-from millcalc.advise.result import Advice, Settings
 from millcalc.check.cautions import FOOTER
 from millcalc.report.printer import Printer
 from millcalc.units_show import System, show_depth, show_feed, show_length, show_speed
 
 if TYPE_CHECKING:
     from rich.console import Console
+
+    from millcalc.advise.band import SettingsBand
+    from millcalc.advise.identify import Identified
+    from millcalc.advise.result import Advice, Settings
 
 _VERDICTS = {
     "refuse": "DO NOT CUT IT: by these tests it may be {}",

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from math import sqrt
+from typing import TYPE_CHECKING
 
 from millcalc.advise.result import Advice
-from millcalc.cutlog.experience import ProvenHere
 from millcalc.units_show import (
     System,
     depth_to_set_mm,
@@ -16,6 +16,9 @@ from millcalc.units_show import (
     show_speed,
     speed_to_set_rpm,
 )
+
+if TYPE_CHECKING:
+    from millcalc.cutlog.experience import ProvenHere
 
 
 def proven_text(found: ProvenHere, advice: Advice, units: System) -> tuple[str, ...]:

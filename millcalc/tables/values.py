@@ -25,6 +25,7 @@ class Row(BaseModel):
 
     model_config = ConfigDict(
         frozen=True,
+        defer_build=True,
         extra="forbid",
         allow_inf_nan=False,
         coerce_numbers_to_str=True,

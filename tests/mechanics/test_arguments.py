@@ -46,7 +46,8 @@ USUAL = {  # a value that every function accepts for an argument of that name
     "moment_n_mm": 900.0, "turning_hold_n_mm": 5000.0,
 }  # fmt: skip
 NOT_ELEMENTWISE = {  # have tests of their own
-    "edge_from_kienzle", "turn_loads", "nearest_dial", "best_speeds_rpm", "peck_count", "fastener_loads_n", "check_arc",
+    "edge_from_kienzle", "turn_loads", "turn_of", "nearest_dial", "best_speeds_rpm", "peck_count", "fastener_loads_n",
+    "check_arc",
     "series_compliance_um_n", "width_ratio", "is_extrapolated", "unit_power_feed_factor",
 }  # fmt: skip
 SIGNED = {"rake_deg", "reference_rake_deg", "force_n", "across_force_n", "along_x", "along_y", "along_z"}
