@@ -12,6 +12,7 @@ import os
 import sys
 import tempfile
 from collections.abc import Callable
+from contextlib import suppress
 from pathlib import Path
 from typing import Any, TypeVar, cast
 
@@ -75,7 +76,41 @@ def kernel(function: F) -> F:
     if _cached is None:
         _cached = _prepare()
     numba = importlib.import_module("numba")
-    return cast(F, numba.njit(cache=_cached, nogil=True)(function))
+    compiled = numba.njit(cache=_cached, nogil=True)(function)
+    _load_lightly(getattr(compiled, "_cache", None))
+    return cast(F, compiled)
+
+
+def _load_lightly(cache: Any) -> None:
+    """Let a kernel's compiled form be loaded without numba's tables of types, and made again where it is damaged.
+
+    cache: numba's cache of one kernel; anything that is not made as expected stays as it is.
+
+    Note: numba fills its tables, and imports SciPy for them, before it looks whether there is anything to compile.
+      Only compiling needs them, and fills them itself; loading takes a quarter of the time without.
+    """
+    if not all(hasattr(cache, name) for name in ("_load_overload", "load_overload", "save_overload", "flush")):
+        return
+    ordinary, save = cache.load_overload, cache.save_overload
+
+    def lightly(signature: Any, context: Any) -> Any:
+        runtime: Any = importlib.import_module("numba.core.runtime")
+        runtime.rtsys.initialize(context)
+        return cache._load_overload(signature, context)
+
+    def load(signature: Any, context: Any) -> Any:
+        for way in (lightly, ordinary):
+            with suppress(Exception):  # a truncated pickle raises anything
+                return way(signature, context)
+        with suppress(OSError):
+            cache.flush()
+        return None
+
+    def keep(signature: Any, data: Any) -> None:
+        with suppress(Exception):  # not kept: the kernel has been compiled and works all the same
+            save(signature, data)
+
+    cache.load_overload, cache.save_overload = load, keep
 
 
 def needs_compile(*modules: str) -> bool:
