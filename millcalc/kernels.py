@@ -19,6 +19,8 @@ from typing import Any, TypeVar, cast
 F = TypeVar("F", bound=Callable[..., Any])
 
 PACKAGE_FOLDER = Path(__file__).parent
+# numba with which loading without its tables was tried (tests/test_kernels.py); any other loads as numba does it
+_LIGHT_WITH = ("0.68.",)
 
 
 def cache_folder() -> Path:
@@ -44,14 +46,22 @@ def _writable(folder: Path) -> bool:
         return False
 
 
+def _shared(folder: Path) -> bool:
+    """Whether others than this account could put a file there: what is loaded from it runs as this account."""
+    if not hasattr(os, "getuid"):  # Windows: the folder lies in the account's own profile
+        return False
+    state = folder.stat()
+    return state.st_uid != os.getuid() or bool(state.st_mode & 0o022)
+
+
 def _prepare() -> bool:
     """Choose where compiled kernels are kept before numba is imported; False when nowhere is writable."""
-    if os.environ.get("NUMBA_CACHE_DIR"):
-        return True
+    if chosen := os.environ.get("NUMBA_CACHE_DIR"):
+        return _writable(Path(chosen))
     if _writable(PACKAGE_FOLDER / "__pycache__"):
         return True
     folder = cache_folder() / "kernels"
-    if not _writable(folder):
+    if not _writable(folder) or _shared(folder):
         return False
     os.environ["NUMBA_CACHE_DIR"] = str(folder)
     if "numba" in sys.modules:
@@ -77,29 +87,32 @@ def kernel(function: F) -> F:
         _cached = _prepare()
     numba = importlib.import_module("numba")
     compiled = numba.njit(cache=_cached, nogil=True)(function)
-    _load_lightly(getattr(compiled, "_cache", None))
+    _mend(getattr(compiled, "_cache", None), lightly=numba.__version__.startswith(_LIGHT_WITH))
     return cast(F, compiled)
 
 
-def _load_lightly(cache: Any) -> None:
-    """Let a kernel's compiled form be loaded without numba's tables of types, and made again where it is damaged.
+def _mend(cache: Any, *, lightly: bool) -> None:
+    """Let a kernel's compiled form be made again where it is damaged, and loaded without numba's tables of types.
 
     cache: numba's cache of one kernel; anything that is not made as expected stays as it is.
+    lightly: Whether to leave out the tables.
 
     Note: numba fills its tables, and imports SciPy for them, before it looks whether there is anything to compile.
-      Only compiling needs them, and fills them itself; loading takes a quarter of the time without.
+      Only compiling needs them, and fills them itself; loading takes half of the time without.
     """
-    if not all(hasattr(cache, name) for name in ("_load_overload", "load_overload", "save_overload", "flush")):
+    if not all(
+        hasattr(cache, name) for name in ("_load_overload", "load_overload", "save_overload", "flush")
+    ):
         return
     ordinary, save = cache.load_overload, cache.save_overload
 
-    def lightly(signature: Any, context: Any) -> Any:
+    def bare(signature: Any, context: Any) -> Any:
         runtime: Any = importlib.import_module("numba.core.runtime")
         runtime.rtsys.initialize(context)
         return cache._load_overload(signature, context)
 
     def load(signature: Any, context: Any) -> Any:
-        for way in (lightly, ordinary):
+        for way in (bare, ordinary) if lightly else (ordinary,):
             with suppress(Exception):  # a truncated pickle raises anything
                 return way(signature, context)
         with suppress(OSError):

@@ -1,0 +1,147 @@
+"""Compiled kernels are kept on disk; what is damaged, foreign or not writable there is made again without a word."""
+
+from __future__ import annotations
+
+import importlib.util
+import os
+import pickle
+import subprocess
+import sys
+from collections.abc import Callable
+from itertools import count
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from millcalc import kernels
+
+numba = pytest.importorskip("numba")
+ROOT = Path(__file__).parents[1]
+SOURCE = """
+from millcalc.kernels import kernel
+
+@kernel
+def twice(values):
+    total = 0.0
+    for value in values:
+        total += 2.0 * value
+    return total
+"""
+VALUES = np.array([1.0, 2.0, 4.0])
+_NAMES = count()
+
+pytestmark = pytest.mark.skipif(bool(numba.config.DISABLE_JIT), reason="nothing is compiled")
+
+
+@pytest.fixture
+def cache(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """A cache of its own that holds one compiled kernel."""
+    (tmp_path / "twice_kernels.py").write_text(SOURCE, encoding="utf-8")
+    folder = tmp_path / "cache"
+    folder.mkdir()
+    monkeypatch.setattr(numba.config, "CACHE_DIR", str(folder))
+    monkeypatch.setattr(kernels, "_cached", True)
+    assert _fresh(tmp_path)(VALUES) == 14.0
+    assert _kept(folder, "nbi") and _kept(folder, "nbc")
+    return folder
+
+
+def _fresh(folder: Path) -> Callable[[Any], float]:
+    """The kernel as a new process would meet it."""
+    spec = importlib.util.spec_from_file_location(f"twice_{next(_NAMES)}", folder / "twice_kernels.py")
+    assert spec is not None and spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module.twice  # type: ignore[no-any-return]
+
+
+def _kept(folder: Path, ending: str) -> list[Path]:
+    return sorted(folder.rglob(f"*.{ending}"))
+
+
+def _hits(function: Any) -> int:
+    return sum(function.stats.cache_hits.values())
+
+
+def test_a_kept_kernel_is_loaded_and_not_compiled(cache: Path) -> None:
+    again = _fresh(cache.parent)
+    assert again(VALUES) == 14.0
+    assert _hits(again) == 1
+
+
+@pytest.mark.parametrize("ending", ["nbi", "nbc"])
+@pytest.mark.parametrize(
+    "damage",
+    [b"", b"\x80\x04\x95 no pickle of numba", pickle.dumps("0.0.1"), pickle.dumps(("0.0.1", b"x"))],
+    ids=["empty", "garbage", "other version", "other content"],
+)
+def test_a_damaged_cache_is_made_again(cache: Path, ending: str, damage: bytes) -> None:
+    for path in _kept(cache, ending):
+        path.write_bytes(damage)
+    assert _fresh(cache.parent)(VALUES) == 14.0
+    mended = _fresh(cache.parent)
+    assert mended(VALUES) == 14.0
+    assert _hits(mended) == 1
+
+
+@pytest.mark.parametrize("ending", ["nbi", "nbc"])
+def test_a_truncated_cache_is_made_again(cache: Path, ending: str) -> None:
+    for path in _kept(cache, ending):
+        path.write_bytes(path.read_bytes()[:-20])
+    assert _fresh(cache.parent)(VALUES) == 14.0
+
+
+def test_a_folder_that_takes_nothing_leaves_the_kernel_uncached(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "file").write_text("in the way", encoding="utf-8")
+    (tmp_path / "twice_kernels.py").write_text(SOURCE, encoding="utf-8")
+    monkeypatch.setenv("NUMBA_CACHE_DIR", str(tmp_path / "file" / "cache"))
+    monkeypatch.setattr(kernels, "_cached", None)
+    assert _fresh(tmp_path)(VALUES) == 14.0
+    assert kernels._cached is False
+
+
+@pytest.mark.skipif(not hasattr(os, "getuid"), reason="modes and owners of POSIX")
+def test_nothing_is_loaded_from_a_folder_that_others_can_write(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.delenv("NUMBA_CACHE_DIR", raising=False)
+    monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
+    monkeypatch.setattr(kernels, "cache_folder", lambda: tmp_path / "millcalc")
+    monkeypatch.setattr(kernels, "PACKAGE_FOLDER", tmp_path / "read-only" / "package")
+    (tmp_path / "read-only").write_text("a file, so that no folder can be made in it", encoding="utf-8")
+    folder = tmp_path / "millcalc" / "kernels"
+    folder.mkdir(parents=True)
+    folder.chmod(0o777)
+    assert kernels._prepare() is False
+    folder.chmod(0o700)
+    monkeypatch.setattr(numba.config, "CACHE_DIR", numba.config.CACHE_DIR)
+    assert kernels._prepare() is True
+    monkeypatch.delenv("NUMBA_CACHE_DIR")
+
+
+def test_two_processes_at_once_fill_one_cache_and_a_third_loads_it_without_scipy(tmp_path: Path) -> None:
+    (tmp_path / "twice_kernels.py").write_text(SOURCE, encoding="utf-8")
+    code = (
+        "import sys, numpy as np; from twice_kernels import twice; "
+        "print(twice(np.array([1.0, 2.0, 4.0])), 'scipy.linalg' in sys.modules)"
+    )
+    surroundings = dict(
+        os.environ,
+        NUMBA_CACHE_DIR=str(tmp_path / "cache"),
+        PYTHONPATH=os.pathsep.join((str(tmp_path), str(ROOT))),
+    )
+
+    def begin() -> subprocess.Popen[str]:
+        return subprocess.Popen(
+            [sys.executable, "-c", code], env=surroundings, stdout=subprocess.PIPE, text=True
+        )
+
+    for process in (begin(), begin()):
+        assert process.communicate(timeout=600)[0].split()[0] == "14.0"
+    third = begin().communicate(timeout=600)[0].split()
+    light = numba.__version__.startswith(kernels._LIGHT_WITH)
+    assert third == ["14.0", "False"] if light else third[0] == "14.0"
