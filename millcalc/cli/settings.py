@@ -103,7 +103,7 @@ def command(
     thickness_mm = _thickness(thickness, chosen)
     if learn:
         tooling = with_learned(tooling, cut.value, trusted=True)
-    whole = more or sources or json or html is not None  # the first screen has no room for the ways on
+    whole = more or sources or json or bool(out)  # the first screen has no room for the ways on
     others = other_cutters(tooling, chosen.shop)
     answer = advise(tooling, request, units=shown, others=others, ways=whole)
     past, proven_here = said_by_log(answer, shown, proven=proven) if learn else ((), ())
