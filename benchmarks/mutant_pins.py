@@ -132,8 +132,8 @@ PINS: tuple[tuple[str, str, str, str], ...] = (
     (
         "section of the tabs of a path",
         "preflight/rules/loose.py",
-        "tab.top_mm - bottom_mm - doubt",
-        "tab.top_mm - bottom_mm + doubt",
+        "max(0.0, tab.top_mm - bottom_mm - doubt)",
+        "max(0.0, tab.top_mm - bottom_mm + doubt)",
     ),
     (
         "reserve of the hold-down",

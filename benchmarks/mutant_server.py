@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from benchmarks.mutants import Mutant, Pin
 
 # processor seconds: a recorded file, asking the tests of one mutant, and when it is taken to hang
-RECORD_S, ASK_S, HANG_S = 15, 8, 25
+RECORD_S, ASK_S, HANG_S = 15, 5, 20
 MEMORY_BYTES = 6 * 2**30
 OPTIMIZED = 0x1  # a code object of a function; a module's and a class's body lack the flag
 

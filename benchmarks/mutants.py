@@ -231,7 +231,7 @@ def main() -> None:
     options.add_argument("--stage", choices=STAGES, action="append", help="only these stages")
     options.add_argument("--count", type=int, default=40, help="mutants a stage")
     options.add_argument("--seed", type=int, default=1)
-    options.add_argument("--only", default="", help="only those whose line of the list has this text")
+    options.add_argument("--only", action="append", help="only those whose line of the list has such a text")
     options.add_argument("--list", action="store_true", help="only show the edits")
     asked = options.parse_args()
     stages = asked.stage or list(STAGES)
@@ -251,10 +251,11 @@ def main() -> None:
 
     kernels = stages == ["kernels"]
     work = {stage: chosen(stage, asked.count, asked.seed) for stage in stages}
-    work = {
-        stage: [one for one in some if asked.only in one.shown(one.path.read_text(encoding="utf-8"))]
-        for stage, some in work.items()
-    }
+    for stage, some in work.items() if asked.only else ():
+        shown = [one.shown(one.path.read_text(encoding="utf-8")) for one in some]
+        work[stage] = [
+            one for one, text in zip(some, shown, strict=True) if any(t in text for t in asked.only)
+        ]
     serve(work, KERNEL_TESTS if kernels else TESTS, ROOT, kernels)
 
 

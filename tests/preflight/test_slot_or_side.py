@@ -31,3 +31,11 @@ def test_force_of_a_pass_beside_a_slot():
     assert side == pytest.approx([43.7, 34.8], abs=0.3) and lift == pytest.approx([12.3, 8.2], abs=0.2)
     side, lift = cut_forces(second_pass(2.8))
     assert side[1] == side[0] and lift[1] == lift[0]
+
+
+def test_a_ball_is_judged_by_the_mean_height_of_what_it_removes():
+    """1 mm deep with a 4 mm ball: a circle's segment of 2.457 mm2 on a chord of 3.464 mm, 0.709 mm high on average."""
+    ball = {"cutters": {"T1": {"cutter": "ball-4mm-2f", "stickout": "20 mm"}}}
+    program = "$H / G0 X-5 / G1 Z-1 F60 / G1 X50 F300"
+    ((cut,), _) = cut_uses(context({"p": program, "sim": True, "with": ball}))
+    assert cut.depth_mm[-1] == pytest.approx(0.709, abs=0.03)
