@@ -66,6 +66,7 @@ def test_outcomes_forms_and_documents(
     me.go(f"/job/{folder.name}")
     other = tmp_path / "other.nc"
     other.write_text(SLOTS.replace("F", "F1", 1), encoding="utf-8")
+    me.tap(".extra summary", "another version")
     me.find("#other").send_keys(str(other))
     me.tap("button", "Compare")
     me.tap("a", "Compared with another version")
