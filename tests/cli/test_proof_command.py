@@ -54,7 +54,7 @@ def test_strip_is_checked_and_written_then_told_and_logged_once(
         capsys, monkeypatch, "proof", "--result", "4", "--failed", "6", "--symptom", "chatter"
     )
     assert code == 0, err
-    assert "step 4 itself" in out and "depth a pass (ap)   0.8 mm" in out
+    assert "step 4 itself" in out and "depth a pass (ap)   0.9 mm" in out
     assert "logged as entry 1 (good)" in out and "logged as entry 2 (failed)" in out
     assert "Safety glasses" in out, "cautions stand where the person decides"
     code, out, _ = call(capsys, monkeypatch, "proof", "--result", "4", "--failed", "6")
