@@ -78,15 +78,15 @@ def test_from_advice_to_learned_margin() -> None:
 
 def test_predictions_are_made_anew_when_other_settings_were_cut() -> None:
     advice()
-    out = run("add", "--from-settings", "advice.json", "--ap", "0.9 mm", "--outcome", "good")
+    out = run("add", "--from-settings", "advice.json", "--ap", "0.8 mm", "--outcome", "good")
     assert "axial_depth_mm: the command line says otherwise" in out
     with Log(FILE, readonly=True) as log:
         entry = log.get(1).entry
     data = json.loads(Path("advice.json").read_text(encoding="utf-8"))
-    deeper = 0.9 / data["settings"]["axial_depth_mm"]
+    other = 0.8 / data["settings"]["axial_depth_mm"]
     (bend,) = [limit["share"] for limit in data["limits"] if limit["key"] == "deflection"]
-    assert entry.axial_depth_mm == 0.9
-    assert entry.shares["deflection"] == pytest.approx(bend * deeper, rel=0.1)
+    assert entry.axial_depth_mm == 0.8
+    assert entry.shares["deflection"] == pytest.approx(bend * other, rel=0.1)
     assert entry.speed_rpm is not None
 
 
