@@ -26,8 +26,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from millcalc.gcode.motions import MotionTable
+from millcalc.stock.cutter_shapes import ball, flat
 from millcalc.stock.grid import Region
-from millcalc.stock.shapes import CutterShape, ball, flat
+from millcalc.stock.shapes import CutterShape
 from millcalc.stock.simulate import simulate
 
 DIAMETER, CELL, SEGMENT = 6.0, 0.25, 0.4

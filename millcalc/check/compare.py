@@ -16,7 +16,7 @@ from millcalc.gcode.compare import Comparison, compare_programs
 from millcalc.gcode.summary import ProgramSummary, summarise
 from millcalc.gcode.tuning import COMPARE_SAME_MM
 from millcalc.preflight.geometry import places_mm
-from millcalc.stock.result import Heightfield
+from millcalc.stock.left import Heightfield
 
 
 @dataclass(frozen=True)

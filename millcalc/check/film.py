@@ -10,8 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from millcalc.check.timeline import Timeline, cut_at
+from millcalc.stock.cutter_shapes import shape_from_cutter
 from millcalc.stock.frames import Frames, heights_over_time
-from millcalc.stock.shapes import shape_from_cutter
 
 if TYPE_CHECKING:
     from millcalc.check.model import CheckReport

@@ -140,8 +140,8 @@ def _simulate(program: Program, setup: Setup | None, options: CheckOptions) -> t
             f"its path below the stock's top is {path_mm / 1e6:.0f} km long; more than "
             f"{tuning.LONGEST_PATH_MM / 1e6:.0f} km is not simulated"
         )
+    from millcalc.stock.cutter_shapes import shape_from_cutter
     from millcalc.stock.holds import holds_of
-    from millcalc.stock.shapes import shape_from_cutter
     from millcalc.stock.simulate import simulate
 
     nose = setup.job.nose.collet_nut_diameter_mm

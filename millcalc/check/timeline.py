@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from millcalc.preflight.context import once
-from millcalc.stock.frames import Pieces, points_of
+from millcalc.stock.frame_points import Pieces, points_of
 
 if TYPE_CHECKING:
     from millcalc.gcode.motions import MotionTable

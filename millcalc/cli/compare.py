@@ -44,7 +44,7 @@ def command(
     from millcalc.cli.outputs import PAGE, by_kind
     from millcalc.cli.watched import watched
     from millcalc.errors import InputError
-    from millcalc.report.compare_words import compared_data
+    from millcalc.report.compare_json import compared_data
 
     html = by_kind(out, {"page": PAGE}, (a, b, job), force=force).get("page")
     within = quantity(tolerance, "tolerance", read.length_mm, (units or Units.mm).value)

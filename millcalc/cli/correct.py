@@ -13,7 +13,8 @@ from millcalc.findings import Severity
 
 if TYPE_CHECKING:
     from millcalc.cli.rewriting import Page
-    from millcalc.rewrite.correct import Change, Corrected
+    from millcalc.rewrite.correct import Corrected
+    from millcalc.rewrite.corrected import Change
 
 SHOWN = 20  # changes told one by one; the rest counted
 BLOCKS = 5  # of what remains; the rest counted

@@ -63,7 +63,8 @@ def stiffness(
     from millcalc import units as read
     from millcalc.errors import InputError, UsageError
     from millcalc.measure.changes import stiffness_change
-    from millcalc.measure.readings import run_from_text, runs_from_csv
+    from millcalc.measure.readings import run_from_text
+    from millcalc.measure.readings_csv import runs_from_csv
     from millcalc.measure.stiffness import rod_give_um_n, stiffness_from
     from millcalc.report.measure_text import stiffness_lines
 
@@ -119,8 +120,8 @@ def feed(
     explain("feed", how)
     from millcalc import units as read
     from millcalc.errors import UsageError
-    from millcalc.measure.changes import axes_change
-    from millcalc.measure.motion import feed_from_time
+    from millcalc.measure.changes_axes import axes_change
+    from millcalc.measure.feed_time import feed_from_time
 
     distance = asked_for(distance, "way by the tape, e.g. 500 mm")
     time = asked_for(time, "time from start to stop in seconds")
@@ -165,7 +166,7 @@ def acceleration(
     explain("acceleration", how)
     from millcalc import units as read
     from millcalc.errors import UsageError
-    from millcalc.measure.changes import axes_change
+    from millcalc.measure.changes_axes import axes_change
     from millcalc.measure.motion import acceleration_from_long_moves, acceleration_from_short_moves
 
     distance = asked_for(distance, "length of one move, e.g. 2 mm")
@@ -204,7 +205,7 @@ def thrust(
     explain("thrust", how)
     from millcalc import units as read
     from millcalc.errors import UsageError
-    from millcalc.measure.changes import axes_change
+    from millcalc.measure.changes_axes import axes_change
     from millcalc.measure.spindle import push_from_pulls
 
     found = the_machine(machine)

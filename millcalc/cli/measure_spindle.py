@@ -95,7 +95,7 @@ def speed(
     """Real spindle speed at each dial mark, from sound, feed marks or a counter."""
     explain("speed", how)
     from millcalc.errors import UsageError
-    from millcalc.measure.changes import dial_change
+    from millcalc.measure.changes_axes import dial_change
     from millcalc.measure.spindle import dial_table, droop, speed_counted, speed_from_tone
 
     found = the_machine(machine)
@@ -170,7 +170,7 @@ def frequency(
     from millcalc import units as read
     from millcalc.advise.lobes import mode_name, mode_stiffness_n_um
     from millcalc.errors import InputError, UsageError
-    from millcalc.measure.changes import mode_change
+    from millcalc.measure.changes_axes import mode_change
     from millcalc.measure.recording import read_wav
     from millcalc.measure.tap import tap_from_signal
     from millcalc.report.measure_text import tap_lines

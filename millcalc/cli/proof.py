@@ -206,7 +206,7 @@ def _write(
 def _page(html: Path, strip: Strip, units: System, force: bool) -> None:
     """Write the strip as a page with its plan and its card."""
     from millcalc.cli.pictures import write_answer
-    from millcalc.report.figures import proof_figure
+    from millcalc.report.figures_stock import proof_figure
     from millcalc.report.proof_text import card_text
 
     title = f"Proof strip: {strip.tooling.cutter.title} in {strip.tooling.material.title}"
@@ -267,7 +267,7 @@ def _tell(
     from millcalc.advise.proof_result import decide
     from millcalc.errors import TableError, UsageError
     from millcalc.report.console import make_console
-    from millcalc.report.proof_text import print_proven
+    from millcalc.report.proven_text import print_proven
     from millcalc.tables import load_cautions, load_material
 
     if symptoms and failed is None:

@@ -81,8 +81,9 @@ def command(
     from millcalc.cli.watched import watched
     from millcalc.gcode.source import read_bytes
     from millcalc.holding.after import checked_again, job_after, lines_to_paste
-    from millcalc.holding.asked import Wish, prototype, require_wish
+    from millcalc.holding.asked import Wish, prototype
     from millcalc.holding.find import find_hold_down
+    from millcalc.holding.required import require_wish
     from millcalc.job import build_setup, load_job
     from millcalc.tables import load_shop
 
@@ -148,7 +149,7 @@ def _page(
 ) -> None:
     """Write the answer as a page with the plate."""
     from millcalc.cli.pictures import write_answer
-    from millcalc.report.figures import screws_figure
+    from millcalc.report.figures_stock import screws_figure
     from millcalc.report.screws_text import print_screws
 
     bad = sum(not verdict.clear for verdict in answer.verdicts)

@@ -86,7 +86,8 @@ def command(
 def _tell(found: Stability, units: System) -> None:
     """The answer in lines, and the quiet depth as a picture in characters."""
     from millcalc.report.console import can_show_unicode, plain
-    from millcalc.report.lobes_plot import character_plot, plot_top_mm, stability_lines
+    from millcalc.report.lobes_characters import character_plot, stability_lines
+    from millcalc.report.lobes_plot import plot_top_mm
 
     for line in stability_lines(found, units):
         for part in wrapped(line):

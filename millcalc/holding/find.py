@@ -5,14 +5,16 @@ from __future__ import annotations
 import numpy as np
 
 from millcalc.holding import tuning
-from millcalc.holding.asked import Wish, prototype, require, require_cutters, require_wish
+from millcalc.holding.asked import Wish, prototype
 from millcalc.holding.bodies import keepouts
 from millcalc.holding.clamps import clamp_runs
+from millcalc.holding.find_regions import find_regions
 from millcalc.holding.judge import Bench
 from millcalc.holding.mapping import not_checked, place_map
 from millcalc.holding.own import OwnHolds, own_holds
 from millcalc.holding.proposal import Proposal, make_proposal, pieces_of
-from millcalc.holding.regions import Regions, find_regions
+from millcalc.holding.regions import Regions
+from millcalc.holding.required import require, require_cutters, require_wish
 from millcalc.holding.result import HoldDown
 from millcalc.job.build import margin_mm
 from millcalc.preflight.context import Context

@@ -10,9 +10,9 @@ from numpy.typing import NDArray
 from millcalc.holding import tuning
 from millcalc.holding.clearance import Clearance, Least
 from millcalc.holding.moves import axis_moves, smallest_move
-from millcalc.holding.places import inside_room, room_beside
 from millcalc.holding.regions import Regions
 from millcalc.holding.result import Move, Nearest, Verdict
+from millcalc.holding.room import inside_room, room_beside
 from millcalc.job.build import margin_mm
 from millcalc.job.models import Clamp
 from millcalc.job.setup import Box, Keepout

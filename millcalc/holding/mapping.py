@@ -7,9 +7,9 @@ from numpy.typing import NDArray
 
 from millcalc.holding.clearance import Clearance
 from millcalc.holding.judge import Bench
-from millcalc.holding.places import inside_room, room_beside
 from millcalc.holding.regions import Regions
 from millcalc.holding.result import PlaceMap
+from millcalc.holding.room import inside_room, room_beside
 from millcalc.preflight.context import Context
 from millcalc.preflight.keepouts import holder_bodies
 

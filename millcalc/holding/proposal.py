@@ -14,10 +14,11 @@ from millcalc.holding.forces import demands, screw_holds_n
 from millcalc.holding.judge import Bench, head_mm
 from millcalc.holding.others import Others, other_holds
 from millcalc.holding.own import OwnHolds
-from millcalc.holding.places import find_places, room_beside
+from millcalc.holding.places import find_places
 from millcalc.holding.propose import Plan, Planner, load_n
 from millcalc.holding.regions import Regions
 from millcalc.holding.result import Piece, Proposed
+from millcalc.holding.room import room_beside
 from millcalc.holding.span import span_limit_mm, span_mm
 from millcalc.job.models import Screw
 from millcalc.job.setup import Keepout

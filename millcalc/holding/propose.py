@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 from millcalc.gcode.motions import MotionTable
 from millcalc.holding import tuning
 from millcalc.holding.forces import Demand, most_loaded_n
-from millcalc.holding.places import Places
 from millcalc.holding.regions import Regions
+from millcalc.holding.room import Places
 from millcalc.holding.spread import farthest_mm, spread, thin
 from millcalc.preflight.context import Context
 from millcalc.preflight.geometry import places_mm

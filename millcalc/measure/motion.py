@@ -19,55 +19,19 @@ class Timed:
     doubts: tuple[str, ...] = ()
 
 
-def _positive(name: str, value: float, unit: str) -> None:
+def positive(name: str, value: float, unit: str) -> None:
+    """Refuse what no stopwatch or rule shows.
+
+    name, unit: Of the option, and of its number.
+    value: Number [unit].
+    Raises InputError: Zero, negative, or beyond any machine.
+    """
     if not _SMALLEST <= value <= _LARGEST:
         accepted = f"a number from {_SMALLEST:g} to {_LARGEST:g}"
         raise InputError(f"{value:g} {unit}".strip(), accepted, field=f"--{name}")
 
 
 _SMALLEST, _LARGEST = 1e-3, 1e6  # of mm, s, mm/min and moves: beyond any household test; estimate
-
-
-def feed_from_time(
-    distance_mm: float,
-    time_s: float,
-    acceleration_mm_s2: float | None = None,
-    watch_s: float = tuning.STOPWATCH_S,
-) -> Timed:
-    """Real feed over a timed distance, with the time to speed up and slow down taken off.
-
-    distance_mm: Distance, measured with a tape, not read from the screen [mm].
-    time_s: Time from start to stop [s].
-    acceleration_mm_s2: Acceleration of the axis; None leaves the ramps out [mm/s2].
-    watch_s: Standard uncertainty of the time [s].
-    Returns: Feed [mm/min].
-    Raises InputError: If a number is impossible, or the distance too short to reach a steady feed.
-
-    Note: T = d / v + v / a, solved for v.
-
-    >>> round(feed_from_time(500.0, 30.0).value)
-    1000
-    """
-    _positive("distance", distance_mm, "mm")
-    _positive("time", time_s, "s")
-    doubts: list[str] = []
-    if acceleration_mm_s2 is None:
-        speed = distance_mm / time_s
-    else:
-        _positive("acceleration", acceleration_mm_s2, "mm/s2")
-        under = time_s**2 - 4.0 * distance_mm / acceleration_mm_s2
-        if under < 0:
-            raise InputError(
-                f"{distance_mm:g} mm in {time_s:g} s",
-                f"at least {2 * np.sqrt(distance_mm / acceleration_mm_s2):.2f} s at {acceleration_mm_s2:g} mm/s2",
-                "check distance, time and acceleration",
-                field="--time",
-            )
-        speed = acceleration_mm_s2 * (time_s - np.sqrt(under)) / 2.0
-    relative = float(np.hypot(watch_s / time_s, 1.0 / distance_mm))
-    if relative > 0.03:
-        doubts.append(f"good to {100 * relative:.0f} % only: a longer distance makes the watch count less")
-    return Timed(60.0 * float(speed), 60.0 * float(speed) * relative, tuple(doubts))
 
 
 def acceleration_from_short_moves(
@@ -94,7 +58,7 @@ def acceleration_from_short_moves(
     200.0
     """
     for name, value, unit in (("distance", distance_mm, "mm"), ("moves", moves, ""), ("time", time_s, "s")):
-        _positive(name, value, unit)
+        positive(name, value, unit)
     value = 4.0 * distance_mm * moves**2 / time_s**2
     peak_mm_min = 60.0 * float(np.sqrt(value * distance_mm))
     if asked_feed_mm_min is not None and peak_mm_min >= 0.98 * asked_feed_mm_min:
@@ -131,7 +95,7 @@ def acceleration_from_long_moves(
         ("time", time_s, "s"),
         ("feed", feed_mm_min, "mm/min"),
     ):
-        _positive(name, value, unit)
+        positive(name, value, unit)
     speed = feed_mm_min / 60.0
     ramps_s = time_s / moves - distance_mm / speed
     if ramps_s <= 0:

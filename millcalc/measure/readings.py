@@ -2,22 +2,16 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import re
 from dataclasses import dataclass
-from pathlib import Path
 
 from millcalc.errors import InputError
-from millcalc.files import refuse_odd
 from millcalc.measure import tuning
 from millcalc.units import force_n, length_mm
 
 AXES = ("x", "y", "z")
 _HEAD = re.compile(r"^\s*([+-]?)\s*([xyzXYZ])\s*(?:@\s*([^:]+?))?\s*:\s*(.*)$", re.S)
-_COLUMNS = (
-    "axis, drop_mm, and pull_kg, pull_n or pull_lbf, and dial_mm, dial_um or dial_thou; run is optional"
-)
+COLUMNS = "axis, drop_mm, and pull_kg, pull_n or pull_lbf, and dial_mm, dial_um or dial_thou; run is optional"
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +54,7 @@ def run_from_text(text: str, force_unit: str = "kg", dial_unit: str = "mm", plac
             field=place,
         )
     sign = -1.0 if match[1] == "-" else 1.0
-    drop = None if match[3] is None else _number(match[3], "drop", place, length_mm, "mm")
+    drop = None if match[3] is None else read_number(match[3], "drop", place, length_mm, "mm")
     forces, readings = [], []
     for number, pair in enumerate(match[4].replace(",", " ").split(), start=1):
         pull, equals, reading = pair.partition("=")
@@ -69,76 +63,48 @@ def run_from_text(text: str, force_unit: str = "kg", dial_unit: str = "mm", plac
                 repr(pair), "pull=reading, with a point for decimals", field=f"{place}, pair {number}"
             )
         negative = pull.startswith("-")
-        value = _number(pull.lstrip("+-"), "pull", f"{place}, pair {number}", force_n, force_unit)
+        value = read_number(pull.lstrip("+-"), "pull", f"{place}, pair {number}", force_n, force_unit)
         forces.append(sign * (-value if negative else value))
-        readings.append(_signed_length(reading, dial_unit, f"{place}, pair {number}"))
-    return _checked(Run(match[2].lower(), drop, tuple(forces), tuple(readings), place))
+        readings.append(signed_length(reading, dial_unit, f"{place}, pair {number}"))
+    return checked(Run(match[2].lower(), drop, tuple(forces), tuple(readings), place))
 
 
-def runs_from_csv(path: Path) -> tuple[Run, ...]:
-    """Read series from a CSV file with one reading a line.
+def read_number(text: str, what: str, place: str, read, unit: str) -> float:  # type: ignore[no-untyped-def]
+    """Read one number with its unit.
 
-    path: File with a head line; readings of one axis, drop and ``run`` stand in the order they were read.
-    Returns: In the order of the file.
-    Raises InputError: If the file or a line cannot be used.
+    text, unit: As written, and the unit of one without.
+    what, place: Field and place for the error.
+    read: The reader of the quantity.
+    Returns: The number, in what the reader gives.
+    Raises InputError: Naming place and field.
     """
-    name = str(path)
-    refuse_odd(path)
-    try:
-        text = path.read_bytes().decode("utf-8-sig")
-    except UnicodeDecodeError:
-        raise InputError("a file that is not UTF-8 text", "CSV with a head line", file=name) from None
-    except OSError as error:
-        raise InputError(f"no readable file ({error.strerror})", "a CSV file", file=name) from None
-    separator = ";" if ";" in text.partition("\n")[0] else ","
-    rows = csv.DictReader(io.StringIO(text), delimiter=separator)
-    fields = [field.strip().lower() for field in rows.fieldnames or ()]
-    force_field = next((f for f in fields if f in ("pull_kg", "pull_kgf", "pull_n", "pull_lbf")), None)
-    dial_field = next((f for f in fields if f in ("dial_mm", "dial_um", "dial_thou", "dial_in")), None)
-    if "axis" not in fields or force_field is None or dial_field is None:
-        raise InputError(", ".join(fields) or "an empty file", f"columns {_COLUMNS}", file=name, line=1)
-    gathered: dict[tuple[str, float | None, str], tuple[list[float], list[float]]] = {}
-    for row in rows:
-        values = {(key or "").strip().lower(): (value or "").strip() for key, value in row.items() if key}
-        if not any(values.values()):
-            continue
-        place = f"{name}:{rows.line_num}"
-        axis = values.get("axis", "").lower()
-        if axis not in AXES:
-            raise InputError(repr(axis), "x, y or z", file=name, line=rows.line_num, field="axis")
-        drop = values.get("drop_mm", "")
-        drop_mm = _number(drop, "drop", place, length_mm, "mm") if drop else None
-        pull = values[force_field]
-        unit = {"pull_kg": "kg", "pull_kgf": "kg", "pull_n": "n", "pull_lbf": "lbf"}[force_field]
-        force = _number(pull.lstrip("+-"), force_field, place, force_n, unit)
-        key = (axis, drop_mm, values.get("run", ""))
-        forces, readings = gathered.setdefault(key, ([], []))
-        forces.append(-force if pull.startswith("-") else force)
-        readings.append(_signed_length(values[dial_field], dial_field.removeprefix("dial_"), place))
-    if not gathered:
-        raise InputError("no readings", f"one reading a line: {_COLUMNS}", file=name)
-    return tuple(
-        _checked(Run(axis, drop, tuple(forces), tuple(dial), name))
-        for (axis, drop, _), (forces, dial) in gathered.items()
-    )
-
-
-def _number(text: str, what: str, place: str, read, unit: str) -> float:  # type: ignore[no-untyped-def]
     try:
         return float(read(text, unit))
     except ValueError as error:
         raise InputError(str(error), field=f"{place}: {what}") from None
 
 
-def _signed_length(text: str, unit: str, place: str) -> float:
+def signed_length(text: str, unit: str, place: str) -> float:
+    """Read what a dial shows.
+
+    text, unit: As written, and the unit of one without.
+    place: Place for the error.
+    Returns: Reading, negative the other way [mm].
+    Raises InputError: Naming the place.
+    """
     try:
         return length_mm(text, unit, negative=True, what="dial reading")
     except ValueError as error:
         raise InputError(str(error), field=place) from None
 
 
-def _checked(run: Run) -> Run:
-    """Refuse series that no household test makes."""
+def checked(run: Run) -> Run:
+    """Refuse series that no household test makes.
+
+    run: The series.
+    Returns: The same.
+    Raises InputError: A pull or reading beyond what is sensible.
+    """
     strongest = max((abs(force) for force in run.force_n), default=0.0)
     if strongest > tuning.STRONGEST_PULL_N:
         raise InputError(

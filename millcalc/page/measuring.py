@@ -163,8 +163,8 @@ def _signed(value: str, title: str, units: System) -> float:
 
 
 def _feed(form: FormData, machine: Machine) -> Found:
-    from millcalc.measure.changes import axes_change
-    from millcalc.measure.motion import feed_from_time
+    from millcalc.measure.changes_axes import axes_change
+    from millcalc.measure.feed_time import feed_from_time
 
     axis = _axis(form)
     way = _need(_length(form, "distance", "way by the tape"), "way by the tape")
@@ -181,7 +181,7 @@ def _feed(form: FormData, machine: Machine) -> Found:
 
 
 def _acceleration(form: FormData, machine: Machine) -> Found:
-    from millcalc.measure.changes import axes_change
+    from millcalc.measure.changes_axes import axes_change
     from millcalc.measure.motion import acceleration_from_long_moves, acceleration_from_short_moves
 
     axis = _axis(form)
@@ -200,7 +200,7 @@ def _acceleration(form: FormData, machine: Machine) -> Found:
 
 
 def _thrust(form: FormData, machine: Machine) -> Found:
-    from millcalc.measure.changes import axes_change
+    from millcalc.measure.changes_axes import axes_change
     from millcalc.measure.spindle import push_from_pulls
 
     pushes = []
@@ -219,7 +219,7 @@ def _thrust(form: FormData, machine: Machine) -> Found:
 
 
 def _speed(form: FormData, machine: Machine) -> Found:
-    from millcalc.measure.changes import dial_change
+    from millcalc.measure.changes_axes import dial_change
     from millcalc.measure.spindle import dial_table, speed_counted, speed_from_tone
 
     per_turn = _number(text(form, "per_turn") or "1", "times a turn")
@@ -246,7 +246,7 @@ def _number(given: str, title: str) -> float:
 
 def _frequency(form: FormData, machine: Machine) -> Found:
     from millcalc.advise.lobes import mode_name, mode_stiffness_n_um
-    from millcalc.measure.changes import mode_change
+    from millcalc.measure.changes_axes import mode_change
     from millcalc.measure.recording import read_wav
     from millcalc.measure.tap import tap_from_signal
     from millcalc.report.measure_text import tap_lines

@@ -69,7 +69,7 @@ def result(request: Request, form: FormData) -> Response:
     from millcalc.advise.proof_result import decide
     from millcalc.cutlog.models import SYMPTOMS
     from millcalc.report.answer_page import answer_page
-    from millcalc.report.proof_text import print_proven
+    from millcalc.report.proven_text import print_proven
     from millcalc.tables import load_cautions, load_material
 
     folder, units = folder_of(request), units_of(request)

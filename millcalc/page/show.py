@@ -60,7 +60,7 @@ def environment() -> Environment:
 
     from millcalc.page.plain import unoptioned
     from millcalc.report.page_drawings import clock
-    from millcalc.report.page_html import capital
+    from millcalc.report.page_frame import capital
     from millcalc.units_show import show_length
 
     made = Environment(

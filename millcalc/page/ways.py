@@ -75,7 +75,7 @@ def _bed(one: Kept) -> str:
 
 def _speeds(one: Kept) -> str:
     from millcalc.advise.lobes import stability
-    from millcalc.report.lobes_plot import stability_lines
+    from millcalc.report.lobes_characters import stability_lines
 
     advice, settings = one.advice, one.advice.settings
     found = stability(

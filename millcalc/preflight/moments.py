@@ -7,12 +7,12 @@ from typing import TYPE_CHECKING
 from millcalc.preflight.context import Context
 
 if TYPE_CHECKING:
-    from millcalc.stock.result import LoosePiece
+    from millcalc.stock.left import LoosePiece
     from millcalc.stock.shapes import CutterShape
 
 
 def _shapes(ctx: Context) -> dict[int, CutterShape]:
-    from millcalc.stock.shapes import shape_from_cutter
+    from millcalc.stock.cutter_shapes import shape_from_cutter
 
     setup = ctx.setup
     return {n: shape_from_cutter(fitted.cutter) for n, fitted in setup.cutters.items()} if setup else {}

@@ -10,7 +10,7 @@ from millcalc.advise.alternatives import Alternative, BedRow
 from millcalc.check.cautions import FOOTER
 from millcalc.report.advice_text import chance_text
 from millcalc.report.console import can_show_unicode, plain
-from millcalc.report.lobes_plot import character_plot
+from millcalc.report.lobes_characters import character_plot
 from millcalc.report.printer import Printer
 from millcalc.units_show import (
     System,

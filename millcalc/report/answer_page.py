@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any, Literal
 from millcalc import __version__
 from millcalc.check.cautions import ALWAYS_SHORT, FOOTER
 from millcalc.report.console import make_console
-from millcalc.report.page_html import environment, policy, template_text
+from millcalc.report.page_frame import environment, policy, template_text
 
 if TYPE_CHECKING:
     from rich.console import Console

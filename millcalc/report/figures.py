@@ -9,17 +9,15 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from millcalc.check.paths import nice_length
+from millcalc.check.coarse_ways import nice_length
 from millcalc.report.answer_page import Figure
 from millcalc.report.map_drawing import MapDrawing
-from millcalc.units_show import System, show_depth, show_feed, show_length
+from millcalc.units_show import System
 
 if TYPE_CHECKING:
     from millcalc.advise.alternatives import Alternative
     from millcalc.advise.operating_map import OperatingMap
-    from millcalc.advise.proof import Strip
     from millcalc.check.compare import Compared
-    from millcalc.holding.result import HoldDown, PlaceMap
 
 Box = tuple[float, float, float, float]  # x low, x high, y low, y high [mm]
 FREE_MM = 50.0  # mm; more room than this is as good as any
@@ -40,8 +38,13 @@ def map_figure(found: OperatingMap, units: System = "mm") -> Figure:
     return Figure("map", title, {"drawing": drawing}, tuple(notes))
 
 
-def _frame(box: Box, units: System) -> dict[str, Any]:
-    """A drawing's edges and its coordinates."""
+def frame(box: Box, units: System) -> dict[str, Any]:
+    """A drawing's edges and its coordinates.
+
+    box: x low, x high, y low, y high [mm].
+    units: ``mm`` or ``in``.
+    Returns: View box and ticks.
+    """
     margin = 0.06 * max(box[1] - box[0], box[3] - box[2], 1.0)
     left, right, low, high = box[0] - margin, box[1] + margin, box[2] - margin, box[3] + margin
     per = 25.4 if units == "in" else 1.0
@@ -93,7 +96,7 @@ def compare_figure(compared: Compared, units: System = "mm") -> Figure | None:
         key: looked.report.program.name.replace("\\", "/").rsplit("/", 1)[-1]
         for key, looked in (("a", compared.a), ("b", compared.b))
     }
-    data = _frame(box, units) | {"paths": paths} | names
+    data = frame(box, units) | {"paths": paths} | names
     return Figure("ways", "Both paths seen from above, one over the other", data)
 
 
@@ -118,81 +121,3 @@ def alternatives_figure(found: Sequence[Alternative], units: System = "mm") -> F
     note = "green: no other way is at once quicker, gentler and surer"
     data = {"rows": rows, "axis": "time in the cut for a cubic centimetre; shorter is quicker"}
     return Figure("bars", "Ways to make this cut, by their time", data, (note,))
-
-
-def screws_figure(answer: HoldDown, stock: Box, units: System = "mm") -> Figure:
-    """The plate with room for screws, the job's own and the proposed ones.
-
-    answer: What was found.
-    stock: Its box: x low, x high, y low, y high [mm].
-    units: ``mm`` or ``in``.
-    Returns: The figure.
-    """
-    radius = max(0.014 * max(stock[1] - stock[0], stock[3] - stock[2]), 1.5)
-    holds = [
-        {
-            "x": verdict.at_mm[0],
-            "y": verdict.at_mm[1],
-            "r": radius,
-            "name": verdict.name,
-            "kind": "good" if verdict.clear else "bad",
-        }
-        for verdict in answer.verdicts
-    ]
-    holds += [
-        {
-            "x": one.screw.x_mm,
-            "y": one.screw.y_mm,
-            "r": radius,
-            "name": f"X {show_length(one.screw.x_mm, units, 0.1)}, Y {show_length(one.screw.y_mm, units, 0.1)}",
-            "kind": "new",
-        }
-        for one in answer.proposal
-        if not one.given
-    ]
-    data = _frame(stock, units) | {"stock": stock, "holds": holds, "room": _room(answer.map)}
-    return Figure("plate", "The plate from above: where a screw can stand", data)
-
-
-def _room(found: PlaceMap) -> str:
-    """Places with room as rows of rectangles."""
-    xs, ys = found.x_mm, found.y_mm
-    if len(xs) < 2 or len(ys) < 2:
-        return ""
-    dx, dy = float(xs[1] - xs[0]), float(ys[1] - ys[0])
-    good = (found.spare_mm >= 0) & (found.kind > 0) & ~found.blocked
-    edges = np.diff(np.pad(good, ((0, 0), (1, 1))).astype(np.int8), axis=1)
-    parts = []
-    for j, y in enumerate(ys.tolist()):
-        begin, end = np.flatnonzero(edges[j] == 1), np.flatnonzero(edges[j] == -1)
-        for a, b in zip(begin.tolist(), end.tolist(), strict=True):
-            parts.append(
-                f"M{xs[a] - dx / 2:.2f} {-y - dy / 2:.2f}h{(b - a) * dx:.2f}v{dy:.2f}h{(a - b) * dx:.2f}z"
-            )
-    return "".join(parts)
-
-
-def proof_figure(strip: Strip, units: System = "mm") -> Figure:
-    """The strip of a proof: each slot with its marks, depth and feed.
-
-    strip: The strip.
-    units: ``mm`` or ``in``.
-    Returns: The figure.
-    """
-    steps = [
-        {
-            "x": step.x_mm,
-            "y": step.y_mm,
-            "length": step.length_mm,
-            "marks": step.marks_x_mm,
-            "text": f"{step.number}: {show_depth(step.depth_mm, units)} deep at {show_feed(step.feed_mm_min, units)}",
-        }
-        for step in strip.steps
-    ]
-    diameter = strip.tooling.cutter.diameter_mm
-    ends = [v for s in strip.steps for v in (s.x_mm, s.x_mm + s.length_mm, *s.marks_x_mm)]
-    ys = [s.y_mm for s in strip.steps]
-    box = (min(ends) - diameter, max(ends) + diameter, min(ys) - 2 * diameter, max(ys) + 2 * diameter)
-    data = _frame(box, units) | {"stock": box, "steps": steps, "diameter": diameter}
-    title = "The strip from above: as many marks beside a slot as its number says"
-    return Figure("strip", title, data)

@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from millcalc.check.paths import nice_length
+from millcalc.check.coarse_ways import nice_length
 from millcalc.units_show import System, show_depth
 
 Floats = NDArray[np.float64]

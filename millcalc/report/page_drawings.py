@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from millcalc.check.paths import nice_length
+from millcalc.check.coarse_ways import nice_length
 from millcalc.check.scene import Scene
 from millcalc.check.strips import LimitLine, Strip
 from millcalc.check.timeline import Timeline

@@ -10,7 +10,7 @@ import numpy as np
 from millcalc.report import palette
 from millcalc.report.page_data import shown_unit
 from millcalc.report.page_drawings import clock
-from millcalc.report.page_html import base_name
+from millcalc.report.page_frame import base_name
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure

@@ -10,7 +10,8 @@ from millcalc.check.scene import Scene
 from millcalc.check.sheet_facts import MOST_LETTERS, SheetScrew, SheetTool, sheet_holds, sheet_tools, short
 from millcalc.report.headline import banner, level
 from millcalc.report.page_drawings import scale_bar
-from millcalc.report.page_html import base_name, environment, picture_url, policy, template_text
+from millcalc.report.page_frame import base_name, environment, policy, template_text
+from millcalc.report.page_html import picture_url
 
 if TYPE_CHECKING:
     from millcalc.check.model import CheckReport

@@ -24,7 +24,8 @@ from millcalc.gcode.words import Block
 from millcalc.rewrite import tuning
 from millcalc.rewrite.desk import Desk, refuse_unreadable
 from millcalc.rewrite.edits import Edit, apply, is_literal, raised
-from millcalc.rewrite.lift_compare import Heights, compare_raised, heights
+from millcalc.rewrite.heights import Heights, heights
+from millcalc.rewrite.lift_compare import compare_raised
 
 INCH = Decimal("25.4")
 

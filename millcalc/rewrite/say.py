@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 from millcalc.units_show import System, show_length
 
 if TYPE_CHECKING:
-    from millcalc.rewrite.correct import Change
+    from millcalc.rewrite.corrected import Change
     from millcalc.rewrite.lift import Lifted
     from millcalc.rewrite.restart import Reentry
 

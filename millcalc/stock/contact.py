@@ -12,7 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from millcalc.gcode.motions import MotionTable
-from millcalc.stock.frames import Pieces, bare_walk
+from millcalc.stock.frame_points import Pieces
+from millcalc.stock.frames import bare_walk
 from millcalc.stock.grid import OUTSIDE, BoxLike, Grid, Region, make_grid
 from millcalc.stock.removal_kernels import Field
 from millcalc.stock.shapes import CutterShape

@@ -18,6 +18,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from millcalc.stock.grid_kernels import fill_stock, straighten_into
+from millcalc.stock.left import Heightfield
 from millcalc.stock.removal_kernels import (
     CELL,
     COS,
@@ -29,7 +30,6 @@ from millcalc.stock.removal_kernels import (
     X0,
     Y0,
 )
-from millcalc.stock.result import Heightfield
 from millcalc.stock.tuning import (
     REMOVAL_CELLS_PER_DIAMETER,
     REMOVAL_FINAL_CELLS,

@@ -8,12 +8,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from millcalc.stock.grid import NEVER, NOT_STOCK, Grid
+from millcalc.stock.held import hold_edge, holding
 from millcalc.stock.holds import Hold
-from millcalc.stock.pieces_kernels import OUTER, add_back, flood, join_remaining, root_of
-from millcalc.stock.result import LoosePiece
+from millcalc.stock.left import LoosePiece
+from millcalc.stock.pieces_kernels import OUTER, add_back, flood, join_remaining
 from millcalc.stock.tuning import REMOVAL_PIECES_KEPT, REMOVAL_SLIVER_CELLS, REMOVAL_SLIVER_PER_DIAMETER
 
-ROWS_AT_A_TIME = 64  # cells are looked at in blocks, to save memory
 HELD_BY_JOB = "the screws and clamps of the job"
 HELD_BY_EDGE = "assumed: the largest piece that keeps the stock's edge, because no screw or clamp is known"
 HELD_BY_NOTHING_MET = (
@@ -44,7 +44,7 @@ def find_loose(
       motion, adding the cells each motion cut through: one pass with a union-find forest instead of a
       search after every motion.
     """
-    held_cells, outer, outer_held = _holding(grid, through, holds)
+    held_cells, outer, outer_held = holding(grid, through, holds)
     met = bool(held_cells.any() or outer_held.any())
     held_by = HELD_BY_JOB if met else (HELD_BY_NOTHING_MET if holds else HELD_BY_EDGE)
     cut = np.flatnonzero((through.ravel() != NEVER) & (through.ravel() != NOT_STOCK))
@@ -57,7 +57,7 @@ def find_loose(
     held = np.concatenate([held_cells.astype(np.uint8), outer_held.astype(np.uint8)])
     join_remaining(through, int(NEVER), outer, parent, size, held)
     if not met:
-        _hold_edge(grid, through, parent, size, held, outer)
+        hold_edge(grid, through, parent, size, held, outer)
     order = cut[np.argsort(-through.ravel()[cut].astype(np.int64), kind="stable")]
     events = np.zeros((50_000, 3), dtype=np.int64)
     stamp = np.full(cells + OUTER, -1, dtype=np.int32)
@@ -71,90 +71,6 @@ def find_loose(
     real = real[np.argsort(real[:, 0], kind="stable")]
     pieces = tuple(_describe(grid, through, height, outer, lines, row, diameter_mm) for row in real)
     return pieces, slivers, held_by
-
-
-def _holding(
-    grid: Grid, through: NDArray[np.int32], holds: Sequence[Hold]
-) -> tuple[NDArray[np.bool_], NDArray[np.int8], NDArray[np.bool_]]:
-    """Held cells (flat), the part beyond the grid that each cell touches, and which of those parts are held."""
-    box, stock = grid.region, grid.stock
-    cropped = {
-        "left": box.x_min > stock.x_min,
-        "right": box.x_max < stock.x_max,
-        "front": box.y_min > stock.y_min,
-        "back": box.y_max < stock.y_max,
-    }
-    # two parts only where the grid spans the stock one way and is cropped at both ends the other way
-    apart = (cropped["left"] and cropped["right"] and not cropped["front"] and not cropped["back"]) or (
-        cropped["front"] and cropped["back"] and not cropped["left"] and not cropped["right"]
-    )
-    part = {"left": 0, "front": 0, "right": int(apart), "back": int(apart)}
-    held = np.zeros(through.shape, dtype=bool)
-    outer = np.full(through.shape, -1, dtype=np.int8)
-    near = 1.5 * grid.cell_mm
-    for first in range(0, grid.rows, ROWS_AT_A_TIME):
-        rows = np.arange(first, min(first + ROWS_AT_A_TIME, grid.rows))
-        place = grid.centres_mm(*np.meshgrid(rows, np.arange(grid.columns), indexing="ij"))
-        x, y = place[..., 0], place[..., 1]
-        stock_cells = through[rows] != NOT_STOCK
-        for hold in holds:
-            held[rows] |= hold.covers(x, y) & stock_cells
-        edge = {
-            "left": x < box.x_min + near,
-            "right": x > box.x_max - near,
-            "front": y < box.y_min + near,
-            "back": y > box.y_max - near,
-        }
-        block = outer[first : first + len(rows)]
-        for side, is_cropped in cropped.items():
-            if is_cropped:
-                block[edge[side] & stock_cells] = part[side]
-    outer_held = np.zeros(OUTER, dtype=bool)
-    for hold in holds:
-        for side, beyond in (
-            ("left", hold.x_mm < box.x_min),
-            ("right", hold.x_mm > box.x_max),
-            ("front", hold.y_mm < box.y_min),
-            ("back", hold.y_mm > box.y_max),
-        ):
-            inside = stock.x_min <= hold.x_mm <= stock.x_max and stock.y_min <= hold.y_mm <= stock.y_max
-            if beyond and cropped[side] and inside:
-                outer_held[part[side]] = True
-    return held.ravel(), outer.ravel(), outer_held
-
-
-def _hold_edge(
-    grid: Grid,
-    through: NDArray[np.int32],
-    parent: NDArray[np.int32],
-    size: NDArray[np.int32],
-    held: NDArray[np.uint8],
-    outer: NDArray[np.int8],
-) -> None:
-    """Mark as held what keeps the stock's edge: the stock beyond the grid, or else the largest edge piece."""
-    cells = through.size
-    touched = np.unique(outer[outer >= 0])
-    if len(touched):
-        for part in touched:
-            held[root_of(parent, cells + int(part))] = 1
-            held[cells + int(part)] = 1
-        return
-    remaining = np.flatnonzero(through.ravel() == NEVER)
-    if not len(remaining):
-        return
-    rows, columns = np.divmod(remaining, grid.columns)
-    place = grid.centres_mm(rows, columns)
-    near = 1.5 * grid.cell_mm
-    stock = grid.stock
-    at_edge = (
-        (place[:, 0] < stock.x_min + near)
-        | (place[:, 0] > stock.x_max - near)
-        | (place[:, 1] < stock.y_min + near)
-        | (place[:, 1] > stock.y_max - near)
-    )
-    candidates = remaining[at_edge] if at_edge.any() else remaining
-    roots = np.unique([root_of(parent, int(cell)) for cell in candidates])
-    held[roots[np.argmax(size[roots])]] = 1
 
 
 def _describe(

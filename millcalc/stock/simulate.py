@@ -23,15 +23,11 @@ from millcalc.stock.engagement_kernels import (
 )
 from millcalc.stock.grid import BoxLike, Grid, Region, choose_cell_mm, make_grid, straighten
 from millcalc.stock.holds import Hold
+from millcalc.stock.left import EngagementJump, LoosePiece, ThinWeb
 from millcalc.stock.path_kernels import CHORD_SHARE, Columns, reached
 from millcalc.stock.pieces import find_loose
 from millcalc.stock.removal_kernels import NOISE_MM, Field
-from millcalc.stock.result import (
-    EngagementJump,
-    LoosePiece,
-    Removal,
-    ThinWeb,
-)
+from millcalc.stock.result import Removal
 from millcalc.stock.shape_kernels import WINDOW
 from millcalc.stock.shapes import CutterShape
 from millcalc.stock.tools import shape_index, shape_rows

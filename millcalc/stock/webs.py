@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from millcalc.stock.grid import NEVER, OUTSIDE, Grid
-from millcalc.stock.result import ThinWeb
+from millcalc.stock.left import ThinWeb
 from millcalc.stock.tuning import REMOVAL_THIN_SKIN_MM, REMOVAL_WEB_CELLS, REMOVAL_WEB_PER_DIAMETER
 
 UNCUT_MM = 0.01  # the top counts as uncut to this depth

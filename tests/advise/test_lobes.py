@@ -13,7 +13,8 @@ from millcalc.limits.build import make_tooling
 from millcalc.limits.request import CutRequest
 from millcalc.limits.tooling import Tooling
 from millcalc.mechanics.stability import ChatterCut, VibrationMode, limit_at_speed_mm
-from millcalc.report.lobes_plot import character_plot, plot_top_mm, save_plot, stability_lines
+from millcalc.report.lobes_characters import character_plot, stability_lines
+from millcalc.report.lobes_plot import plot_top_mm, save_plot
 from millcalc.tables import load_cutter, load_machine, load_material
 
 MODE = VibrationMode(900.0, 0.02, 3.4)

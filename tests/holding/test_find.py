@@ -15,12 +15,12 @@ from millcalc.check.prepare import CheckOptions, make_context
 from millcalc.errors import InputError
 from millcalc.holding.after import checked_again, job_after, lines_to_paste
 from millcalc.holding.find import Wish, find_hold_down
-from millcalc.holding.regions import find_regions
+from millcalc.holding.find_regions import find_regions
 from millcalc.job import build_setup
 from millcalc.job.models import Screw
 from millcalc.job.read import parse_job
 from millcalc.preflight import run_rules
-from millcalc.stock.result import Heightfield
+from millcalc.stock.left import Heightfield
 from tests.holding.cases import HEAD, context, plate, program, rectangle, ring, screw
 
 OUTLINE = program(rectangle(40, 30, 120, 80, 3.0))

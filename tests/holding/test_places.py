@@ -6,8 +6,9 @@ import numpy as np
 import pytest
 
 from millcalc.holding.clearance import Clearance
-from millcalc.holding.places import find_places, inside_room, lattice
-from millcalc.holding.regions import find_regions
+from millcalc.holding.find_regions import find_regions
+from millcalc.holding.places import find_places, lattice
+from millcalc.holding.room import inside_room
 from millcalc.holding.spread import farthest_mm, spread, thin
 from tests.holding.cases import context, plate, program, rectangle, ring
 

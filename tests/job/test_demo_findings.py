@@ -11,8 +11,8 @@ from millcalc.gcode import read_program_file
 from millcalc.job import build_setup, load_job
 from millcalc.preflight.context import Context
 from millcalc.preflight.run import Outcome, run_rules
+from millcalc.stock.cutter_shapes import shape_from_cutter
 from millcalc.stock.holds import holds_of
-from millcalc.stock.shapes import shape_from_cutter
 from millcalc.stock.simulate import simulate
 from millcalc.tables.locate import demo_root
 

@@ -11,7 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from millcalc.errors import InputError
-from millcalc.measure.changes import axes_change, dial_change, mode_change, runout_change, stiffness_change
+from millcalc.measure.changes import runout_change, stiffness_change
+from millcalc.measure.changes_axes import axes_change, dial_change, mode_change
 from millcalc.measure.machine_file import Change, target_file, with_fields, write_change
 from millcalc.measure.readings import run_from_text
 from millcalc.measure.spindle import runout_from_dial, speed_counted

@@ -8,11 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from millcalc.errors import InputError
-from millcalc.measure.motion import (
-    acceleration_from_long_moves,
-    acceleration_from_short_moves,
-    feed_from_time,
-)
+from millcalc.measure.feed_time import feed_from_time
+from millcalc.measure.motion import acceleration_from_long_moves, acceleration_from_short_moves
 from millcalc.measure.spindle import (
     SpeedPoint,
     dial_table,

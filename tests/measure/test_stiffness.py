@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 from millcalc.errors import InputError
 from millcalc.measure.drop import DropPoint, fit_drop_law
 from millcalc.measure.line import fit_line
-from millcalc.measure.readings import Run, run_from_text, runs_from_csv
+from millcalc.measure.readings import Run, run_from_text
+from millcalc.measure.readings_csv import runs_from_csv
 from millcalc.measure.stiffness import rod_give_um_n, stiffness_from
 from millcalc.tables import load_machine
 

@@ -9,7 +9,8 @@ import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from millcalc.stock.shapes import CutterShape, ball, flat, tapered_ball, vee
+from millcalc.stock.cutter_shapes import ball, flat, tapered_ball, vee
+from millcalc.stock.shapes import CutterShape
 from tests.stock.paths import Box, arc_move, cut, run
 
 SHAPES = [flat(3.0), flat(6.0), ball(4.0), flat(5.0, 0.8), vee(6.0, 60.0, 0.2), tapered_ball(6.0, 0.6, 20.0)]

@@ -15,7 +15,7 @@ from shapely.geometry import LineString, MultiLineString, Point
 
 from millcalc.advise.advice import advise
 from millcalc.advise.operating_map import advice_map
-from millcalc.check.paths import nice_length
+from millcalc.check.coarse_ways import nice_length
 from millcalc.check.program_maps import program_maps
 from millcalc.check.scene import Scene, make_scene
 from millcalc.check.side_view import make_side_view, section_path
@@ -28,8 +28,9 @@ from millcalc.report import characters, check_text, palette
 from millcalc.report.map_drawing import MapDrawing
 from millcalc.report.page_drawings import StripDrawing, clock, scale_bar
 from millcalc.report.plots import check_picture, map_picture
-from millcalc.stock.frames import Pieces, heights_over_time, points_of
-from millcalc.stock.shapes import shape_from_cutter
+from millcalc.stock.cutter_shapes import shape_from_cutter
+from millcalc.stock.frame_points import Pieces, points_of
+from millcalc.stock.frames import heights_over_time
 from millcalc.tables import load_cutter, load_machine, load_material
 from tests.helpers import looking
 

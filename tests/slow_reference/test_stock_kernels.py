@@ -14,6 +14,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from millcalc.stock.cutter_shapes import ball, flat, tapered_ball, vee
 from millcalc.stock.engagement_kernels import GAP_BINS, GAP_SPACINGS, SNAP_SPACINGS, engagement, reset_window
 from millcalc.stock.pieces_kernels import flood, neighbours_of, root_of, unite
 from millcalc.stock.removal_kernels import (
@@ -40,7 +41,7 @@ from millcalc.stock.removal_kernels import (
     tallest_in_ring,
 )
 from millcalc.stock.shape_kernels import lowest_offset_mm, profile_height_mm
-from millcalc.stock.shapes import CutterShape, ball, flat, tapered_ball, vee
+from millcalc.stock.shapes import CutterShape
 
 SHAPES = [
     flat(6.0),

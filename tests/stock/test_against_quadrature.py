@@ -13,7 +13,8 @@ import pytest
 from numpy.typing import NDArray
 from scipy import integrate
 
-from millcalc.stock.shapes import CutterShape, ball, flat, tapered_ball, vee
+from millcalc.stock.cutter_shapes import ball, flat, tapered_ball, vee
+from millcalc.stock.shapes import CutterShape
 from tests.stock.paths import Box, run
 
 SHAPES = {

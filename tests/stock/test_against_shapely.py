@@ -14,7 +14,7 @@ import shapely
 from shapely.geometry import LineString, Point, box
 from shapely.ops import unary_union
 
-from millcalc.stock.shapes import flat
+from millcalc.stock.cutter_shapes import flat
 from tests.stock.paths import PLATE, Box, cut, run
 
 SEGMENTS = 64  # of a quarter circle: an error of area below 3e-5

@@ -7,7 +7,8 @@ from dataclasses import replace
 
 import pytest
 
-from millcalc.stock.shapes import CutterShape, flat
+from millcalc.stock.cutter_shapes import flat
+from millcalc.stock.shapes import CutterShape
 from tests.stock.paths import Box, arc_move, cut, run
 
 THICK = Box(z_min=-20.0)

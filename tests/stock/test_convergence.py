@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from millcalc.stock.shapes import ball, flat
+from millcalc.stock.cutter_shapes import ball, flat
 from millcalc.stock.simulate import WIDTH_ERROR_CELLS
 from tests.stock.paths import arc_move, cut, run, turned
 

@@ -10,8 +10,8 @@ import math
 import numpy as np
 import pytest
 
+from millcalc.stock.cutter_shapes import ball, flat, tapered_ball, vee
 from millcalc.stock.result import SIDE_CLIMB, SIDE_CONVENTIONAL, SIDE_SLOT
-from millcalc.stock.shapes import ball, flat, tapered_ball, vee
 from tests.stock.paths import Box, arc_move, cut, run, turned
 
 ANGLES = [0.0, math.pi / 4, math.pi / 2, 0.3, 1.0, 2.5]

@@ -8,10 +8,10 @@ import numpy as np
 import pytest
 from scipy import ndimage
 
+from millcalc.stock.cutter_shapes import flat
 from millcalc.stock.grid import NEVER, Region, make_grid
 from millcalc.stock.holds import Hold, hold_disc, holds_of
 from millcalc.stock.pieces import HELD_BY_EDGE, HELD_BY_JOB, HELD_BY_NOTHING_MET, find_loose
-from millcalc.stock.shapes import flat
 from tests.stock.paths import Box, arc_move, cut, run
 
 PLATE = Box(100.0, 60.0, -3.0)

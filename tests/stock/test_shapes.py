@@ -8,8 +8,9 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
+from millcalc.stock.cutter_shapes import ball, flat, shape_from_cutter, tapered_ball, vee
 from millcalc.stock.shape_kernels import radius_at_mm
-from millcalc.stock.shapes import CutterShape, ball, flat, shape_from_cutter, tapered_ball, vee
+from millcalc.stock.shapes import CutterShape
 
 ALL = [
     flat(6.0),

@@ -11,9 +11,10 @@ from shapely.geometry import LineString, Point
 from shapely.ops import unary_union
 
 import millcalc.stock.simulate as module
+from millcalc.stock.cutter_shapes import ball, flat
 from millcalc.stock.grid import OUTSIDE, choose_cell_mm
 from millcalc.stock.result import NOT_A_MOVE, POSITION_UNKNOWN, RAN, SKIP_NAMES, TOOL_UNKNOWN, Removal
-from millcalc.stock.shapes import CutterShape, ball, flat
+from millcalc.stock.shapes import CutterShape
 from millcalc.stock.simulate import simulate
 from tests.helpers.tables import table
 from tests.stock.paths import PLATE, Box, arc_move, cut, moves_table, run

@@ -7,7 +7,7 @@ import math
 
 import pytest
 
-from millcalc.stock.shapes import flat
+from millcalc.stock.cutter_shapes import flat
 from tests.stock.paths import Box, arc_move, cut, run, turned
 
 PLATE = Box(100.0, 60.0, -3.0)

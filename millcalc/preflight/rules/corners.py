@@ -13,7 +13,8 @@ from millcalc.preflight.limits import limits
 from millcalc.preflight.registry import rule
 from millcalc.preflight.uses import OVER
 from millcalc.preflight.wording import tool_name
-from millcalc.stock.result import EngagementJump, Removal
+from millcalc.stock.left import EngagementJump
+from millcalc.stock.result import Removal
 
 
 @rule("DEPTH-06", Severity.WARNING, "engagement jumps in corners", needs=("cutters", "removal", "motions"),

@@ -18,7 +18,8 @@ from millcalc.preflight.registry import rule
 from millcalc.preflight.rules.bed import z_doubt_mm
 from millcalc.preflight.tabs import THROUGH_MM, Tab, find_tabs
 from millcalc.preflight.uses import cut_uses
-from millcalc.stock.result import LoosePiece, Removal
+from millcalc.stock.left import LoosePiece
+from millcalc.stock.result import Removal
 from millcalc.tables.models import Material
 
 
