@@ -86,7 +86,7 @@ def kernel(function: F) -> F:
     if _cached is None:
         _cached = _prepare()
     numba = importlib.import_module("numba")
-    compiled = numba.njit(cache=_cached, nogil=True)(function)
+    compiled = numba.njit(cache=_cached, nogil=True, no_cfunc_wrapper=True)(function)
     _mend(getattr(compiled, "_cache", None), lightly=numba.__version__.startswith(_LIGHT_WITH))
     return cast(F, compiled)
 

@@ -198,7 +198,8 @@ def chord_distance(
     best, best_t = math.inf, 0.0
     old = np.empty(3)
     new = np.empty(3)
-    old[:] = start
+    for k in range(3):  # not old[:] = start, which compiles numba's text functions for its error
+        old[k] = start[k]
     for i in range(1, pieces + 1):
         t = i / pieces
         a = start_angle + t * sweep
@@ -213,7 +214,8 @@ def chord_distance(
             d = max(0.0, d - CHORD_ERROR)
             if d < best:
                 best, best_t = d, (i - 1 + ta + s * (tb - ta)) / pieces
-        old[:] = new
+        for k in range(3):
+            old[k] = new[k]
     return best, best_t
 
 
