@@ -70,6 +70,8 @@ PROGRAMS = (
     ("any", HEAD + "G68 X0 Y0 R45\nG1 X10\nG69\nG1 X1 Y2\n"), ("any", HEAD + "G51 P2\nG1 X10\nG50\nG1 X1 Y2 Z3\n"),
     ("any", HEAD + "G51.1 X0\nG1 X10\nG50.1\nG1 X1 Y2\n"), ("any", HEAD + "G16\nG1 X10 Y45\nG15\nG1 X1 Y2\n"),
     ("any", HEAD + "G10 L2 P1 R30\nG1 X1\n"), ("any", HEAD + "G0 X3 Y4\nG28.1\nG0 X9\nG28 Z8\nG30.1\nG30\n"),
+    ("any", HEAD + "G5\nG11\nG12\nG13\nG22\nG29\nG31\nG33\nG44\nG65\nG66\nG67\nG70\nG71\nG72\nG74\nG76\n"),
+    ("any", HEAD + "M10\nM11\nM13\nM14\nM47\nM82\nM84\nM104\nM106\nM107\nM109\nM140\nM77\nM19\nM50\n"),
     ("any", HEAD + "G0 X3\nG92 Y7\nG0 X4 Y#5420 Z#5421\nG38.2 Z-4\nG0 X#5061 Y#5063\n"),
     ("any", HEAD + "G0 X5\nG10 L20 P0 X0 Z1\nG0 X1\n"), ("any", HEAD + "G92 X3\nG52 X1\nG55 G0 X0\nG92.1\nG0 X0\n"),
     ("any", HEAD + "G96 S100 G1 X10\nG97 S900 G1 X0\n"),
