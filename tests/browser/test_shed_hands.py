@@ -172,6 +172,12 @@ def test_settings(hand: Hand, violations: Violations) -> None:
     assert violations() == [] and hand.too_small() == [] and hand.complaints() == []
 
 
+def screw_x(hand: Hand) -> float:
+    """Where the last screw stands along X, as its field says it."""
+    last = hand.driver.find_elements("css selector", "[data-screw] [data-x]")[-1]
+    return float(last.get_attribute("value"))
+
+
 def test_check(hand: Hand, door: Any, violations: Violations) -> None:
     """A screw is put on the plate and moved: by finger on the drawing, or by arrow keys on its mark."""
     hand.go("/check")
@@ -184,10 +190,10 @@ def test_check(hand: Hand, door: Any, violations: Violations) -> None:
         hand.touch_at(x + 20, y)
         hand.until(lambda: len(hand.driver.find_elements("css selector", "#plate .screw")) == count + 1)
         time.sleep(0.4)  # two touches in the same place would be a double tap
-        x, y = hand.centre(
-            f"#plate .mark:nth-last-of-type({count + 1}) .grip, #plate .mark:last-of-type .grip"
-        )
+        placed = screw_x(hand)
+        x, y = hand.centre(f"#plate [aria-label^='S{count + 1}:'] .grip")
         hand.touch_at(x, y, (x + 15, y))
+        hand.until(lambda: screw_x(hand) > placed)
     else:
         hand.do("#add-screw")
         mark = f"#plate [aria-label^='S{count + 1}:']"
