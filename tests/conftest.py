@@ -7,6 +7,7 @@ nearest quick test of the same thing stands behind each.
 from __future__ import annotations
 
 import os
+import sys
 from fnmatch import fnmatchcase
 
 import pytest
@@ -41,7 +42,25 @@ LONG = {
     "preflight/test_geometry.py::test_unlimited_arc_is_exact": "the limited arcs beside it",
     "properties/test_advice_passes_preflight.py::test_the_advice_passes_and*": "preflight/test_advice_passes.py",
     "page/test_check_page.py::test_copies_are_made*": "cli/test_rewrite_commands.py",
+    "advise/test_proof.py::test_every_step*-gantry-1500w]": "the other machines",
+    "advise/test_proof.py::test_every_step*-gantry-2200w]": "the other machines",
+    "advise/test_proof.py::test_every_step*-screw-*]": "the other machines",
+    "advise/test_one_voice.py::test_an_advised_chip*gantry-2200w]": "the same for the other machine",
+    "cli/test_first_screens.py::test_settings_fit*[[]slot-[mc]*": "each material and each cut once",
+    "cli/test_first_screens.py::test_settings_fit*[[]plunge-[ac]*": "each material and each cut once",
+    "cli/test_first_screens.py::test_settings_fit*[[]helix-[am]*": "each material and each cut once",
+    "cli/test_formats_and_compare.py::test_a_folder_in_processes": "check/test_many.py starts such processes",
+    "practice/test_ways.py::test_facing_is_a_skim*-gantry-1500w]": "the other machines",
+    "practice/test_ways.py::test_facing_is_a_skim*-gantry-2200w]": "the other machines",
+    "practice/test_ways.py::test_facing_is_a_skim*-screw-*": "the other machines",
 }
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_cmdline_main(config: pytest.Config) -> None:
+    """Keep neighbours in one process, so that what they share is made once; who is idle takes over later."""
+    if getattr(config.option, "numprocesses", None) and config.option.dist == "no":
+        config.option.dist = "worksteal"
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
@@ -54,6 +73,9 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
             item.add_marker(pytest.mark.skip(reason="long; set MILLCALC_ALL=1 to run it"))
 
 
+# compiled once for both processes, for the hundred that tests start, and for the next run
+sys.dont_write_bytecode = False
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 os.environ.pop("COLUMNS", None)
 settings.register_profile("fixed", derandomize=True, deadline=None, database=None)
 settings.register_profile("explore", deadline=None, database=None)
