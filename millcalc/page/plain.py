@@ -7,7 +7,7 @@ import re
 _NAME = r"[a-z][a-z-]*"
 _IN_BRACKETS = re.compile(rf"\s*\([^()]*(?:--{_NAME}|`?millcalc [a-z])[^()]*\)")
 _TICKS = re.compile(rf"`(millcalc {_NAME}[^`]*)`")
-_ARGUMENTS = r"(?:\s+--\S+| (?:[A-Z]{2,}\S*|\d+\b))*"  # what is typed behind a command
+_ARGUMENTS = r"(?:\s+--\S+| (?:[A-Z]{2,}\S*|\d+\b|\w+=\w+))*"  # what is typed behind a command
 # commands first, the longer before the shorter: what a page calls the same
 COMMANDS = (
     (r"millcalc measure (\w+)", r"Machine page, \1"),
