@@ -57,6 +57,7 @@ BODIES = (
     "M0\nM1\nM60\nG1 X1", "M2\nG1 X9", "G41 D1 G1 X10\nY10\nX0\nG40 X-9",
     "G42 D2 G1 X10\nG2 X20 Y0 I5 J0\nG40 G1 X30", "G61 G1 X1\nG64 G1 X2", "M49\nM48", "G1 X10 A90", "G1", "X5",
     "G80 X5", "G1 X10 F0", "S-5", "T-1", "G0 X1 G1 Y1",
+    "G57 G0 X0\nG58 G0 X1\nG59 G0 X2\nG59.2 G0 X3\nG59.3 G0 X4", "G10 L2 P8 X7\nG59.2 G0 X3",
     "G0 X1 G1 Y1 F0\nG1 X5 Y5", "G0 X1 G1 Y1 F-7\nG1 X5 Y5", "G91 G0 X1 G1 Y1\nX5 Y5", "T3 M6 G0 X1 G1 Y1\nG1 X5",
     "M3 M4", "#1=5 #2=[#1*2]\nG1 X#1 Y#2",
     "G1 X[sin[30]*10] Y[sqrt[16]] Z[round[-1.5]]", "G1 X[7 mod 4] Y[2**3] Z[atan[1]/[1]]",
