@@ -37,7 +37,7 @@ def finished(me: Visitor, answer: Any) -> JobFolder:
 
 def test_a_strip_is_the_command_lines_and_its_result_is_logged_once(me: Visitor, tmp_path: Path) -> None:
     folder = finished(me, asked(me))
-    run(["proof", "own.nc", *WORDS], tmp_path)
+    run(["proof", "-o", "own.nc", *WORDS], tmp_path)
     program = folder.path / "proof.nc"
     mine, other = ((one.read_text(encoding="utf-8")).splitlines() for one in (program, tmp_path / "own.nc"))
     assert [line for line in mine if line.startswith("G")] == [line for line in other if line.startswith("G")]
