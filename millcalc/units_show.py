@@ -225,14 +225,28 @@ def show_cutting_speed(value_m_min: float | None, units: System = "mm") -> str:
     """A cutting speed to two significant digits, with its unit.
 
     value_m_min: Cutting speed [m/min].
-    units: ``mm`` shows m/min, ``in`` shows ft/min.
-    Returns: ``340 m/min``, ``1100 ft/min`` or ``unknown``.
+    units: ``mm`` shows m/min, ``in`` shows sfm, surface feet a minute.
+    Returns: ``340 m/min``, ``1100 sfm`` or ``unknown``.
     """
     if value_m_min is None or not math.isfinite(value_m_min):
         return UNKNOWN
     if units == "mm":
         return f"{show_number(value_m_min)} m/min"
-    return f"{show_number(value_m_min / (12 * MM_PER_INCH / 1000))} ft/min"
+    return f"{show_number(value_m_min / (12 * MM_PER_INCH / 1000))} sfm"
+
+
+def show_edge_speed(speed_m_min: float, low_m_min: float, high_m_min: float, units: System = "mm") -> str:
+    """A cutting speed beside the band of the material, in one phrase.
+
+    speed_m_min, low_m_min, high_m_min: Cutting speed and the ends of the band [m/min].
+    units: ``mm`` shows m/min, ``in`` shows sfm.
+    Returns: The phrase.
+
+    >>> show_edge_speed(249.0, 100.0, 550.0)
+    '250 m/min at the edge (band 100 m/min to 550 m/min)'
+    """
+    at, low, high = (show_cutting_speed(value, units) for value in (speed_m_min, low_m_min, high_m_min))
+    return f"{at} at the edge (band {low} to {high})"
 
 
 def show_angle(value_deg: float | None) -> str:
@@ -293,6 +307,30 @@ def show_power(value_w: float | None, units: System = "mm") -> str:
     if units == "mm":
         return f"{show_number(value_w)} W"
     return f"{show_number(value_w / 745.6999)} hp"  # NIST SP 811, appendix B.8: 550 ft lbf/s
+
+
+def show_stiffness(value_n_um: float, units: System = "mm") -> str:
+    """A stiffness to two significant digits, with its unit.
+
+    value_n_um: Stiffness [N/um].
+    units: ``mm`` shows N/µm, ``in`` shows lbf/thou.
+    Returns: ``0.54 N/µm`` or ``3.1 lbf/thou``.
+    """
+    if units == "mm":
+        return f"{show_number(value_n_um)} N/µm"
+    return f"{show_number(value_n_um / N_PER_LBF * MM_PER_INCH)} lbf/thou"
+
+
+def show_small(value_mm: float, units: System) -> str:
+    """A deflection as shown: micrometres, or thousandths of an inch.
+
+    value_mm: Deflection [mm].
+    units: ``mm`` or ``in``.
+    Returns: Two digits and the unit.
+    """
+    if units == "mm":
+        return f"{show_number(1000 * value_mm)} µm"
+    return f"{show_number(1000 * value_mm / MM_PER_INCH)} thou"
 
 
 def show_removal(value_cm3_min: float, units: System = "mm") -> str:

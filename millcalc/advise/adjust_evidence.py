@@ -152,7 +152,8 @@ def _acceleration(used: InUse, units: System) -> Evidence:
     reached = reached_feed_mm_min(used)
     return Evidence(
         _rise(used.feed_mm_min / reached, 1.0, 1.8) if reached < used.feed_mm_min else 0.15,
-        f"within 1 mm the machine reaches {show_feed(reached, units)} of {show_feed(used.feed_mm_min, units)}",
+        f"within {show_length(1.0, units)} the machine reaches {show_feed(reached, units)} of "
+        f"{show_feed(used.feed_mm_min, units)}",
     )
 
 

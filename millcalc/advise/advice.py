@@ -21,7 +21,15 @@ from millcalc.limits.state import State
 from millcalc.limits.table import keys_holding
 from millcalc.limits.tooling import Tooling
 from millcalc.tables.models import Cutter
-from millcalc.units_show import System, show_chip, show_depth, show_feed, show_length, show_speed
+from millcalc.units_show import (
+    System,
+    show_chip,
+    show_depth,
+    show_edge_speed,
+    show_feed,
+    show_length,
+    show_speed,
+)
 
 
 def advise(
@@ -203,11 +211,9 @@ def _reasons(
     if request.speed_rpm is not None:
         speed_text = "given by you"
     elif tooling.uses_dial and tooling.machine.spindle.dial:
-        speed_text = (
-            f"the dial step that gives {speed.demand:.0f} m/min at the edge (band {band.low:g}-{band.high:g})"
-        )
+        speed_text = f"the dial step that gives {show_edge_speed(speed.demand, band.low, band.high, units)}"
     else:
-        speed_text = f"{speed.demand:.0f} m/min at the edge (band {band.low:g}-{band.high:g} m/min)"
+        speed_text = show_edge_speed(speed.demand, band.low, band.high, units)
     feed_text = _chip_text(tooling, request, point, by_key, held, units)
     reasons = [
         f"speed {show_speed(point.speed_rpm)}: {speed_text}",

@@ -15,7 +15,7 @@ from millcalc.errors import InputError
 from millcalc.limits.build import default_stickout_mm
 from millcalc.limits.request import CutRequest
 from millcalc.limits.tooling import Tooling
-from millcalc.limits.tuning import STICKOUT_CLEARANCE_MM
+from millcalc.limits.tuning import SHORTEST_REACH_MM, STICKOUT_CLEARANCE_MM
 from millcalc.tables.models import Cutter
 from millcalc.units_show import System, show_depth, show_length, show_speed
 
@@ -253,9 +253,12 @@ def bed_rows(
     if drops_mm is None:
         steps = [now - raised for raised in (80, 60, 40, 30, 20, 10, 0, -10, -20)]
         drops_mm = [drop for drop in steps if drop >= tuning.SMALLEST_DROP_MM] or [now]
-    if any(not 0 < drop < 2000 for drop in drops_mm):
+    wrong = [drop for drop in drops_mm if not SHORTEST_REACH_MM <= drop < 2000]
+    if wrong:
         raise InputError(
-            ", ".join(f"{drop:g} mm" for drop in drops_mm), "drops above 0 and below 2000 mm", field="drop"
+            f"{wrong[0]:g} mm",
+            f"drops of {SHORTEST_REACH_MM:g} mm or more and less than 2000 mm",
+            field="drops",
         )
     here = advise(tooling, request, units=units, buys=False)
     rows = []

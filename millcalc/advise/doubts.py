@@ -11,7 +11,7 @@ from millcalc.advise.solve import Point, shares
 from millcalc.limits.request import FULL_WIDTH, CutRequest
 from millcalc.limits.tooling import Tooling
 from millcalc.mechanics.kinematics import spindle_speed_rpm
-from millcalc.units_show import System, show_length, show_speed
+from millcalc.units_show import System, show_cutting_speed, show_length, show_speed
 
 
 def doubts(
@@ -48,7 +48,8 @@ def doubts(
     speed = next(limit for limit in limits if limit.key == "cutting-speed")
     if speed.demand < band.low:
         notes.append(
-            f"cutting speed {speed.demand:.0f} m/min lies below the band ({band.low:g} m/min): the spindle or the "
+            f"cutting speed {show_cutting_speed(speed.demand, units)} lies below the band "
+            f"({show_cutting_speed(band.low, units)}): the spindle or the "
             "cutter's size gives no more; the cut works, only slower"
         )
     if cutter.flutes > material.max_flutes_slot and request.cut in FULL_WIDTH:

@@ -21,6 +21,7 @@ from millcalc.units_show import (
     feed_to_set_mm_min,
     show_chip,
     show_depth,
+    show_edge_speed,
     show_feed,
     show_speed,
     speed_to_set_rpm,
@@ -160,7 +161,7 @@ def _reasons(
     edge = float(cutting_speed_m_min(speed, state.tooling.cutter.diameter_mm))
     turn = one(state.feed_per_tooth_mm) * state.tooling.cutter.flutes
     return (
-        f"speed {show_speed(speed)}: {edge:.0f} m/min at the edge (band {band.low:g}-{band.high:g} m/min)"
+        f"speed {show_speed(speed)}: {show_edge_speed(edge, band.low, band.high, units)}"
         + (", slower for a deep hole" if slower < 1 else ""),
         f"feed down {show_feed(one(state.feed_mm_min), units)}: {show_chip(turn, units)} a turn",
         f"peck {show_depth(one(state.depth_mm), units)}: retract fully to clear the chips; nearest limit is "

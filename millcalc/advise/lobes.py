@@ -227,7 +227,7 @@ def _mode_of(tooling: Tooling) -> tuple[VibrationMode, str]:
     damping = min((m.damping_ratio for m in tooling.cutter_modes), default=DEFAULT_DAMPING)
     stiff = 1.0 / (tooling.cutter_um_n + tooling.spindle_um_n)
     return VibrationMode(CUTTER_MODE_HZ, damping, stiff), (
-        f"this cutter was not tapped at {tooling.stickout_mm:g} mm stickout, so where the pockets lie is not "
+        "this cutter was not tapped at this stickout, so where the pockets lie is not "
         "known: millcalc measure frequency --how"
     )
 

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from millcalc.cli.options import Accept, Cell, Force, Profile
+from millcalc.cli.options import Accept, Cell, Force, JobUnits, Profile
 from millcalc.findings import Severity
 
 if TYPE_CHECKING:
@@ -28,6 +28,7 @@ def command(
         bool, typer.Option("--by-engagement", help="Give each cut the feed that suits its own width of cut.")
     ] = False,
     accept: Accept = None,
+    units: JobUnits = None,
     profile: Profile = None,
     cell: Cell = None,
     all_: Annotated[bool, typer.Option("--all", help="Every change, not only the first twenty.")] = False,
@@ -42,7 +43,12 @@ def command(
     from millcalc.rewrite.files import check_target, write_copy
 
     check_target(new, program, job, force=force)
-    options = CheckOptions(profile=profile, quiet=accepted_findings(accept), cell_mm=cell_size_mm(cell))
+    options = CheckOptions(
+        units.value if units else None,
+        accepted_findings(accept),
+        cell_mm=cell_size_mm(cell),
+        profile=profile,
+    )
     with watched(options) as seen:
         result = correct(make_desk(program, job, seen), by_engagement=by_engagement)
     page = Page()

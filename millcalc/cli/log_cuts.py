@@ -156,7 +156,7 @@ def list_cuts(
             print_list(make_console(), found, total, shown_units(units))
 
 
-def show(number: Number, json: Json = False, log: LogFile = None) -> None:
+def show(number: Number, units: ShownUnits = None, json: Json = False, log: LogFile = None) -> None:
     """One entry with everything known about it, and who changed what when."""
     from millcalc.cutlog.rows import stored_of
     from millcalc.errors import LogError
@@ -177,7 +177,7 @@ def show(number: Number, json: Json = False, log: LogFile = None) -> None:
         elif json:
             print_json(plain_stored(stored))
         else:
-            print_entry(make_console(), stored, opened.history(number))
+            print_entry(make_console(), stored, opened.history(number), shown_units(units))
 
 
 LikeSettings = Annotated[Path | None, typer.Option(help="Cuts like what `millcalc settings --json` advised.")]
@@ -239,7 +239,7 @@ def similar(
 
 def _near(one: Neighbour) -> dict[str, Any]:
     """A past cut and how near it is, as JSON-ready data."""
-    nearness = {"distance": one.distance, "word": one.word, "differences": one.differences}
+    nearness = {"distance": one.distance, "word": one.word, "differences": one.differences()}
     return {**plain_stored(one.stored), **nearness}
 
 

@@ -8,8 +8,9 @@ from typing import Annotated, Any
 
 import typer
 
+from millcalc.cli.common import shown_units
 from millcalc.cli.log_options import LogFile, check_day, open_log, print_json, query_of, read_log
-from millcalc.cli.options import CutterName, Force, Json, MachineName, MaterialName
+from millcalc.cli.options import CutterName, Force, Json, MachineName, MaterialName, ShownUnits
 from millcalc.cli.say import say
 
 
@@ -53,6 +54,7 @@ def stats(
         typer.Option("--out", "-o", help="Also draw depth against chip, to a .png, .svg or .pdf."),
     ] = None,
     force: Force = False,
+    units: ShownUnits = None,
     json: Json = False,
     log: LogFile = None,
 ) -> None:
@@ -78,7 +80,9 @@ def stats(
                 }
             )
         else:
-            print_stats(make_console(), _records(what_worked(frame)), _records(drift(frame)))
+            print_stats(
+                make_console(), _records(what_worked(frame)), _records(drift(frame)), shown_units(units)
+            )
         if plot is not None:
             drawn = depth_plot(
                 frame, plot, " ".join(word for word in (machine, material, cutter) if word), force=force

@@ -16,6 +16,7 @@ from millcalc.cutlog.models import Entry, Stored
 from millcalc.cutlog.schema import thinned
 from millcalc.cutlog.store import Log
 from millcalc.errors import LogError
+from millcalc.units_show import MM_PER_INCH, System
 
 _NEWEST_WITHOUT_CELL: Final = 2000
 _FAILURES_SHOWN: Final = 2
@@ -73,13 +74,22 @@ class Neighbour:
     stored: The past cut.
     distance: In units of dissimilarity [-].
     word: ``nearly the same``, ``close`` or ``related``.
-    differences: Largest first, e.g. ``stickout 24 mm, not 18 mm``.
+    differences: Largest first, e.g. ``stickout 24, not 18 mm``.
+    planned, past: What is compared.
     """
 
     stored: Stored
     distance: float
     word: str
-    differences: tuple[str, ...]
+    planned: PlannedCut
+    past: PlannedCut
+
+    def differences(self, units: System = "mm") -> tuple[str, ...]:
+        """What was different then, in words; the largest first.
+
+        units: ``mm`` or ``in``.
+        """
+        return differences(self.planned, self.past, units)
 
 
 def _compliance(stickout_mm: float | None, diameter_mm: float | None) -> float | None:
@@ -142,22 +152,23 @@ def distance(planned: PlannedCut, past: PlannedCut, origin: str = "own") -> floa
     return math.sqrt(total)
 
 
-def differences(planned: PlannedCut, past: PlannedCut) -> tuple[str, ...]:
+def differences(planned: PlannedCut, past: PlannedCut, units: System = "mm") -> tuple[str, ...]:
     """What was different then, in words, numbers first by how much they matter.
 
     planned: The cut to be made.
     past: The cut that was made.
+    units: ``mm`` or ``in``.
     Returns: Empty when everything agrees within 2 %.
     """
     numbers = (
-        ("cutter", "mm", planned.diameter_mm, past.diameter_mm, tuning.SIMILAR_DIAMETER_FACTOR),
+        ("cutter", units, planned.diameter_mm, past.diameter_mm, tuning.SIMILAR_DIAMETER_FACTOR),
         ("flutes", "", planned.flutes, past.flutes, tuning.SIMILAR_FLUTES_FACTOR),
-        ("ap", "mm", planned.axial_depth_mm, past.axial_depth_mm, tuning.SIMILAR_DEPTH_FACTOR),
-        ("ae", "mm", planned.radial_width_mm, past.radial_width_mm, tuning.SIMILAR_WIDTH_FACTOR),
-        ("chip", "mm", planned.chip_mm, past.chip_mm, tuning.SIMILAR_CHIP_FACTOR),
+        ("ap", units, planned.axial_depth_mm, past.axial_depth_mm, tuning.SIMILAR_DEPTH_FACTOR),
+        ("ae", units, planned.radial_width_mm, past.radial_width_mm, tuning.SIMILAR_WIDTH_FACTOR),
+        ("chip", units, planned.chip_mm, past.chip_mm, tuning.SIMILAR_CHIP_FACTOR),
         (
             "stickout",
-            "mm",
+            units,
             planned.stickout_mm,
             past.stickout_mm,
             tuning.SIMILAR_COMPLIANCE_FACTOR ** (1 / 3),
@@ -167,11 +178,12 @@ def differences(planned: PlannedCut, past: PlannedCut) -> tuple[str, ...]:
     for name, unit, wanted, had, factor in numbers:
         if wanted is None:
             continue
+        scale = MM_PER_INCH if unit == "in" else 1.0
         if had is None:
             found.append((tuning.SIMILAR_UNKNOWN, f"{name} not noted"))
         elif abs(math.log(had / wanted)) > 0.02:
             step = abs(math.log(had / wanted)) / math.log(factor)
-            found.append((step, f"{name} {had:.3g}, not {wanted:.3g} {unit}".rstrip()))
+            found.append((step, f"{name} {had / scale:.3g}, not {wanted / scale:.3g} {unit}".rstrip()))
     names = (
         ("material", planned.material, past.material, tuning.SIMILAR_OTHER_MATERIAL),
         ("cooling", planned.cooling, past.cooling, tuning.SIMILAR_OTHER_COOLING),
@@ -179,8 +191,8 @@ def differences(planned: PlannedCut, past: PlannedCut) -> tuple[str, ...]:
         ("machine", planned.machine, past.machine, tuning.SIMILAR_OTHER_MACHINE),
     )
     found += [
-        (units, f"{name} {had or 'not noted'}, not {wanted}")
-        for name, wanted, had, units in names
+        (away, f"{name} {had or 'not noted'}, not {wanted}")
+        for name, wanted, had, away in names
         if wanted and wanted != had
     ]
     return tuple(text for _, text in sorted(found, key=lambda item: -item[0]))
@@ -314,7 +326,7 @@ def _neighbour(log: Log, planned: PlannedCut, away: float, number: int) -> Neigh
         if away <= tuning.SIMILAR_CLOSE
         else "related"
     )
-    return Neighbour(stored, away, word, differences(planned, PlannedCut.of(stored.entry)))
+    return Neighbour(stored, away, word, planned, PlannedCut.of(stored.entry))
 
 
 def support_words(neighbours: Sequence[Neighbour]) -> str:

@@ -30,8 +30,8 @@ def cutting_speed(state: State) -> Need:
     return Need(
         cutting_speed_m_min(state.speed_rpm, state.diameter_mm),
         start * speed_slack(tooling) if gentle else band.high,
-        f"{'where a first cut stays in' if gentle else 'upper end of'} the band "
-        f"{band.low:g}-{band.high:g} m/min for this cutter in this material",
+        f"{'where a first cut stays in' if gentle else 'upper end of'} the band for this cutter in "
+        "this material",
         band.source,
     )
 

@@ -185,7 +185,7 @@ class State:
             return deepest * diameter, text, slot.source
         if self.request.cut == "face":
             skim = FACE_DEPTH_MM["metal" if material.is_metal else material.family]
-            text = f"facing is a skim, {skim:g} mm at most here"
+            text = "facing only skims the surface"
             return min(skim, deepest * diameter), text, "common practice, no source"
         highest = side.high if self.request.proven else min(side.high, FIRST_SIDE_DIAMETERS)
         high = highest ** (1.0 - self.closed_share) * deepest**self.closed_share

@@ -89,6 +89,10 @@ class Say:
         """Two forces, with as many digits as tell them apart."""
         return show_forces(one, other, self._units)
 
+    def edge(self, value: float) -> str:
+        """A cutting speed to the nearest whole, with its unit."""
+        return f"{value:.0f} m/min" if self._units == "mm" else f"{value / 0.3048:.0f} sfm"
+
     def clock(self, seconds: float) -> str:
         """A duration as people say it."""
         whole = math.floor(seconds + 0.5)  # as the page rounds it, too

@@ -22,7 +22,9 @@ from millcalc.units_show import (
     show_length,
     show_number,
     show_power,
+    show_small,
     show_speed,
+    show_stiffness,
 )
 
 if TYPE_CHECKING:
@@ -67,7 +69,8 @@ def print_advice(
     _print_limits(page, advice, units)
     head("What to expect (published coefficients differ: a range, not one number)")
     page.grid([(item.title, range_amount(item, units)) for item in advice.ranges])
-    say(_springs_text(advice, units))
+    if any(advice.compliance_um_n.values()):
+        say(_springs_text(advice, units))
     if past:
         head("Similar cuts in your log")
         for line in past:
@@ -121,7 +124,7 @@ def _springs_text(advice: Advice, units: System) -> str:
     return (
         "springs in series: "
         + ", ".join(f"{name} {100 * value / total:.0f} %" for name, value in springs.items())
-        + f" of the bending; together {_stiffness(1 / total, units)} at the tip"
+        + f" of the bending; together {show_stiffness(1 / total, units)} at the tip"
     )
 
 
@@ -185,7 +188,7 @@ def show_amount(value: float, unit: str, units: System) -> str:
     if unit == "W":
         return show_power(value, units)
     if unit == "m/min":
-        return show_cutting_speed(value, units).replace("ft/min", "sfm")
+        return show_cutting_speed(value, units)
     if units == "in" and unit == "N m":
         return f"{show_number(value / _N_M_PER_LBF_IN)} lbf in"
     if units == "in" and unit == "N/mm2":
@@ -206,24 +209,6 @@ def range_amount(item: Range, units: System) -> str:
     else:
         low, high = (show_amount(value, item.unit, units) for value in (item.low, item.high))
     return low if low == high else f"{low} to {high}"
-
-
-def _stiffness(value_n_um: float, units: System) -> str:
-    if units == "mm":
-        return f"{show_number(value_n_um)} N/µm"
-    return f"{show_number(value_n_um / N_PER_LBF * MM_PER_INCH)} lbf/thou"
-
-
-def show_small(value_mm: float, units: System) -> str:
-    """A deflection as shown: micrometres, or thousandths of an inch.
-
-    value_mm: Deflection [mm].
-    units: ``mm`` or ``in``.
-    Returns: Two digits and the unit.
-    """
-    if units == "mm":
-        return f"{show_number(1000 * value_mm)} µm"
-    return f"{show_number(1000 * value_mm / MM_PER_INCH)} thou"
 
 
 def sure(advice: Advice, key: str) -> str:

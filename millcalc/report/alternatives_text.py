@@ -13,17 +13,28 @@ from millcalc.report.console import can_show_unicode, plain
 from millcalc.report.lobes_characters import character_plot
 from millcalc.report.printer import Printer
 from millcalc.units_show import (
+    MM_PER_INCH,
+    N_PER_LBF,
     System,
     show_depth,
     show_feed,
     show_force,
     show_length,
     show_number,
+    show_removal,
     show_speed,
+    show_stiffness,
 )
 
 if TYPE_CHECKING:
     from rich.console import Console
+
+
+_CM3_IN = {"mm": 1.0, "in": (MM_PER_INCH / 10) ** 3}  # of the volume the times are given for [cm3]
+
+
+def _volume(units: System) -> str:
+    return "cm³" if units == "mm" else "in³"
 
 
 def print_alternatives(
@@ -48,7 +59,7 @@ def print_alternatives(
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="dim")
     table.add_column("", no_wrap=True)
     table.add_column("way")
-    for name in ("s/cm³", "force up to", "held by", "sure"):
+    for name in (f"s/{_volume(units)}", "force up to", "held by", "sure"):
         table.add_column(plain(name, console.file), justify="right", no_wrap=name != "held by")
     for number, one in enumerate(found, start=1):
         settings = one.advice.settings
@@ -61,7 +72,7 @@ def print_alternatives(
         cells = (
             f"{number}{'*' if one.best else ''}",
             how,
-            show_number(one.time_s_cm3),
+            show_number(one.time_s_cm3 * _CM3_IN[units]),
             show_force(one.force_n, units),
             one.advice.governing.title,
             chance_text(one.chance),
@@ -93,12 +104,12 @@ def print_bed(console: Console, rows: tuple[BedRow, ...], units: System = "mm") 
     if len(rows) > 2:
         console.print()
         picture = character_plot(
-            np.array([row.drop_mm for row in rows]),
-            np.array([row.tip_n_um for row in rows]),
+            np.array([row.drop_mm for row in rows]) / (1.0 if units == "mm" else MM_PER_INCH),
+            np.array([row.tip_n_um for row in rows]) * (1.0 if units == "mm" else MM_PER_INCH / N_PER_LBF),
             width=50,
             fancy=can_show_unicode(console.file),
-            x_label="drop [mm]",
-            y_label=plain("stiffness at the tip [N/µm]", console.file),
+            x_label=f"drop [{units}]",
+            y_label=plain(f"stiffness at the tip [{'N/µm' if units == 'mm' else 'lbf/thou'}]", console.file),
         )
         for line in picture:
             console.print(Text(line))
@@ -115,9 +126,9 @@ def _bed_rows(page: Printer, rows: tuple[BedRow, ...], units: System) -> None:
         cells = (
             show_length(row.drop_mm, units),
             raised if row.raised_mm >= 0 else "-" + raised,
-            f"{show_number(row.tip_n_um)} N/µm",
+            show_stiffness(row.tip_n_um, units),
             show_depth(answer.settings.axial_depth_mm, units) if answer.fits else "-",
-            f"{show_number(answer.removal_cm3_min)} cm³/min" if answer.fits else "-",
+            show_removal(answer.removal_cm3_min, units) if answer.fits else "-",
             f"{row.gain:.2f}",
             answer.governing.title if answer.fits else "no cut holds",
         )

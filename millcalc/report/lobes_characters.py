@@ -6,7 +6,7 @@ import numpy as np
 
 from millcalc.advise.lobes import Stability
 from millcalc.report.lobes_plot import Array
-from millcalc.units_show import System, show_depth, show_speed
+from millcalc.units_show import System, show_depth, show_speed, show_stiffness
 
 _ROWS = 12
 
@@ -26,7 +26,7 @@ def stability_lines(found: Stability, units: System = "mm") -> list[str]:
     )
     lines = [
         f"{tooling.cutter.title} in {tooling.material.title}, {found.request.cut}",
-        f"mode of cutter, collet and spindle: {known}, stiffness {mode.stiffness_n_um:.2g} N/µm",
+        f"mode of cutter, collet and spindle: {known}, stiffness {show_stiffness(mode.stiffness_n_um, units)}",
         f"quiet at any speed up to a depth of {show_depth(found.bound_mm, units)}",
     ]
     if found.why_not:
@@ -64,7 +64,7 @@ def character_plot(
     x: Array,
     y: Array,
     *,
-    width: int = 72,
+    width: int = 68,
     fancy: bool = True,
     x_label: str = "",
     y_label: str = "",
@@ -85,14 +85,16 @@ def character_plot(
         np.linspace(x[0], x[-1], width), x, np.minimum(np.where(np.isfinite(y), y, highest), highest)
     )
     blocks = " ▁▂▃▄▅▆▇█" if fancy else "   ...###"
-    lines = [y_label]
+    lines, digits = [y_label], 2 if highest >= 0.5 else 3
     for row in range(_ROWS, 0, -1):
         fill = np.clip(columns / highest * _ROWS - (row - 1), 0.0, 1.0)
         body = "".join(blocks[round(8 * float(part))] for part in fill)
-        mark = f"{highest * row / _ROWS:8.2f} |" if row % 3 == 0 else "         |"
+        mark = f"{highest * row / _ROWS:8.{digits}f} |" if row % 3 == 0 else "         |"
         lines.append(mark + body.rstrip())
     lines.append("         +" + "-" * width)
-    low, middle, high = f"{x[0]:.0f}", f"{(x[0] + x[-1]) / 2:.0f}", f"{x[-1]:.0f}"
+    low, middle, high = (
+        f"{value:.0f}" if x[-1] >= 100 else f"{value:.3g}" for value in (x[0], (x[0] + x[-1]) / 2, x[-1])
+    )
     gap = max(width - len(low) - len(middle) - len(high), 2)
     lines.append("          " + low + " " * (gap // 2) + middle + " " * (gap - gap // 2) + high)
     lines.append("          " + x_label)

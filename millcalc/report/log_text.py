@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from datetime import datetime
 from typing import TYPE_CHECKING, Any, Literal
 
+from millcalc.report.log_words import field_value, field_word
 from millcalc.units_show import show_number
 
 if TYPE_CHECKING:
@@ -104,23 +105,25 @@ def print_list(console: Console, found: Sequence[Stored], total: int, units: Sys
         console.print(f"{len(found)} of {total}; --limit shows more")
 
 
-def print_entry(console: Console, stored: Stored, changes: Sequence[Change]) -> None:
+def print_entry(console: Console, stored: Stored, changes: Sequence[Change], units: System = "mm") -> None:
     """One entry with everything known about it, and its history.
 
     console: Where to.
     stored: The entry.
     changes: Its history.
+    units: ``mm`` or ``in``.
     """
     entry = stored.entry
     console.print(f"entry {stored.number}{' (taken out)' if stored.removed else ''}")
-    table = _table("field", "value")
+    table = _table("what", "value", "name for --set")
     for name in type(entry).model_fields:
         value = getattr(entry, name)
         if name in _HIDDEN or value in (None, "", (), {}):
             continue
-        table.add_row(name, _shown(value))
+        table.add_row(field_word(name), field_value(name, value, units), name)
     if entry.feed_per_tooth_mm is not None:
-        table.add_row("feed_per_tooth_mm", f"{entry.feed_per_tooth_mm:.4g} (computed)")
+        load = field_value("feed_per_tooth_mm", entry.feed_per_tooth_mm, units)
+        table.add_row("chip load", f"{load}, computed")
     console.print(table)
     _print_history(console, changes)
 
@@ -153,16 +156,6 @@ def _print_history(console: Console, changes: Sequence[Change]) -> None:
         console.print(f"  {when}{who}: {what}")
 
 
-def _shown(value: Any) -> str:
-    if isinstance(value, datetime):
-        return f"{value.astimezone():%Y-%m-%d %H:%M}"
-    if isinstance(value, dict):
-        return ", ".join(f"{name} {share:.2f}" for name, share in value.items())
-    if isinstance(value, tuple):
-        return ", ".join(value)
-    return f"{value:.6g}" if isinstance(value, float) else str(value)
-
-
 def similar_line(neighbour: Neighbour, units: System) -> str:
     """A past cut in one sentence, for beside an advice.
 
@@ -180,7 +173,7 @@ def similar_line(neighbour: Neighbour, units: System) -> str:
         )
         if value is not None
     ]
-    then = "; ".join(neighbour.differences[:4])
+    then = "; ".join(neighbour.differences(units)[:4])
     return (
         f"{_day(entry.when)}, entry {neighbour.stored.number}: {', '.join(parts)}: {_outcome(entry)} "
         f"[{neighbour.word}{': ' + then if then else ''}]"
@@ -256,25 +249,31 @@ def print_wear(console: Console, wear: Sequence[BitWear]) -> None:
     console.print(table)
 
 
-def print_stats(console: Console, worked: Sequence[dict[str, Any]], drift: Sequence[dict[str, Any]]) -> None:
+def print_stats(
+    console: Console,
+    worked: Sequence[dict[str, Any]],
+    drift: Sequence[dict[str, Any]],
+    units: System = "mm",
+) -> None:
     """What worked by material and cutter, and how it drifts.
 
     console: Where to.
     worked, drift: Rows of the two tables of :mod:`millcalc.cutlog.stats`.
+    units: ``mm`` or ``in``.
     """
     if not worked:
         console.print("no such cut in the log")
         return
-    table = _table("material, cutter", "cuts", "good", "failed", "good share", "ap mm", "chip mm")
+    table = _table("material, cutter", "cuts", "good", "failed", "good share", f"ap {units}", f"chip {units}")
     for row in worked:
         share = f"{row['good_share']:.0%}\n({row['good_share_low']:.0%} to {row['good_share_high']:.0%})"
         depths = [
-            f"{word} {show_number(row[key], 3)}"
+            f"{word} {_length(row[key], units)}"
             for word, key in (("good to", "deepest_good_mm"), ("failed at", "shallowest_failed_mm"))
             if row[key] is not None
         ]
         chips = [row["smallest_good_chip_mm"], row["largest_good_chip_mm"]]
-        shown = "" if None in chips else " to ".join(show_number(chip, 2) for chip in chips)
+        shown = "" if None in chips else " to ".join(_length(chip, units, 2) for chip in chips)
         counts = (str(row[name]) for name in ("cuts", "good", "failed"))
         cooled = f", {row['cooling']}" if row["cooling"] else ""
         table.add_row(f"{row['material']}\n{row['cutter']}{cooled}", *counts, share, "\n".join(depths), shown)

@@ -150,8 +150,9 @@ def test_a_close_failure_is_shown_beside_good_cuts(log: Log) -> None:
     failed = log.add(cut(axial_depth_mm=0.8, outcome="failed", symptoms=["chatter"]))
     found = similar_cuts(log, PLAN, 3)
     assert failed.number in [n.stored.number for n in found]
-    assert found[0].word == "nearly the same" and found[0].differences == ()
-    assert found[-1].differences == ("ap 0.8, not 0.6 mm",)
+    assert found[0].word == "nearly the same" and found[0].differences() == ()
+    assert found[-1].differences() == ("ap 0.8, not 0.6 mm",)
+    assert found[-1].differences("in") == ("ap 0.0315, not 0.0236 in",)
     assert support_words(found) == "3 own good cuts nearly the same, 1 failed close"
     assert [n.stored.entry.when for n in found[:3]] == [START + days(7 - i) for i in range(3)]
 

@@ -241,8 +241,8 @@ def _cutting_speed(ctx: Context, material: Material) -> Iterator[Finding]:
             yield ctx.say.finding(
                 "SPIN-08",
                 severity,
-                f"T{tool}: {value:.0f} m/min at the edge, {word} the band of {band.low:.0f} to "
-                f"{band.high:.0f} m/min for this material",
+                f"T{tool}: {ctx.say.edge(value)} at the edge, {word} the band of "
+                f"{ctx.say.edge(band.low).split()[0]} to {ctx.say.edge(band.high)} for this material",
                 rows=bad,
                 worst=int(bad[at]),
                 word="S",
