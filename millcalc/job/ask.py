@@ -44,10 +44,40 @@ class Question:
         """The question as it stands at a prompt: what was wrong, the question, how to answer."""
         wrong = f"  {self.problem}\n" if self.problem else ""
         note = f" ({self.note})" if self.note else ""
-        return f"{wrong}{self.text}{note}{f' [{self.default}]' if self.default else ''}\n> "
+        return (
+            f"{wrong}{_step(self.key)}: {self.text}{note}{f' [{self.default}]' if self.default else ''}\n> "
+        )
 
 
 Ask = Callable[[Question], str]
+_STEPS: Final = (
+    *(
+        "units",
+        "machine",
+        "material",
+        "stock",
+        "zero",
+        "bed",
+        "held",
+        "cutters",
+        "spindle",
+        "cooling",
+        "program",
+    ),
+)
+_OF: Final = {
+    "grade_known": "material",
+    "screws": "held",
+    "clamps": "held",
+    "hold": "held",
+    "title": "program",
+}
+
+
+def _step(key: str) -> str:
+    """How far the questions have come: ``4 of 11``."""
+    group = key.split(".")[0]
+    return f"{_STEPS.index(_OF.get(group, group)) + 1} of {len(_STEPS)}"
 
 
 def run_new_job(path: Path | str, ask: Ask, say: Callable[[str], None]) -> Job:
@@ -67,9 +97,7 @@ def run_new_job(path: Path | str, ask: Ask, say: Callable[[str], None]) -> Job:
         )
     if not file.parent.is_dir():
         raise JobError("a folder that does not exist", "an existing folder", "make it first", file=str(path))
-    say(
-        "Ten short groups of questions. An empty answer leaves a field unknown: its checks are then not made,"
-    )
+    say(f"{len(_STEPS)} short steps. An empty answer leaves a field unknown: its checks are then not made,")
     say("and the report says so. Lengths may carry their unit: 6 mm, 1/4 in.")
     job = ask_job(ask)
     if job == Job():
@@ -79,6 +107,8 @@ def run_new_job(path: Path | str, ask: Ask, say: Callable[[str], None]) -> Job:
         )
     write_job(job, file)
     say(f"Wrote {path}. Fields still unknown stand in it as comments, to be filled in later.")
+    program = "PROGRAM.nc" if job.program is None else file.parent / job.program
+    say(f"next: millcalc check {program} --job {path}")
     return job
 
 
@@ -210,6 +240,7 @@ def _many(ask: Ask, question: Question, read: Callable[[str], Answer]) -> tuple[
         if entry is None:
             return tuple(found) if found else None
         found.append(entry)
+        question = replace(question, text=f"{question.key}: one more, or empty", note="")
 
 
 def _chosen(answer: str, choices: tuple[str, ...]) -> str:

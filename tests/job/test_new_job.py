@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import re
 from collections.abc import Callable
 from pathlib import Path
 
@@ -50,7 +51,9 @@ def person(answers: dict[str, list[str]], asked: list[Question] | None = None) -
     def ask(question: Question) -> str:
         if asked is not None:
             asked.append(question)
-        assert str(question).startswith(("  found", question.text))
+        told = str(question).splitlines()
+        assert re.fullmatch(r"\d+ of 11: .*", told[-2]) and question.text in told[-2]
+        assert bool(question.problem) == told[0].startswith("  found")
         return left[question.key].pop(0) if left.get(question.key) else ""
 
     return ask
@@ -106,6 +109,7 @@ def test_the_file_is_written_and_reads_back(tmp_path: Path) -> None:
     assert "# thickness:  # measured thickness" in text  # unknown fields stand as comments
     assert "spoilboard: 12 mm  # " in text
     assert any(str(path) in line for line in said)
+    assert said[-1] == f"next: millcalc check {tmp_path / 'plate.nc'} --job {path}"
     assert [entry.name for entry in tmp_path.iterdir()] == ["job.yaml"]
 
 
