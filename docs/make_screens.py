@@ -12,7 +12,7 @@ PLATE = "demo_jobs/sensor_plate"
 CUT = "--machine gantry-800w --material 6082 --cutter flat-6mm-1f --no-learn"
 SCREENS = (
     f"settings {CUT} --thickness 6",
-    f"settings {CUT} --thickness 6 --units in",
+    f"settings {CUT} --thickness 0.25 --units in",
     f"settings {CUT} --ap 5",
     f"check {PLATE}/good.nc --job {PLATE}/job.yaml",
     f"check {PLATE}/bad.nc --job {PLATE}/job.yaml",

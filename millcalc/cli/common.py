@@ -128,15 +128,14 @@ def wrapped(line: str) -> list[str]:
     line: A line; short ones stay as they are.
     Returns: Lines that fit.
     """
-    import textwrap
-
     from millcalc.report.console import make_console
+    from millcalc.report.wrapping import wrap
 
     width = make_console().width
     if len(line) <= width:
         return [line]
     indent = line[: len(line) - len(line.lstrip())]
-    return textwrap.wrap(line, width, subsequent_indent=indent + "  ", break_long_words=False)
+    return [indent + part for part in wrap(line.strip(), width - len(indent), 2)]
 
 
 _COMPILED_FROM_BYTES = 60_000  # programs below this are read without compiled kernels [byte]

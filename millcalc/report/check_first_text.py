@@ -10,6 +10,7 @@ from millcalc.check.model import BlockOut, CheckReport
 from millcalc.report.check_text import STYLES, WORDS, capital, clock, grouped_by_fact, share_words
 from millcalc.report.console import plain
 from millcalc.report.headline import headline
+from millcalc.report.wrapping import wrap
 from millcalc.units_show import System, show_length
 
 if TYPE_CHECKING:
@@ -29,7 +30,7 @@ def print_first_check(console: Console, report: CheckReport, units: System = "mm
     def wrapped(text: str, indent: int = 0, hang: int = 2, style: str = "") -> list[Line]:
         room = max(20, width - indent)
         clean = plain(text, console.file)
-        lines = textwrap.wrap(clean, room, subsequent_indent=" " * hang, break_on_hyphens=False)
+        lines = wrap(clean, room, hang)
         return [(" " * indent + line.rstrip(), style) for line in lines]
 
     top = wrapped(headline(report), style="bold red" if report.count("stop") else "bold")

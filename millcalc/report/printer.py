@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import textwrap
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any, Literal
 
 from millcalc.report.console import plain
+from millcalc.report.wrapping import wrap
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -47,7 +47,7 @@ class Printer:
             cut = plain("…", self.console.file)
             lines = [shown if len(shown) <= room else shown[: room - len(cut)] + cut]
         else:
-            lines = textwrap.wrap(shown, room, subsequent_indent=" " * hung, break_on_hyphens=False) or [""]
+            lines = wrap(shown, room, hung) or [""]
         for line in lines:
             self.raw(" " * blanks + line, style)
 
