@@ -155,4 +155,6 @@ def compile_notice(*programs: Path | None, simulates: bool = False) -> None:
     if any(p is not None and p.is_file() and p.stat().st_size > _COMPILED_FROM_BYTES for p in programs):
         modules.append("read_kernels")
     if modules and needs_compile(*modules):
-        print("first run: compiling the number kernels, this takes up to a minute once ...", file=sys.stderr)
+        print(
+            "first run: preparing the fast arithmetic, which takes up to a minute once ...", file=sys.stderr
+        )

@@ -194,7 +194,7 @@ def _few(ctx: Context) -> Iterator[Finding]:
     Why: on two tabs the part swings about the line between them.
     Wrong: two tabs opposite each other.
     Right: three or more, spread round the outline.
-    Limits of the rule: only outlines cut in one go without a rapid between; screws inside by bounding box.
+    Limits of the rule: only outlines cut in one go without a rapid between; screws inside by the rectangle around it.
     Source: common practice, no source.
     """
     motions = ctx.program.motions
@@ -270,7 +270,7 @@ def closed_runs(ctx: Context) -> list[NDArray[np.intp]]:
 def _order(ctx: Context) -> Iterator[Finding]:
     """Something inside a part is cut after the part's outline went through.
 
-    Flags: cuts inside the bounding box of a closed through outline that come after it.
+    Flags: cuts inside the rectangle around a closed through outline that come after it.
     Why: they are cut in a part that hangs on tabs, or is already loose: it vibrates and shifts.
     Wrong: outline first, then the holes.
     Right: holes, pockets, outline.
