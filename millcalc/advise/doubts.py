@@ -94,7 +94,7 @@ def _not_held(
         widest = float(np.floor(20.0 * spindle_speed_rpm(band.high, 1.0) / lowest) / 20.0)
         smaller = (
             f". The spindle turns no slower than {show_speed(lowest)}: a cutter of {show_length(widest, units)} or "
-            f"less stays below {band.high:g} m/min"
+            f"less stays below {show_cutting_speed(band.high, units)}"
         )
     return f"no setting holds every limit; closest shown, over: {names}{smaller}"
 

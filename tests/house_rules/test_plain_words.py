@@ -24,7 +24,7 @@ MAKERS = re.compile(
     r"motion rows?|frame \d+|null pointer|lookup|numpy|namespace|snake.case|TODO|FIXME)\b"
 )
 QUERY = re.compile(
-    r"\b(SELECT|INSERT|UPDATE|PRAGMA|CREATE|DELETE|FROM|WHERE|ALTER|ORDER BY|REFERENCES|cut_at)\b|<> ''"
+    r"\b(SELECT|INSERT|UPDATE|PRAGMA|CREATE|DELETE|FROM|WHERE|ALTER|ORDER BY|REFERENCES|cut_at|found_notes)\b|<> ''"
 )
 ENDS = re.compile(
     r"\.(?:yaml|nc|py|html|db|json|csv|md|txt|svg|png|sarif|org|com|wav|backup|part|toml|card|yml)$"
