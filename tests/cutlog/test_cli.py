@@ -115,7 +115,7 @@ def test_free_names_inches_and_all_fields() -> None:
     assert entry.axial_depth_mm == pytest.approx(1.5875) and entry.feed_mm_min == pytest.approx(1016)
     assert entry.symptoms == ("melted",) and entry.shares == {"chip_low": 1.2}
     shown = run("show", "1")
-    assert "2025-01-05" in shown and "(computed)" in shown and "by " in shown
+    assert "2025-01-05" in shown and "chip load" in shown and ", computed" in shown and "by " in shown
     assert "in/min" in run("list", "--units", "in")
 
 
