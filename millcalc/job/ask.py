@@ -50,21 +50,8 @@ class Question:
 
 
 Ask = Callable[[Question], str]
-_STEPS: Final = (
-    *(
-        "units",
-        "machine",
-        "material",
-        "stock",
-        "zero",
-        "bed",
-        "held",
-        "cutters",
-        "spindle",
-        "cooling",
-        "program",
-    ),
-)
+_STEPS: Final = ("units", "machine", "material", "stock", "zero", "bed", "held", "cutters", "spindle", "cooling",
+                 "program")  # fmt: skip
 _OF: Final = {
     "grade_known": "material",
     "screws": "held",
