@@ -36,12 +36,23 @@ def compute(question: Question) -> Advice:
     return advise(tooling, request, units=units, others=others, buys=buys)
 
 
+def load() -> None:
+    """Load what an answer needs, so that the first one does not wait for it."""
+    from millcalc.advise import advice, operating_map, width_map  # noqa: F401
+    from millcalc.cutlog import past, taught  # noqa: F401
+    from millcalc.page.show import environment
+    from millcalc.report import log_text, map_drawing, settings_rows, settings_text  # noqa: F401
+
+    environment()
+
+
 def answer_beside(pipe: Any) -> None:
     """The second process: answers until the first one is gone; what it cannot answer, the first one computes itself.
 
     pipe: Questions in, advices out; None for a question that failed.
     """
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the first process, which ends this one
+    load()
     while True:
         try:
             question = pipe.recv()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import socket
+import threading
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -89,7 +90,7 @@ def serve(
     import uvicorn
 
     from millcalc.page.app import Door, make_app
-    from millcalc.page.desk import Desk
+    from millcalc.page.desk import Desk, load
     from millcalc.page.sessions import Sessions
 
     own = listen("127.0.0.1", port)
@@ -115,6 +116,7 @@ def serve(
         timeout_keep_alive=30, limit_concurrency=200, ws="none",
     )  # fmt: skip
     server = uvicorn.Server(config)
+    threading.Thread(target=load, daemon=True).start()
     if browse:
         _browse_when_up(server, inside)
     try:
@@ -141,7 +143,6 @@ def _tell(say: Say, inside: str, outside: str, folder: Path, unicode: bool) -> N
 
 
 def _browse_when_up(server: Any, address: str) -> None:
-    import threading
     import time
     import webbrowser
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 import threading
 from collections.abc import Iterator
 from typing import Any
@@ -108,3 +110,19 @@ def test_the_next_question_is_answered_beside_one_that_runs_and_here_when_that_p
     with beside._here:
         assert beside.advice(tooling(stickout_mm=31.0), DRILL, "mm").fits is not None
     assert len(counted) == 2
+
+
+def test_the_first_answer_waits_for_no_module() -> None:
+    """In a process of its own: what an answer shows is loaded before it is asked for."""
+    script = (
+        "import sys\nfrom pathlib import Path\nfrom millcalc.page import app, settings\n"
+        "from millcalc.page.cut_form import asked\nfrom millcalc.page.desk import compute, load\nload()\n"
+        "before = set(sys.modules)\n"
+        "fields = {'machine': 'gantry-800w', 'material': 'al-6082-t6', 'cutter': 'flat-6mm-1f', 'cut': 'side'}\n"
+        "cut = asked(fields, 'mm')\n"
+        "advice = compute((cut.tooling, cut.request, 'mm', (), False))\n"
+        "settings._shown(one := settings.Kept(advice, fields, None, 'mm'))\nsettings.beside(one)\n"
+        "print(sorted(n for n in set(sys.modules) - before if n.startswith(('millcalc', 'scipy', 'jinja'))))"
+    )
+    done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "[]", done.stdout
