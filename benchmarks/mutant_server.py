@@ -68,11 +68,15 @@ class Server:
         self.map.folder.mkdir(parents=True, exist_ok=True)
         for n, (test_file, items) in enumerate(by_file.items()):
             place = self.map.path(test_file)
-            if not place.exists():
+            if not place.exists() or json.loads(place.read_text(encoding="utf-8"))["tests"] != [
+                i.nodeid for i in items
+            ]:
+                place.unlink(missing_ok=True)
                 begun = time.monotonic()
                 _forked(lambda items=items, place=place: self._record(items, place), RECORD_S)
                 if not place.exists():
-                    place.write_text('{"tests": [], "seconds": {}, "lines": {}}', encoding="utf-8")
+                    empty = {"tests": [item.nodeid for item in items], "seconds": {}, "lines": {}}
+                    place.write_text(json.dumps(empty), encoding="utf-8")
                 print(
                     f"recorded {n + 1}/{len(by_file)} {test_file} in {time.monotonic() - begun:.0f} s",
                     flush=True,

@@ -52,3 +52,10 @@ def test_an_arc_is_made_at_its_radius_plus_or_minus_the_cutters():
         low, high = compensated_extents(motions, R)
         assert high[0, 1] == pytest.approx(top) and low[0, 0] == pytest.approx(10 - top)
         assert high[0, 0] == pytest.approx(10 + top)
+
+
+def test_motions_that_do_not_meet_have_no_corner():
+    moves = [{"to": (10, 10, -1), "flags": FLAG_COMP_LEFT}]
+    moves.append({"from": (50, 50, -1), "to": (60, 40, -1), "flags": FLAG_COMP_LEFT})
+    _, high = compensated_extents(table(moves), R)
+    assert high[0, 1] == pytest.approx(10 + AWAY)
