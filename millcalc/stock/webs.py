@@ -10,10 +10,10 @@ from numpy.typing import NDArray
 
 from millcalc.stock.grid import NEVER, OUTSIDE, Grid
 from millcalc.stock.left import ThinWeb
+from millcalc.stock.morphology import boxes, distance, grown, label
 from millcalc.stock.tuning import REMOVAL_THIN_SKIN_MM, REMOVAL_WEB_CELLS, REMOVAL_WEB_PER_DIAMETER
 
 UNCUT_MM = 0.01  # the top counts as uncut to this depth
-EIGHT = np.ones((3, 3), dtype=bool)
 KINDS = ("tab", "web", "wall", "skin")
 TAB_AREA = 3.0  # a tab is no larger than this many diameters times its width and a diameter
 LONG = 2.0  # a thin region longer than this many times the limit is reported even where it joins nothing
@@ -120,24 +120,20 @@ def _thin(
     plan: _Plan, mask: NDArray[np.bool_], limit_mm: float
 ) -> list[tuple[NDArray[np.bool_], tuple[int, int], float]]:
     """Thin regions of a mask: cells, narrowest cell, width [mm]."""
-    from scipy import ndimage
-
     radius = limit_mm / 2 / plan.cell_mm + 0.5
-    depth = ndimage.distance_transform_edt(mask)
+    depth = distance(mask)
     core = depth > radius
-    opened = ndimage.distance_transform_edt(~core) <= radius if core.any() else core
-    labels, _ = ndimage.label(mask & ~opened, structure=EIGHT)
+    opened = distance(~core) <= radius if core.any() else core
+    labels, count = label(mask & ~opened)
     found = []
-    for number, place in enumerate(ndimage.find_objects(labels), start=1):
+    for number, place in enumerate(boxes(labels, count), start=1):
         rows, columns = (slice(max(0, part.start - 4), part.stop + 4) for part in place)
         cells = labels[rows, columns] == number
         local = depth[rows, columns]
         if cells.sum() < 4:
             continue
-        touching = (
-            ndimage.binary_dilation(cells, EIGHT, iterations=2) & opened[rows, columns] & mask[rows, columns]
-        )
-        patches, joined = ndimage.label(touching, structure=EIGHT)
+        touching = grown(cells, 2) & opened[rows, columns] & mask[rows, columns]
+        patches, joined = label(touching)
         widest = float(local[cells].max())
         if joined >= 2:
             neck = _neck(cells, local, patches, widest)
@@ -158,23 +154,21 @@ def _tabs(
     plan: _Plan, remaining: NDArray[np.bool_], diameter_mm: float
 ) -> list[tuple[NDArray[np.bool_], tuple[int, int], float]]:
     """Lowered bridges in a cut that goes through: cells, middle cell, width along the cut [mm]."""
-    from scipy import ndimage
-
     low = remaining & (plan.height > OUTSIDE) & (plan.height < plan.grid.top_mm - UNCUT_MM)
-    labels, _ = ndimage.label(low, structure=EIGHT)
+    labels, count = label(low)
     found = []
-    for number, place in enumerate(ndimage.find_objects(labels), start=1):
+    for number, place in enumerate(boxes(labels, count), start=1):
         rows, columns = (slice(max(0, part.start - 3), part.stop + 3) for part in place)
         cells = labels[rows, columns] == number
         area = float(cells.sum()) * plan.cell_mm**2
         if area > TAB_AREA * diameter_mm * 10 * diameter_mm:
             continue
-        beside = ndimage.binary_dilation(cells, EIGHT, iterations=2)
-        ends, joined = ndimage.label(beside & plan.gone[rows, columns], structure=EIGHT)
-        _, sides = ndimage.label(beside & remaining[rows, columns] & ~low[rows, columns], structure=EIGHT)
+        beside = grown(cells, 2)
+        ends, joined = label(beside & plan.gone[rows, columns])
+        _, sides = label(beside & remaining[rows, columns] & ~low[rows, columns])
         if joined != 2 or sides < 2:
             continue
-        apart = ndimage.distance_transform_edt(ends != 1)[ends == 2]
+        apart = distance(ends != 1)[ends == 2]
         width = max(float(apart.min()) - 1.0, 0.5) * plan.cell_mm
         if area > TAB_AREA * diameter_mm * (width + diameter_mm):
             continue
@@ -190,12 +184,10 @@ def _neck(
     cells: NDArray[np.bool_], depth: NDArray[np.float64], patches: NDArray[np.int32], widest: float
 ) -> float:
     """Greatest distance from the edge [cells] that a way from one patch to another keeps."""
-    from scipy import ndimage
-
     low, high = 0.0, widest
     for _ in range(12):
         middle = 0.5 * (low + high)
-        way, _ = ndimage.label((cells & (depth >= middle)) | (patches > 0), structure=EIGHT)
+        way, _ = label((cells & (depth >= middle)) | (patches > 0))
         ends = {
             (int(way[row, column]), int(patches[row, column])) for row, column in np.argwhere(patches > 0)
         }
@@ -219,9 +211,7 @@ def _only(cells: NDArray[np.bool_], cell: tuple[int, int]) -> NDArray[np.bool_]:
 
 def _wall_height(plan: _Plan, cells: NDArray[np.bool_], uncut: NDArray[np.bool_]) -> float:
     """Height of a wall over the floor beside it [mm]."""
-    from scipy import ndimage
-
-    beside = ndimage.binary_dilation(cells, EIGHT, iterations=3) & ~uncut & (plan.height > OUTSIDE)
+    beside = grown(cells, 3) & ~uncut & (plan.height > OUTSIDE)
     if not beside.any():
         return 0.0
     return plan.grid.top_mm - max(float(np.median(plan.height[beside])), plan.grid.floor_mm)
@@ -240,17 +230,15 @@ def _web(
 
 def _skins(plan: _Plan, remaining: NDArray[np.bool_], diameter_mm: float) -> list[ThinWeb]:
     """Thin floors at least half a cutter wide."""
-    from scipy import ndimage
-
     grid = plan.grid
     limit = min(REMOVAL_THIN_SKIN_MM, 0.5 * (grid.top_mm - grid.floor_mm))
     thin = remaining & (plan.height > OUTSIDE) & (plan.height < np.float32(grid.floor_mm + limit))
     if not thin.any():
         return []
-    depth = ndimage.distance_transform_edt(thin)
-    labels, _ = ndimage.label(thin, structure=EIGHT)
+    depth = distance(thin)
+    labels, count = label(thin)
     skins = []
-    for number, place in enumerate(ndimage.find_objects(labels), start=1):
+    for number, place in enumerate(boxes(labels, count), start=1):
         cells = labels[place] == number
         local = np.where(cells, depth[place], 0.0)
         width = (2 * float(local.max()) - 1.0) * plan.cell_mm
