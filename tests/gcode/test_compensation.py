@@ -57,5 +57,5 @@ def test_an_arc_is_made_at_its_radius_plus_or_minus_the_cutters():
 def test_motions_that_do_not_meet_have_no_corner():
     moves = [{"to": (10, 10, -1), "flags": FLAG_COMP_LEFT}]
     moves.append({"from": (50, 50, -1), "to": (60, 40, -1), "flags": FLAG_COMP_LEFT})
-    _, high = compensated_extents(table(moves), R)
+    _, high = compensated_extents(table(moves, start=(0.0, 0.0, -1.0)), R)
     assert high[0, 1] == pytest.approx(10 + AWAY)
