@@ -31,11 +31,11 @@ def job(out: Target = Path("job.yaml")) -> None:
 
     def ask(question: object) -> str:
         try:
-            return answer_to(str(question))
+            return answer_to(_fitted(str(question)))
         except EOFError:
             return ""
 
-    run_new_job(out, ask, say)
+    run_new_job(out, ask, lambda line: say(_fitted(line)))
 
 
 @app.command("machine")
@@ -62,13 +62,20 @@ def shop() -> None:
     _answer(new_shop)
 
 
+def _fitted(text: str) -> str:
+    """A question or a line, broken at words where it is wider than the terminal."""
+    from millcalc.cli.common import wrapped
+
+    return "\n".join(part for line in text.split("\n") for part in wrapped(line))
+
+
 def _answer(make: Callable[[Path, Callable[[str], str], Callable[[str], None]], Path]) -> None:
     """Run the questions; where nobody can answer, nothing is written."""
     from millcalc.errors import UsageError
 
     def ask(question: str) -> str:
         try:
-            return answer_to(question)
+            return answer_to(_fitted(question))
         except EOFError:
             raise UsageError(
                 "the answers ended before the questions; nothing was written: answer at a terminal, or see "
@@ -77,4 +84,4 @@ def _answer(make: Callable[[Path, Callable[[str], str], Callable[[str], None]], 
 
     if sys.stdin is None:
         raise UsageError("no terminal to answer at; see materials/README.md for the file")
-    make(Path.cwd(), ask, say)
+    make(Path.cwd(), ask, lambda line: say(_fitted(line)))

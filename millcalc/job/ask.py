@@ -84,8 +84,10 @@ def run_new_job(path: Path | str, ask: Ask, say: Callable[[str], None]) -> Job:
         )
     if not file.parent.is_dir():
         raise JobError("a folder that does not exist", "an existing folder", "make it first", file=str(path))
-    say(f"{len(_STEPS)} short steps. An empty answer leaves a field unknown: its checks are then not made,")
-    say("and the report says so. Lengths may carry their unit: 6 mm, 1/4 in.")
+    say(
+        f"{len(_STEPS)} short steps. An empty answer leaves a field unknown: its checks are then not made, and the "
+        "report says so. Lengths may carry their unit: 6 mm, 1/4 in."
+    )
     job = ask_job(ask)
     if job == Job():
         raise UsageError(

@@ -116,3 +116,18 @@ def test_a_job_to_which_nothing_was_answered_is_not_written() -> None:
     with pytest.raises(UsageError, match="nothing was answered"):
         run_new_job("job.yaml", lambda question: "", lambda text: None)
     assert not Path("job.yaml").exists()
+
+
+def test_questions_and_answers_fit_the_width(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    import subprocess
+    import sys
+
+    monkeypatch.setenv("COLUMNS", "80")
+    done = subprocess.run(
+        [sys.executable, "-m", "millcalc", "new", "job"], cwd=tmp_path, capture_output=True, encoding="utf-8",
+        input="\ngantry-800w\n", check=True,
+    )  # fmt: skip
+    lines = done.stdout.splitlines()
+    assert max(len(line.removeprefix("> ")) for line in lines) <= 80
+    assert "> 4 of 11: Stock size X x Y x thickness? (such as 160 x 110 x 6; ? for a size you" in lines
+    assert lines[-1] == "next: millcalc check PROGRAM.nc --job job.yaml"
