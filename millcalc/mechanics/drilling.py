@@ -88,24 +88,6 @@ def drill_thrust_n(
     return result(lips / (1.0 - between("chisel_share", chisel_share, 0.0, 0.9)))
 
 
-_CHISEL_TABLE = np.array(  # chisel edge over diameter, A, B, J [-]; Machinery's Handbook, 31st ed., table 7
-    [
-        [0.03, 1.000, 1.100, 0.001],
-        [0.05, 1.005, 1.140, 0.003],
-        [0.08, 1.015, 1.200, 0.006],
-        [0.10, 1.020, 1.235, 0.010],
-        [0.13, 1.040, 1.270, 0.017],
-        [0.15, 1.080, 1.310, 0.022],
-        [0.18, 1.085, 1.355, 0.030],
-        [0.20, 1.105, 1.380, 0.040],
-        [0.25, 1.155, 1.445, 0.065],
-        [0.30, 1.235, 1.500, 0.090],
-        [0.35, 1.310, 1.575, 0.120],
-        [0.40, 1.395, 1.620, 0.160],
-    ]
-)
-
-
 def deep_hole_factors(depth_mm: Numbers, diameter_mm: Numbers) -> tuple[Result, Result]:
     """Give the factors on speed and feed for a deep hole drilled with a plain twist drill.
 

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from millcalc.mechanics.linear_edge import EdgeCoefficients
+from millcalc.mechanics.linear_edge import EdgeCoefficients, check_arc
 from millcalc.mechanics.lobes import ChatterCut
 from millcalc.mechanics.modes import VibrationMode
 
@@ -180,6 +180,12 @@ def test_coefficients(values: tuple[float, ...], text: str) -> None:
     """Coefficients that no material has are refused."""
     with pytest.raises(ValueError, match=text):
         EdgeCoefficients(*values)
+
+
+def test_an_arc_of_cut_stays_what_it_is() -> None:
+    """Angles inside 0 to pi come back unchanged; rounding beyond either end is cut off."""
+    assert [float(angle) for angle in check_arc(0.2, 0.5)] == [0.2, 0.5]
+    assert [float(angle) for angle in check_arc(-1e-10, math.pi + 1e-10)] == [0.0, math.pi]
 
 
 def test_modes_and_cuts() -> None:
