@@ -2,9 +2,9 @@
 
 Run ``python benchmarks/small.py [--best 7] [--rows help settings ...]``. P is the wall time of ``python -c "import
 numpy"`` in the same environment; each command takes turns with it, so that the load of the machine cancels, and the
-best of each counts; beside it stands
-the same ratio of processor times, which a busy machine moves less. ``motions-...`` are programs of 8,000 short motions with a job, one geometry each. ``first`` is
-the first check after installation: the cache of compiled kernels is empty. Aims of the project in the last column.
+best of each counts. Beside it stands the same ratio of processor times, which a busy machine moves less.
+``motions-...`` are programs of 8,000 short motions with a job, one geometry each. ``first`` is the first check after
+installation: the cache of compiled kernels is empty. Aims of the project in the last column.
 """
 
 from __future__ import annotations
@@ -182,9 +182,8 @@ def main() -> None:
             wall, spent = process_s(
                 ["-m", "millcalc", "check", "--job", str(job)], folder, folder / "kernels"
             )
-            print(
-                f"{'first':16} {wall:8.3f} {'':8} {'':6} {spent:7.1f} s  <= {FIRST_S:g} s {'met' if wall <= FIRST_S else 'missed'}"
-            )
+            verdict = "met" if wall <= FIRST_S else "missed"
+            print(f"{'first':16} {wall:8.3f} {'':8} {'':6} {spent:7.1f} s  <= {FIRST_S:g} s {verdict}")
 
 
 if __name__ == "__main__":
