@@ -65,6 +65,7 @@ GUARD = 1e-5
 # "file: source text of the line": why the edit changes nothing that anybody could see
 EQUIVALENT: dict[str, str] = {
     "millcalc/gcode/again.py: HOLES = (730, 810, 820, 830, 850, 890)": "one left out is read plainly, to the same end",
+    "millcalc/mechanics/lobes.py: void = np.abs(eigen) <= 1e-9 * np.where(size > 0, size, 1.0)": "against rounding",
     "millcalc/gcode/frames.py: state[PLACED] = 1.0": "a flag: everything but 0 is yes",
     "millcalc/advise/solve.py: tooling, request, 1.0, 0.0, 0.0, reference": "what the axes drive depends on no setting",
 }
