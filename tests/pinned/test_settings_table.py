@@ -6,6 +6,7 @@ read every line that differs, and only then keep the new file.
 
 from __future__ import annotations
 
+import os
 from pathlib import Path
 
 import pytest
@@ -45,10 +46,10 @@ CASES = [
 @pytest.mark.parametrize("machine", MACHINES)
 def test_the_settings_are_those_that_were_looked_at(machine: str) -> None:
     kept = yaml.safe_load(FILE.read_text(encoding="utf-8"))
-    changed = {
-        case: found for case in CASES if case[0] == machine and (found := line(*case)) != kept[" ".join(case)]
-    }
-    assert not changed
+    asked = [case for case in CASES if case[0] == machine]
+    asked = asked if os.environ.get("MILLCALC_ALL") else asked[::2]  # every cut, in every second material
+    assert len({case[2:] for case in asked}) == sum(len(cuts.split()) for cuts in CUTTERS.values())
+    assert not {case: found for case in asked if (found := line(*case)) != kept[" ".join(case)]}
 
 
 if __name__ == "__main__":

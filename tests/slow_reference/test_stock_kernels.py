@@ -334,7 +334,7 @@ def test_kernels_as_plain_python() -> None:
     """A small cut with compiling switched off gives the same numbers as the compiled kernels."""
     program = (
         "from tests.stock.paths import cut, run, arc_move, Box\n"
-        "from millcalc.stock.shapes import ball, flat\n"
+        "from millcalc.stock.cutter_shapes import ball, flat\n"
         "moves = cut([(4, 4), (12, 5.5), (12, 7)], -1.0) + [arc_move((12, 7, -2), (10, 7, -2), 1.5)]\n"
         "for shape in (flat(3.0), ball(3.0)):\n"
         "    r = run(moves, shape, Box(16.0, 12.0, -1.5), cell_mm=0.3)\n"
