@@ -15,7 +15,6 @@ from millcalc.limits.state import State
 from millcalc.limits.table import keys_holding, limits_of, worst_use
 from millcalc.limits.tooling import Tooling
 from millcalc.limits.tuning import RUBBING_BUDGET
-from millcalc.mechanics.chip import thinning_factor
 from millcalc.mechanics.kinematics import (
     feed_mm_min,
     feed_per_tooth_mm,
@@ -191,9 +190,11 @@ def _rounded(tooling: Tooling, request: CutRequest, point: Point, units: System)
         width = depth_to_set_mm(width, units) or width
     if request.feed_mm_min is None:
         feed = float(feed_mm_min(fz, flutes, point.speed_rpm))
-        diameter = tooling.cutter.diameter_mm
-        chip = tooling.smallest_chip_mm / RUBBING_BUDGET * thinning_factor(min(width, diameter), diameter)
-        set_feed = feed_no_slower_mm_min(feed, float(feed_mm_min(chip, flutes, point.speed_rpm)), units)
+        set_point = Point(point.speed_rpm, fz, depth, width, 0.0)
+        least, floor = (_floor_mm_min(tooling, request, p) for p in (point, set_point))
+        if feed >= least * (1 - 1e-9):  # a width rounded down thins the chip: no rubbing for a step of a rule
+            feed = max(feed, floor)
+        set_feed = feed_no_slower_mm_min(feed, floor, units)
         fz = float(feed_per_tooth_mm(set_feed, flutes, point.speed_rpm))
     use = _use(tooling, request, Point(point.speed_rpm, fz, depth, width, 0.0))
     for _ in range(_STEPS_BACK):  # a feed that had to be rounded up may ask for a step of depth
@@ -208,6 +209,13 @@ def _rounded(tooling: Tooling, request: CutRequest, point: Point, units: System)
         depth = smaller
         use = _use(tooling, request, Point(point.speed_rpm, fz, depth, width, 0.0))
     return Point(point.speed_rpm, fz, depth, width, use)
+
+
+def _floor_mm_min(tooling: Tooling, request: CutRequest, point: Point) -> float:
+    """Slowest feed at which the thickest chip of a cut keeps its distance from rubbing [mm/min]."""
+    thickest = float(np.ravel(point.state(tooling, request).max_chip_mm)[0])
+    chip = point.feed_per_tooth_mm * tooling.smallest_chip_mm / RUBBING_BUDGET / thickest
+    return float(feed_mm_min(chip, tooling.cutter.flutes, point.speed_rpm))
 
 
 def feed_no_slower_mm_min(feed: float, floor: float, units: System) -> float:

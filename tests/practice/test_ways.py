@@ -229,3 +229,21 @@ def test_a_drill_that_cannot_be_pushed_is_refused_with_a_way_out() -> None:
         "Drill a smaller hole first, or mill the hole: millcalc settings --cut helix --bore 6 mm"
         in answer.notes[0]
     )
+    assert answer.fits and answer.settings.feed_mm_min == 178.0
+
+
+@pytest.mark.parametrize(
+    ("drop_mm", "feed_mm_min", "feed_in_min", "alike"),
+    [(104.3, 113.0, 4.4, 0.02), (90.0, 210.0, 8.0, 0.13)],  # 0.45 mm wide is 0.016 in: a tenth less
+)
+def test_a_side_cut_of_a_v_bit_holds_in_inches_as_in_millimetres(
+    drop_mm: float, feed_mm_min: float, feed_in_min: float, alike: float
+) -> None:
+    """A width rounded down to thousandths thins the chip: the feed follows, by the chip that the limits see."""
+    made = tooling("belt-small-trim-router", "carbon-fibre", "vee-30-6mm").with_changes(drop_mm=drop_mm)
+    request = CutRequest("side", segment_mm=100)
+    metric, inch = (advise(made, request, units=units, buys=False) for units in ("mm", "in"))
+    assert metric.fits and inch.fits
+    assert metric.settings.feed_mm_min == feed_mm_min
+    assert inch.settings.feed_mm_min == pytest.approx(25.4 * feed_in_min)
+    assert inch.removal_cm3_min == pytest.approx(metric.removal_cm3_min, rel=alike)
