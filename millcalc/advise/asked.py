@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from millcalc.errors import InputError
+from millcalc.limits.build import grips_flutes
 from millcalc.limits.request import CutRequest
 from millcalc.limits.tooling import Tooling
 
@@ -18,7 +19,9 @@ def check_stickout(tooling: Tooling) -> None:
     Raises InputError: If the stickout is shorter than the flutes.
     """
     cutter = tooling.cutter
-    if tooling.stickout_mm < cutter.flute_length_mm - 0.01:
+    if (
+        grips_flutes(cutter, tooling.stickout_mm) and cutter.kind != "twist drill"
+    ):  # the hole steadies a drill
         raise InputError(
             f"{tooling.stickout_mm:g} mm with flutes of {cutter.flute_length_mm:g} mm",
             f"at least the length of the flutes, {cutter.flute_length_mm:g} mm: a collet that grips flutes "

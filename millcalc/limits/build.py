@@ -22,6 +22,15 @@ def default_stickout_mm(cutter: Cutter) -> float:
     return min(max(cutter.flute_length_mm + STICKOUT_PAST_FLUTES_MM, least), longest)
 
 
+def grips_flutes(cutter: Cutter, stickout_mm: float) -> bool:
+    """Whether a stickout puts flutes into the collet.
+
+    cutter: The cutter.
+    stickout_mm: From collet face to tip [mm].
+    """
+    return stickout_mm < cutter.flute_length_mm - 0.01
+
+
 def make_tooling(
     machine: Machine,
     material: Material,

@@ -235,7 +235,7 @@ def _slender(ctx: Context) -> Iterator[Finding | NotChecked]:
                 f"T{tool} sticks out {ctx.say.mm(fitted.stickout_mm)}, {ratio:.1f} times its thickness",
                 rows=rows,
                 compared=(ratio, 4.0, "diameters"),
-                action="push it further into the collet as far as the depth of the cut allows",
+                action="push it further into the collet as far as flutes and depth of cut allow",
             )
 
 

@@ -8,6 +8,7 @@ import numpy as np
 
 from millcalc.findings import Finding, NotChecked, Severity
 from millcalc.job.setup import Box
+from millcalc.limits.build import grips_flutes
 from millcalc.limits.tuning import STICKOUT_CLEARANCE_MM
 from millcalc.preflight.context import Context
 from millcalc.preflight.geometry import gap_to_box
@@ -161,3 +162,39 @@ def _shank(ctx: Context, removal: Removal) -> Iterator[Finding]:
             compared=(touch[worst], 0.0, "mm"),
             action="use a cutter with longer flutes or a thinner shank, or widen the cut above",
         )
+
+
+@rule("HOLDER-04", Severity.STOP, "flutes inside the collet", needs=("cutters", "motions"),
+      what="flutes against the collet")  # fmt: skip
+def _grips_flutes(ctx: Context) -> Iterator[Finding | NotChecked]:
+    """The cutter is pushed so far in that the collet closes on its flutes.
+
+    Flags: a stickout shorter than the flutes of a cutter that the program uses; `millcalc settings` refuses it too.
+      A twist drill, which its hole steadies: a note.
+    Why: a collet that grips flutes neither holds nor centres the cutter: it creeps out and is thrown.
+    Wrong: a stickout of 12 mm with flutes of 20 mm.
+    Right: a stickout of 20 mm or more, or a cutter with shorter flutes.
+    Limits of the rule: the flute length is the cutter table's unless the job gives the measured one.
+    Source: common practice, no source.
+    """
+    facts = ctx.facts
+    for tool, rows in facts.split(facts.feed):
+        fitted = facts.fitted(tool)
+        if fitted is None:
+            continue
+        if fitted.stickout_mm is None:
+            yield NotChecked("HOLDER-04", f"flutes of T{tool} against the collet", "its stickout is unknown",
+                             (f"cutters.{tool}.stickout_mm",))  # fmt: skip
+            continue
+        if grips_flutes(fitted.cutter, fitted.stickout_mm):
+            flutes = fitted.cutter.flute_length_mm
+            yield ctx.say.finding(
+                "HOLDER-04",
+                Severity.NOTE if fitted.cutter.kind == "twist drill" else Severity.STOP,
+                f"T{tool} sticks out {ctx.say.mm(fitted.stickout_mm)}, and its flutes are {ctx.say.mm(flutes)} long: "
+                f"the collet grips {ctx.say.mm(flutes - fitted.stickout_mm)} of them",
+                rows=rows,
+                compared=(fitted.stickout_mm, flutes, "mm"),
+                action=f"stickout {ctx.say.mm(flutes)} or more; if your own cutter's flutes are shorter, write "
+                f"cutters.{tool}.flute_length in the job",
+            )
