@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from millcalc import __version__
 from millcalc.check.cautions import FOOTER, caution_keys
 from millcalc.check.checklist import checklist
+from millcalc.check.learned import learned_out
 from millcalc.check.model import (
     BlockOut,
     CheckReport,
@@ -53,12 +54,13 @@ def build_report(ctx: Context, outcome: Outcome) -> CheckReport:
     outcome: What the rules found.
     Returns: The result model.
     """
-    titles = _titles()
+    titles, learned = _titles(), learned_out(ctx, outcome)
     return CheckReport(
         millcalc=__version__,
         shown_units=ctx.units,
         program=_program(ctx),
-        setup=_setup(ctx),
+        setup=_setup(ctx, learned.line() if learned else ""),
+        learned=learned,
         cut=_cut(ctx),
         findings=tuple(_finding(ctx, f, titles) for f in outcome.findings),
         blocks=tuple(_block(block) for block in outcome.blocks),
@@ -236,10 +238,11 @@ def _hardest(ctx: Context, tool: int) -> dict[str, Any]:
     }
 
 
-def _setup(ctx: Context) -> SetupFacts:
+def _setup(ctx: Context, learned: str) -> SetupFacts:
     setup, facts = ctx.setup, ctx.facts
+    assumptions = (*_assumptions(ctx), *([learned] if learned else []))
     if setup is None:
-        return SetupFacts(job=None, assumptions=_assumptions(ctx))
+        return SetupFacts(job=None, assumptions=assumptions)
     stock = setup.job.stock
     sizes = (stock.size_x_mm, stock.size_y_mm, stock.thickness_mm)
     known = tuple(float(v) for v in sizes if v is not None)
@@ -260,7 +263,7 @@ def _setup(ctx: Context) -> SetupFacts:
         hold=None if setup.job.hold is None else tuple(hold_words(h, ctx.units) for h in setup.job.hold),
         hold_balance=balance_words(ctx),
         speed_set_by=facts.speed_set_by,
-        assumptions=_assumptions(ctx),
+        assumptions=assumptions,
     )
 
 

@@ -104,6 +104,33 @@ class QuietedOut(Out):
     origin: str
 
 
+class FailedOut(Out):
+    """A logged cut with this machine, material and cutter that failed; lengths [mm]."""
+
+    tool: int
+    cut: str
+    depth_mm: float
+    width_mm: float
+
+
+class LearnedOut(Out):
+    """What the log of cuts changed in this check.
+
+    `text` says it in words, `without` what would be found without it, `reasons` what it rests on; `margins` are factors
+    on the limits by name [-], those that differ from 1; `failed` are the cuts below which the depth is kept.
+    """
+
+    text: str
+    without: str = ""
+    reasons: str = ""
+    margins: dict[str, float] = {}
+    failed: tuple[FailedOut, ...] = ()
+
+    def line(self) -> str:
+        """Both in one line."""
+        return "; ".join(part for part in (self.text, self.without) if part)
+
+
 class LimitUse(Out):
     """Largest share of a limit that a tool's cuts use: key of the advice, share of the whole limit [-]."""
 
@@ -233,6 +260,7 @@ class CheckReport(Out):
     blocks: tuple[BlockOut, ...] = ()
     not_checked: tuple[NotCheckedOut, ...]
     quieted: tuple[QuietedOut, ...]
+    learned: LearnedOut | None = None
     unused_acceptances: tuple[str, ...] = ()
     checked: tuple[str, ...]
     failed: tuple[str, ...] = ()

@@ -10,16 +10,19 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 
 from millcalc.check import tuning
+from millcalc.errors import InputError
 from millcalc.gcode.motions import MotionTable
 from millcalc.gcode.program import Program
 from millcalc.job.setup import Box, Setup
-from millcalc.preflight.context import Context
+from millcalc.preflight.context import Context, Taught
 
 if TYPE_CHECKING:
     from millcalc.gcode.machine import Observer
+    from millcalc.limits.tooling import Tooling
     from millcalc.stock.result import Removal
 
 Progress = Callable[[str, float], None]
+Learner = Callable[["Tooling"], "tuple[Tooling, str]"]
 
 
 @dataclass(frozen=True)
@@ -33,6 +36,7 @@ class CheckOptions:
     profile: Dialect profile; None takes the job's.
     block_delete: Whether lines that begin with ``/`` are skipped.
     progress: Called with a stage's name and the share of it that is done, 0 to 1.
+    learned: Puts what the log has taught into a tooling, and says what it left out; None leaves the log out.
     """
 
     units: Literal["mm", "in"] | None = None
@@ -42,6 +46,7 @@ class CheckOptions:
     profile: str | None = None
     block_delete: bool = False
     progress: Progress | None = None
+    learned: Learner | None = None
 
 
 def make_context(
@@ -77,7 +82,27 @@ def context_of(program: Program, setup: Setup | None = None, options: CheckOptio
         units=units,
         quiet=options.quiet,
         removal_missing=missing,
+        taught=_taught(setup, options.learned),
     )
+
+
+def _taught(setup: Setup | None, learned: Learner | None) -> Taught:
+    """What the log has taught about each tool of a job whose machine, material and cutter are known."""
+    from millcalc.limits.fitted import tooling_for
+
+    if setup is None or learned is None:
+        return Taught()
+    margins, trouble = {}, ""
+    for number in setup.cutters:
+        try:
+            bare = tooling_for(setup, number)
+        except InputError:
+            continue  # each rule that needs it says why
+        known, problem = learned(bare)
+        trouble = trouble or problem
+        if known.margins != bare.margins:
+            margins[number] = known.margins
+    return Taught(margins, trouble)
 
 
 def read_for(

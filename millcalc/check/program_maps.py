@@ -9,7 +9,8 @@ from numpy.typing import NDArray
 
 from millcalc.advise.operating_map import OperatingMap, make_map
 from millcalc.limits.request import CutRequest
-from millcalc.preflight.uses import SLOT_SHARE, cut_uses
+from millcalc.preflight.limits import SLOT_SHARE
+from millcalc.preflight.uses import cut_uses
 
 if TYPE_CHECKING:
     from millcalc.preflight.context import Context

@@ -12,7 +12,8 @@ from numpy.typing import NDArray
 
 from millcalc.check.timeline import Bands, Spans, Timeline
 from millcalc.preflight.hold import screw_pulls
-from millcalc.preflight.uses import SLOT_SHARE, cut_uses
+from millcalc.preflight.limits import SLOT_SHARE
+from millcalc.preflight.uses import cut_uses
 
 if TYPE_CHECKING:
     from millcalc.preflight.context import Context

@@ -14,8 +14,10 @@ from millcalc.cli.options import (
     CutterName,
     Drop,
     KindOfCut,
+    Learn,
     MachineName,
     MaterialName,
+    Proven,
     Stickout,
     ToolingJob,
     ToolNumber,
@@ -26,12 +28,6 @@ from millcalc.cli.tooling import choose_tooling
 NO_DRILL = "millcalc adjust knows milling cuts; for a drill: slower speed, sharper drill, shorter pecks"
 Symptom = Annotated[
     str | None, typer.Argument(help="What is seen or heard, e.g. squeal; left out, the list of them.")
-]
-
-
-Proven = Annotated[
-    bool,
-    typer.Option("--proven/--first-cut", help="Judge by every limit in full, or by a first cut's reserve."),
 ]
 
 
@@ -50,9 +46,10 @@ def command(
     tone: Annotated[float | None, typer.Option(min=1.0, help="Pitch of the squeal, in Hz.")] = None,
     stickout: Stickout = None,
     drop: Drop = None,
-    proven: Proven = False,
+    proven: Proven = None,
     job: ToolingJob = None,
     tool: ToolNumber = None,
+    learn: Learn = True,
     units: AnswerUnits = None,
 ) -> None:
     """Likely causes of a symptom, with the evidence of the model, and the next settings to try."""
@@ -61,6 +58,7 @@ def command(
     from millcalc.advise.adjust_data import find_symptom
     from millcalc.advise.advice import advise
     from millcalc.advise.in_use import InUse
+    from millcalc.cli.past_cuts import with_learned
     from millcalc.errors import UsageError
     from millcalc.limits.request import CutRequest
     from millcalc.report.adjust_text import print_adjustment, question_text
@@ -80,14 +78,14 @@ def command(
         radial_width_mm=quantity(ae, "ae", read.length_mm, shown),
         feed_mm_min=quantity(feed, "feed", read.feed_mm_min, f"{shown}/min"),
         speed_rpm=quantity(rpm, "rpm", read.speed_rpm),
-        proven=proven,
+        proven=chosen.proven(proven),
     )
     if cut.value == "drill":
         raise UsageError(NO_DRILL)
-    if chosen.setup is not None:
-        proven = proven or chosen.setup.job.proven
+    if learn:
+        tooling = with_learned(tooling, cut.value)
     plunge_feed = quantity(plunge, "plunge", read.feed_mm_min, f"{shown}/min")
-    used = InUse.of(advise(tooling, request, units=shown, buys=False), plunge_feed, tone, proven)
+    used = InUse.of(advise(tooling, request, units=shown, buys=False), plunge_feed, tone, request.proven)
     if answer is None:
         answer = _asked(plain(question_text(row, answers_to(row, tooling.material.family))))
     if missing := [name for name, value in (("rpm", rpm), ("feed", feed), ("ap", ap)) if value is None]:

@@ -14,9 +14,11 @@ from millcalc.cli.options import (
     CutterName,
     Drop,
     Force,
+    Learn,
     MachineName,
     MaterialName,
     Outputs,
+    Proven,
     Stickout,
     ToolingJob,
     ToolNumber,
@@ -40,9 +42,10 @@ def command(
     drop: Drop = None,
     bed: Annotated[bool, typer.Option("--bed", help="Compare bed heights instead of ways to cut.")] = False,
     drops: Annotated[str | None, typer.Option(help='Drops for --bed, e.g. "120 90 60".')] = None,
-    proven: Annotated[bool, typer.Option("--proven/--first-cut", help="Use every limit in full.")] = False,
+    proven: Proven = None,
     job: ToolingJob = None,
     tool: ToolNumber = None,
+    learn: Learn = True,
     units: AnswerUnits = None,
     out: Outputs = None,
     force: Force = False,
@@ -51,6 +54,7 @@ def command(
     from millcalc import units as read
     from millcalc.advise.alternatives import alternatives, bed_rows
     from millcalc.advise.others import other_cutters
+    from millcalc.cli.past_cuts import with_learned
     from millcalc.limits.request import CutRequest
     from millcalc.report.alternatives_text import print_alternatives, print_bed
     from millcalc.report.console import make_console
@@ -59,11 +63,13 @@ def command(
     chosen = choose_tooling(
         machine, material, cutter, stickout=stickout, drop=drop, job=job, tool=tool, units=units
     )
-    tooling, shown = chosen.tooling, chosen.units
+    tooling, shown, whole = chosen.tooling, chosen.units, chosen.proven(proven)
+    if learn:
+        tooling = with_learned(tooling, cut.value if bed or drops else None, trusted=True)
     console = make_console()
     if bed or drops is not None:
         width = quantity(ae, "ae", read.length_mm, shown)
-        request = CutRequest(cut.value, radial_width_mm=width, proven=proven)
+        request = CutRequest(cut.value, radial_width_mm=width, proven=whole)
         words = None if drops is None else drops.replace(",", " ").split()
         listed = [quantity(text, "drops", read.length_mm, shown) or 0.0 for text in words] if words else None
         print_bed(console, bed_rows(tooling, request, listed, shown), shown)
@@ -71,7 +77,7 @@ def command(
     total = quantity(depth, "depth", read.length_mm, shown)
     found, left_out = alternatives(
         tooling,
-        CutRequest(proven=proven),
+        CutRequest(proven=whole),
         total_depth_mm=total,
         others=other_cutters(tooling, chosen.shop),
         units=shown,

@@ -9,7 +9,17 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from millcalc.cli.common import accepted_findings, cell_size_mm, compile_notice
-from millcalc.cli.options import Accept, BlockDelete, Cell, Force, JobUnits, Json, NoSimulation, Profile
+from millcalc.cli.options import (
+    Accept,
+    BlockDelete,
+    Cell,
+    Force,
+    JobUnits,
+    Json,
+    Learn,
+    NoSimulation,
+    Profile,
+)
 from millcalc.cli.say import say
 
 if TYPE_CHECKING:
@@ -72,6 +82,7 @@ def command(
     cell: Cell = None,
     profile: Profile = None,
     block_delete: BlockDelete = False,
+    learn: Learn = True,
     json: Json = False,
     sarif: Sarif = False,
     csv: Csv = False,
@@ -84,6 +95,7 @@ def command(
     from millcalc.check.prepare import CheckOptions
     from millcalc.cli.formats import KINDS, one_printed, print_format, write_formats
     from millcalc.cli.outputs import by_kind
+    from millcalc.cli.past_cuts import learner
     from millcalc.cli.pictures import write_pictures
 
     programs = _programs(programs, job)
@@ -97,6 +109,7 @@ def command(
         cell_size_mm(cell),
         profile,
         block_delete,
+        learned=learner(learn),
     )
     if len(programs) > 1 or programs[0].is_dir():
         from millcalc.cli.check_many import check_many, only_one

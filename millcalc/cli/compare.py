@@ -42,6 +42,7 @@ def command(
     from millcalc.check.compare import compare_files
     from millcalc.check.prepare import CheckOptions
     from millcalc.cli.outputs import PAGE, by_kind
+    from millcalc.cli.past_cuts import learner
     from millcalc.cli.watched import watched
     from millcalc.errors import InputError
     from millcalc.report.compare_json import compared_data
@@ -55,6 +56,7 @@ def command(
         simulate=not no_simulation,
         cell_mm=cell_size_mm(cell),
         profile=profile,
+        learned=learner(),
     )
     compile_notice(a, b, simulates=job is not None and not no_simulation)
     with watched(options) as seen:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from millcalc.cli.options import Accept, Cell, Force, JobUnits, Profile
+from millcalc.cli.options import Accept, Cell, Force, JobUnits, Learn, Profile
 from millcalc.findings import Severity
 
 if TYPE_CHECKING:
@@ -28,6 +28,7 @@ def command(
         bool, typer.Option("--by-engagement", help="Give each cut the feed that suits its own width of cut.")
     ] = False,
     accept: Accept = None,
+    learn: Learn = True,
     units: JobUnits = None,
     profile: Profile = None,
     cell: Cell = None,
@@ -37,6 +38,7 @@ def command(
     """A corrected copy: only F and S words change, each one is listed, and the copy is checked again."""
     from millcalc.check.prepare import CheckOptions
     from millcalc.cli.common import accepted_findings, cell_size_mm
+    from millcalc.cli.past_cuts import learner
     from millcalc.cli.rewriting import NOT_A_PROMISE, Page, make_desk
     from millcalc.cli.watched import watched
     from millcalc.rewrite.correct import correct
@@ -48,6 +50,7 @@ def command(
         accepted_findings(accept),
         cell_mm=cell_size_mm(cell),
         profile=profile,
+        learned=learner(learn),
     )
     with watched(options) as seen:
         result = correct(make_desk(program, job, seen), by_engagement=by_engagement)

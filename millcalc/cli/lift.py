@@ -11,6 +11,7 @@ from millcalc.cli.common import quantity
 from millcalc.cli.options import AnswerUnits, Force, Profile, ProgramFile
 
 if TYPE_CHECKING:
+    from millcalc.cli.past_cuts import learner
     from millcalc.cli.rewriting import Page
     from millcalc.rewrite.lift import Lifted
     from millcalc.units_show import System
@@ -40,7 +41,7 @@ def command(
     from millcalc.rewrite.lift import lift
 
     check_target(new, program, job, force=force)
-    options = CheckOptions(profile=profile, simulate=False)
+    options = CheckOptions(profile=profile, simulate=False, learned=learner())
     desk = make_desk(program, job, options)
     system = units.value if units else desk.setup.job.units if desk.setup else "mm"
     with busy("lifting"):

@@ -46,6 +46,17 @@ Cell = Annotated[str | None, typer.Option(help="Cell size of the simulated cut, 
 NoSimulation = Annotated[bool, typer.Option("--no-simulation", help="Do not simulate the cut.")]
 BlockDelete = Annotated[bool, typer.Option("--block-delete", help="Skip the lines that begin with a slash.")]
 Json = Annotated[bool, typer.Option("--json", help="As JSON.")]
+Learn = Annotated[
+    bool,
+    typer.Option("--learn/--no-learn", help="Use what the log has taught about this machine, or not."),
+]
+Proven = Annotated[
+    bool | None,
+    typer.Option(
+        "--proven/--first-cut",
+        help="Use every limit in full, or keep the first cut's reserve; left out, as the job says.",
+    ),
+]
 Outputs = Annotated[
     list[Path] | None,
     typer.Option(

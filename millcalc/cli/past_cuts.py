@@ -9,15 +9,31 @@ from millcalc.cli.say import say
 
 if TYPE_CHECKING:
     from millcalc.advise.result import Advice
+    from millcalc.check.prepare import Learner
     from millcalc.limits.tooling import Tooling
     from millcalc.units_show import System
 
 
-def with_learned(tooling: Tooling, cut: str = "slot", *, trusted: bool = False) -> Tooling:
+def learner(learn: bool = True) -> Learner | None:
+    """What puts the log's lessons into a check; None without a log, or where they are not asked for.
+
+    learn: Whether the log counts.
+    Returns: For the options of a check; another process can be given it.
+    """
+    if not learn or not _log_here():
+        return None
+    from functools import partial
+
+    from millcalc.cutlog.taught import taught
+
+    return partial(taught, folder=Path.cwd(), cut=None)
+
+
+def with_learned(tooling: Tooling, cut: str | None = "slot", *, trusted: bool = False) -> Tooling:
     """The same with what the log has taught about this machine and this cutter; unchanged without a log.
 
     tooling: What cuts what.
-    cut: Kind of cut.
+    cut: Kind of cut; None takes what failed of every kind.
     trusted: Whether to refuse a machine whose cuts failed far below what is computed.
     Returns: With margins, failures, and a sentence about them.
     Raises InputError: If it is refused.

@@ -11,6 +11,7 @@ from millcalc.cli.common import accepted_findings
 from millcalc.cli.options import Accept, Force, Profile, ProgramFile
 
 if TYPE_CHECKING:
+    from millcalc.cli.past_cuts import learner
     from millcalc.cli.rewriting import Page
     from millcalc.rewrite.desk import Desk
     from millcalc.rewrite.restart import Survey
@@ -45,7 +46,7 @@ def command(
         if line is None:
             raise UsageError("-o needs --line: the line that was being carried out when it stopped")
         check_target(new, program, job, force=force)
-    options = CheckOptions(profile=profile, quiet=accepted_findings(accept))
+    options = CheckOptions(profile=profile, quiet=accepted_findings(accept), learned=learner())
     desk = make_desk(program, job, options)
     with busy("looking for places to begin"):
         seen = survey(desk)

@@ -16,8 +16,10 @@ from millcalc.cli.options import (
     Force,
     Json,
     KindOfCut,
+    Learn,
     MachineName,
     MaterialName,
+    Proven,
     Stickout,
     ToolingJob,
     ToolNumber,
@@ -35,14 +37,6 @@ if TYPE_CHECKING:
     from millcalc.units_show import System
 
 
-Proven = Annotated[
-    bool,
-    typer.Option("--proven/--first-cut", help="Use every limit in full, or keep the first cut's reserve."),
-]
-Learn = Annotated[
-    bool,
-    typer.Option("--learn/--no-learn", help="Use what the log has taught about this machine, or not."),
-]
 Thickness = Annotated[
     str | None, typer.Option(help="Thickness to cut through: passes and minutes; a job gives it too.")
 ]
@@ -75,7 +69,7 @@ def command(
     bore: Annotated[str | None, typer.Option(help="Diameter of a helical bore.")] = None,
     segment: Annotated[str | None, typer.Option(help="Path length between corners.")] = None,
     finish: Annotated[bool, typer.Option("--finish", help="A finishing pass: small deflection.")] = False,
-    proven: Proven = False,
+    proven: Proven = None,
     job: ToolingJob = None,
     tool: ToolNumber = None,
     learn: Learn = True,
@@ -99,14 +93,14 @@ def command(
     )
     tooling, shown = chosen.tooling, chosen.units
     texts = {"ae": ae, "ap": ap, "feed": feed, "rpm": rpm, "segment": segment, "bore": bore}
-    request = _request(cut, texts, shown, finish, proven)
+    request = _request(cut, texts, shown, finish, chosen.proven(proven))
     thickness_mm = _thickness(thickness, chosen)
     if learn:
         tooling = with_learned(tooling, cut.value, trusted=True)
     whole = more or sources or json or bool(out)  # the first screen has no room for the ways on
     others = other_cutters(tooling, chosen.shop)
     answer = advise(tooling, request, units=shown, others=others, ways=whole)
-    past, proven_here = said_by_log(answer, shown, proven=proven) if learn else ((), ())
+    past, proven_here = said_by_log(answer, shown, proven=request.proven) if learn else ((), ())
     band = band_of(answer, shown)
     if json:
         _say_json(answer, past, proven_here, band)

@@ -27,6 +27,7 @@ def command(
     from millcalc.check.prepare import CheckOptions
     from millcalc.cli.check import look
     from millcalc.cli.outputs import PAGE, by_kind
+    from millcalc.cli.past_cuts import learner
     from millcalc.cli.pictures import write_file
     from millcalc.report.sheet import sheet_page
 
@@ -34,7 +35,9 @@ def command(
     asked = out or [Path(program.name).with_suffix(".sheet.html")]
     target = by_kind(asked, {"page": PAGE}, (program, job), force=force)["page"]
     compile_notice(program, simulates=True)
-    options = CheckOptions(units=units.value if units else None, quiet=accepted_findings(accept))
+    options = CheckOptions(
+        units=units.value if units else None, quiet=accepted_findings(accept), learned=learner()
+    )
     looked = look(program, job, options)
     page = sheet_page(looked, job_name=job.name if job else "")
     write_file(target, page.encode("utf-8"), force=force)

@@ -32,6 +32,15 @@ class Chosen:
     shop: Shop | None
     setup: Setup | None
 
+    def proven(self, asked: bool | None) -> bool:
+        """Whether the cut counts as proven: as asked, else as the job says.
+
+        asked: What ``--proven/--first-cut`` said.
+        """
+        if asked is not None:
+            return asked
+        return self.setup is not None and self.setup.job.proven
+
 
 def choose_tooling(
     machine: str | None,

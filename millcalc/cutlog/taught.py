@@ -11,18 +11,21 @@ from millcalc.cutlog.where import log_path
 from millcalc.errors import InputError, LogError
 from millcalc.limits.tooling import Margins, Tooling
 
+MILLED = ("slot", "side", "face")
 KINDS = ("deflection", "power", "thrust", "chatter", "chip_high")
 # limits whose numbers a person can measure, and with which command
 TO_MEASURE = {"deflection": "stiffness", "power": "speed", "thrust": "thrust"}
 
 
-def taught(tooling: Tooling, folder: Path, how_not: str = "", *, cut: str = "slot") -> tuple[Tooling, str]:
+def taught(
+    tooling: Tooling, folder: Path, how_not: str = "", *, cut: str | None = "slot"
+) -> tuple[Tooling, str]:
     """The same with what the log has taught about this machine and this cutter; unchanged without a log.
 
     tooling: What cuts what.
     folder: Working folder, whose own log goes first.
     how_not: How to leave it out, said beside it.
-    cut: Kind of cut, whose failures count.
+    cut: Kind of cut, whose failures count; None counts those of every kind, for a program that may make any.
     Returns: With margins, failures and a sentence about them; and why the log, or entries of it, were left out;
       empty where none was.
     """
@@ -36,7 +39,9 @@ def taught(tooling: Tooling, folder: Path, how_not: str = "", *, cut: str = "slo
         return tooling, f"the log was left out: {error}"
 
 
-def taught_by(log: Log, tooling: Tooling, how_not: str = "", *, cut: str = "slot") -> tuple[Tooling, str]:
+def taught_by(
+    log: Log, tooling: Tooling, how_not: str = "", *, cut: str | None = "slot"
+) -> tuple[Tooling, str]:
     """The same from an open log.
 
     log: Open log.
@@ -45,7 +50,8 @@ def taught_by(log: Log, tooling: Tooling, how_not: str = "", *, cut: str = "slot
     Raises LogError: If the log cannot be read.
     """
     found = learned_margins(tooling.machine.name, material=tooling.material.name, log=log)
-    failed = failed_cuts(cuts_like(log, tooling, cut), cut)
+    kinds = MILLED if cut is None else (cut,)
+    failed = tuple(one for kind in kinds for one in failed_cuts(cuts_like(log, tooling, kind), kind))
     problem = ""
     if found.left_out:
         named = ", ".join(map(str, found.left_out[:5])) + (" ..." if len(found.left_out) > 5 else "")

@@ -20,16 +20,25 @@ def speed_slack(tooling: Tooling) -> float:
     return tuning.DIAL_SLACK if tooling.uses_dial else SPEED_SLACK
 
 
+def first_speed_m_min(tooling: Tooling) -> float | None:
+    """Cutting speed where a first cut stays [m/min]; None where the spindle turns no slower than the start."""
+    band = tooling.speed_band_m_min
+    if band is None:
+        return None
+    start = band.start if band.start is not None else (band.low + band.high) / 2
+    slowest = float(cutting_speed_m_min(tooling.lowest_rpm, tooling.cutter.diameter_mm))
+    return start * speed_slack(tooling) if slowest <= start else None
+
+
 def cutting_speed(state: State) -> Need:
     """Surface speed against the band of the material for this cutter."""
     tooling, request = state.tooling, state.request
     band = state.speed_band_m_min
-    start = band.start if band.start is not None else (band.low + band.high) / 2
-    slowest = float(cutting_speed_m_min(tooling.lowest_rpm, tooling.cutter.diameter_mm))
-    gentle = not request.proven and slowest <= start
+    first = None if request.proven else first_speed_m_min(tooling)
+    gentle = first is not None
     return Need(
         cutting_speed_m_min(state.speed_rpm, state.diameter_mm),
-        start * speed_slack(tooling) if gentle else band.high,
+        band.high if first is None else first,
         f"{'where a first cut stays in' if gentle else 'upper end of'} the band for this cutter in "
         "this material",
         band.source,

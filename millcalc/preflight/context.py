@@ -14,7 +14,20 @@ from millcalc.preflight.feed_model import FeedModel, feed_model
 from millcalc.preflight.say import Say
 
 if TYPE_CHECKING:
+    from millcalc.limits.tooling import Margins
     from millcalc.stock.result import Removal
+
+
+@dataclass(frozen=True)
+class Taught:
+    """What the log of cuts has taught about the job's tools, as `settings` takes it.
+
+    margins: By tool number; a tool that is not here is judged by the bare physics.
+    trouble: Why the log, or entries of it, were left out; empty where none was.
+    """
+
+    margins: Mapping[int, Margins] = field(default_factory=dict)
+    trouble: str = ""
 
 
 @dataclass(frozen=True)
@@ -27,6 +40,7 @@ class Context:
     units: Units in which findings speak to the person, ``mm`` or ``in``.
     quiet: Codes accepted for this run, with the reason.
     removal_missing: Why there is no removal, in words.
+    taught: What the log has taught about the tools.
     kept: What functions marked `once` have computed for it.
     """
 
@@ -36,6 +50,7 @@ class Context:
     units: Literal["mm", "in"] = "mm"
     quiet: Mapping[str, str] = field(default_factory=dict)
     removal_missing: str = "the cut was not simulated"
+    taught: Taught = Taught()
     kept: dict[str, Any] = field(default_factory=dict, repr=False, compare=False)
 
     @cached_property

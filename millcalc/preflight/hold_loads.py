@@ -11,7 +11,8 @@ from millcalc.limits.request import CutRequest
 from millcalc.limits.state import State
 from millcalc.preflight import tuning
 from millcalc.preflight.hold_kinds import screw_bears_n
-from millcalc.preflight.uses import SLOT_SHARE, distinct_cuts
+from millcalc.preflight.limits import SLOT_SHARE
+from millcalc.preflight.uses import distinct_cuts
 
 if TYPE_CHECKING:
     from millcalc.job.setup import Setup

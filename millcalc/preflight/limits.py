@@ -5,6 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import numpy as np
+from numpy.typing import NDArray
+
 from millcalc.errors import InputError
 from millcalc.limits.tuning import PLUNGE_STROKE_PER_DIAMETER
 
@@ -12,12 +15,14 @@ if TYPE_CHECKING:
     from millcalc.limits.tooling import Tooling
     from millcalc.preflight.context import Context
 
+SLOT_SHARE = 0.9  # of the diameter; wider counts as a slot
+
 
 @dataclass(frozen=True, slots=True)
 class Limits:
     """Limits of one cutter in one material.
 
-    chip_low_mm, chip_high_mm: Chip-load band [mm].
+    chip_low_mm, chip_begin_mm, chip_high_mm: Chip-load band, and how thick a first cut's chip may be [mm].
     min_chip_mm: Thinnest chip that still cuts [mm].
     chip_diameter_mm: Diameter the band belongs to [mm].
     plunge_share: Straight plunge feed as a share of the side feed [-].
@@ -27,6 +32,7 @@ class Limits:
     """
 
     chip_low_mm: float
+    chip_begin_mm: float
     chip_high_mm: float
     min_chip_mm: float
     chip_diameter_mm: float
@@ -54,7 +60,7 @@ def tooling(ctx: Context, tool: int) -> Tooling | str:
     if ctx.setup.material is None:
         return "the material is unknown"
     try:
-        return tooling_for(ctx.setup, tool)
+        return tooling_for(ctx.setup, tool, margins=ctx.taught.margins.get(tool))
     except InputError as error:
         return str(error)
 
@@ -71,15 +77,23 @@ def limits(ctx: Context, tool: int, *, slot: bool = True) -> Limits | None:
     if setup is None or fitted is None or setup.material is None:
         return None
     from millcalc.limits.request import CutKind
-    from millcalc.limits.tooling import Tooling
+    from millcalc.limits.tooling import Margins, Tooling
 
     material, cutter = setup.material, fitted.cutter
     # only the material and the cutter enter the values taken here, so a machine is not needed
-    bare = Tooling(setup.machine, material, cutter, fitted.stickout_mm or cutter.flute_length_mm, 1.0)  # type: ignore[arg-type]
+    bare = Tooling(
+        setup.machine,  # type: ignore[arg-type]
+        material,
+        cutter,
+        fitted.stickout_mm or cutter.flute_length_mm,
+        1.0,
+        margins=ctx.taught.margins.get(tool) or Margins(),
+    )
     cut: CutKind = "slot" if slot else "side"
-    low, _, high = bare.chip_band_mm(cut)
+    low, begin, high = bare.chip_band_mm(cut)
     return Limits(
         low,
+        max(begin, low),
         high,
         bare.smallest_chip_mm,
         bare.chip_diameter_mm,
@@ -88,3 +102,25 @@ def limits(ctx: Context, tool: int, *, slot: bool = True) -> Limits | None:
         material.ramp_angle_deg.high,
         bare.chip_row(cut).per_diameter.source,
     )
+
+
+def chip_tops_mm(
+    ctx: Context, tool: int, width_mm: NDArray[np.float64]
+) -> tuple[NDArray[np.float64], NDArray[np.float64]] | None:
+    """How thick a chip may be at each width of cut: a first cut's, and the end of the band.
+
+    ctx: Program and set-up.
+    tool: Tool number [-].
+    width_mm: Widths of cut [mm].
+    Returns: Two arrays [mm]; None without cutter or material. Between a side cut and a slot as `settings` does.
+    """
+    from millcalc.limits.state import closed_share
+
+    slot, side = limits(ctx, tool), limits(ctx, tool, slot=False)
+    fitted = ctx.facts.fitted(tool)
+    if slot is None or side is None or fitted is None:
+        return None
+    ratio = np.nan_to_num(width_mm / fitted.cutter.diameter_mm, nan=1.0)
+    closed = np.where(ratio >= SLOT_SHARE, 1.0, closed_share(ratio))
+    first = side.chip_begin_mm + closed * (slot.chip_begin_mm - side.chip_begin_mm)
+    return first, side.chip_high_mm + closed * (slot.chip_high_mm - side.chip_high_mm)

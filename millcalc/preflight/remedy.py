@@ -13,7 +13,8 @@ from millcalc.limits.request import CutRequest
 from millcalc.limits.tuning import SMALLEST_DEPTH_MM
 from millcalc.mechanics.chip import max_chip_mm
 from millcalc.preflight.context import Context
-from millcalc.preflight.uses import SLOT_SHARE, CutUses
+from millcalc.preflight.limits import SLOT_SHARE, chip_tops_mm
+from millcalc.preflight.uses import CutUses
 
 HARDEST = 200  # cuts that are tried; the hardest of them decide
 FEED_STEP_MM_MIN = 10.0  # mm/min; a feed that must rise is rounded up to it
@@ -48,7 +49,7 @@ def cut_remedy(ctx: Context, cut: CutUses, over: NDArray[np.bool_], feed: Findin
     asked, scale = None, np.ones(len(cut.rows))
     if feed is not None and feed.measured and feed.limit and feed.motion is not None:
         was = float(ctx.facts.feed_mm_min[feed.motion])
-        asked = was * feed.limit / feed.measured
+        asked = was * _chip_wanted_mm(ctx, cut.tool, feed, feed.limit, proven) / feed.measured
         if asked > was:
             asked = float(np.ceil(asked / FEED_STEP_MM_MIN - 1e-9) * FEED_STEP_MM_MIN)
         scale[ctx.facts.feed_mm_min[cut.rows] == was] = asked / was
@@ -61,6 +62,14 @@ def cut_remedy(ctx: Context, cut: CutUses, over: NDArray[np.bool_], feed: Findin
         middle = (low + high) // 2
         low, high = (low, middle) if _fits(cut, some, scale, proven, middle) else (middle, high)
     return Remedy(high, float(cut.depth_mm[some[0]]) / high, asked)
+
+
+def _chip_wanted_mm(ctx: Context, tool: int, feed: Finding, limit_mm: float, proven: bool) -> float:
+    """The chip that the edit gives [mm]: a first cut's where it was too thick, else what the finding asks for."""
+    if feed.code != "FEED-03" or proven or feed.motion is None:
+        return limit_mm
+    found = chip_tops_mm(ctx, tool, ctx.facts.width_mm[[feed.motion]])
+    return limit_mm if found is None else float(found[0][0])
 
 
 def same_feed(ctx: Context, head: Finding, feed: Finding) -> bool:

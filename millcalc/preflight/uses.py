@@ -11,13 +11,12 @@ from numpy.typing import NDArray
 from millcalc.preflight.context import Context, once
 from millcalc.preflight.distinct import distinct_rows
 from millcalc.preflight.facts import STILL_MM
-from millcalc.preflight.limits import limits, tooling
+from millcalc.preflight.limits import SLOT_SHARE, limits, tooling
 
 if TYPE_CHECKING:
     from millcalc.limits.tooling import Tooling
 
 Floats = NDArray[np.float64]
-SLOT_SHARE = 0.9  # of the diameter; wider counts as a slot
 ALL_OF_IT = 0.999  # of the cutting length; from here on all of it was judged
 ROUNDED = ("ball", "bull-nose", "tapered ball", "vee", "engraving")
 OVER = 1.02  # of a limit; rounding may use this much of it

@@ -68,6 +68,8 @@ def _facts(report: CheckReport, units: System) -> list[str]:
     else:
         size = " × ".join(show_length(v, units, 0.1 if units == "mm" else 0.01) for v in setup.stock_mm or ())
         lines.append(", ".join(part for part in (size, setup.material or "material unknown") if part))
+    if report.learned is not None:
+        lines.append(f"{report.learned.line()} (--no-learn)")
     if report.cut.judged_share is not None and report.cut.judged_share < 0.9995:
         lines.append(f"{share_words(report.cut.judged_share)} of the cutting length held against limits")
     return lines

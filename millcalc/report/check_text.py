@@ -56,6 +56,10 @@ def _top(page: Printer, report: CheckReport, units: System) -> None:
         quick, strict = clock(report.times.quick_s), clock(report.times.strict_s)
         span = quick if quick == strict else f"{quick} to {strict}"
         page.say(f"runs {span}, {clock(report.times.cutting_quick_s)} of it cutting", indent=2)
+    if report.learned is not None:
+        page.say(f"{report.learned.line()} (--no-learn)", indent=2, hang=2)
+        if report.learned.reasons:
+            page.say(report.learned.reasons, indent=4, hang=2)
     if report.cut.judged_share is not None:
         page.say(
             f"{share_words(report.cut.judged_share)} of the cutting length held against limits", indent=2

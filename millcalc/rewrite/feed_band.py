@@ -16,8 +16,7 @@ from millcalc.mechanics.chip import max_chip_mm
 from millcalc.preflight.context import Context
 from millcalc.preflight.entry_feed import most_down_mm_min, slow_down_mm_min
 from millcalc.preflight.facts import STEEP_DEG
-from millcalc.preflight.limits import Limits, limits, tooling
-from millcalc.preflight.uses import SLOT_SHARE
+from millcalc.preflight.limits import SLOT_SHARE, Limits, chip_tops_mm, limits, tooling
 from millcalc.rewrite import tuning
 
 if TYPE_CHECKING:
@@ -115,7 +114,9 @@ def _chips(
         return
     factor = chip_factor(ctx, rows, fitted.cutter.diameter_mm)
     scale = per_mm[rows] / factor
-    band.cap(rows, bound.chip_high_mm * scale, "the top of the chip-load band")
+    tops = chip_tops_mm(ctx, tool, facts.width_mm[rows])
+    if tops is not None:
+        band.cap(rows, tops[1] * scale, "the top of the chip-load band")
     flat = facts.milling[rows]
     band.low_mm_min[rows[flat]] = (bound.min_chip_mm * scale)[flat]
     band.begin_mm_min[rows[flat]] = (max(bound.chip_low_mm, bound.min_chip_mm) * scale)[flat]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import pytest
@@ -216,3 +217,48 @@ def test_a_word_for_several_sorts_says_which_is_taken(
         ["settings", "--machine", "gantry-800w", "--cutter", "flat-3mm-1f", "--material", taken], tmp_path
     )
     assert exact.stderr == "" and exact.stdout == done.stdout
+
+
+# -- one answer in settings, adjust and check for a job that says proven, and for a log that has taught ---------------
+
+JOB = """
+machine: gantry-800w
+material: al-6061-t6
+proven: true
+stock: {size_x: 80 mm, size_y: 60 mm, thickness: 20 mm}
+zero: {xy: front-left, z: stock top, work_offset: G54}
+cutters: {T1: {cutter: flat-6mm-1f, stickout: 22 mm}}
+"""
+
+
+def test_a_proven_job_is_proven_in_settings_and_in_what_adjust_fills_in(tmp_path: Path) -> None:
+    (tmp_path / "job.yaml").write_text(JOB, encoding="utf-8")
+    whole, first = (asked("slot", proven=proven).settings for proven in (True, False))
+    assert whole.feed_mm_min > 2 * first.feed_mm_min
+    for more, made in (([], whole), (["--first-cut"], first)):
+        done = run(["settings", "--job", "job.yaml", *more], tmp_path)
+        assert (
+            f"{made.feed_mm_min:.0f} mm/min" in done.stdout and f"{made.axial_depth_mm:g} mm" in done.stdout
+        )
+        told = run(["adjust", "squeal", "--answer", "powder", "--job", "job.yaml", *more], tmp_path)
+        assert f"in use: slot, {made.speed_rpm:.0f} rpm, {made.feed_mm_min:.0f} mm/min" in " ".join(
+            told.stdout.split()
+        ), told.stdout
+        assert "not given, so the advised value is taken for: rpm, feed, ap" in told.stdout
+
+
+def test_adjust_and_alternatives_hear_the_log_as_settings_do(tmp_path: Path) -> None:
+    (tmp_path / "job.yaml").write_text(JOB, encoding="utf-8")
+    s = asked("slot", proven=True).settings
+    typed = ["--rpm", f"{s.speed_rpm:.0f}", "--feed", f"{s.feed_mm_min:.0f}", "--ap", f"{s.axial_depth_mm:g}"]
+    run(["log", "add", "--machine", "gantry-800w", "--material", "al-6061-t6", "--cutter", "flat-6mm-1f", *typed,
+         "--outcome", "failed", "--symptom", "chatter"], tmp_path)  # fmt: skip
+    now = run(["settings", "--job", "job.yaml", "--json"], tmp_path).stdout
+    depth = json.loads(now)["settings"]["axial_depth_mm"]
+    assert depth <= 0.75 * s.axial_depth_mm
+    told = run(["adjust", "squeal", "--answer", "powder", "--job", "job.yaml"], tmp_path).stdout
+    assert f"depth {depth:g} mm" in told
+    ways = {
+        no: run(["alternatives", "--job", "job.yaml", *no], tmp_path).stdout for no in ((), ("--no-learn",))
+    }
+    assert f"{s.axial_depth_mm:g} mm" in ways["--no-learn",] and ways[()] != ways["--no-learn",]

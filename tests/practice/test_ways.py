@@ -229,7 +229,6 @@ def test_a_drill_that_cannot_be_pushed_is_refused_with_a_way_out() -> None:
         "Drill a smaller hole first, or mill the hole: millcalc settings --cut helix --bore 6 mm"
         in answer.notes[0]
     )
-    assert answer.fits and answer.settings.feed_mm_min == 178.0
 
 
 @pytest.mark.parametrize(

@@ -64,7 +64,7 @@ def test_no_corner_feed_is_named_at_which_the_chip_would_be_too_thin() -> None:
     assert slow and "go through it at" not in slow[0].action
 
 
-@pytest.mark.parametrize("feed", [500, 600])
+@pytest.mark.parametrize("feed", [500, 540])
 def test_a_thick_chip_in_one_passage_is_marked_there(feed: int) -> None:
     """Full width after a narrow pass at F1200 that narrow passes bear: the slot after it needs its own word."""
     fast = CLEAN.replace("G1 X60", "G1 X60 F1200") + AGAIN

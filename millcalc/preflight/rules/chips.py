@@ -14,10 +14,13 @@ from millcalc.preflight.context import Context
 from millcalc.preflight.facts import STEEP_DEG
 from millcalc.preflight.feed_model import FeedModel
 from millcalc.preflight.feed_words import feed_edit
-from millcalc.preflight.limits import limits
+from millcalc.preflight.limits import Limits, chip_tops_mm, limits
 from millcalc.preflight.registry import rule
 from millcalc.preflight.wording import width_words
 from millcalc.tables.models import Machine
+
+BAND_SLACK = 1.05  # of the band's top; run-out and the knob make as much [-]
+FIRST_SLACK = 1.002  # of a first cut's chip; a printed number may be off by as much [-]
 
 
 def _chips(ctx: Context, rows: NDArray[np.intp], diameter_mm: float) -> NDArray[np.float64]:
@@ -30,9 +33,10 @@ def _chips(ctx: Context, rows: NDArray[np.intp], diameter_mm: float) -> NDArray[
 @rule("FEED-03", Severity.STOP, "chip above the band", needs=("material", "cutters", "motions"),
       what="chip thickness against the most the cutter takes")  # fmt: skip
 def _chip_too_thick(ctx: Context) -> Iterator[Finding | NotChecked]:
-    """Chips thicker than the band for this cutter and material.
+    """Chips thicker than the band for this cutter and material, or than a first cut's.
 
-    Flags: thickest chip above the top of the chip-load band, by more than 5 %; a stop at twice the top.
+    Flags: thickest chip above the top of the chip-load band for its width, by more than 5 %; a stop at twice the top.
+      Up to the top but above what `millcalc settings` gives a first cut: a note, unless the job is marked `proven`.
     Why: each tooth is loaded beyond what the cutter is made for; small ones break.
     Wrong: ``F3000`` at 18 000 rev/min with one 3 mm flute in aluminium: 0.17 mm a tooth.
     Right: the feed this rule names, or more speed.
@@ -79,32 +83,41 @@ def _band(ctx: Context, code: str, *, high: bool) -> Iterator[Finding | NotCheck
         cutter = fitted.cutter
         chip = _chips(ctx, known, cutter.diameter_mm)
         if high:
-            yield from _thick(ctx, tool, known, chip, bound.chip_high_mm, bound.source)
+            yield from _thick(ctx, tool, known, chip, bound)
         else:
             yield from _thin(ctx, tool, known, chip, bound.min_chip_mm, bound.chip_low_mm, bound.source)
 
 
 def _thick(
-    ctx: Context, tool: int, rows: NDArray[np.intp], chip: NDArray[np.float64], top: float, source: str
+    ctx: Context, tool: int, rows: NDArray[np.intp], chip: NDArray[np.float64], bound: Limits
 ) -> Iterator[Finding]:
-    bad = chip > top * 1.05
+    found = chip_tops_mm(ctx, tool, ctx.facts.width_mm[rows])
+    assert found is not None  # there is a bound
+    first, top = found
+    proven = ctx.setup is not None and ctx.setup.job.proven
+    aim = top if proven else first
+    bad = chip > aim * (BAND_SLACK if proven else FIRST_SLACK)
     if not bad.any():
         return
-    at = int(np.argmax(np.where(bad, chip, 0)))
+    at = int(np.argmax(np.where(bad, chip / top, 0)))
     worst, value = int(rows[at]), float(chip[at])
+    over = value > BAND_SLACK * top[at]
+    limit = float(top[at] if over else first[at])
+    gentle = f"a first cut stays at {ctx.say.chip(first[at])}"
+    says = f"the band ends at {ctx.say.chip(limit)}" + ("" if proven else f", {gentle}") if over else gentle
     feed = float(ctx.facts.feed_mm_min[worst])
     edit = feed_edit(ctx, rows[bad], worst)
     yield ctx.say.finding(
         "FEED-03",
-        Severity.STOP if value > 2 * top else Severity.WARNING,
+        Severity.STOP if value > 2 * top[at] else Severity.WARNING if over else Severity.NOTE,
         f"T{tool}: {ctx.say.chip(value)} a tooth at F {ctx.say.feed(feed)} and "
-        f"{ctx.say.rpm(ctx.facts.rpm[worst])}; the band ends at {ctx.say.chip(top)}{width_words(ctx)}",
+        f"{ctx.say.rpm(ctx.facts.rpm[worst])}; {says}{width_words(ctx)}",
         rows=rows[bad],
         worst=worst,
         word="F",
-        compared=(value, top, "mm"),
-        source=source,
-        action=f"F {ctx.edit.feed_to_set(feed * top / value)} keeps {ctx.edit.chip(top)} a tooth{edit.words}",
+        compared=(value, limit, "mm"),
+        source=bound.source,
+        action=f"F {ctx.edit.feed_to_set(feed * aim[at] / value)} keeps {ctx.edit.chip(aim[at])} a tooth{edit.words}",
         at=edit.span,
     )
 

@@ -8,9 +8,12 @@ import numpy as np
 
 from millcalc.findings import Finding, NotChecked, Severity, Span
 from millcalc.limits.entries import DRILLS
+from millcalc.limits.speeds import first_speed_m_min
+from millcalc.limits.tooling import ROUNDED_ENDS
 from millcalc.mechanics.kinematics import cutting_speed_m_min, spindle_speed_rpm
 from millcalc.preflight import tuning
 from millcalc.preflight.context import Context
+from millcalc.preflight.limits import tooling
 from millcalc.preflight.registry import rule
 from millcalc.preflight.rules.spindle import by_hand, speed_band
 from millcalc.tables.drilling import drilling_of
@@ -195,7 +198,8 @@ def _cutting_speed(ctx: Context, material: Material) -> Iterator[Finding]:
     """Cutting speed above or far below what the material and the cutter's own material take.
 
     Flags: speed at the cutter's edge above the band's top, a stop above twice that in metal and for a drill in
-      anything; below half of the band's bottom, as a note. Drills are held against the bands for drilling.
+      anything; below half of the band's bottom, as a note. Above the speed that `millcalc settings` gives a first cut:
+      a note, unless the job is marked `proven`. Drills are held against the bands for drilling.
     Why: too fast and the edge wears or the chip melts; too slow is only slow, but rubs sooner.
     Wrong: an 8 mm high-speed-steel cutter in steel at 24 000 rev/min (603 m/min).
     Right: a speed inside the band of the material table.
@@ -228,10 +232,14 @@ def _cutting_speed(ctx: Context, material: Material) -> Iterator[Finding]:
         fragile = material.is_metal or drills
         ruins = fragile and float(speed.max(initial=0.0)) > RUINOUS_SPEED * band.high
         too_fast = Severity.STOP if ruins else Severity.WARNING
+        first = _first_speed_m_min(ctx, tool)
+        whole = f"the band of {ctx.say.edge(band.low).split()[0]} to {ctx.say.edge(band.high)} for this material"
         for mask, limit, severity, word in (
-            (speed > band.high * 1.02, band.high, too_fast, "above"),
-            (speed < band.low * 0.5, band.low, Severity.NOTE, "far below"),
-        ):
+            (speed > band.high * 1.02, band.high, too_fast, f"above {whole}"),
+            ((speed > first * 1.002) & (speed <= band.high * 1.02), first, Severity.NOTE,
+             f"above the {ctx.say.edge(first)} of a first cut ({whole})"),
+            (speed < band.low * 0.5, band.low, Severity.NOTE, f"far below {whole}"),
+        ):  # fmt: skip
             bad = known[mask]
             if not len(bad):
                 continue
@@ -241,15 +249,25 @@ def _cutting_speed(ctx: Context, material: Material) -> Iterator[Finding]:
             yield ctx.say.finding(
                 "SPIN-08",
                 severity,
-                f"T{tool}: {ctx.say.edge(value)} at the edge, {word} the band of "
-                f"{ctx.say.edge(band.low).split()[0]} to {ctx.say.edge(band.high)} for this material",
+                f"T{tool}: {ctx.say.edge(value)} at the edge, {word}",
                 rows=bad,
                 worst=int(bad[at]),
                 word="S",
                 compared=(value, limit, "m/min"),
                 source=band.source,
-                action=f"{ctx.edit.rpm(rpm)} would be at the edge of the band; keep the chip by scaling F",
+                action=f"{ctx.edit.rpm(rpm)} would be "
+                + ("a first cut's" if limit == first else "at the edge of the band")
+                + "; keep the chip by scaling F",
             )
+
+
+def _first_speed_m_min(ctx: Context, tool: int) -> float:
+    """Cutting speed where a first cut stays [m/min]; infinite where it may use the whole band."""
+    found = tooling(ctx, tool)
+    if isinstance(found, str) or found.cutter.kind in (*DRILLS, *ROUNDED_ENDS):
+        return np.inf
+    proven = ctx.setup is not None and ctx.setup.job.proven
+    return (None if proven else first_speed_m_min(found)) or np.inf
 
 
 @rule(
