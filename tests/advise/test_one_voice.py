@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -11,10 +12,13 @@ from millcalc.advise.adjust import adjust
 from millcalc.advise.adjust_evidence import InUse
 from millcalc.advise.advice import advise
 from millcalc.advise.result import Advice
+from millcalc.check.prepare import CheckOptions, make_context
 from millcalc.errors import InputError
+from millcalc.findings import Finding
 from millcalc.limits.build import make_tooling
 from millcalc.limits.request import CutRequest
 from millcalc.limits.tooling import Tooling
+from millcalc.preflight import run_rules
 from millcalc.preflight.context import Context
 from millcalc.preflight.entry_feed import most_down_mm_min, slow_down_mm_min
 from millcalc.preflight.limits import limits
@@ -151,6 +155,43 @@ def test_a_given_number_is_judged_by_the_budget_the_advice_keeps(name: str, more
     free = {limit.key: limit.limit for limit in advised.limits}
     judged = {limit.key: limit.limit for limit in beyond.limits}
     assert all(judged[key] == pytest.approx(free[key], rel=0.15) for key in ("cutting-speed", "chip-load"))
+
+
+def spoken(
+    rpm: float, feed: float, depth: float, y: float = 40.0, proven: bool = False
+) -> dict[str, Finding]:
+    """What the check says of a straight cut of the plate by chip and cutting speed; from Y-2 on a side cut."""
+    from tests.preflight.test_slopes import HEAD, SETUP, TAIL
+
+    setup = replace(SETUP, job=SETUP.job.model_copy(update={"proven": proven}))
+    moves = f"G0 X-8 Y{y:g}\nG0 Z-{depth:g}\nG1 X128 F{feed:g}"
+    text = HEAD.replace("S18000", f"S{rpm:.0f}") + moves + TAIL
+    ctx = make_context(text.encode(), "p.nc", setup, CheckOptions(cell_mm=0.2))
+    return {f.code: f for f in run_rules(ctx).findings if f.code in ("FEED-03", "SPIN-08")}
+
+
+def test_what_settings_refuses_the_check_speaks_of_with_the_same_number() -> None:
+    advised = asked("slot")
+    s, limit = advised.settings, {one.key: one.limit for one in advised.limits}
+    assert spoken(s.speed_rpm, s.feed_mm_min, 0.3) == {}
+    fast = spoken(s.speed_rpm, 1.25 * s.feed_mm_min, 0.3)["FEED-03"]
+    assert not asked("slot", feed_mm_min=1.25 * s.feed_mm_min).fits
+    assert fast.severity.word == "note" and fast.limit == pytest.approx(limit["chip-load"])
+    assert "a first cut stays at 0.03 mm" in fast.fact and fast.action.startswith(
+        "F 390 mm/min keeps 0.03 mm"
+    )
+    turned = spoken(1.25 * s.speed_rpm, s.feed_mm_min, 0.3)["SPIN-08"]
+    assert not asked("slot", speed_rpm=1.25 * s.speed_rpm).fits
+    assert turned.severity.word == "note" and turned.limit == pytest.approx(limit["cutting-speed"], rel=1e-3)
+    assert "above the 262 m/min of a first cut" in turned.fact
+    assert spoken(1.25 * s.speed_rpm, 1.25 * s.feed_mm_min, 0.3, proven=True) == {}
+
+
+def test_a_proven_side_cut_is_held_against_the_band_of_side_cuts() -> None:
+    """0.09 mm a tooth, which a side cut of 6 mm bears; as a slot the band ends at 0.054 mm."""
+    assert asked("side", proven=True, radial_width_mm=0.6, axial_depth_mm=0.5).settings.feed_mm_min > 2000
+    assert spoken(18000, 1500, 0.3, y=-2.4, proven=True) == {}
+    assert spoken(18000, 1500, 0.3, proven=True)["FEED-03"].severity.word == "warning"
 
 
 # -- A9: the remedy is that of the likeliest cause, within the limits -------------------------------------------

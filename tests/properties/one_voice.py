@@ -26,7 +26,7 @@ from millcalc.tables import list_names, load_cutter, load_machine, load_material
 
 MACHINES, MATERIALS, CUTTERS = (tuple(list_names(kind)) for kind in ("machines", "materials", "cutters"))
 JUDGED = ("FEED-02", "FEED-03", "FEED-04", "DEPTH-01", "FORCE-01", "FORCE-02", "FORCE-03", "FORCE-04", "FORCE-10",
-          "PLUNGE-01")  # fmt: skip
+          "PLUNGE-01", "SPIN-08", "HOLDER-04")  # fmt: skip
 PATH_MM = 100.0  # of the slot, and between corners
 MARGIN = 1.10  # of a jump without a reason; rounding a small depth or feed to a settable step comes on top
 STEP_MM = 0.05  # depth step a person sets, at most
@@ -109,7 +109,11 @@ def checked(tooling: Tooling, request: CutRequest, answer: Advice, times: float)
     return {
         f.code
         for f in found.findings
-        if f.code in JUDGED and not (f.code == "FEED-04" and f.severity.word == "note")
+        if f.code in JUDGED
+        and not (f.code == "FEED-04" and f.severity.word == "note")
+        and not (
+            f.code == "SPIN-08" and "far below" in f.fact
+        )  # slower than the band: the feed or dial asks for it
     }
 
 
