@@ -11,7 +11,6 @@ from millcalc.cli.common import quantity
 from millcalc.cli.options import AnswerUnits, Force, Profile, ProgramFile
 
 if TYPE_CHECKING:
-    from millcalc.cli.past_cuts import learner
     from millcalc.cli.rewriting import Page
     from millcalc.rewrite.lift import Lifted
     from millcalc.units_show import System
@@ -35,6 +34,7 @@ def command(
     """An air-cut copy: the same program with every height raised, to watch before anything is cut."""
     from millcalc import units as read
     from millcalc.check.prepare import CheckOptions
+    from millcalc.cli.past_cuts import learner
     from millcalc.cli.rewriting import Page, make_desk
     from millcalc.cli.watched import busy
     from millcalc.rewrite.files import check_target, write_copy

@@ -11,7 +11,6 @@ from millcalc.cli.common import accepted_findings
 from millcalc.cli.options import Accept, Force, Profile, ProgramFile
 
 if TYPE_CHECKING:
-    from millcalc.cli.past_cuts import learner
     from millcalc.cli.rewriting import Page
     from millcalc.rewrite.desk import Desk
     from millcalc.rewrite.restart import Survey
@@ -35,6 +34,7 @@ def command(
 ) -> None:
     """After a stop: the whole state at a line, the places to begin again, and a program that goes on from there."""
     from millcalc.check.prepare import CheckOptions
+    from millcalc.cli.past_cuts import learner
     from millcalc.cli.rewriting import NOT_A_PROMISE, Page, make_desk
     from millcalc.cli.watched import busy
     from millcalc.errors import UsageError

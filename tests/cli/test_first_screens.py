@@ -77,7 +77,7 @@ PLATE = demo_root() / "sensor_plate"
 
 def test_bad_program_says_do_not_run_first_and_tells_the_worst_five(tmp_path: Path) -> None:
     lines = screen(["check", str(PLATE / "bad.nc"), "--job", str(PLATE / "job.yaml")], tmp_path, 40, 1)
-    assert lines[0] == "Do not run: 8 stops, 19 more to look at"
+    assert lines[0] == "Do not run: 8 stops, 20 more to look at"
     assert [line[6:].split(" (")[1][:-1] for line in lines if line.startswith("STOP  ")] == [
         "SCREW-01", "RAPID-01", "LOOSE-01", "SPIN-01", "SPIN-02",
     ]  # fmt: skip
