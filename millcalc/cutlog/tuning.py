@@ -33,9 +33,9 @@ SIMILAR_PER_CELL: Final = 500
 LEARN_FAILURE_AT_LIMIT: Final = 0.10
 # Spread from cut to cut of ln(share) at which a cut fails, as the scale of a logistic curve [-]; the standard
 # deviation is 1.81 times this: about 27 %, from batch, sharpness and clamping. It is not known of any shop, so
-# each log weighs these values itself, by how well each explains its cuts; before any cut the orderly and the wild end
-# weigh more, so that both are believed of a shop whose few failures tell little. Estimate, set by the simulated shops of
-# benchmarks/cutlog.py.
+# each log weighs these values itself, by how well each explains its cuts; before any cut the orderly and the wild
+# end weigh more, so that both are believed of a shop whose few failures tell little. Estimate, set by the simulated
+# shops of benchmarks/cutlog.py.
 LEARN_SCATTERS: Final = (0.08, 0.11, 0.15, 0.21, 0.30, 0.42)
 LEARN_SCATTER_WEIGHTS: Final = (0.26, 0.14, 0.10, 0.10, 0.12, 0.28)
 # Width in ln(share) of the band in which a cut is called acceptable rather than good [-]: 20 %. Estimate.

@@ -233,7 +233,9 @@ def _cutting_speed(ctx: Context, material: Material) -> Iterator[Finding]:
         ruins = fragile and float(speed.max(initial=0.0)) > RUINOUS_SPEED * band.high
         too_fast = Severity.STOP if ruins else Severity.WARNING
         first = _first_speed_m_min(ctx, tool)
-        whole = f"the band of {ctx.say.edge(band.low).split()[0]} to {ctx.say.edge(band.high)} for this material"
+        whole = (
+            f"the band of {ctx.say.edge(band.low).split()[0]} to {ctx.say.edge(band.high)} for this material"
+        )
         for mask, limit, severity, word in (
             (speed > band.high * 1.02, band.high, too_fast, f"above {whole}"),
             ((speed > first * 1.002) & (speed <= band.high * 1.02), first, Severity.NOTE,
