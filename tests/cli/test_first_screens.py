@@ -83,7 +83,7 @@ def test_bad_program_says_do_not_run_first_and_tells_the_worst_five(tmp_path: Pa
     ]  # fmt: skip
     assert sum(line.startswith("  → ") for line in lines) == 5
     text = " ".join(" ".join(lines).split())
-    assert "and 22 more: 3 stops, 12 warnings, 7 notes (--all)" in text
+    assert "and 23 more: 3 stops, 12 warnings, 8 notes (--all)" in text
     assert "line 18: S30000 M3 → Set S24000" in text  # the word that is wrong, not the cut that runs at it
     for part in (
         "not checked: 2, because",

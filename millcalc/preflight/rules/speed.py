@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 import numpy as np
+from numpy.typing import NDArray
 
 from millcalc.findings import Finding, NotChecked, Severity, Span
 from millcalc.limits.entries import DRILLS
@@ -17,7 +18,7 @@ from millcalc.preflight.limits import tooling
 from millcalc.preflight.registry import rule
 from millcalc.preflight.rules.spindle import by_hand, speed_band
 from millcalc.tables.drilling import drilling_of
-from millcalc.tables.models import Machine, Material
+from millcalc.tables.models import Band, Machine, Material
 
 RUINOUS_SPEED = (
     2.0  # times the top of the band; metal takes the edge, and in a hole the wall melts or burns onto it
@@ -230,22 +231,12 @@ def _cutting_speed(ctx: Context, material: Material) -> Iterator[Finding]:
         known = rows[np.isfinite(facts.rpm[rows]) & (facts.rpm[rows] > 0)]
         speed = np.asarray(cutting_speed_m_min(facts.rpm[known], cutter.diameter_mm))
         fragile = material.is_metal or drills
-        ruins = fragile and float(speed.max(initial=0.0)) > RUINOUS_SPEED * band.high
+        ruins = fragile and speed.max(initial=0.0) > RUINOUS_SPEED * band.high
         too_fast = Severity.STOP if ruins else Severity.WARNING
-        first = _first_speed_m_min(ctx, tool)
-        whole = (
-            f"the band of {ctx.say.edge(band.low).split()[0]} to {ctx.say.edge(band.high)} for this material"
-        )
-        for mask, limit, severity, word in (
-            (speed > band.high * 1.02, band.high, too_fast, f"above {whole}"),
-            ((speed > first * 1.002) & (speed <= band.high * 1.02), first, Severity.NOTE,
-             f"above the {ctx.say.edge(first)} of a first cut ({whole})"),
-            (speed < band.low * 0.5, band.low, Severity.NOTE, f"far below {whole}"),
-        ):  # fmt: skip
-            bad = known[mask]
-            if not len(bad):
+        for mask, limit, severity, word in _bounds(ctx, tool, band, speed, too_fast):
+            if not mask.any():
                 continue
-            at = int(np.argmax(np.abs(speed[mask] - limit)))
+            bad, at = known[mask], int(np.argmax(np.abs(speed[mask] - limit)))
             value = float(speed[mask][at])
             rpm = float(np.asarray(spindle_speed_rpm(limit, cutter.diameter_mm)))
             yield ctx.say.finding(
@@ -258,9 +249,24 @@ def _cutting_speed(ctx: Context, material: Material) -> Iterator[Finding]:
                 compared=(value, limit, "m/min"),
                 source=band.source,
                 action=f"{ctx.edit.rpm(rpm)} would be "
-                + ("a first cut's" if limit == first else "at the edge of the band")
+                + ("a first cut's" if band.low < limit < band.high else "at the edge of the band")
                 + "; keep the chip by scaling F",
             )
+
+
+def _bounds(
+    ctx: Context, tool: int, band: Band, speed_m_min: NDArray[np.float64], too_fast: Severity
+) -> tuple[tuple[NDArray[np.bool_], float, Severity, str], ...]:
+    """Which motions are beyond each bound of the cutting speed, the bound [m/min], how bad that is, and in words."""
+    first = _first_speed_m_min(ctx, tool)
+    whole = f"the band of {ctx.say.edge(band.low).split()[0]} to {ctx.say.edge(band.high)} for this material"
+    over = speed_m_min > band.high * 1.02
+    gentle = f"above the {ctx.say.edge(first)} of a first cut ({whole})"
+    return (
+        (over, band.high, too_fast, f"above {whole}"),
+        ((speed_m_min > first * 1.002) & ~over, first, Severity.NOTE, gentle),
+        (speed_m_min < band.low * 0.5, band.low, Severity.NOTE, f"far below {whole}"),
+    )
 
 
 def _first_speed_m_min(ctx: Context, tool: int) -> float:
