@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import hashlib
-import threading
 from collections.abc import Callable
 
 import numpy as np
@@ -55,11 +54,9 @@ class LineReading:
         self.options = options
         self.progress = progress
         self.profile = load_profile(options.profile)
-        self._digest = hashlib.sha256()
-        self._hashing = threading.Thread(target=self._digest.update, args=(data,))
-        self._hashing.start()  # hashing leaves the interpreter free
         self.log = FindingLog()
         text, encoding = recoded(data)
+        self._digest = "" if text is data else hashlib.sha256(data).hexdigest()
         self.binary = is_binary(text)
         few = len(text) < 20_000_000 and text.count(b"\n") + text.count(b"\r") < FAST_FROM_LINES
         self.fast = options.force_fast or not (options.force_slow or few)

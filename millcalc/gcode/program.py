@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import hashlib
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
@@ -80,7 +82,7 @@ class Program:
     motions: One row a motion.
     frames: Work frames by index.
     findings: What the reader has to say.
-    sha256: Fingerprint of the bytes, hexadecimal.
+    digest: Fingerprint of the file where its bytes were stored otherwise, hexadecimal; else empty.
     machine_origin_mm: Machine coordinates of the part zero; NaN where unknown [mm].
     units_seen, modes_seen: Unit and mode words that occur (``G20``, ``G90`` ...).
     profile: Name of the dialect profile used.
@@ -94,12 +96,17 @@ class Program:
     events: tuple[Event, ...]
     frames: tuple[Frame, ...]
     findings: tuple[Finding, ...]
-    sha256: str
+    digest: str = ""
     machine_origin_mm: tuple[float, float, float] = (float("nan"),) * 3
     units_seen: frozenset[str] = field(default=frozenset())
     modes_seen: frozenset[str] = field(default=frozenset())
     profile: str = "rs274-ngc"
     complete: bool = True
+
+    @cached_property
+    def sha256(self) -> str:
+        """Fingerprint of the bytes of the file, hexadecimal."""
+        return self.digest or hashlib.sha256(self.data).hexdigest()
 
     @property
     def lines(self) -> int:

@@ -92,7 +92,6 @@ class _Reading(LineReading):
         words = frozenset(word for bit, word in enumerate(SEEN_WORDS) if seen >> bit & 1)
         units = words & {"G20", "G21"}
         origin = self.machine.frames.origin
-        self._hashing.join()
         return Program(
             name=self.name,
             data=self.source.data,
@@ -101,7 +100,7 @@ class _Reading(LineReading):
             events=tuple(self.output.events),
             frames=tuple(self.machine.frames.frames),
             findings=self.log.findings(),
-            sha256=self._digest.hexdigest(),
+            digest=self._digest,
             machine_origin_mm=(origin[0], origin[1], origin[2]),
             units_seen=units,
             modes_seen=words - units,

@@ -214,7 +214,7 @@ def motion_table(
     arrays[END_COLUMN] = points[1:]
     if used >= MANY_MOTIONS:
         for place, column in enumerate(arrays):
-            if column.ndim == 1 and len(column) and (column == column[0]).all():
+            if column.ndim == 1 and column[0] == column[used // 2] and (column == column[0]).all():
                 arrays[place] = np.broadcast_to(column[0].copy(), column.shape)
     if not centred:
         arrays[CENTRE_COLUMN] = np.broadcast_to(np.full(3, np.nan), (used, 3))

@@ -14,10 +14,11 @@ from numpy.typing import NDArray
 from millcalc.gcode.motions import DWELL, RAPID, MotionTable
 from millcalc.mechanics.motion import arc_feed_limit_mm_min
 from millcalc.preflight import tuning
-from millcalc.preflight.geometry import turn_angles_rad
+from millcalc.preflight.geometry import some, turn_angles_rad
 from millcalc.tables.models import Axes, Machine
 
 Floats = NDArray[np.float64]
+_CHUNK = 200_000  # corners looked at together, for their memory
 
 
 @dataclass(frozen=True)
@@ -27,15 +28,29 @@ class FeedModel:
     top_feed_mm_min: Highest feed along the motion that every axis can follow [mm/min].
     length_mm: Path length [mm].
     time_quick_s, time_strict_s: Duration without stops at corners, and with; dwells included [s].
-    mean_quick_mm_min, mean_strict_mm_min: Average feed reached in both cases; NaN where unknown [mm/min].
+    dwells: Motions that only wait.
     """
 
     top_feed_mm_min: Floats
     length_mm: Floats
     time_quick_s: Floats
     time_strict_s: Floats
-    mean_quick_mm_min: Floats
-    mean_strict_mm_min: Floats
+    dwells: NDArray[np.bool_]
+
+    @property
+    def mean_quick_mm_min(self) -> Floats:
+        """Average feed reached without stops at corners; NaN where unknown [mm/min]."""
+        return self._mean_mm_min(self.time_quick_s)
+
+    @property
+    def mean_strict_mm_min(self) -> Floats:
+        """Average feed reached with a stop at every corner; NaN where unknown [mm/min]."""
+        return self._mean_mm_min(self.time_strict_s)
+
+    def _mean_mm_min(self, time: Floats) -> Floats:
+        with np.errstate(divide="ignore", invalid="ignore"):
+            mean = 60.0 * self.length_mm / time
+        return np.where(self.dwells | ~(time > 0), np.nan, mean)
 
     @property
     def total_quick_s(self) -> float:
@@ -60,23 +75,22 @@ def feed_model(motions: MotionTable, machine: Machine) -> FeedModel:
     from millcalc.preflight.feed_kernels import joint_speeds, motion_times
 
     n = len(motions)
-    length = np.where(motions.kind == DWELL, 0.0, motions.length_mm)
-    top_feed = _along(motions, machine.max_feed_mm_min)
-    accel = _along(motions, machine.acceleration_mm_s2)
-    asked = np.where(
-        motions.kind == RAPID, _along(motions, machine.max_rapid_mm_min), np.minimum(_feed(motions), top_feed)
+    dwells = motions.kind == DWELL
+    length = np.where(dwells, 0.0, motions.length_mm) if dwells.any() else motions.length_mm
+    top_feed, accel, rapid = _along(
+        motions, machine.max_feed_mm_min, machine.acceleration_mm_s2, machine.max_rapid_mm_min
     )
+    asked = np.where(motions.kind == RAPID, rapid, np.minimum(_feed(motions), top_feed))
+    del rapid
     radius = _arc_radius_mm(motions)
     limit = asked / 60.0
     bent = np.flatnonzero(np.isfinite(radius) & np.isfinite(accel))
     bend = np.asarray(arc_feed_limit_mm_min(radius[bent], accel[bent])) / 60.0
     limit[bent] = np.fmin(limit[bent], bend)
-    limit[motions.kind == DWELL] = np.nan
+    limit[dwells] = np.nan
+    del asked, radius
     times: list[Floats] = []
-    start, end = turn_angles_rad(motions)
-    cosine = np.ones(n + 1)
-    if n:
-        cosine[1:n] = (end[:-1] * start[1:]).sum(axis=1)
+    cosine = _corner_cosines(motions)
     for sharpest in (tuning.CORNER_REST_QUICK_DEG, tuning.CORNER_REST_STRICT_DEG):
         entry = np.zeros(n + 1)
         if n > 1:
@@ -86,13 +100,20 @@ def feed_model(motions: MotionTable, machine: Machine) -> FeedModel:
         joint_speeds(limit, accel, length, entry)
         time = np.zeros(n)
         motion_times(limit, accel, length, entry, time)
-        times.append(np.where(motions.kind == DWELL, motions.dwell_s, time))
-    means = []
-    for time in times:
-        with np.errstate(divide="ignore", invalid="ignore"):
-            mean = 60.0 * length / time
-        means.append(np.where((motions.kind == DWELL) | ~(time > 0), np.nan, mean))
-    return FeedModel(top_feed, length, times[0], times[1], means[0], means[1])
+        time[dwells] = motions.dwell_s[dwells]
+        times.append(time)
+    return FeedModel(top_feed, length, times[0], times[1], dwells)
+
+
+def _corner_cosines(motions: MotionTable) -> Floats:
+    """Cosine of the turn from each motion to the next, one in front and behind (n + 1,) [-]."""
+    n = len(motions)
+    cosine = np.ones(n + 1)
+    for first in range(1, n, _CHUNK):
+        last = min(first + _CHUNK, n)
+        start, end = turn_angles_rad(some(motions, np.arange(first - 1, last)))
+        cosine[first:last] = (end[:-1] * start[1:]).sum(axis=1)
+    return cosine
 
 
 def _feed(motions: MotionTable) -> Floats:
@@ -111,11 +132,14 @@ def _arc_radius_mm(motions: MotionTable) -> Floats:
     return radius
 
 
-def _along(motions: MotionTable, values: Axes) -> Floats:
-    """What axis limits allow along each motion; for arcs the slower axes of the plane, and the third."""
-    limits = np.array([values.x, values.y, values.z])
+def _along(motions: MotionTable, *values: Axes) -> list[Floats]:
+    """What limits of the axes allow along each motion; for arcs the slower axes of the plane, and the third."""
     chord = np.abs(motions.end_mm - motions.start_mm)
     size = np.sqrt(chord[:, 0] ** 2 + chord[:, 1] ** 2 + chord[:, 2] ** 2)
+    return [_along_one(motions, np.array([one.x, one.y, one.z]), chord, size) for one in values]
+
+
+def _along_one(motions: MotionTable, limits: Floats, chord: Floats, size: Floats) -> Floats:
     along = np.full(len(motions), np.inf)
     with np.errstate(divide="ignore", invalid="ignore"):
         for part, limit in zip(chord.T, limits, strict=True):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import math
 from pathlib import Path
 
@@ -482,3 +483,9 @@ def test_table_types_and_memory() -> None:
         table.start_mm.dtype == np.float64 and table.flags.dtype == np.uint16 and table.tool.dtype == np.int32
     )
     assert table.start_mm.shape == (len(table), 3)
+
+
+@pytest.mark.parametrize("encoding", ["ascii", "utf-16", "utf-8-sig"])
+def test_the_fingerprint_is_that_of_the_file(encoding: str) -> None:
+    data = "G21 G90\nG0 X1 Y1\nM30\n".encode(encoding)
+    assert read_program(data).sha256 == hashlib.sha256(data).hexdigest()

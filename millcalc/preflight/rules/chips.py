@@ -190,13 +190,14 @@ def _rubs_in_fact(ctx: Context, feeds: FeedModel) -> Iterator[Finding]:
     Source: v squared = a r; the smallest chip is the material table's.
     """
     facts = ctx.facts
-    for tool, rows in facts.split(facts.cutting & facts.milling & np.isfinite(feeds.mean_quick_mm_min)):
+    mean = feeds.mean_quick_mm_min
+    for tool, rows in facts.split(facts.cutting & facts.milling & np.isfinite(mean)):
         fitted, bound = facts.fitted(tool), limits(ctx, tool)
         if fitted is None or bound is None:
             continue
         rows = rows[np.isfinite(facts.chip_mm[rows])]
         asked = _chips(ctx, rows, fitted.cutter.diameter_mm)
-        ratio = np.minimum(1.0, feeds.mean_quick_mm_min[rows] / facts.feed_mm_min[rows])
+        ratio = np.minimum(1.0, mean[rows] / facts.feed_mm_min[rows])
         bad = (asked >= bound.min_chip_mm) & (asked * ratio < bound.min_chip_mm)
         length = facts.motions.length_mm[rows]
         share = float(length[bad].sum() / max(length.sum(), 1e-9)) if len(rows) else 0.0

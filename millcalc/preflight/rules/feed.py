@@ -123,14 +123,15 @@ def _not_reached(ctx: Context, feeds: FeedModel) -> Iterator[Finding]:
     Source: v squared = a r and v squared = 2 a s; the 70 % is common practice, no source.
     """
     facts = ctx.facts
-    cut = facts.cutting & np.isfinite(feeds.mean_quick_mm_min) & np.isfinite(facts.feed_mm_min)
+    mean = feeds.mean_quick_mm_min
+    cut = facts.cutting & np.isfinite(mean) & np.isfinite(facts.feed_mm_min)
     time = feeds.time_quick_s
     total = float(np.nansum(time[cut]))
-    slow = cut & (feeds.mean_quick_mm_min < tuning.REACHED_SHARE * facts.feed_mm_min)
+    slow = cut & (mean < tuning.REACHED_SHARE * facts.feed_mm_min)
     share = float(np.nansum(time[slow])) / total if total > 0 else 0.0
     rows = np.flatnonzero(slow)
     if share > tuning.SLOW_TIME_SHARE and len(rows):
-        ratio = feeds.mean_quick_mm_min[rows] / facts.feed_mm_min[rows]
+        ratio = mean[rows] / facts.feed_mm_min[rows]
         worst = int(rows[np.argmin(ratio)])
         reached = float(np.nansum(feeds.length_mm[slow]) / np.nansum(time[slow]) * 60)
         asked = float(facts.feed_mm_min[worst])
@@ -138,7 +139,7 @@ def _not_reached(ctx: Context, feeds: FeedModel) -> Iterator[Finding]:
             "FEED-06",
             Severity.WARNING,
             f"{share:.0%} of the cutting time runs below 70 % of the feed; "
-            f"at the worst place {ctx.say.feed(feeds.mean_quick_mm_min[worst])} of {ctx.say.feed(asked)}",
+            f"at the worst place {ctx.say.feed(mean[worst])} of {ctx.say.feed(asked)}",
             rows=rows,
             worst=worst,
             word="F",
