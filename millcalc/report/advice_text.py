@@ -236,6 +236,19 @@ def chance_text(chance: float) -> str:
     return "<1 %" if chance < 0.01 else f"{100 * chance:.0f} %"
 
 
+def of_a_hundred(chance: float) -> str:
+    """A probability as people count it.
+
+    chance: Probability [-].
+    Returns: Never all and never none, since the model does not know everything.
+
+    >>> of_a_hundred(0.754), of_a_hundred(1.0), of_a_hundred(0.0)
+    ('75 of 100 such set-ups', 'more than 99 of 100 such set-ups', 'fewer than 1 of 100 such set-ups')
+    """
+    number = "more than 99" if chance > 0.99 else "fewer than 1" if chance < 0.01 else f"{100 * chance:.0f}"
+    return f"{number} of 100 such set-ups"
+
+
 def _reserve(advice: Advice) -> str:
     """The first-cut reserve in words, by the limit it is largest or matters most for."""
     kept = {limit.key: limit for limit in advice.limits if limit.budget < 1.0 and limit.key != "rubbing"}
@@ -295,7 +308,8 @@ def _limit_remarks(advice: Advice, units: System) -> list[str]:
     if advice.chances is not None:
         sampled = advice.chances
         found.append(
-            f"sure: chance that the limit holds, {sampled.samples} samples of stiffness, force, push, power, damping; "
-            f"all together {chance_text(sampled.together)}. Not in it: a slipping plate, chips that weld, a wrong zero."
+            f"sure: in how many of 100 such set-ups the limit holds ({sampled.samples} were drawn, of stiffness, "
+            f"force, push, power and damping as far as they are known); all hold in {of_a_hundred(sampled.together)}. "
+            "Not in it: a slipping plate, chips that weld, a wrong zero."
         )
     return found

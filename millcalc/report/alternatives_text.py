@@ -80,7 +80,9 @@ def print_alternatives(
         table.add_row(*(plain(cell, console.file) for cell in cells), style="" if one.best else "dim")
     console.print(Padding(table, (0, 0, 0, 2)))
     say("* no other way here is at once quicker, gentler and surer. Time in the cut only, without travel.")
-    say("sure: chance that stiffness, force, push, power, chatter and chip limits hold all together.")
+    say(
+        "sure: in how many of 100 such set-ups the limits of stiffness, force, push, power, chatter and chip all hold."
+    )
     for text in left_out:
         say("left out: " + text)
     quickest, gentlest = found[0], min(found, key=lambda one: one.force_n)

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from millcalc.advise.result import Advice, LimitShare
 from millcalc.check.cautions import ALWAYS, ALWAYS_SHORT, FOOTER_SHORT, caution_keys
-from millcalc.report.advice_text import SMALLEST, limit_amount, print_settings, range_amount
+from millcalc.report.advice_text import SMALLEST, limit_amount, of_a_hundred, print_settings, range_amount
 from millcalc.report.printer import Printer
 from millcalc.units_show import System, show_depth, show_feed, show_length, show_number, show_speed
 
@@ -149,9 +149,7 @@ def why_lines(advice: Advice, units: System = "mm") -> list[str]:
         may = "" if limit.budget > 0.995 else f", of which {100 * limit.budget:.0f} % may be used"
         lines.append(f"{head}{governs}, {demand} of {least}{most}{may}")
     if advice.chances is not None:
-        together = advice.chances.together
-        share = "more than 99" if together > 0.99 else f"{100 * together:.0f}"
-        lines.append(f"as far as is known, all limits hold in {share} of 100 such set-ups")
+        lines.append(f"as far as is known, all limits hold in {of_a_hundred(advice.chances.together)}")
     return lines
 
 
