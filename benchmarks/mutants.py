@@ -66,6 +66,7 @@ GUARD = 1e-5
 EQUIVALENT: dict[str, str] = {
     "millcalc/gcode/again.py: HOLES = (730, 810, 820, 830, 850, 890)": "one left out is read plainly, to the same end",
     "millcalc/mechanics/lobes.py: void = np.abs(eigen) <= 1e-9 * np.where(size > 0, size, 1.0)": "against rounding",
+    "millcalc/limits/depths.py: mode = VibrationMode(1000.0, damping, 1.0)": "of all speeds the lowest: any frequency",
     "millcalc/gcode/frames.py: state[PLACED] = 1.0": "a flag: everything but 0 is yes",
     "millcalc/advise/solve.py: tooling, request, 1.0, 0.0, 0.0, reference": "what the axes drive depends on no setting",
 }
