@@ -58,6 +58,10 @@ LONG = {
     "practice/test_ways.py::test_facing_is_a_skim*-gantry-1500w]": "the other machines",
     "practice/test_ways.py::test_facing_is_a_skim*-gantry-2200w]": "the other machines",
     "practice/test_ways.py::test_facing_is_a_skim*-screw-*": "the other machines",
+    "browser/test_page_in_browser.py::test_nothing_runs_off*[[]900-*": "the narrower and the wider screen",
+    "browser/test_true_pictures_in_browser.py::test_signs_texts*[[]768-*": "the narrower and the wider screen",
+    "report/test_page.py::test_programs_of_the_corpus*[[][f-z]*": "the programs before them in the corpus",
+    "properties/test_advice_passes_preflight.py::test_a_screw_moved*": "preflight/test_advice_passes.py",
 }
 
 
