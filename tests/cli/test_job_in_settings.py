@@ -13,7 +13,7 @@ PLATE = demo_root() / "sensor_plate" / "job.yaml"
 
 def test_the_jobs_thickness_gives_the_passes(tmp_path: Path) -> None:
     told = " ".join(run(["settings", "--job", str(PLATE)], tmp_path).stdout.split())
-    assert "6 mm: 8 passes of 0.75 mm" in told
+    assert "6 mm: 7 passes of 0.86 mm" in told
     typed = run(["settings", "--job", str(PLATE), "--thickness", "3 mm"], tmp_path).stdout
     assert "3 mm: 4 passes of 0.75 mm" in " ".join(typed.split())
 
