@@ -10,6 +10,7 @@ from millcalc.limits.state import State
 from millcalc.limits.tooling import Tooling
 from millcalc.mechanics.kinematics import cutting_speed_m_min
 from millcalc.mechanics.motion import reachable_feed_mm_min
+from millcalc.tables.models import Band
 
 # a dial step may lie this much above the wanted speed [-]; dials are no better than 5 %
 SPEED_SLACK = 1.05
@@ -20,9 +21,12 @@ def speed_slack(tooling: Tooling) -> float:
     return tuning.DIAL_SLACK if tooling.uses_dial else SPEED_SLACK
 
 
-def first_speed_m_min(tooling: Tooling) -> float | None:
-    """Cutting speed where a first cut stays [m/min]; None where the spindle turns no slower than the start."""
-    band = tooling.speed_band_m_min
+def first_speed_m_min(tooling: Tooling, band: Band | None = None) -> float | None:
+    """Cutting speed where a first cut stays [m/min]; None where the spindle turns no slower than the start.
+
+    band: The cut's own, as a drill has; None takes the cutter's in this material [m/min].
+    """
+    band = band or tooling.speed_band_m_min
     if band is None:
         return None
     start = band.start if band.start is not None else (band.low + band.high) / 2
@@ -34,7 +38,7 @@ def cutting_speed(state: State) -> Need:
     """Surface speed against the band of the material for this cutter."""
     tooling, request = state.tooling, state.request
     band = state.speed_band_m_min
-    first = None if request.proven else first_speed_m_min(tooling)
+    first = None if request.proven else first_speed_m_min(tooling, band)
     gentle = first is not None
     return Need(
         cutting_speed_m_min(state.speed_rpm, state.diameter_mm),
