@@ -65,5 +65,7 @@ def condition_of(
         values.append(time_text(query.until))
     if query.text:
         found, more = condition_for(connection, query.text, " AND ".join(parts), values, most)
+        if found.startswith("number IN ("):  # +: by these numbers, not along another index
+            parts = [f"+{part}" for part in parts]
         return " AND ".join([*parts, found]), [*values, *more]
     return " AND ".join(parts), values
