@@ -17,6 +17,7 @@ from millcalc.gcode.state import (
     DONE,
     EVENTS_FULL,
     FULL,
+    MOTION,
     PC,
     R_COUNT,
     R_LAST,
@@ -164,6 +165,8 @@ class _Reading(LineReading):
                 data, self.source.starts, rules, state, self.output.columns, self.output.buffer
             )
             now = int(state[PC])
+            if self.machine.cycle.active != state[MOTION]:
+                self.machine.cycle.leave()  # as ``set_motion`` does where the plain reader ends a cycle
             self.output.drain()
             if status == EVENTS_FULL:
                 continue

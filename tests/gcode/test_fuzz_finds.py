@@ -22,6 +22,10 @@ TWINS = [
     pytest.param(b"\n%\nG0Y0", id="blank line before the opening percent line"),
     pytest.param(b"G3X8R8", id="arc from an unknown start"),
     pytest.param(b"G94\n;" + b"[" * 400 + b"\nG0 X1\n", id="brackets in a comment: one path counted them"),
+    pytest.param(
+        START + b"G83 X1 Z-1 R1 Q1 F100\nG0 Y0 Z5\nG83 X3 Z-2\n",
+        id="a cycle that a plain line ended kept its numbers: without its Q the next one broke the reader",
+    ),
 ]
 
 
@@ -32,6 +36,17 @@ def test_both_paths_say_the_same(data: bytes) -> None:
     assert [(f.code, f.spans) for f in plain.findings] == [(f.code, f.spans) for f in fast.findings]
     for column in plain.motions.__dataclass_fields__:
         np.testing.assert_array_equal(getattr(plain.motions, column), getattr(fast.motions, column), column)
+
+
+@pytest.mark.parametrize("road", ["force_slow", "force_fast"])
+def test_a_cycle_keeps_nothing_past_a_plain_move_but_its_retract_level(road: str) -> None:
+    text = START + b"G83 X1 Z-1 R1 Q1 F100\nG0 Y0 Z5\nG83 X3 Z-2\nG0 Z5\nG81 X4 Z-1\nG0 Z5\nM2\n"
+    program = read_program(text, options=ReadOptions(**{road: True}))
+    assert [(f.code, f.line, f.fact) for f in program.findings] == [
+        ("CYCLE-07", 5, "G83 has no peck depth Q")
+    ]
+    lowest = {line: float(program.motions.end_mm[program.motions.line == line, 2].min()) for line in (3, 7)}
+    assert lowest == {3: -1.0, 7: -1.0}
 
 
 def quick(data: bytes, seconds: float) -> Program:
