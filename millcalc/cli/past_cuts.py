@@ -22,11 +22,9 @@ def learner(learn: bool = True) -> Learner | None:
     """
     if not learn or not _log_here():
         return None
-    from functools import partial
+    from millcalc.cutlog import taught
 
-    from millcalc.cutlog.taught import taught
-
-    return partial(taught, folder=Path.cwd(), cut=None)
+    return taught.learner(Path.cwd())
 
 
 def with_learned(tooling: Tooling, cut: str | None = "slot", *, trusted: bool = False) -> Tooling:

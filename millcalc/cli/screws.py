@@ -78,6 +78,7 @@ def command(
     """Where screws and clamps can stand, whether the given ones are in the way, and a set that would hold."""
     from millcalc import units as read
     from millcalc.check.prepare import CheckOptions, make_context
+    from millcalc.cli.past_cuts import learner
     from millcalc.cli.watched import watched
     from millcalc.gcode.source import read_bytes
     from millcalc.holding.after import checked_again, job_after, lines_to_paste
@@ -96,7 +97,9 @@ def command(
     require_wish(wish)
     prototype(given, wish)  # refused before the long part
     setup = build_setup(given, job, load_shop())
-    options = CheckOptions(shown, cell_mm=cell_size_mm(cell), profile=profile, block_delete=block_delete)
+    options = CheckOptions(
+        shown, cell_mm=cell_size_mm(cell), profile=profile, block_delete=block_delete, learned=learner()
+    )
     compile_notice(simulates=True)
     with watched(options) as seen:
         ctx = make_context(read_bytes(program), str(program), setup, seen)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 from millcalc.cutlog.experience import cuts_like, failed_cuts
@@ -37,6 +39,15 @@ def taught(
             return taught_by(log, tooling, how_not, cut=cut)
     except LogError as error:
         return tooling, f"the log was left out: {error}"
+
+
+def learner(folder: Path) -> Callable[[Tooling], tuple[Tooling, str]]:
+    """What puts the log's lessons into a check, failures of every kind of cut among them.
+
+    folder: Working folder, whose own log goes first.
+    Returns: For the options of a check; another process can be given it.
+    """
+    return partial(taught, folder=folder, cut=None)
 
 
 def taught_by(

@@ -104,7 +104,6 @@ def _facts(order: Facts, out: Path, tell: Callable[[str, float], None]) -> Facts
 
 def _check(order: Facts, out: Path, tell: Callable[[str, float], None]) -> Facts:
     """Check a program, and write its report in every form the page shows."""
-    from millcalc.check.prepare import CheckOptions
     from millcalc.check.run import look_at
     from millcalc.report.check_json import check_json
     from millcalc.report.check_sarif import sarif_part, sarif_text
@@ -113,7 +112,7 @@ def _check(order: Facts, out: Path, tell: Callable[[str, float], None]) -> Facts
     from millcalc.report.sheet import sheet_page
 
     program, job = _paths(order)
-    looked = look_at(program, job, CheckOptions(units=order["units"], progress=tell))
+    looked = look_at(program, job, worker_more.heard(order, tell))
     tell("drawing", 0.0)
     _write(out / "report.html", report_page(looked))
     tell("drawing", 0.7)
@@ -128,9 +127,10 @@ def _check(order: Facts, out: Path, tell: Callable[[str, float], None]) -> Facts
 def _desk(order: Facts, *, simulate: bool = True) -> Any:
     from millcalc.check.desk import desk_for
     from millcalc.check.prepare import CheckOptions
+    from millcalc.cutlog.taught import learner
 
     program, job = _paths(order)
-    return desk_for(program, job, CheckOptions(simulate=simulate))
+    return desk_for(program, job, CheckOptions(simulate=simulate, learned=learner(Path.cwd())))
 
 
 def _left(findings: Any) -> list[str]:
@@ -198,7 +198,7 @@ def _restart(order: Facts, out: Path, tell: Callable[[str, float], None]) -> Fac
 
 def _screws(order: Facts, out: Path, tell: Callable[[str, float], None]) -> Facts:
     """Where screws can stand, and a set that would hold: as a job that may take the place of the one there is."""
-    from millcalc.check.prepare import CheckOptions, make_context
+    from millcalc.check.prepare import make_context
     from millcalc.gcode.source import read_bytes
     from millcalc.holding.after import checked_again, job_after
     from millcalc.holding.asked import Wish, prototype
@@ -211,9 +211,7 @@ def _screws(order: Facts, out: Path, tell: Callable[[str, float], None]) -> Fact
     given, wish = load_job(job), Wish()
     prototype(given, wish)  # refused before the long part
     setup = build_setup(given, job, load_shop())
-    ctx = make_context(
-        read_bytes(program), str(program), setup, CheckOptions(units=order["units"], progress=tell)
-    )
+    ctx = make_context(read_bytes(program), str(program), setup, worker_more.heard(order, tell))
     tell("looking for places", 0.0)
     answer = find_hold_down(ctx, wish)
     again = checked_again(ctx, answer) if answer.proposal else ()

@@ -13,6 +13,18 @@ from millcalc.files import new_file
 Facts = dict[str, Any]
 
 
+def heard(order: Facts, tell: Callable[[str, float], None]) -> CheckOptions:
+    """Options of a check: the log counts, as in settings.
+
+    order: As for every order.
+    tell: Told how far it is.
+    Returns: The options.
+    """
+    from millcalc.cutlog.taught import learner
+
+    return CheckOptions(units=order["units"], progress=tell, learned=learner(Path.cwd()))
+
+
 def compare(order: Facts, out: Path, tell: Callable[[str, float], None]) -> Facts:
     """Compare a program with another version of it, and write the comparison as a document.
 
@@ -29,7 +41,7 @@ def compare(order: Facts, out: Path, tell: Callable[[str, float], None]) -> Fact
 
     one, other = Path(order["program"]), Path(order["other"])
     job = Path(order["job"]) if order.get("job") else None
-    found = compare_files(one, other, job, CheckOptions(units=order["units"], progress=tell), COMPARE_SAME_MM)
+    found = compare_files(one, other, job, heard(order, tell), COMPARE_SAME_MM)
     tell("drawing", 0.0)
     units, figure = found.a.report.shown_units, compare_figure(found, found.a.report.shown_units)
     page = answer_page(
@@ -58,7 +70,7 @@ def table(order: Facts, out: Path, tell: Callable[[str, float], None]) -> Facts:
     from millcalc.report.table_csv import write_table
 
     job = Path(order["job"]) if order.get("job") else None
-    looked = look_at(Path(order["program"]), job, CheckOptions(units=order["units"], progress=tell))
+    looked = look_at(Path(order["program"]), job, heard(order, tell))
     tell("writing the table", 0.0)
     count = len(looked.ctx.program.motions)
     with (
