@@ -29,8 +29,8 @@ from benchmarks.mutant_map import Map, digest_of
 if TYPE_CHECKING:
     from benchmarks.mutants import Mutant, Pin
 
-# processor seconds: a recorded file, asking the tests of one mutant, and when it is taken to hang
-RECORD_S, ASK_S, HANG_S = 15, 5, 20
+# processor seconds: a recorded file, and how much longer than asked the tests of a mutant run before they hang
+RECORD_S, HANG_S = 15, 20
 MEMORY_BYTES = 6 * 2**30
 OPTIMIZED = 0x1  # a code object of a function; a module's and a class's body lack the flag
 
@@ -38,8 +38,8 @@ OPTIMIZED = 0x1  # a code object of a function; a module's and a class's body la
 class Server:
     """The pytest plugin."""
 
-    def __init__(self, work: dict[str, list[Mutant | Pin]], root: Path, kernels: bool) -> None:
-        self.work, self.root, self.kernels = work, root, kernels
+    def __init__(self, work: dict[str, list[Mutant | Pin]], root: Path, kernels: bool, seconds: int) -> None:
+        self.work, self.root, self.kernels, self.seconds = work, root, kernels, seconds
         self.map = Map(root / "build" / ("mutants-kernels" if kernels else "mutants"), root)
         self.copy: Path | None = None
         self.failed = False
@@ -203,7 +203,7 @@ class Server:
     ) -> tuple[int, list[str]]:
         """Ask tests of exchanged code: how it ended, and which were asked."""
         with tempfile.TemporaryFile() as done:
-            status = _forked(lambda: self._ask(pairs, path, names, done.fileno()), HANG_S)
+            status = _forked(lambda: self._ask(pairs, path, names, done.fileno()), self.seconds + HANG_S)
             return status, names[: os.fstat(done.fileno()).st_size]
 
     def _find_functions(self) -> None:
@@ -232,7 +232,7 @@ class Server:
         for _ in self._run([self.items[n] for n in names]):
             if self.failed:
                 return 1
-            if time.process_time() - begun > ASK_S:
+            if time.process_time() - begun > self.seconds:
                 return 0
             os.write(done, b".")
         return 0
@@ -251,7 +251,7 @@ class Server:
         spent, few = 0.0, []
         for name in names:
             spent += self.map.seconds[name]
-            if spent > ASK_S:
+            if spent > self.seconds:
                 break
             few.append(name)
         wanted = self.copy / "wanted.txt"
@@ -260,7 +260,7 @@ class Server:
         command = [sys.executable, "-m", "pytest", "-x", "-q", f"@{wanted}"]
         try:
             ran = subprocess.run(
-                command, cwd=self.copy, env=environment, capture_output=True, timeout=40 * HANG_S, text=True
+                command, cwd=self.copy, env=environment, capture_output=True, timeout=800, text=True
             )
         except subprocess.TimeoutExpired:
             return 1, few
@@ -319,10 +319,12 @@ def _forked(what: Callable[[], int], seconds: int) -> int:
         os._exit(status)
 
 
-def serve(work: dict[str, list[Mutant | Pin]], tests: tuple[str, ...], root: Path, kernels: bool) -> None:
-    """Collect the tests, record, try every mutant and print what survived."""
+def serve(
+    work: dict[str, list[Mutant | Pin]], tests: tuple[str, ...], root: Path, kernels: bool, seconds: int
+) -> None:
+    """Collect the tests, record, try every mutant for so many processor seconds and print what survived."""
     with tempfile.TemporaryDirectory(prefix="mutants-tests-") as place:
         pytest.main(
             ["-p", "no:terminal", "--capture=no", f"--basetemp={place}/t", f"--rootdir={root}", *tests],
-            plugins=[Server(work, root, kernels)],
+            plugins=[Server(work, root, kernels, seconds)],
         )

@@ -234,6 +234,12 @@ def main() -> None:
     options.add_argument("--stage", choices=STAGES, action="append", help="only these stages")
     options.add_argument("--count", type=int, default=40, help="mutants a stage")
     options.add_argument("--seed", type=int, default=1)
+    options.add_argument(
+        "--seconds",
+        type=int,
+        default=20,
+        help="processor seconds of tests that a mutant gets, 20 unless told",
+    )
     options.add_argument("--only", action="append", help="only those whose line of the list has such a text")
     options.add_argument("--list", action="store_true", help="only show the edits")
     asked = options.parse_args()
@@ -246,6 +252,7 @@ def main() -> None:
         if len(stages) > 1:
             stages.remove("kernels")
             again = [__file__, "--stage", "kernels", "--count", str(asked.count), "--seed", str(asked.seed)]
+            again += ["--seconds", str(asked.seconds)]
             subprocess.run([sys.executable, *again], check=False)
         else:
             os.environ["NUMBA_DISABLE_JIT"] = "1"
@@ -259,7 +266,7 @@ def main() -> None:
         work[stage] = [
             one for one, text in zip(some, shown, strict=True) if any(t in text for t in asked.only)
         ]
-    serve(work, KERNEL_TESTS if kernels else TESTS, ROOT, kernels)
+    serve(work, KERNEL_TESTS if kernels else TESTS, ROOT, kernels, asked.seconds)
 
 
 if __name__ == "__main__":
