@@ -154,7 +154,7 @@ def new_columns(rows: int) -> Columns:
     arrays: list[Any] = []
     for kind, width, zeroed in _COLUMN_TYPES:
         make = np.zeros if zeroed else np.empty
-        arrays.append(make((rows, 3) if width == 3 else rows, dtype=kind))
+        arrays.append(make((rows, width) if width > 1 else rows, dtype=kind))
     points = np.empty((rows + 1, 3))
     points[0] = np.nan
     arrays[END_COLUMN] = points[1:]

@@ -14,6 +14,7 @@ from millcalc.gcode.motions import FLAG_HOME, FLAG_MACHINE
 from millcalc.gcode.options import ReadOptions
 from millcalc.gcode.program import Program
 from millcalc.gcode.reader import read_program
+from millcalc.gcode.summary import summarise
 
 KNOWN = ReadOptions(
     work_offsets_mm={54: (100.0, 50.0, -30.0), 55: (300.0, 60.0, -40.0)},
@@ -102,6 +103,20 @@ def test_incremental_from_an_unknown_point_stays_unknown() -> None:
     table = read_program(b"G21 G91 G94 F100\nG1 X5\nG90 G1 X2\nG91 X1\nM2\n").motions
     assert math.isnan(table.end_mm[0, 0])
     assert table.end_mm[1:, 0].tolist() == [2.0, 3.0]
+
+
+def test_a_shift_set_before_any_move_makes_the_place_known() -> None:
+    """G92 gives the place its numbers; a later one shifts by the difference: 5 is then at 6."""
+    program = read_program(b"G21 G90 G17 G94 F100\nG92 X0 Y0 Z5\nG0 X5 Y0 Z5\nG92 X4\nG1 X5\nM2\n")
+    table = program.motions
+    assert table.end_mm.tolist() == [[5.0, 0.0, 5.0], [6.0, 0.0, 5.0]]
+    assert [program.frames[index].shift_mm for index in table.frame.tolist()] == [(0, 0, 0), (1, 0, 0)]
+
+
+def test_a_dwell_is_no_motion_whose_end_is_unknown() -> None:
+    """Of the first two moves the height, or Y too, is not known; the dwell in front of them goes nowhere."""
+    program = read_program(b"G21 G90 G17 G94 F100\nG4 P1\nG0 X5\nG0 Y5\nG0 Z5\nM2\n")
+    assert summarise(program).unknown_ends == 2
 
 
 def test_start_given_by_the_job() -> None:

@@ -1,0 +1,34 @@
+"""Numbers as a person sets them, at their edges: what is rounded, which way, and what is given back for it."""
+
+from __future__ import annotations
+
+import pytest
+
+from millcalc.advise.grid import widths_to_try_mm
+from millcalc.advise.solve import feed_no_slower_mm_min, find
+from millcalc.limits.request import CutRequest
+from tests.advise.test_advice import tooling
+
+
+def test_a_feed_that_must_not_get_slower_goes_up_by_a_tenth_of_an_inch() -> None:
+    """178.6 mm/min is 70.3 in/min; 178.3 mm/min is the floor: 71.0 in/min = 180.34 mm/min (25.4 mm, exact)."""
+    assert feed_no_slower_mm_min(178.6, 178.3, "in") == pytest.approx(71.0 * 2.54)
+
+
+def test_a_finishing_pass_leaves_the_allowance_of_the_material_but_half_a_cutter_at_most() -> None:
+    finish = CutRequest("side", finish=True)
+    assert widths_to_try_mm(tooling(material="oak", cutter="flat-1mm-2f"), finish) == pytest.approx([0.3])
+
+
+def test_a_cut_that_removes_next_to_nothing_has_its_setting() -> None:
+    """A hundredth deep and a twentieth wide: 0.4 mm3/min at 800 mm/min."""
+    made = tooling(cutter="flat-1mm-2f")
+    point, fits = find(made, CutRequest("side", axial_depth_mm=0.01, radial_width_mm=0.05))
+    assert fits and point.removal(made) == pytest.approx(0.4)
+
+
+def test_a_feed_rounded_up_gives_a_step_of_depth_back() -> None:
+    """On the small mill in foam the feed cannot be rounded down; a step of 4 thousandths of an inch less deep holds."""
+    made = tooling("bench-mill-small", "pu-foam-650", "vee-90-1-2in")
+    point, fits = find(made, CutRequest("side"), "in")
+    assert fits and point.use <= 1.0 and point.depth_mm == pytest.approx(0.248 * 25.4)
