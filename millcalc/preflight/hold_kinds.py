@@ -125,7 +125,8 @@ def hold_words(hold: Hold, units: System = "mm") -> str:
         return "held in a way nobody told"
     name: str = hold.kind
     if hold.kind in ("waste screws", "tabs"):
-        name = "screws through the waste" if hold.kind == "waste screws" else "tabs"
+        several = "" if hold.count == 1 else "s"
+        name = f"screw{several} through the waste" if hold.kind == "waste screws" else f"tab{several}"
         return name if hold.count is None else f"{hold.count} {name}"
     pressure = hold.shear_n_mm2 or hold.pressure_n_mm2
     how = "" if hold.area_mm2 is None else f", {_area(hold.area_mm2, units)}"

@@ -340,8 +340,8 @@ def _weak(ctx: Context, material: Material, bottom_mm: float) -> Iterator[Findin
             yield ctx.say.finding(
                 "LOOSE-06",
                 Severity.WARNING,
-                f"{len(mine)} tabs with {section:.1f} mm2 together; {need:.1f} mm2 bear four times "
-                f"{ctx.say.newton(force)}",
+                f"{len(mine)} tab{'s' * (len(mine) != 1)} with {section:.1f} mm2 together; "
+                f"{need:.1f} mm2 bear four times {ctx.say.newton(force)}",
                 rows=np.array([tab.side for tab in mine]),
                 compared=(section, need, "mm2"),
                 action=f"{int(np.ceil(len(mine) * need / max(section, 0.1)))} tabs of this size, or thicker ones",

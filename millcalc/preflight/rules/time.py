@@ -29,10 +29,11 @@ def _long(ctx: Context, feeds: FeedModel) -> Iterator[Finding]:
     """
     quick, strict = feeds.total_quick_s, feeds.total_strict_s
     if quick > tuning.LONG_RUN_S:
+        least, most = ctx.say.clock(quick), ctx.say.clock(strict)
         yield Finding(
             "TIME-01",
             Severity.NOTE,
-            f"runs {ctx.say.clock(quick)} to {ctx.say.clock(strict)}",
+            f"runs {least}" if least == most else f"runs {least} to {most}",
             "stay with it; plan a pause at a retract, feel motor and drivers there",
             measured=quick,
             limit=tuning.LONG_RUN_S,
