@@ -12,6 +12,8 @@
     milling. Wood Research 62 (2017) 293-306, equation 3: motor power P = 1890.7 e^0.477 W for a mean chip e in mm.
     Four blades, diameter 125 mm, 5860 rev/min, oak 30 mm thick, along the grain, feed 4 to 16 m/min, width 2 to 4.5 mm,
     chips 0.0216 to 0.1295 mm.
+[C] Chuchala, D. et al. The effect of wood provenance and density on cutting forces while sawing Scots pine.
+    BioResources 9 (2014) 5349-5361, abstract: force from density alone "a rather rough and imperfect estimate".
 
 The digits were read in public transcriptions that quote the papers, not in the papers themselves. Tolerances are the
 spread that the program itself prints about its nominal force.
@@ -80,6 +82,31 @@ def test_force_in_beech_along_and_across_the_grain(width: float) -> None:
     along, across = measured_n_mm(11.73, 3.70, width), measured_n_mm(32.29, 7.66, width)
     assert least < nominal < along < across
     assert greatest == pytest.approx(across, rel=0.01)
+
+
+@pytest.mark.parametrize("width", WIDTHS_MM)
+@pytest.mark.parametrize(
+    "material", ["balsa", "softwood", "plywood-softwood", "hardwood-medium", "plywood-birch", "bamboo"]
+)
+def test_greatest_force_in_woods_is_beech_across_the_grain_by_density(material: str, width: float) -> None:
+    """[G] Table 4 across the grain, times the wood's density over 696 kg/m3, at most beech's own.
+
+    That force goes with density is common practice; [C] calls density alone a rough and imperfect estimate. So the
+    line bounds the greatest force only, and the nominal one, from which advice starts, lies below it.
+    """
+    least, nominal, greatest = in_the_cut(material, 80.0, 2000.0 / 3000.0, width, 1.0)
+    share = min(load_material(material).density_kg_m3.value / 696.0, 1.0)
+    across = share * measured_n_mm(32.29, 7.66, width)
+    assert 0.998 * across <= greatest < 1.02 * across
+    assert least < nominal < across
+
+
+@pytest.mark.parametrize("chip", [0.02, 0.05, 0.1, 0.2])
+def test_force_rises_from_softwood_over_plywood_to_hardwood(chip: float) -> None:
+    """Common practice, no source: the harder the wood, the greater the force, whichever end of the range is taken."""
+    names = ("balsa", "softwood", "plywood-softwood", "plywood-birch", "hardwood-dense")
+    forces = np.array([in_the_cut(name, 6.0, chip, 6.0, 1.0) for name in names])
+    assert (np.diff(forces, axis=0) >= -1e-9).all()
 
 
 def test_specific_force_of_particle_board() -> None:
