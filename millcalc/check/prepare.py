@@ -14,15 +14,15 @@ from millcalc.errors import InputError
 from millcalc.gcode.motions import MotionTable
 from millcalc.gcode.program import Program
 from millcalc.job.setup import Box, Setup
+from millcalc.limits.tooling import Tooling
 from millcalc.preflight.context import Context, Taught
 
 if TYPE_CHECKING:
     from millcalc.gcode.machine import Observer
-    from millcalc.limits.tooling import Tooling
     from millcalc.stock.result import Removal
 
 Progress = Callable[[str, float], None]
-Learner = Callable[["Tooling"], "tuple[Tooling, str]"]
+Learner = Callable[[Tooling], tuple[Tooling, str]]
 
 
 @dataclass(frozen=True)
