@@ -6,7 +6,9 @@ import pytest
 
 from millcalc.advise.grid import widths_to_try_mm
 from millcalc.advise.solve import feed_no_slower_mm_min, find
+from millcalc.limits.build import make_tooling
 from millcalc.limits.request import CutRequest
+from millcalc.tables import load_cutter, load_machine, load_material
 from tests.advise.test_advice import tooling
 
 
@@ -32,3 +34,12 @@ def test_a_feed_rounded_up_gives_a_step_of_depth_back() -> None:
     made = tooling("bench-mill-small", "pu-foam-650", "vee-90-1-2in")
     point, fits = find(made, CutRequest("side"), "in")
     assert fits and point.use <= 1.0 and point.depth_mm == pytest.approx(0.248 * 25.4)
+
+
+@pytest.mark.parametrize(("flutes_mm", "depth_in"), [(0.762, 0.030), (0.8127, 0.030), (0.5079, 0.018)])
+def test_flutes_just_short_of_a_step_are_not_passed_by_it(flutes_mm: float, depth_in: float) -> None:
+    """0.032 in is 0.8128 mm, 0.020 in is 0.508 mm: a step back where the flutes end a ten-thousandth before."""
+    cutter = load_cutter("flat-6mm-1f").model_copy(update={"flute_length_mm": flutes_mm})
+    made = make_tooling(load_machine("gantry-800w"), load_material("al-6082-t6"), cutter)
+    point, fits = find(made, CutRequest("slot"), "in")
+    assert fits and point.depth_mm == pytest.approx(depth_in * 25.4)

@@ -65,3 +65,11 @@ def test_motions_picked_out_are_those_asked_for(rows: list[int]) -> None:
     motions = table([{"kind": LINE, "to": (x, 0, 0)} for x in (10, 20, 30, 40)])
     picked = some(motions, np.array(rows, np.intp))
     assert picked.end_mm[:, 0].tolist() == [10.0 * (row + 1) for row in rows]
+
+
+@pytest.mark.parametrize(
+    ("z", "told"), [("0", None), ("-0.009", None), ("-0.012", "-0.01 mm"), ("-1", "-1 mm")]
+)
+def test_a_stop_counts_as_inside_the_stock_from_a_hundredth_on(z: str, told: str | None) -> None:
+    facts = [f.fact for f in found("TOOL-03", f"$H / G1 Z1 F60 / G1 X40 / G1 Z{z} / M0 / G0 Z5 / M30", PLATE)]
+    assert facts == ([] if told is None else [f"program stop at Z {told}, below the stock's top"])
