@@ -62,7 +62,7 @@ KERNEL_TESTS = (
 )  # fmt: skip
 # a smaller number guards against rounding: half as large again it is the same guard
 GUARD = 1e-5
-# "file: source text of the line": why the edit changes nothing that anybody could see
+# "file: source text of the line", and "[old -> new]" where only that edit is meant: why nobody could see it
 EQUIVALENT: dict[str, str] = {
     "millcalc/gcode/again.py: HOLES = (730, 810, 820, 830, 850, 890)": "one left out is read plainly, to the same end",
     "millcalc/mechanics/lobes.py: void = np.abs(eigen) <= 1e-9 * np.where(size > 0, size, 1.0)": "against rounding",
@@ -108,7 +108,10 @@ class Mutant:
 
     def excuse(self, source: str) -> str | None:
         """Why nobody could tell this edit, where somebody wrote it down."""
-        return EQUIVALENT.get(f"{self.module}: {source.splitlines()[self.line - 1].strip()}")
+        row = source.splitlines()[self.line - 1]
+        edit = f"{row[self.column : self.column + self.length]} -> {self.text}"
+        line = f"{self.module}: {row.strip()}"
+        return EQUIVALENT.get(line) or EQUIVALENT.get(f"{line} [{edit}]")
 
 
 @dataclass(frozen=True)

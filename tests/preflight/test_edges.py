@@ -8,9 +8,15 @@ import numpy as np
 import pytest
 
 from millcalc.gcode.motions import LINE
+from millcalc.preflight import run_rules
 from millcalc.preflight.feed_model import feed_model
 from millcalc.preflight.geometry import some
+from millcalc.preflight.rules.corners import _over_ramp
+from millcalc.preflight.rules.stock import _slope_of_tab
+from millcalc.preflight.tabs import find_tabs
+from millcalc.preflight.wording import tool_name
 from tests.helpers.tables import arc_move, table
+from tests.preflight.test_cases import RULES, context
 from tests.preflight.test_feed_model import machine
 from tests.preflight.test_trust import PLATE, found
 
@@ -73,3 +79,109 @@ def test_motions_picked_out_are_those_asked_for(rows: list[int]) -> None:
 def test_a_stop_counts_as_inside_the_stock_from_a_hundredth_on(z: str, told: str | None) -> None:
     facts = [f.fact for f in found("TOOL-03", f"$H / G1 Z1 F60 / G1 X40 / G1 Z{z} / M0 / G0 Z5 / M30", PLATE)]
     assert facts == ([] if told is None else [f"program stop at Z {told}, below the stock's top"])
+
+
+@pytest.mark.parametrize(
+    ("begin", "end", "y", "over"),
+    [
+        (60, 40, 60, True), (60, 40, 62, True), (60, 40, 58, True), (60, 40, 64, False), (60, 40, 56, False),
+        (38, 20, 60, True), (36, 20, 60, False), (62, 80, 60, True), (64, 80, 60, False),
+    ],
+)  # fmt: skip
+def test_a_ramp_is_passed_over_within_a_cutter_beside_it(begin: int, end: int, y: int, over: bool) -> None:
+    """A ramp from X40 to X60 at Y60 and a cutter of 3 mm: its wedge lies under passes up to 3 mm beside."""
+    ramp = "$H / G0 X40 Y60 / G1 Z0 F60 / G1 X60 Z-1"
+    facts = (ctx := context({"with": {}, "p": f"{ramp} / G1 X{begin} Y{y} F300 / G1 X{end}"})).facts
+    ramps = np.flatnonzero(facts.going_down & ~facts.straight_down)
+    assert _over_ramp(ctx, facts.n - 1, ramps) is over
+
+
+@pytest.mark.parametrize(
+    ("x", "y", "near"),
+    [
+        (32, 30, True), (32, 31.4, True), (32, 31.6, False), (32, 28.6, True), (32, 28.4, False), (28.6, 30, True),
+        (28.4, 30, False), (37, 30, True), (37, 32, False), (45.4, 30, True), (45.6, 30, False),
+    ],
+)  # fmt: skip
+def test_a_tab_and_its_slopes_reach_half_a_cutter_to_every_side(x: float, y: float, near: bool) -> None:
+    """A tab from X30 to X44 at Y30 and a cutter of 3 mm: a skin within 1.5 mm of that way was meant."""
+    tab = "G1 X30 F300 / G1 X34 Z-4 / G1 X40 / G1 X44 Z-6.2 / G1 X60"
+    ctx = context({"with": {}, "p": f"$H / G0 X20 Y30 / G1 Z-6.2 F60 / {tab} / G0 Z5 / M30"})
+    assert _slope_of_tab(ctx, (x, y, -5.0)) is near
+
+
+@pytest.mark.parametrize("speed", ["0.5", "1"])
+def test_a_spindle_that_hardly_turns_is_told_its_speed(speed: str) -> None:
+    (one,) = found("SPIN-08", f"G21 G90 / M3 S{speed} / G0 Z5 / G0 X20 Y20 / G1 Z-1 F60 / G1 X40 F100", PLATE)
+    assert one.fact == "T1: 0 m/min at the edge, far below the band of 100 to 850 m/min for this material"
+    assert one.action == "10600 rpm would be at the edge of the band; keep the chip by scaling F"
+
+
+def test_a_drill_that_hardly_moves_rubs() -> None:
+    drill = {"with": {"cutters": {"T1": {"cutter": "drill-3mm-hss", "stickout": "30 mm"}}}}
+    (one,) = found("FEED-11", "G21 G90 / M3 S6500 / G0 Z5 / G0 X20 Y20 / G1 Z-3 F0.5 / G0 Z5 / M30", drill)
+    assert one.fact == (
+        "T1 drills at F 0.5 mm/min, under 0.0001 mm a turn; a drill of 3 mm rubs below 0.02 mm here"
+    )
+
+
+def test_tool_nought_has_a_name_and_an_unknown_one_none() -> None:
+    assert (tool_name(0), tool_name(7), tool_name(-1)) == ("0", "7", "?")
+
+
+@pytest.mark.parametrize(
+    ("x", "told"), [(112, None), (113, "12% of the length at depth lies beside the stock: 13 mm")]
+)
+def test_a_tenth_of_the_way_may_lie_beside_the_stock(x: int, told: str | None) -> None:
+    facts = [f.fact for f in found("STOCK-01", f"$H / G1 Z-1 F60 / G1 X{x} F300 / G0 Z5 / M30", PLATE)]
+    assert facts == ([] if told is None else [f"{told} past the right"])
+
+
+@pytest.mark.parametrize(("level_mm", "length_mm"), [(30, 32.0), (36, 38.0), (45, None)])
+def test_a_tab_is_at_most_forty_long(level_mm: int, length_mm: float | None) -> None:
+    """Half of two slopes of 2 mm and the level way between them."""
+    tab = f"G1 X20 F300 / G1 X22 Z-4 / G1 X{22 + level_mm} / G1 X{24 + level_mm} Z-6.2 / G1 X90"
+    ctx = context({"with": {}, "p": f"$H / G0 X10 Y30 / G1 Z-6.2 F60 / {tab} / G0 Z5 / M30"})
+    assert [tab.length_mm for tab in find_tabs(ctx)] == (
+        [] if length_mm is None else [pytest.approx(length_mm)]
+    )
+
+
+def test_a_dial_cannot_follow_a_speed_below_one_either() -> None:
+    dial = {"with": {"spindle": {"set_by": "dial"}}}
+    (one,) = found("SPIN-06", "G21 G90 / M3 S0.5 / G0 Z5 / G1 X20 F60 / S12000 / G1 X30", dial)
+    assert one.fact == "2 speeds (S0, S12000) with a spindle set by hand"
+
+
+@pytest.mark.parametrize("side", ["F600 / G1 X50", "G1 X50 F600"])
+def test_a_plunge_inherits_a_feed_wherever_its_word_stood(side: str) -> None:
+    cuts = f"G1 Z-1 F60 / {side} / G0 Z5 / G0 X10 / G1 Z-1 / G1 X30 / G0 Z5 / M30"
+    (one,) = found("PLUNGE-06", f"G21 G90 / M3 S18000 / G0 Z5 / G0 X20 Y20 / {cuts}", {})
+    assert one.fact == "a straight plunge at the side cut's feed, F 600 mm/min"
+    assert one.action == "write F 60 mm/min in this line, and F 600 mm/min again in the next side cut"
+
+
+@pytest.mark.parametrize(("slow_mm", "share", "severity"), [(6, "under 1 %", "note"), (8, "1%", "warning")])
+def test_less_than_half_a_hundredth_of_thin_chips_is_a_note(slow_mm: int, share: str, severity: str) -> None:
+    """6 mm of 1206 at a chip too thin are 0.498 %, 8 mm of 1208 are 0.66 %."""
+    body = " / ".join(f"G1 X{20 if k % 2 else 80} Y{20 + k}" for k in range(20))
+    slow = f"$H / G1 Z-0.5 F60 / G1 X20 F900 / {body} / G1 X{20 + slow_mm} F20 / G0 Z5 / M30"
+    (one,) = found("FEED-04", slow, PLATE)
+    assert f"the least that still cuts is 0.005 mm ({share} of the cutting length)" in one.fact
+    assert one.severity.name.lower() == severity
+
+
+@pytest.mark.parametrize(
+    ("way", "words"),
+    [
+        ("G0 X20 Y20 Z5", "1 motion"),
+        ("G0 X20 Y20 / G0 Z5", "2 motions"),
+        ("G0 X20 / G0 Y20 / G0 Z5", "3 motions"),
+    ],
+)
+def test_the_way_to_the_first_known_place_is_counted(way: str, words: str) -> None:
+    program = f"G21 G90 / M3 S18000 / {way} / G0 X20 Y20 / G1 Z-1 F60 / G1 X50 / G0 Z5 / M30"
+    case = {"with": {"position": None}, "p": program}
+    (one,) = run_rules(context(case), rules=(RULES["SCREW-01"],)).not_checked
+    assert one.what == f"the way to the first known place ({words})"
+    assert one.because == "where the machine stands then is not in the program"
