@@ -69,6 +69,26 @@ EQUIVALENT: dict[str, str] = {
     "millcalc/limits/depths.py: mode = VibrationMode(1000.0, damping, 1.0)": "of all speeds the lowest: any frequency",
     "millcalc/gcode/frames.py: state[PLACED] = 1.0": "a flag: everything but 0 is yes",
     "millcalc/advise/solve.py: tooling, request, 1.0, 0.0, 0.0, reference": "what the axes drive depends on no setting",
+    "millcalc/preflight/geometry.py: out = np.empty((n, 2)) [2 -> 4]": "columns that nobody reads",
+    "millcalc/preflight/remedy.py: if any(float(np.max(use)) > 1.0 + 1e-9 for use in used.values()):"
+    " [+ -> -]": "rounding",
+    "millcalc/preflight/rules/increments.py: going = mine[~(np.nan_to_num(other.length_mm[mine], nan=1.0) <= 1e-6)]"
+    " [1.0 -> 1.5]": "an unknown length counts as one that moves, however long",
+    "millcalc/preflight/rules/rapid.py: inside = facts.inside if known else facts.z_low < "
+    "min(top_mm, facts.travel_level_mm or top_mm) - 0.01 [or -> and]": "the surface shown is never above the travel",
+    "millcalc/preflight/say.py: return show_chip(_plain(value), self._units) if value is None or value >= 0 else "
+    "self.mm(value) [>= -> >]": "0 mm and 0 in either way",
+    "millcalc/holding/regions.py: angles = np.arange(16) * (np.pi / 8) [* -> /]": "sixteen other directions of a head",
+    "millcalc/holding/moves.py: DIRECTIONS = 120  # directions first tried": "the finer search ends at the same place",
+    "millcalc/holding/moves.py: STEP_MM = 0.01  # mm; how close to the true boundary a move ends, on the clear side"
+    "": "moves are rounded to a tenth",
+    "millcalc/holding/propose.py: plan = Plan([np.zeros((0, 2)) for _ in range(self.count)], [None] * self.count)"
+    " [0 -> 1]": "every place is chosen before it is read",
+    "millcalc/gcode/modal.py: GROUP_ROTATION: Final = 15": "a name: any number that no other group has",
+    "millcalc/gcode/modal.py: GROUP_PATH: Final = 13": "a name: any number that no other group has",
+    "millcalc/gcode/state.py: STATE_SIZE: Final = 32": "room that nobody uses",
+    "millcalc/gcode/state.py: state[MOTION] = -1": "every negative number is none yet",
+    "millcalc/gcode/again.py: unit, incremental, feed = now[UNIT], now[INCREMENTAL], -1.0 [1.0 -> 1.5]": "no feed word",
 }
 COMPARISONS: dict[type[ast.cmpop], str] = {
     ast.Lt: ">=", ast.LtE: "<", ast.Gt: "<=", ast.GtE: ">", ast.Eq: "!=", ast.NotEq: "==",

@@ -54,3 +54,11 @@ def test_one_and_none() -> None:
     """One screw holds the force itself; without screws nothing does."""
     assert most_loaded_n(np.array([[30.0, 0.0]]), np.array([[0.0, 0.0]]), 10.0, 5.0) == pytest.approx(45.0)
     assert np.isinf(most_loaded_n(np.array([[30.0, 0.0]]), np.zeros((0, 2)), 10.0, 5.0))
+
+
+@pytest.mark.parametrize("screws", [1, 2, 4])
+def test_a_force_without_a_place_is_shared_evenly(screws: int) -> None:
+    """40 N along the table and 20 N of lift: 40 / friction / n + 20 / n each; 45 N of four at a friction of 0.25."""
+    corners = np.array([[0.0, 0.0], [100.0, 0.0], [100.0, 100.0], [0.0, 100.0]])[:screws]
+    assert HOLD_FRICTION == 0.25
+    assert most_loaded_n(np.zeros((0, 2)), corners, 40.0, 20.0) == pytest.approx(180.0 / screws)

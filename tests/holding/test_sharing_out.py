@@ -1,0 +1,86 @@
+"""Screws and clamps over the pieces, worked out by hand: the sheet keeps two, then the largest pieces first."""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+
+from millcalc.holding.judge import clamp_areas
+from millcalc.holding.places import lattice
+from millcalc.holding.propose import Planner
+from millcalc.holding.regions import Regions
+
+SIDES = ("x_min", "x_max", "y_min", "y_max")
+
+
+def planner(sides_mm: list[float], kept: list[int], clamped: set[int] = frozenset()) -> Planner:
+    """A sheet and square pieces in it, of these sides, with so many screws kept in each."""
+    made = Planner.__new__(Planner)
+    made.count, made.clamped = len(sides_mm), set(clamped)
+    made.kept = [np.zeros((count, 2)) for count in kept]
+    made.open = [SimpleNamespace(at_mm=np.zeros((9, 2))) for _ in sides_mm]
+    made.regions = SimpleNamespace(box_mm=lambda k: (10.0, 10.0 + sides_mm[k], 5.0, 5.0 + sides_mm[k]))
+    return made
+
+
+@pytest.mark.parametrize(("side_mm", "least"), [(39.9, 1), (40.0, 2), (60.0, 2)])
+def test_a_piece_starts_from_two_screws_from_forty_on(side_mm: float, least: int) -> None:
+    assert planner([160.0, side_mm], [0, 0]).least(1) == least
+    assert planner([160.0, side_mm], [0, 0]).least(0) == 4
+    assert planner([160.0, side_mm], [0, 0], {1}).least(1) == 0
+
+
+@pytest.mark.parametrize(
+    ("kept", "total", "shared"),
+    [
+        ([0, 0, 0], 1, [1, 0, 0]),
+        ([0, 0, 0], 2, [2, 0, 0]),
+        ([0, 0, 0], 3, [2, 1, 0]),
+        ([0, 0, 0], 4, [2, 1, 1]),
+        ([0, 0, 0], 5, [2, 2, 1]),
+        ([0, 0, 0], 7, [4, 2, 1]),
+        ([1, 0, 0], 5, [2, 2, 1]),
+        ([2, 1, 0], 5, [2, 2, 1]),
+    ],
+)
+def test_screws_are_shared_out(kept: list[int], total: int, shared: list[int]) -> None:
+    """Pieces of 60 and 30 mm: two screws and one; what is left over goes to the sheet."""
+    assert planner([160.0, 60.0, 30.0], kept)._shared_out(total) == shared
+
+
+def test_a_clamp_holds_the_pieces_whose_cells_it_covers() -> None:
+    """Cells of 1 mm with middles at 0.5, 1.5 ... 9.5: the left half is the sheet, the right one a piece."""
+    piece = np.zeros((10, 10), np.int32)
+    piece[:, 5:] = 1
+    piece[:5, :] = -1  # the front half is cut away
+    regions = SimpleNamespace(piece=piece, field=SimpleNamespace(x0_mm=0.5, y0_mm=0.5, cell_mm=1.0))
+
+    def met(*box: float) -> set[int]:
+        return clamp_areas(
+            ((SimpleNamespace(holds=True), SimpleNamespace(**dict(zip(SIDES, box, strict=True)))),), regions
+        )
+
+    assert met(0, 10, 0, 4) == set()
+    assert met(0, 4, 0, 10) == {0} and met(6, 10, 6, 10) == {1} and met(4, 6, 8, 9) == {0, 1}
+    assert met(0, 4, 4.6, 5.4) == set() and met(0, 4, 4.6, 5.6) == {0}
+    assert met(4.4, 5.4, 6, 9) == {0} and met(4.6, 5.6, 6, 9) == {1}
+    assert clamp_areas(None, regions) == set()
+
+
+def test_whole_multiples_of_a_step() -> None:
+    """Of 2 mm from -3 to 4 and from 5 to 9; of 0.5 mm from 0.6 to 1.4."""
+    assert lattice((-3.0, 4.0, 5.0, 9.0), 2.0).tolist() == [[x, y] for y in (6, 8) for x in (-2, 0, 2, 4)]
+    assert lattice((0.6, 1.4, 0.5, 1.5), 0.5).tolist() == [[1.0, 0.5], [1.0, 1.0], [1.0, 1.5]]
+
+
+def test_some_places_of_a_piece_are_spread_over_it() -> None:
+    """Ten cells of 2 mm each way from (3, 5): four of a hundred are every fifth."""
+    field = SimpleNamespace(x0_mm=3.0, y0_mm=5.0, cell_mm=2.0)
+    piece = np.zeros((10, 10), np.int32)
+    whole = np.array([[0, 10, 0, 10]])
+    rim, edge = np.zeros((10, 10), bool), np.array([True])
+    regions = Regions(field, piece, rim, np.array([100]), whole, edge, 0)
+    assert regions.some_places(0, 4).tolist() == [[3, 5], [13, 5], [3, 15], [13, 15]]
+    assert len(regions.some_places(0, 100)) == 100
