@@ -265,9 +265,12 @@ class Tooling:
         """A copy with some attributes replaced.
 
         **changes: Attributes of Tooling and their new values.
-        Returns: The changed copy.
+        Returns: The changed copy; what failed with one cutter says nothing of another and is left behind.
         """
-        return replace(self, **changes)
+        changed = replace(self, **changes)
+        if changed.cutter is self.cutter or "margins" in changes:
+            return changed
+        return replace(changed, margins=replace(self.margins, failed=()))
 
     def effective_diameter_mm(self, depth_mm: Any) -> Any:
         """Largest cutting diameter at a depth: the full one for a flat end.

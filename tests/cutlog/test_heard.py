@@ -7,11 +7,16 @@ from pathlib import Path
 
 import pytest
 
+from millcalc.advise.advice import advise
 from millcalc.cutlog.experience import cuts_like, proven_here
 from millcalc.cutlog.next_time import next_settings
 from millcalc.cutlog.store import Log
+from millcalc.limits.build import make_tooling
+from millcalc.limits.request import CutRequest
+from millcalc.limits.tooling import FailedCut, Margins
 from millcalc.report.proven_here_text import proven_text
 from millcalc.report.settings_text import why_lines
+from millcalc.tables import load_cutter, load_machine, load_material
 from tests.helpers.command import run
 
 SLOT = ["--machine", "gantry-800w", "--material", "al-6061-t6", "--cutter", "flat-6mm-1f"]
@@ -108,3 +113,16 @@ def test_a_failure_that_depth_cannot_cause_leaves_the_depth_alone(tmp_path: Path
     first, _, _ = advised(tmp_path)
     add(tmp_path, first, "failed", "--symptom", "cutter-slipped")
     assert advised(tmp_path)[0] == first
+
+
+def test_what_failed_with_one_cutter_does_not_hold_another_back() -> None:
+    bare = make_tooling(load_machine(SLOT[1]), load_material(SLOT[3]), load_cutter(SLOT[5]))
+    failed = bare.with_changes(margins=Margins(deflection=0.9, failed=(FailedCut("slot", 0.4, 6.0),)))
+    same, other = (
+        failed.with_changes(stickout_mm=20.0),
+        failed.with_changes(cutter=load_cutter("flat-5mm-1f")),
+    )
+    request = CutRequest("slot")
+    assert advise(same, request, buys=False).settings.axial_depth_mm == 0.3  # three quarters of 0.4 mm
+    assert other.margins == Margins(deflection=0.9)  # the machine's own lessons stay
+    assert advise(other, request, buys=False).settings.axial_depth_mm > 0.4
