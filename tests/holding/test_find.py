@@ -61,6 +61,10 @@ def test_each_loose_piece_gets_a_screw() -> None:
     answer = find_hold_down(context(PIECES), MEASURED)
     assert len(answer.pieces) == 3
     assert all(piece.held and piece.screws >= 1 for piece in answer.pieces)
+    # the path's 50 by 60 mm and 50 mm across, less a cutter of 6 mm, to a cell
+    sizes = [160.0, 110.0, 44.0, 54.0, 44.0, 44.0]
+    assert [side for piece in answer.pieces for side in piece.size_mm] == pytest.approx(sizes, abs=0.6)
+    assert [piece.turns for piece in answer.pieces] == [piece.screws == 1 for piece in answer.pieces]
     inside_disc = [p for p in answer.proposal if math.hypot(p.screw.x_mm - 45, p.screw.y_mm - 55) < 22 - 4]
     inside_box = [p for p in answer.proposal if 93 < p.screw.x_mm < 137 and 28 < p.screw.y_mm < 82]
     assert inside_disc and inside_box
@@ -110,6 +114,23 @@ def test_given_screw_in_the_way_and_its_moves() -> None:
     assert [p.given for p in answer.proposal].count(True) == 2
     kept = {(p.screw.x_mm, p.screw.y_mm) for p in answer.proposal if p.given}
     assert kept == {(8.0, 8.0), (152.0, 102.0)}
+
+
+def test_a_proposal_in_the_way_is_found_by_the_rules() -> None:
+    """What `checked_again` looks at are the screws of the answer: one put into the path at (40, 55) is hit."""
+    ctx = context(OUTLINE)
+    answer = find_hold_down(ctx, MEASURED)
+    wrong = answer.proposal[0].screw.model_copy(update={"x_mm": 40.0, "y_mm": 55.0})
+    moved = (dataclasses.replace(answer.proposal[0], screw=wrong), *answer.proposal[1:])
+    found = checked_again(ctx, dataclasses.replace(answer, proposal=moved))
+    assert [f.severity.word for f in found if f.code == "SCREW-01"] == ["stop"]
+
+
+def test_a_thread_longer_than_the_board_on_metal_is_told() -> None:
+    job = plate(screws=[screw(8, 8, depth_in_bed="15 mm"), screw(152, 8)])
+    answer = find_hold_down(context(OUTLINE, job), Wish(placed="measured", count=4, thread_mm=10.0))
+    long, short = answer.verdicts
+    assert long.notes == ("15 mm of thread in a board of 12 mm on metal",) and short.notes == ()
 
 
 def test_clamp_in_the_way() -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from types import SimpleNamespace
 
 import numpy as np
@@ -11,6 +12,7 @@ from millcalc.holding.judge import clamp_areas
 from millcalc.holding.places import lattice
 from millcalc.holding.propose import Planner
 from millcalc.holding.regions import Regions
+from millcalc.holding.room import room_beside
 
 SIDES = ("x_min", "x_max", "y_min", "y_max")
 
@@ -51,21 +53,21 @@ def test_screws_are_shared_out(kept: list[int], total: int, shared: list[int]) -
 
 
 def test_a_clamp_holds_the_pieces_whose_cells_it_covers() -> None:
-    """Cells of 1 mm with middles at 0.5, 1.5 ... 9.5: the left half is the sheet, the right one a piece."""
+    """Cells of 2 mm with middles at 1, 3 ... 19: the left half is the sheet, the right one a piece."""
     piece = np.zeros((10, 10), np.int32)
     piece[:, 5:] = 1
     piece[:5, :] = -1  # the front half is cut away
-    regions = SimpleNamespace(piece=piece, field=SimpleNamespace(x0_mm=0.5, y0_mm=0.5, cell_mm=1.0))
+    regions = SimpleNamespace(piece=piece, field=SimpleNamespace(x0_mm=1.0, y0_mm=1.0, cell_mm=2.0))
 
     def met(*box: float) -> set[int]:
         return clamp_areas(
             ((SimpleNamespace(holds=True), SimpleNamespace(**dict(zip(SIDES, box, strict=True)))),), regions
         )
 
-    assert met(0, 10, 0, 4) == set()
-    assert met(0, 4, 0, 10) == {0} and met(6, 10, 6, 10) == {1} and met(4, 6, 8, 9) == {0, 1}
-    assert met(0, 4, 4.6, 5.4) == set() and met(0, 4, 4.6, 5.6) == {0}
-    assert met(4.4, 5.4, 6, 9) == {0} and met(4.6, 5.6, 6, 9) == {1}
+    assert met(0, 20, 0, 8) == set()
+    assert met(0, 8, 0, 20) == {0} and met(12, 20, 12, 20) == {1} and met(8, 12, 16, 18) == {0, 1}
+    assert met(0, 8, 9.2, 10.8) == set() and met(0, 8, 9.2, 11.2) == {0}
+    assert met(8.8, 10.8, 12, 18) == {0} and met(9.2, 11.2, 12, 18) == {1}
     assert clamp_areas(None, regions) == set()
 
 
@@ -84,3 +86,12 @@ def test_some_places_of_a_piece_are_spread_over_it() -> None:
     regions = Regions(field, piece, rim, np.array([100]), whole, edge, 0)
     assert regions.some_places(0, 4).tolist() == [[3, 5], [13, 5], [3, 15], [13, 15]]
     assert len(regions.some_places(0, 100)) == 100
+
+
+def test_a_head_beside_a_clamp_and_another_head() -> None:
+    """A clamp from (10, 20) to (30, 40), a head of 4 mm, 4 mm for the driver: sqrt(20^2 + 10^2) - 8 off a corner."""
+    clamp = SimpleNamespace(x_min=10.0, x_max=30.0, y_min=20.0, y_max=40.0)
+    at = np.array([[50.0, 50.0], [20.0, 60.0], [50.0, 30.0], [20.0, 30.0]])
+    found = room_beside(at, (clamp,), np.zeros((0, 3)), 4.0)
+    assert found == pytest.approx([math.hypot(20.0, 10.0) - 8.0, 12.0, 12.0, -8.0])
+    assert room_beside(at, (), np.array([[50.0, 40.0, 3.0]]), 4.0)[2] == pytest.approx(10.0 - 11.0)
