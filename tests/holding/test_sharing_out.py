@@ -3,16 +3,21 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
 import pytest
 
+from millcalc.holding.forces import demands
 from millcalc.holding.judge import clamp_areas
 from millcalc.holding.places import lattice
-from millcalc.holding.propose import Planner
+from millcalc.holding.propose import Plan, Planner
 from millcalc.holding.regions import Regions
 from millcalc.holding.room import room_beside
+from millcalc.holding.span import span_mm
+from millcalc.preflight.context import Context
+from tests.holding.cases import context
 
 SIDES = ("x_min", "x_max", "y_min", "y_max")
 
@@ -95,3 +100,32 @@ def test_a_head_beside_a_clamp_and_another_head() -> None:
     found = room_beside(at, (clamp,), np.zeros((0, 3)), 4.0)
     assert found == pytest.approx([math.hypot(20.0, 10.0) - 8.0, 12.0, 12.0, -8.0])
     assert room_beside(at, (), np.array([[50.0, 40.0, 3.0]]), 4.0)[2] == pytest.approx(10.0 - 11.0)
+
+
+def test_the_farthest_cut_from_a_screw_or_a_clamp() -> None:
+    """From the corner (30, 40) of a clamp to (60, 80): 50 mm; a screw at (60, 70) is 10 mm off."""
+    clamp = SimpleNamespace(x_min=10.0, x_max=30.0, y_min=20.0, y_max=40.0)
+    none = np.zeros((0, 2))
+    assert span_mm(np.array([[60.0, 80.0], [20.0, 45.0]]), none, (clamp,)) == pytest.approx(50.0)
+    assert span_mm(np.array([[60.0, 80.0]]), np.array([[60.0, 70.0]]), (clamp,)) == pytest.approx(10.0)
+    assert span_mm(np.array([[20.0, 30.0], [15.0, 25.0]]), none, (clamp,)) == 0.0
+    assert span_mm(none, none, (clamp,)) is None
+
+
+def test_a_piece_without_a_screw_is_named_by_size_and_place() -> None:
+    made = planner([160.0, 44.0], [0, 0])
+    made.say = context("G21 G90 G0 Z5\nM30\n").say
+    plan = Plan([np.zeros((4, 2)), np.zeros((0, 2))], [None, None])
+    made._tell(plan, None)
+    assert plan.problems == [
+        "the piece of 44 mm by 44 mm about X 32 mm, Y 27 mm: no screw is left for it; "
+        "leave it on tabs, or mill all of it away"
+    ]
+
+
+@pytest.mark.parametrize("lacking", ["machine", "material"])
+def test_forces_want_machine_and_material(lacking: str) -> None:
+    known = context("G21 G90 G0 Z5\nM30\n")
+    ctx = Context(known.program, replace(known.setup, **{lacking: None}), None, "mm", {}, "not asked for")
+    assert demands(ctx) == ((), ("forces: the machine or the material is unknown",))
+    assert demands(known) == ((), ())
