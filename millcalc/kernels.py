@@ -20,7 +20,7 @@ F = TypeVar("F", bound=Callable[..., Any])
 
 PACKAGE_FOLDER = Path(__file__).parent
 # numba with which loading without its tables was tried (tests/test_kernels.py); any other loads as numba does it
-_LIGHT_WITH = ("0.68.",)
+_LIGHT_WITH = ("0.68.1",)
 
 
 def cache_folder() -> Path:
@@ -82,12 +82,28 @@ def kernel(function: F) -> F:
     Note: It runs without the interpreter's lock, so that other threads (Ctrl-C, progress) go on.
       With ``NUMBA_DISABLE_JIT=1`` in the environment numba returns the plain function unchanged.
     """
+    return _compiled(function, inner=False)
+
+
+def inner_kernel(function: F) -> F:
+    """Compile a function that only other kernels call: without the door for Python, which takes time to compile.
+
+    function: Plain Python as for ``kernel``. An ``int(CONSTANT)`` where one is called keeps numba from compiling a
+      form of its own for each constant.
+    Returns: The compiled function. Python must not call it: numba ends the process (tests/helpers/inner.py can).
+    """
+    return _compiled(function, inner=True)
+
+
+def _compiled(function: F, *, inner: bool) -> F:
     global _cached
     if _cached is None:
         _cached = _prepare()
     numba = importlib.import_module("numba")
-    compiled = numba.njit(cache=_cached, nogil=True, no_cfunc_wrapper=True)(function)
-    _mend(getattr(compiled, "_cache", None), lightly=numba.__version__.startswith(_LIGHT_WITH))
+    compiled = numba.njit(cache=_cached, nogil=True, no_cfunc_wrapper=True, no_cpython_wrapper=inner)(
+        function
+    )
+    _mend(getattr(compiled, "_cache", None), lightly=numba.__version__ in _LIGHT_WITH)
     return cast(F, compiled)
 
 

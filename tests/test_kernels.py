@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import importlib.util
 import os
 import pickle
@@ -143,5 +144,34 @@ def test_two_processes_at_once_fill_one_cache_and_a_third_loads_it_without_scipy
     for process in (begin(), begin()):
         assert process.communicate(timeout=600)[0].split()[0] == "14.0"
     third = begin().communicate(timeout=600)[0].split()
-    light = numba.__version__.startswith(kernels._LIGHT_WITH)
+    light = numba.__version__ in kernels._LIGHT_WITH
     assert third == ["14.0", "False"] if light else third[0] == "14.0"
+
+
+def _inner_kernels() -> set[str]:
+    """Names of the kernels that Python must not call, in all kernel modules."""
+    found = set()
+    for path in kernels.PACKAGE_FOLDER.rglob("*_kernels.py"):
+        for node in ast.parse(path.read_text(encoding="utf-8")).body:
+            if isinstance(node, ast.FunctionDef) and any(
+                isinstance(mark, ast.Name) and mark.id == "inner_kernel" for mark in node.decorator_list
+            ):
+                found.add(f"{path.stem}.{node.name}")
+    return found
+
+
+def test_only_kernels_use_the_kernels_without_a_door_for_python() -> None:
+    inner = _inner_kernels()
+    assert {"walk_kernels.cut_step", "geometry_kernels.motion_distance"} <= inner
+    calling = []
+    for path in (*kernels.PACKAGE_FOLDER.rglob("*.py"), *(ROOT / "tests").rglob("*.py")):
+        text = path.read_text(encoding="utf-8")
+        if path.stem.endswith("_kernels") and path.is_relative_to(kernels.PACKAGE_FOLDER):
+            continue
+        if "_kernels import" not in text or "import from_python" in text:
+            continue
+        for node in ast.walk(ast.parse(text)):
+            if isinstance(node, ast.ImportFrom) and node.module:
+                names = {f"{node.module.rsplit('.', 1)[-1]}.{name.name}" for name in node.names}
+                calling += [f"{path.relative_to(ROOT)} imports {name}" for name in sorted(names & inner)]
+    assert calling == [], "numba ends the process there: make it a kernel, or wrap it in a kernel"

@@ -19,18 +19,18 @@ from millcalc.gcode.tuning import (
     ARC_TOLERANCE_MM,
     FARTHEST_MM,
 )
-from millcalc.kernels import kernel
+from millcalc.kernels import inner_kernel
 
 Point = tuple[float, float, float]
 ARC_ODD, ARC_FINE, ARC_ROUNDED, ARC_FLAT = 0, 1, 2, 3
 NAN = float("nan")
 
-sweep_of = kernel(arc_sweep_rad)
-centre_of = kernel(radius_centre)
-near_half = kernel(is_near_half)
+sweep_of = inner_kernel(arc_sweep_rad)
+centre_of = inner_kernel(radius_centre)
+near_half = inner_kernel(is_near_half)
 
 
-@kernel
+@inner_kernel
 def plain_arc(
     word: NDArray[np.float64],
     have: np.int64,

@@ -8,12 +8,12 @@ from numpy.typing import NDArray
 from millcalc.gcode import state as at
 from millcalc.gcode.motions import FLAG_MODE_UNKNOWN, FLAG_UNITS_UNKNOWN
 from millcalc.gcode.state import State
-from millcalc.kernels import kernel
+from millcalc.kernels import inner_kernel
 
 NAN = float("nan")
 
 
-@kernel
+@inner_kernel
 def add_event(events: NDArray[np.float64], state: State, kind: int, line: int, value: float) -> None:
     """Append an event row before the next motion; updates `events` and the state in place."""
     k = int(state[at.EVENTS])
@@ -26,7 +26,7 @@ def add_event(events: NDArray[np.float64], state: State, kind: int, line: int, v
     state[at.EVENTS] = k + 1
 
 
-@kernel
+@inner_kernel
 def state_flags_of(state: State, comp: int) -> int:
     """Flags that every motion gets in this state."""
     flags = comp

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from millcalc.kernels import kernel
+from millcalc.kernels import inner_kernel, kernel
 
 TENS = np.array([10.0**power for power in range(23)])
 ONE = np.uint64(1)
@@ -104,7 +104,7 @@ def read_number(data: NDArray[np.uint8], i: np.uint64, end: np.uint64) -> tuple[
     return value, i, digits
 
 
-@kernel
+@inner_kernel
 def skip_comment(
     data: NDArray[np.uint8], i: np.uint64, end: np.uint64, bracket: bool
 ) -> tuple[np.uint64, int]:

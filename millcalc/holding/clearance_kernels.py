@@ -14,11 +14,11 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from millcalc.kernels import kernel
+from millcalc.kernels import inner_kernel, kernel
 from millcalc.preflight.geometry_kernels import motion_distance
 
 
-@kernel
+@inner_kernel
 def apart(bounds: NDArray[np.float64], row: int, box: tuple[float, float, float, float]) -> float:
     """Distance of two upright rectangles; 0 where they overlap."""
     dx = max(bounds[row, 0] - box[1], box[0] - bounds[row, 1], 0.0)

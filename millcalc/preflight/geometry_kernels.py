@@ -13,7 +13,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from millcalc.kernels import kernel
+from millcalc.kernels import inner_kernel, kernel
 
 ARC_FIRST = 2  # kinds 2 and 3 are arcs
 ARC_LAST = 3
@@ -21,7 +21,7 @@ CHORD_ERROR = 1e-3  # mm; arcs outside the XY plane are split into chords this c
 TWO_PI = 2.0 * math.pi
 
 
-@kernel
+@inner_kernel
 def clip_below(z0: float, z1: float, level: float) -> tuple[float, float]:
     """Parameters (ta, tb) between which z0 + t (z1 - z0) is below level; ta > tb when nowhere."""
     if z0 >= level and z1 >= level:
@@ -34,7 +34,7 @@ def clip_below(z0: float, z1: float, level: float) -> tuple[float, float]:
     return crossing, 1.0
 
 
-@kernel
+@inner_kernel
 def point_to_segment(px: float, py: float, ax: float, ay: float, bx: float, by: float) -> tuple[float, float]:
     """Distance of a point from a segment and the parameter of the nearest place on the segment."""
     dx, dy = bx - ax, by - ay
@@ -46,7 +46,7 @@ def point_to_segment(px: float, py: float, ax: float, ay: float, bx: float, by: 
     return math.hypot(px - (ax + t * dx), py - (ay + t * dy)), t
 
 
-@kernel
+@inner_kernel
 def angle_in_sweep(angle: float, start_angle: float, sweep: float, ta: float, tb: float) -> float:
     """Parameter in [ta, tb] at which an arc passes an angle, or -1 when it does not."""
     if sweep == 0.0:
@@ -61,7 +61,7 @@ def angle_in_sweep(angle: float, start_angle: float, sweep: float, ta: float, tb
     return -1.0
 
 
-@kernel
+@inner_kernel
 def point_to_arc(
     px: float, py: float, cx: float, cy: float, radius: float, arc: tuple[float, float, float, float]
 ) -> tuple[float, float]:
@@ -80,7 +80,7 @@ def point_to_arc(
     return best, best_t
 
 
-@kernel
+@inner_kernel
 def point_to_box(px: float, py: float, box: tuple[float, float, float, float]) -> float:
     """Distance of a point from a filled rectangle box = (x0, x1, y0, y1); 0 inside."""
     x0, x1, y0, y1 = box
@@ -89,7 +89,7 @@ def point_to_box(px: float, py: float, box: tuple[float, float, float, float]) -
     return math.hypot(dx, dy)
 
 
-@kernel
+@inner_kernel
 def segment_enters_box(
     ax: float, ay: float, bx: float, by: float, box: tuple[float, float, float, float]
 ) -> float:
@@ -112,7 +112,7 @@ def segment_enters_box(
     return t0
 
 
-@kernel
+@inner_kernel
 def segment_to_box(
     ax: float, ay: float, bx: float, by: float, box: tuple[float, float, float, float]
 ) -> tuple[float, float]:
@@ -133,7 +133,7 @@ def segment_to_box(
     return best, best_t
 
 
-@kernel
+@inner_kernel
 def arc_to_box(
     cx: float,
     cy: float,
@@ -180,7 +180,7 @@ def arc_to_box(
     return best, best_t
 
 
-@kernel
+@inner_kernel
 def chord_distance(
     motion: tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64], float, int],
     level: float,
@@ -188,38 +188,34 @@ def chord_distance(
 ) -> tuple[float, float]:
     """Distance of an arc in the XZ or YZ plane from a rectangle, by chords; never above the true one."""
     start, end, centre, sweep, plane = motion
-    first, second = (2, 0) if plane == 18 else (1, 2)
-    normal = 1 if plane == 18 else 0
+    first, second, normal = (2, 0, 1) if plane == 18 else (1, 2, 0)
     radius = math.hypot(start[first] - centre[first], start[second] - centre[second])
     start_angle = math.atan2(start[second] - centre[second], start[first] - centre[first])
     pieces = 1
     if radius > CHORD_ERROR:
         pieces = math.ceil(abs(sweep) / (2.0 * math.acos(1.0 - CHORD_ERROR / radius))) + 1
     best, best_t = math.inf, 0.0
-    old = np.empty(3)
-    new = np.empty(3)
-    for k in range(3):  # not old[:] = start, which compiles numba's text functions for its error
-        old[k] = start[k]
+    old_x, old_y, old_z = start[0], start[1], start[2]
     for i in range(1, pieces + 1):
         t = i / pieces
         a = start_angle + t * sweep
-        new[first] = centre[first] + radius * math.cos(a)
-        new[second] = centre[second] + radius * math.sin(a)
-        new[normal] = start[normal] + t * (end[normal] - start[normal])
-        ta, tb = clip_below(old[2], new[2], level + CHORD_ERROR)
+        one = centre[first] + radius * math.cos(a)
+        two = centre[second] + radius * math.sin(a)
+        along = start[normal] + t * (end[normal] - start[normal])
+        x, y, z = (two, along, one) if plane == 18 else (along, one, two)
+        ta, tb = clip_below(old_z, z, level + CHORD_ERROR)
         if ta <= tb:
-            ax, ay = old[0] + ta * (new[0] - old[0]), old[1] + ta * (new[1] - old[1])
-            bx, by = old[0] + tb * (new[0] - old[0]), old[1] + tb * (new[1] - old[1])
+            ax, ay = old_x + ta * (x - old_x), old_y + ta * (y - old_y)
+            bx, by = old_x + tb * (x - old_x), old_y + tb * (y - old_y)
             d, s = segment_to_box(ax, ay, bx, by, box)
             d = max(0.0, d - CHORD_ERROR)
             if d < best:
                 best, best_t = d, (i - 1 + ta + s * (tb - ta)) / pieces
-        for k in range(3):
-            old[k] = new[k]
+        old_x, old_y, old_z = x, y, z
     return best, best_t
 
 
-@kernel
+@inner_kernel
 def motion_distance(
     kind: int,
     motion: tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64], float, int],

@@ -12,7 +12,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from millcalc.kernels import kernel
+from millcalc.kernels import inner_kernel, kernel
 from millcalc.stock.removal_kernels import (
     AREA,
     BINS,
@@ -81,13 +81,13 @@ def reset_window(win: NDArray[np.float64], bins: NDArray[np.uint8]) -> None:
         bins[index] = 0
 
 
-@kernel
+@inner_kernel
 def arc_of(low: float, high: float, reach: float) -> float:
     # angle of the leading rim between two lateral offsets, on a circle of radius reach
     return math.asin(min(max(high / reach, -1.0), 1.0)) - math.asin(min(max(low / reach, -1.0), 1.0))
 
 
-@kernel
+@inner_kernel
 def engagement(
     shape: NDArray[np.float64], win: NDArray[np.float64], bins: NDArray[np.uint8], cell: float
 ) -> tuple[float, float, int]:
@@ -129,7 +129,7 @@ def engagement(
     return width, angle, side
 
 
-@kernel
+@inner_kernel
 def keep_peak(
     out: Output, motion: int, angle: float, side: int, seg: NDArray[np.float64], place: int
 ) -> None:
@@ -142,7 +142,7 @@ def keep_peak(
             numbers[motion, PLACE + axis] = seg[place + axis]
 
 
-@kernel
+@inner_kernel
 def close_window(
     cell: float,
     shape: NDArray[np.float64],
@@ -169,7 +169,7 @@ def close_window(
     reset_window(win, bins)
 
 
-@kernel
+@inner_kernel
 def note_jump(
     win: NDArray[np.float64],
     jumps: NDArray[np.float64],
@@ -203,7 +203,7 @@ def note_jump(
     win[RING_AT] = (win[RING_AT] + 1.0) % RING_LENGTH
 
 
-@kernel
+@inner_kernel
 def clear_ring(win: NDArray[np.float64]) -> None:
     # forget the engagement of the last windows: the cutter came out of the material
     for index in range(RING_LENGTH):
@@ -212,7 +212,7 @@ def clear_ring(win: NDArray[np.float64]) -> None:
     win[ENGAGED] = 0.0
 
 
-@kernel
+@inner_kernel
 def plunge(
     cell: float,
     shape: NDArray[np.float64],
@@ -228,7 +228,7 @@ def plunge(
         share = min(1.0, win[AREA] * cell * cell / (math.pi * reach * reach))
         if share > 0.97:
             share = 1.0
-        keep_peak(out, motion, 2.0 * math.pi * share, SIDE_SLOT, seg, END)
+        keep_peak(out, motion, 2.0 * math.pi * share, int(SIDE_SLOT), seg, int(END))
         out.numbers[motion, AE] = max(out.numbers[motion, AE], 2.0 * reach * share)
     reset_window(win, bins)
     clear_ring(win)

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from millcalc.gcode.motions import ARC_CCW, ARC_CW
-from millcalc.kernels import kernel
+from millcalc.kernels import inner_kernel, kernel
 
 CHORD_SHARE = 0.05  # an arc's chord may lie this share of a cell off it: a tenth of the cell's own rounding
 UNKNOWN_SHAPE, STANDS_STILL = -1, -2  # shape rows of motions that are not simulated
@@ -30,13 +30,13 @@ class Columns(NamedTuple):
     shape: NDArray[np.int32]
 
 
-@kernel
+@inner_kernel
 def is_arc(kind: int) -> bool:
     # whether a motion kind is an arc
     return bool(kind in (ARC_CW, ARC_CCW))
 
 
-@kernel
+@inner_kernel
 def arc_axes(plane: int) -> tuple[int, int, int]:
     # first and second axis of an arc's plane and the axis it turns about
     if plane == 18:
@@ -46,7 +46,7 @@ def arc_axes(plane: int) -> tuple[int, int, int]:
     return 0, 1, 2
 
 
-@kernel
+@inner_kernel
 def arc_radius(cols: Columns, motion: int) -> float:
     # distance of the arc's start from its centre
     first, second, _ = arc_axes(cols.plane[motion])
@@ -55,7 +55,7 @@ def arc_radius(cols: Columns, motion: int) -> float:
     return math.sqrt(one * one + two * two)
 
 
-@kernel
+@inner_kernel
 def end_radius(cols: Columns, motion: int) -> float:
     # distance of the arc's end from its centre
     first, second, _ = arc_axes(cols.plane[motion])
@@ -64,7 +64,7 @@ def end_radius(cols: Columns, motion: int) -> float:
     return math.sqrt(one * one + two * two)
 
 
-@kernel
+@inner_kernel
 def arc_steps(cols: Columns, motion: int, cell: float, window: float) -> int:
     # number of chords an arc is walked in: near enough to the arc, and no longer than twice the window
     radius, sweep = arc_radius(cols, motion), abs(cols.sweep[motion])
@@ -73,7 +73,7 @@ def arc_steps(cols: Columns, motion: int, cell: float, window: float) -> int:
     return int(max(1, math.ceil(sweep / chord), int(sweep * radius / window)))
 
 
-@kernel
+@inner_kernel
 def arc_point(cols: Columns, motion: int, share: float, place: NDArray[np.float64]) -> None:
     # place on an arc at a share of its sweep, in part coordinates; the axis it turns about runs evenly
     first, second, axis = arc_axes(cols.plane[motion])
@@ -88,7 +88,7 @@ def arc_point(cols: Columns, motion: int, share: float, place: NDArray[np.float6
     place[axis] = cols.start[motion, axis] + share * (cols.end[motion, axis] - cols.start[motion, axis])
 
 
-@kernel
+@inner_kernel
 def lowest_of_arc(cols: Columns, motion: int) -> float:
     # a height the tip does not go below on an arc in an upright plane
     return float(cols.centre[motion, 2] - arc_radius(cols, motion))

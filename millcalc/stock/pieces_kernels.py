@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from millcalc.kernels import kernel
+from millcalc.kernels import inner_kernel, kernel
 
 OUTER = 2  # parts of the stock beyond the grid: at most two, left and right or front and back
 
@@ -23,7 +23,7 @@ def root_of(parent: NDArray[np.int32], cell: int) -> int:
     return cell
 
 
-@kernel
+@inner_kernel
 def unite(
     parent: NDArray[np.int32], size: NDArray[np.int32], held: NDArray[np.uint8], one: int, two: int
 ) -> None:
@@ -62,7 +62,7 @@ def join_remaining(
                 unite(parent, size, held, cell, cell - columns)
 
 
-@kernel
+@inner_kernel
 def neighbours_of(cell: int, rows: int, columns: int, out: NDArray[np.int64]) -> int:
     # flat indices of the neighbours within the grid; returns how many
     row, column = cell // columns, cell % columns

@@ -14,7 +14,7 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from millcalc.kernels import kernel
+from millcalc.kernels import inner_kernel
 from millcalc.stock.shape_kernels import (
     CONE,
     CORNER,
@@ -65,7 +65,7 @@ class Field(NamedTuple):
     geo: NDArray[np.float64]
 
 
-@kernel
+@inner_kernel
 def prepare(seg: NDArray[np.float64], radius: float) -> None:
     # numbers of the strip between the discs at both ends, per step: its middle shifts by SLANT and its ends by -TILT
     # a row, it is SPREAD wide to each side and ADVANCE long along the row; 1e300 where the step runs along an axis
@@ -76,7 +76,7 @@ def prepare(seg: NDArray[np.float64], radius: float) -> None:
         seg[TILT], seg[ADVANCE] = seg[UY] / seg[UX], seg[LENGTH] / seg[UX]
 
 
-@kernel
+@inner_kernel
 def row_span(seg: NDArray[np.float64], radius: float, y: float) -> tuple[float, float, float, float]:
     # Row y of the area swept by a disc along the prepared step: [low, high], and of the disc at its start: [a, b]; an
     # empty interval has low > high.
@@ -111,7 +111,7 @@ def row_span(seg: NDArray[np.float64], radius: float, y: float) -> tuple[float, 
     return low, high, a, b
 
 
-@kernel
+@inner_kernel
 def row_spans(
     seg: NDArray[np.float64],
     radius: float,
@@ -162,7 +162,7 @@ def row_spans(
         end[row] = np.int32(after)
 
 
-@kernel
+@inner_kernel
 def within(seg: NDArray[np.float64], reach: float, x: float, y: float) -> bool:
     # whether a place is nearer to the step's path than reach
     along = seg[UX] * (x - seg[AX]) + seg[UY] * (y - seg[AY])
@@ -171,7 +171,7 @@ def within(seg: NDArray[np.float64], reach: float, x: float, y: float) -> bool:
     return bool(dx * dx + dy * dy < reach * reach)
 
 
-@kernel
+@inner_kernel
 def cut_flat(
     field: Field,
     radius: float,
@@ -225,7 +225,7 @@ def cut_flat(
     return removed, deepest
 
 
-@kernel
+@inner_kernel
 def cut_any(
     field: Field,
     shape: NDArray[np.float64],
@@ -307,7 +307,7 @@ def cut_any(
     return removed, deepest
 
 
-@kernel
+@inner_kernel
 def first_useful_mm(shape: NDArray[np.float64], slope: float, covered: bool) -> float:
     # Cells nearer along the path than this were already cut to their lowest by the cutter standing at the start.
     if not covered:
@@ -321,7 +321,7 @@ def first_useful_mm(shape: NDArray[np.float64], slope: float, covered: bool) -> 
     return -1e300
 
 
-@kernel
+@inner_kernel
 def tallest_in_ring(field: Field, x: float, y: float, inner: float, outer: float, stride: int) -> float:
     # greatest height among the cells (every stride-th) between two distances from a point; -1e30 for none
     height, _, geo = field

@@ -7,7 +7,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from millcalc.kernels import kernel
+from millcalc.kernels import inner_kernel, kernel
 
 RADIUS, FLAT, CORNER, JOIN, JOIN_HEIGHT, CONE, FLUTE, SHANK_RADIUS, STICKOUT, NUT_RADIUS, WINDOW = range(11)
 SHAPE_COLUMNS = 11  # WINDOW: travel over which engagement is measured with this cutter
@@ -28,7 +28,7 @@ def profile_height_mm(shape: NDArray[np.float64], radius_mm: float) -> float:
     return float(shape[JOIN_HEIGHT] + shape[CONE] * (radius_mm - shape[JOIN]))
 
 
-@kernel
+@inner_kernel
 def radius_at_mm(shape: NDArray[np.float64], height_mm: float) -> float:
     # radius of the cutter at a height above the tip, at most the cylinder's
     if shape[FLAT] >= shape[RADIUS]:
@@ -41,7 +41,7 @@ def radius_at_mm(shape: NDArray[np.float64], height_mm: float) -> float:
     return float(shape[RADIUS])
 
 
-@kernel
+@inner_kernel
 def lowest_offset_mm(
     shape: NDArray[np.float64], slope: float, across_mm: float, low_mm: float, high_mm: float
 ) -> float:
@@ -60,7 +60,7 @@ def lowest_offset_mm(
     return min(max(best, low_mm), high_mm)
 
 
-@kernel
+@inner_kernel
 def _closed(
     shape: NDArray[np.float64], slope: float, across_mm: float, low_mm: float, high_mm: float
 ) -> float:
@@ -83,7 +83,7 @@ def _closed(
     return best if slope > 0.0 else -best
 
 
-@kernel
+@inner_kernel
 def _bisect(
     shape: NDArray[np.float64], slope: float, across_mm: float, low_mm: float, high_mm: float
 ) -> float:

@@ -11,7 +11,7 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from millcalc.kernels import kernel
+from millcalc.kernels import inner_kernel, kernel
 from millcalc.stock.engagement_kernels import (
     AP,
     ENGAGED_START,
@@ -81,10 +81,11 @@ from millcalc.stock.shape_kernels import (
 TURN_COS = math.cos(math.radians(20.0))  # a sharper turn begins a new window
 NEAR_SHANK_MM = 0.025  # a shank thinner than the cutter by more than this radius does not rub
 IDLE_STEPS = RING_LENGTH + 2  # so many steps without contact, and the windows are as if there never was any
+EVERY, EVERY_OTHER = 1, 2  # cells looked at
 RING_CELLS = 0.75  # the wall beside a shank is looked for this many cells outside it
 
 
-@kernel
+@inner_kernel
 def touch(
     field: Field, shape: NDArray[np.float64], seg: NDArray[np.float64], out: Output, motion: int
 ) -> None:
@@ -94,15 +95,15 @@ def touch(
     shank = seg[BZ] + shape[FLUTE]
     if shank < top and shape[SHANK_RADIUS] > radius - NEAR_SHANK_MM:
         outer = max(shape[SHANK_RADIUS], radius) + RING_CELLS * cell
-        over = tallest_in_ring(field, seg[BX], seg[BY], radius, outer, 1) - shank
+        over = tallest_in_ring(field, seg[BX], seg[BY], radius, outer, int(EVERY)) - shank
         out.numbers[motion, SHANK] = max(out.numbers[motion, SHANK], over)
     nut = seg[BZ] + shape[STICKOUT]
     if nut < top and shape[NUT_RADIUS] > 0.0:
-        over = tallest_in_ring(field, seg[BX], seg[BY], 0.0, shape[NUT_RADIUS], 2) - nut
+        over = tallest_in_ring(field, seg[BX], seg[BY], 0.0, shape[NUT_RADIUS], int(EVERY_OTHER)) - nut
         out.numbers[motion, HOLDER] = max(out.numbers[motion, HOLDER], over)
 
 
-@kernel
+@inner_kernel
 def cut_step(
     field: Field,
     shape: NDArray[np.float64],
@@ -119,7 +120,7 @@ def cut_step(
     steep = abs(drop) > length
     turns = win[LAST_UX] * seg[UX] + win[LAST_UY] * seg[UY] < TURN_COS
     if steep or (turns and win[TRAVEL] > 0.5 * shape[WINDOW]):
-        close_window(cell, shape, win, bins, out, motion, seg, START)
+        close_window(cell, shape, win, bins, out, motion, seg, int(START))
     if win[FIRST] < 0.0:
         win[FIRST] = motion
     if shape[FLAT] >= shape[RADIUS] and drop == 0.0 and length > 0.0:
@@ -141,26 +142,26 @@ def cut_step(
         win[TRAVEL] += length
         win[LAST_UX], win[LAST_UY] = seg[UX], seg[UY]
         if win[TRAVEL] > 0.999 * shape[WINDOW]:
-            close_window(cell, shape, win, bins, out, motion, seg, END)
+            close_window(cell, shape, win, bins, out, motion, seg, int(END))
     if seg[BZ] + min(shape[FLUTE], shape[STICKOUT]) < field.geo[TOP]:
         touch(field, shape, seg, out, motion)
 
 
-@kernel
+@inner_kernel
 def turn_into_grid(geo: NDArray[np.float64], seg: NDArray[np.float64]) -> None:
     # the step's end from part coordinates into grid coordinates
     dx, dy = seg[END] - geo[X0], seg[END + 1] - geo[Y0]
     seg[BX], seg[BY], seg[BZ] = geo[COS] * dx + geo[SIN] * dy, geo[COS] * dy - geo[SIN] * dx, seg[END + 2]
 
 
-@kernel
+@inner_kernel
 def advance_step(seg: NDArray[np.float64]) -> None:
     # the end of the last step is the start of the next
     seg[AX], seg[AY], seg[AZ] = seg[BX], seg[BY], seg[BZ]
     seg[START], seg[START + 1], seg[START + 2] = seg[END], seg[END + 1], seg[END + 2]
 
 
-@kernel
+@inner_kernel
 def direct(seg: NDArray[np.float64]) -> None:
     # horizontal length and direction of the step
     one, two = seg[BX] - seg[AX], seg[BY] - seg[AY]
@@ -171,7 +172,7 @@ def direct(seg: NDArray[np.float64]) -> None:
         seg[LENGTH], seg[UX], seg[UY] = 0.0, 1.0, 0.0
 
 
-@kernel
+@inner_kernel
 def step_end(
     cols: Columns,
     motion: int,
@@ -194,7 +195,7 @@ def step_end(
             seg[END + axis] = cols.start[motion, axis] + step / steps * far
 
 
-@kernel
+@inner_kernel
 def steps_inside(
     cols: Columns, motion: int, field: Field, shape: NDArray[np.float64], steps: int
 ) -> tuple[int, int]:
@@ -225,7 +226,7 @@ def steps_inside(
     return max(int(first * steps), 1), min(int(last * steps) + 1, steps)
 
 
-@kernel
+@inner_kernel
 def repeated_turns(cols: Columns, motion: int, steps: int, window: float) -> tuple[int, int]:
     # a flat circle walked more than four times: after which step to go on with which; 0, 0 elsewhere. The third turn
     # finds nothing left. Whole windows are left out, so that the next motion meets the state it would have met.
@@ -282,7 +283,7 @@ def walk(
         air = lowest >= top
         if not same or air:
             if win[LAST_SHAPE] >= 0.0:
-                close_window(cell, shapes[int(win[LAST_SHAPE])], win, bins, out, motion - 1, seg, END)
+                close_window(cell, shapes[int(win[LAST_SHAPE])], win, bins, out, motion - 1, seg, int(END))
             clear_ring(win)
         seg[COVERED] = 1.0 if same else 0.0
         out.numbers[motion, ENGAGED_START] = win[ENGAGED]
@@ -341,4 +342,4 @@ def finish(
         seg[END] = geo[X0] + geo[COS] * win[LAST_X] - geo[SIN] * win[LAST_Y]
         seg[END + 1] = geo[Y0] + geo[SIN] * win[LAST_X] + geo[COS] * win[LAST_Y]
         seg[END + 2] = win[LAST_Z]
-        close_window(geo[CELL], shapes[int(win[LAST_SHAPE])], win, bins, out, motions - 1, seg, END)
+        close_window(geo[CELL], shapes[int(win[LAST_SHAPE])], win, bins, out, motions - 1, seg, int(END))

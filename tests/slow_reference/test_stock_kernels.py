@@ -42,6 +42,17 @@ from millcalc.stock.removal_kernels import (
 )
 from millcalc.stock.shape_kernels import lowest_offset_mm, profile_height_mm
 from millcalc.stock.shapes import CutterShape
+from tests.helpers.inner import from_python
+
+cut_any_now = from_python(cut_any)
+cut_flat_now = from_python(cut_flat)
+prepare_now = from_python(prepare)
+row_span_now = from_python(row_span)
+tallest_in_ring_now = from_python(tallest_in_ring)
+lowest_offset_mm_now = from_python(lowest_offset_mm)
+unite_now = from_python(unite)
+neighbours_of_now = from_python(neighbours_of)
+engagement_now = from_python(engagement)
 
 SHAPES = [
     flat(6.0),
@@ -122,7 +133,7 @@ def test_profile_and_envelope(shape: CutterShape) -> None:
         half = math.sqrt(shape.radius_mm**2 - across**2)
         low, high = sorted(rng.uniform(-half, half, 2))
         slope = float(rng.choice([0.0, rng.uniform(-3, 3)]))
-        u = lowest_offset_mm(row, slope, across, float(low), float(high))
+        u = lowest_offset_mm_now(row, slope, across, float(low), float(high))
         tries = np.linspace(low, high, 2001)
         least = min(-slope * t + twin_profile(shape, math.hypot(t, across)) for t in tries)
         assert low <= u <= high
@@ -138,8 +149,8 @@ def test_row_span() -> None:
             end[case % 2] = start[case % 2]  # along an axis
         seg = segment([*start, 0.0], [*end, 0.0])
         radius, y = float(rng.uniform(0.5, 3)), float(rng.uniform(-3, 13))
-        prepare(seg, radius)
-        low, high, a, b = row_span(seg, radius, y)
+        prepare_now(seg, radius)
+        low, high, a, b = row_span_now(seg, radius, y)
         x = np.linspace(-5, 15, 4001)
         along = np.clip((x - start[0]) * seg[7] + (y - start[1]) * seg[8], 0, seg[6])
         inside = np.hypot(x - start[0] - along * seg[7], y - start[1] - along * seg[8]) <= radius
@@ -174,9 +185,9 @@ def test_cut(shape: CutterShape, level: bool) -> None:
         before = field.height.copy()
         win, bins = new_window()
         if is_flat and level:
-            removed, _ = cut_flat(field, shape.radius_mm, seg, 7, win, bins, np.zeros((4, 50), np.int32))
+            removed, _ = cut_flat_now(field, shape.radius_mm, seg, 7, win, bins, np.zeros((4, 50), np.int32))
         else:
-            removed, _ = cut_any(field, shape.row(), seg, 7, win, bins)
+            removed, _ = cut_any_now(field, shape.row(), seg, 7, win, bins)
         total, count = 0.0, 0
         offsets = []
         some = rng.random(before.shape) < 0.04
@@ -224,9 +235,11 @@ def test_leaving_out_what_the_start_covered_changes_nothing(shape: CutterShape) 
             for number, (one, two) in enumerate(itertools.pairwise(points)):
                 seg = segment(one, two, covered and number > 0)
                 if shape.flat_mm >= shape.radius_mm and one[2] == two[2]:
-                    cut_flat(field, shape.radius_mm, seg, number, *new_window(), np.zeros((4, 50), np.int32))
+                    cut_flat_now(
+                        field, shape.radius_mm, seg, number, *new_window(), np.zeros((4, 50), np.int32)
+                    )
                 else:
-                    cut_any(field, shape.row(), seg, number, *new_window())
+                    cut_any_now(field, shape.row(), seg, number, *new_window())
         assert np.abs(fields[0].height - fields[1].height).max() < 1e-5
         assert np.array_equal(fields[0].through, fields[1].through)
 
@@ -240,8 +253,8 @@ def test_flat_and_general_kernels_agree() -> None:
         seed = int(rng.integers(1000))
         a, b = field_of(np.random.default_rng(seed)), field_of(np.random.default_rng(seed))
         first, second = new_window(), new_window()
-        assert cut_flat(a, 3.0, seg, 1, *first, np.zeros((4, 50), np.int32)) == pytest.approx(
-            cut_any(b, flat(6.0).row(), seg, 1, *second)
+        assert cut_flat_now(a, 3.0, seg, 1, *first, np.zeros((4, 50), np.int32)) == pytest.approx(
+            cut_any_now(b, flat(6.0).row(), seg, 1, *second)
         )
         assert np.array_equal(a.height, b.height) and np.array_equal(a.through, b.through)
         assert first[0] == pytest.approx(second[0]) and np.array_equal(first[1], second[1])
@@ -257,7 +270,7 @@ def test_tallest_in_ring() -> None:
         away = np.hypot(columns * 0.31 - x, rows * 0.31 - y)
         ring = (away >= inner) & (away <= outer)
         exact = float(field.height[ring].max()) if ring.any() else -1e30
-        assert tallest_in_ring(field, float(x), float(y), float(inner), float(outer), 1) == exact
+        assert tallest_in_ring_now(field, float(x), float(y), float(inner), float(outer), 1) == exact
 
 
 def twin_engagement(
@@ -291,7 +304,7 @@ def test_engagement_of_offsets() -> None:
         win[LEAST], win[MOST] = offsets.min(), offsets.max()
         for offset in offsets:
             bins[min(max(int((offset / radius + 1) / 2 * BINS), 0), BINS - 1)] = 1
-        width, angle, _ = engagement(flat(2 * radius).row(), win, bins, cell)
+        width, angle, _ = engagement_now(flat(2 * radius).row(), win, bins, cell)
         expected = twin_engagement(offsets, radius, travel, cell)
         assert width == pytest.approx(expected[0], abs=2.1 * 2 * radius / BINS)
         assert angle == pytest.approx(expected[1], abs=0.35)
@@ -305,7 +318,7 @@ def test_forest_and_flood() -> None:
     held[0] = 1
     groups = [{i} for i in range(cells)]
     for one, two in rng.integers(0, cells, (30, 2)):
-        unite(parent, size, held, int(one), int(two))
+        unite_now(parent, size, held, int(one), int(two))
         a = next(group for group in groups if one in group)
         b = next(group for group in groups if two in group)
         if a is not b:
@@ -317,8 +330,8 @@ def test_forest_and_flood() -> None:
         root = roots.pop()
         assert size[root] == len(group) and held[root] == (0 in group)
     near = np.zeros(4, np.int64)
-    assert sorted(near[: neighbours_of(7, 5, 6, near)].tolist()) == [1, 6, 8, 13]
-    assert sorted(near[: neighbours_of(0, 5, 6, near)].tolist()) == [1, 6]
+    assert sorted(near[: neighbours_of_now(7, 5, 6, near)].tolist()) == [1, 6, 8, 13]
+    assert sorted(near[: neighbours_of_now(0, 5, 6, near)].tolist()) == [1, 6]
     through = np.where(rng.random((9, 11)) < 0.6, 5, 1).astype(np.int32)
     seed = int(np.flatnonzero(through.ravel() == 5)[0])
     found, seen = np.zeros(through.size + 1, np.int64), np.zeros(through.size, np.uint8)

@@ -11,7 +11,9 @@ import pytest
 from millcalc.stock.cutter_shapes import ball, flat, shape_from_cutter, tapered_ball, vee
 from millcalc.stock.shape_kernels import radius_at_mm
 from millcalc.stock.shapes import CutterShape
+from tests.helpers.inner import from_python
 
+radius_at = from_python(radius_at_mm)
 ALL = [
     flat(6.0),
     flat(6.0, 1.0),
@@ -47,8 +49,8 @@ def test_profile_is_convex_and_rising(shape: CutterShape) -> None:
 @pytest.mark.parametrize("shape", ALL)
 def test_radius_at_undoes_height(shape: CutterShape) -> None:
     for radius in np.linspace(shape.flat_mm, shape.radius_mm, 17)[1:-1]:
-        assert radius_at_mm(shape.row(), shape.height_mm(float(radius))) == pytest.approx(radius, abs=1e-9)
-    assert radius_at_mm(shape.row(), 100.0) == pytest.approx(shape.radius_mm)
+        assert radius_at(shape.row(), shape.height_mm(float(radius))) == pytest.approx(radius, abs=1e-9)
+    assert radius_at(shape.row(), 100.0) == pytest.approx(shape.radius_mm)
 
 
 def row(kind: str, **values: float | None) -> SimpleNamespace:
