@@ -84,6 +84,8 @@ EQUIVALENT: dict[str, str] = {
     "": "moves are rounded to a tenth",
     "millcalc/holding/propose.py: plan = Plan([np.zeros((0, 2)) for _ in range(self.count)], [None] * self.count)"
     " [0 -> 1]": "every place is chosen before it is read",
+    "millcalc/stock/pieces.py: found = np.zeros(count + 1, dtype=np.int64) [1 -> 2]": "room that nobody uses",
+    "millcalc/stock/walker.py: jumps=np.full((jumps, 6), -1.0), [6 -> 12]": "columns that nobody reads",
     "millcalc/gcode/modal.py: GROUP_ROTATION: Final = 15": "a name: any number that no other group has",
     "millcalc/gcode/modal.py: GROUP_PATH: Final = 13": "a name: any number that no other group has",
     "millcalc/gcode/state.py: STATE_SIZE: Final = 32": "room that nobody uses",

@@ -65,6 +65,10 @@ def test_every_kind_of_table_cutter() -> None:
     assert shape_from_cutter(row("flat")).flat_mm == 3.0
     assert shape_from_cutter(row("facing", corner_radius_mm=0.5)).corner_mm == 0.5
     assert shape_from_cutter(row("bull-nose", corner_radius_mm=1.0)).flat_mm == 2.0
+    assert shape_from_cutter(row("bull-nose", corner_radius_mm=4.0)).corner_mm == 3.0
+    assert (
+        shape_from_cutter(row("tapered ball", included_angle_deg=10.0, tip_diameter_mm=1.0)).corner_mm == 0.5
+    )
     assert shape_from_cutter(row("ball")).corner_mm == 3.0
     assert shape_from_cutter(row("vee", included_angle_deg=60.0)).cone == pytest.approx(math.sqrt(3))
     engraving = shape_from_cutter(row("engraving", included_angle_deg=30.0, tip_diameter_mm=0.2))
