@@ -86,6 +86,10 @@ EQUIVALENT: dict[str, str] = {
     " [0 -> 1]": "every place is chosen before it is read",
     "millcalc/stock/pieces.py: found = np.zeros(count + 1, dtype=np.int64) [1 -> 2]": "room that nobody uses",
     "millcalc/stock/walker.py: jumps=np.full((jumps, 6), -1.0), [6 -> 12]": "columns that nobody reads",
+    "millcalc/stock/frames.py: wide = Region(box.x_min - 2 * cell, box.x_max + 2 * cell, box.y_min - 2 * cell, "
+    "box.y_max + 2 * cell) [2 -> 4]": "a margin: more of it changes nothing inside",
+    "millcalc/stock/simulate.py: work = 1.0 + np.nan_to_num(motions.length_mm, nan=0.0, posinf=0.0) / step_mm"
+    " [0.0 -> 1]": "an estimate of how many parts a long walk has",
     "millcalc/gcode/modal.py: GROUP_ROTATION: Final = 15": "a name: any number that no other group has",
     "millcalc/gcode/modal.py: GROUP_PATH: Final = 13": "a name: any number that no other group has",
     "millcalc/gcode/state.py: STATE_SIZE: Final = 32": "room that nobody uses",

@@ -60,3 +60,17 @@ def test_a_plan_of_webs_takes_every_so_many_cells(stride: int, cell_mm: float) -
     first, across, along = (np.array(plan.place_mm(cell)) for cell in ((0, 0), (0, 2), (1, 0)))
     assert np.linalg.norm(across - first) == pytest.approx(2 * cell_mm)
     assert np.linalg.norm(along - first) == pytest.approx(cell_mm) and first[2] == -2.0
+
+
+@pytest.mark.parametrize(("way", "cells"), [
+    (((-19, 0, -3), (-19, 60, -3)), (slice(None), 0)), (((39, 0, -3), (39, 60, -3)), (slice(None), 29)),
+    (((-40, 11, -3), (60, 11, -3)), (0, slice(None))), (((-40, 49, -3), (60, 49, -3)), (19, slice(None))),
+])  # fmt: skip
+def test_a_groove_along_an_edge_is_on_the_picture(
+    way: tuple[tuple[float, float, float], tuple[float, float, float]], cells: tuple[slice | int, slice | int]
+) -> None:
+    stock = Box(-20.0, 40.0, 10.0, 50.0, -6.0, 0.0)
+    groove = table([{"from": way[0], "to": way[1]}])
+    whole = Pieces(np.zeros(1, np.int64), np.zeros(1), np.ones(1))
+    after = heights_over_time(groove, stock, {1: flat(4.0)}, whole, np.array([1]), most_cells=600).levels[1]
+    assert (after[cells] == 128).mean() > 0.9 and (after == 128).sum() <= 2 * after[cells].size
