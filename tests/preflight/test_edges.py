@@ -185,3 +185,16 @@ def test_the_way_to_the_first_known_place_is_counted(way: str, words: str) -> No
     (one,) = run_rules(context(case), rules=(RULES["SCREW-01"],)).not_checked
     assert one.what == f"the way to the first known place ({words})"
     assert one.because == "where the machine stands then is not in the program"
+
+
+def test_without_a_machine_a_plunge_takes_its_share_of_the_band() -> None:
+    """0.3 of 0.027 mm a tooth, one tooth, 18000 rev/min: 145.8 mm/min."""
+    (one,) = found("PLUNGE-01", "$H / G1 Z-1 F2000 / G1 X50 / G0 Z5 / M30", {"with": {"machine": None}})
+    assert one.fact == "T1 plunges at F 2000 mm/min; straight down 146 mm/min is the most here"
+    assert one.action.startswith("F 140 mm/min, or go in on a ramp") and one.limit == pytest.approx(145.8)
+
+
+def test_where_nothing_slower_is_known_a_plunge_takes_three_tenths_of_the_side_feed() -> None:
+    cuts = "G1 Z-1 F600 / G1 X50 / G0 Z5 / G0 X10 / G1 Z-1 / G1 X30 / G0 Z5 / M30"
+    (one,) = found("PLUNGE-06", f"G21 G90 / M3 S18000 / G0 Z5 / G0 X20 Y20 / {cuts}", {})
+    assert one.action == "write F 180 mm/min in this line, and F 600 mm/min again in the next side cut"
