@@ -49,8 +49,8 @@ PINS: tuple[tuple[str, str, str, str], ...] = (
         "PECK_CLEARANCE_MM: Final = 0.254",
         "PECK_CLEARANCE_MM: Final = 0.381",
     ),
-    ("what makes a slot", "preflight/uses.py", "SLOT_SHARE = 0.9 ", "SLOT_SHARE = 0.6 "),
-    ("what makes a slot, a little", "preflight/uses.py", "SLOT_SHARE = 0.9 ", "SLOT_SHARE = 0.97 "),
+    ("what makes a slot", "preflight/limits.py", "SLOT_SHARE = 0.9 ", "SLOT_SHARE = 0.6 "),
+    ("what makes a slot, a little", "preflight/limits.py", "SLOT_SHARE = 0.9 ", "SLOT_SHARE = 0.97 "),
     (
         "a slot taken for a side cut",
         "preflight/uses.py",
@@ -148,7 +148,12 @@ PINS: tuple[tuple[str, str, str, str], ...] = (
         "WITHDRAWAL_SAFETY: Final = 4.0",
     ),
     ("reserve of tabs", "preflight/tuning.py", "TAB_SAFETY: Final = 4.0", "TAB_SAFETY: Final = 2.0"),
-    ("FEED-03 advises a faster feed", "preflight/rules/chips.py", "feed * top / value", "feed * value / top"),
+    (
+        "FEED-03 advises a faster feed",
+        "preflight/rules/chips.py",
+        "feed * aim[at] / value",
+        "feed * value / aim[at]",
+    ),
     (
         "FEED-04 advises a slower feed",
         "preflight/rules/chips.py",
@@ -158,8 +163,8 @@ PINS: tuple[tuple[str, str, str, str], ...] = (
     (
         "FEED-03 points at another word",
         "preflight/rules/chips.py",
-        'word="F",\n        compared=(value, top',
-        'word="S",\n        compared=(value, top',
+        'word="F",\n        compared=(value, limit, "mm"),\n        source=bound.source',
+        'word="S",\n        compared=(value, limit, "mm"),\n        source=bound.source',
     ),
     ("PLUNGE-01 points at another word", "preflight/rules/plunge.py", 'word="F",', 'word="Z",'),
 )
