@@ -90,6 +90,11 @@ EQUIVALENT: dict[str, str] = {
     "box.y_max + 2 * cell) [2 -> 4]": "a margin: more of it changes nothing inside",
     "millcalc/stock/simulate.py: work = 1.0 + np.nan_to_num(motions.length_mm, nan=0.0, posinf=0.0) / step_mm"
     " [0.0 -> 1]": "an estimate of how many parts a long walk has",
+    "millcalc/limits/chances.py: _SEED = 20_240_611": "any seed",
+    "millcalc/limits/table.py: chance=None, smallest=0.0, function=speeds.top_feed),"
+    " [0.0 -> 1]": "nobody feeds at 1 mm/min",
+    "millcalc/limits/table.py: chance=None, smallest=0.0, function=speeds.acceleration, applies=has_corners),"
+    " [0.0 -> 1]": "nobody feeds at 1 mm/min",
     "millcalc/gcode/modal.py: GROUP_ROTATION: Final = 15": "a name: any number that no other group has",
     "millcalc/gcode/modal.py: GROUP_PATH: Final = 13": "a name: any number that no other group has",
     "millcalc/gcode/state.py: STATE_SIZE: Final = 32": "room that nobody uses",

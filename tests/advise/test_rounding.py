@@ -43,3 +43,9 @@ def test_flutes_just_short_of_a_step_are_not_passed_by_it(flutes_mm: float, dept
     made = make_tooling(load_machine("gantry-800w"), load_material("al-6082-t6"), cutter)
     point, fits = find(made, CutRequest("slot"), "in")
     assert fits and point.depth_mm == pytest.approx(depth_in * 25.4)
+
+
+@pytest.mark.parametrize(("floor", "feed"), [(169.9, 170.0), (170.0, 170.0), (170.1, 178.0), (178.6, 179.0)])
+def test_a_feed_just_at_its_floor_is_kept(floor: float, feed: float) -> None:
+    """178.6 mm/min is set as 170; a floor above that wants 178, and one at the feed itself 179."""
+    assert feed_no_slower_mm_min(178.6, floor, "mm") == pytest.approx(feed)
