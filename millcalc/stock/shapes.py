@@ -104,6 +104,7 @@ class CutterShape:
         radius_mm: Distance from the axis, at most the cutter's radius [mm].
         Returns: Height above the tip [mm].
 
+        >>> from millcalc.stock.cutter_shapes import ball, flat
         >>> round(ball(6.0).height_mm(3.0), 3), flat(6.0).height_mm(3.0)
         (3.0, 0.0)
         """
