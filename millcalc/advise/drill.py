@@ -15,6 +15,7 @@ from millcalc.limits.tooling import Tooling
 from millcalc.limits.tuning import RUBBING_BUDGET
 from millcalc.mechanics.drilling import deep_hole_factors
 from millcalc.mechanics.kinematics import cutting_speed_m_min, spindle_speed_rpm
+from millcalc.tables.drilling import drilling_of
 from millcalc.units_show import (
     System,
     depth_to_set_mm,
@@ -139,9 +140,11 @@ def _feed(
     low, begin, high = at(1.0).chip_band_mm
     floor = min(tooling.smallest_chip_mm / RUBBING_BUDGET, low)
     top = (high if request.proven else begin) * thinner
-    for chip in np.linspace(max(top, floor), floor, 30):
-        feed = feed_to_set_mm_min(float(chip) * flutes * speed_rpm, units)
-        state = at(feed or float(chip) * flutes * speed_rpm)
+    per_mm = flutes * speed_rpm
+    chips = np.linspace(max(top, floor), floor, 30) * per_mm
+    feeds = [feed_to_set_mm_min(float(feed), units) or float(feed) for feed in chips]
+    for feed in (*feeds, _feed_from_mm_min(floor * per_mm, units)):
+        state = at(feed)
         limits = limit_shares(state)
         if limits[0].used <= _HOLDS:
             break
@@ -152,6 +155,12 @@ def scrapes(state: HoleState) -> bool:
     """Whether a plunge at the feed that Z can push only scrapes: the end rubs a hole instead of cutting one."""
     least = SCRAPING_CHIP * state.tooling.smallest_chip_mm
     return state.request.cut == "plunge" and one(state.feed_per_tooth_mm) < least
+
+
+def _feed_from_mm_min(least: float, units: System) -> float:
+    """The slowest feed that a person would type and that is no slower than some [mm/min]."""
+    steps = (feed_to_set_mm_min(least + more, units) for more in range(51))  # the widest step is 50 mm/min
+    return next((feed for feed in steps if feed >= least), least)
 
 
 def _reasons(
@@ -177,18 +186,25 @@ def _notes(state: HoleState, limits: tuple[LimitShare, ...], fits: bool, units: 
     drills = cutter.kind in DRILLS
     milled = (
         f"mill the hole: millcalc settings --cut helix --bore {show_depth(cutter.diameter_mm, units)} with an end mill "
-        f"of {show_depth(0.65 * cutter.diameter_mm, units)} or so"
+        f"of {show_depth(_end_mill_mm(cutter.diameter_mm), units)} or so"
     )
     if drills and "cutting-speed" in over_keys and request.speed_rpm is None:
         wanted = float(spindle_speed_rpm(state.speed_band_m_min.high, cutter.diameter_mm))
+        carbide = "" if len(over_keys) > 1 else _carbide(state)
         notes.append(
             f"no: this spindle cannot turn slower than {show_speed(tooling.lowest_rpm)}, and the drill wants "
-            f"{show_speed(wanted)} at most. Use a drill press, or {milled}"
+            f"{show_speed(wanted)} at most. Use {carbide}a drill press, or {milled}"
         )
     elif drills and over_keys and request.feed_mm_min is None:
         notes.append(
             f"no: at any feed that still cuts, this machine is over its limits ({over}). Drill a smaller hole first, "
             f"or {milled}"
+        )
+    elif drills and request.feed_mm_min is None and one(state.feed_per_tooth_mm) < state.chip_band_mm[0]:
+        turn, usual = (cutter.flutes * chip for chip in (one(state.feed_per_tooth_mm), state.chip_band_mm[0]))
+        notes.append(
+            f"{show_chip(turn, units)} a turn is all that this machine drives, less than the usual "
+            f"{show_chip(usual, units)} and more: the lips cut little and heat. Drill a smaller hole first, or {milled}"
         )
     if scrapes(state):
         notes.append(
@@ -211,6 +227,25 @@ def _notes(state: HoleState, limits: tuple[LimitShare, ...], fits: bool, units: 
         given = "the numbers given do not hold: " if request.feed_mm_min else "no feed holds every limit: "
         notes.insert(0, given + over)
     return tuple(notes)
+
+
+def _end_mill_mm(bore_mm: float) -> float:
+    """End mill to name for milling a bore: near 0.65 of it, from 2 mm on in half millimetres, as they are sold [mm].
+
+    Common practice, no source.
+    """
+    near = 0.65 * bore_mm
+    return near if bore_mm < 2.0 else round(2.0 * near) / 2.0
+
+
+def _carbide(state: HoleState) -> str:
+    """The carbide drill that this spindle turns slowly enough for, where one of HSS is too fast; else nothing."""
+    tooling = state.tooling
+    band = drilling_of(tooling.material).speed_m_min("carbide")
+    highest = float(spindle_speed_rpm(band.high, tooling.cutter.diameter_mm))
+    if tooling.cutter.material != "hss" or highest < tooling.lowest_rpm:
+        return ""
+    return f"a carbide drill of that size ({show_speed(highest)} at most), "
 
 
 def _sources(state: HoleState) -> tuple[tuple[str, str, str], ...]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Literal
 
 from millcalc.errors import InputError
+from millcalc.limits.entries import DRILLS
 from millcalc.limits.tooling import Margins, Tooling
 from millcalc.limits.tuning import POINTED_STICKOUT, SHORTEST_REACH_MM, STICKOUT_PAST_FLUTES_MM
 from millcalc.tables.models import Cutter, Machine, Material
@@ -64,7 +65,8 @@ def make_tooling(
         raise InputError(
             f"{cutter.title}, allowed up to {cutter.max_rpm.value:.0f} rev/min",
             f"a cutter that may run at the spindle's lowest speed, {machine.spindle.min_rpm:.0f} rev/min",
-            "do not fit this cutter in this spindle",
+            "do not fit this cutter in this spindle"
+            + ("; use a drill press, or mill the hole on a helix" if cutter.kind in DRILLS else ""),
             field="cutter",
         )
     tooling = Tooling(

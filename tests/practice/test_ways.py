@@ -12,6 +12,7 @@ import pytest
 from millcalc.advise.advice import advise
 from millcalc.advise.solve import Point, feed_no_slower_mm_min, find
 from millcalc.advise.ways import STEP, next_steps
+from millcalc.errors import InputError
 from millcalc.limits.build import make_tooling
 from millcalc.limits.request import CutRequest
 from millcalc.limits.tooling import Tooling
@@ -222,13 +223,82 @@ def test_a_small_drill_has_a_feed_at_which_its_lips_cut(material: str, drill: st
 
 
 def test_a_drill_that_cannot_be_pushed_is_refused_with_a_way_out() -> None:
-    """6 mm in aluminium on the 800 W gantry: Z pushes 0.011 mm a turn, and each lip rubs below 0.005 mm."""
-    answer = advise(tooling("gantry-800w", "al-6061-t6", "drill-6mm-hss"), CutRequest("drill"), buys=False)
+    """6 mm in aluminium on the desktop machine: Z cannot push a chip of 0.005 mm a lip, below which it rubs."""
+    made = tooling("screw-desktop-300w", "al-6061-t6", "drill-6mm-hss")
+    answer = advise(made, CutRequest("drill"), buys=False)
     assert not answer.fits
     assert (
-        "Drill a smaller hole first, or mill the hole: millcalc settings --cut helix --bore 6 mm"
+        "over its limits (axis push, spindle power, spindle torque). Drill a smaller hole first, or mill the hole: "
+        "millcalc settings --cut helix --bore 6 mm with an end mill of 4 mm or so"
+    ) in answer.notes[0]
+
+
+def test_a_drill_feed_is_not_rounded_down_to_where_its_lips_rub() -> None:
+    """6 mm in aluminium on the 800 W gantry: F70 holds every limit, where F65 rubs and F75 asks too much torque.
+
+    0.012 mm a turn is far below the 0.015 diameters of materials/drilling.yaml, and the note says so.
+    """
+    made = tooling("gantry-800w", "al-6061-t6", "drill-6mm-hss")
+    answer = advise(made, CutRequest("drill"), buys=False)
+    assert answer.fits and answer.settings.feed_mm_min == 70.0
+    assert (
+        "0.012 mm a turn is all that this machine drives, less than the usual 0.09 mm and more"
         in answer.notes[0]
     )
+    for feed, holds in ((65.0, False), (70.0, True), (75.0, False)):
+        asked = CutRequest("drill", feed_mm_min=feed)
+        assert advise(made, asked, buys=False).fits is holds
+    strong = advise(
+        tooling("bench-mill-small", "al-6061-t6", "drill-6mm-hss"), CutRequest("drill"), buys=False
+    )
+    assert not any("a turn is all" in note for note in strong.notes)
+
+
+@pytest.mark.parametrize(
+    ("machine", "material", "drill", "said"),
+    [  # wood 120 m/min with carbide, 70 with HSS; steel 90 and 30; plastic 70 and 60 (materials/drilling.yaml)
+        (
+            "belt-small-trim-router",
+            "softwood",
+            "drill-3mm-hss",
+            "the drill wants 7430 rpm at most. Use a carbide drill of that size (12700 rpm at most), a drill press, or "
+            "mill the hole: millcalc settings --cut helix --bore 3 mm with an end mill of 2 mm or so",
+        ),
+        (
+            "gantry-1500w",
+            "softwood",
+            "drill-6mm-hss",
+            "the drill wants 3710 rpm at most. Use a carbide drill of that size (6370 rpm at most), a drill press, or "
+            "mill the hole: millcalc settings --cut helix --bore 6 mm with an end mill of 4 mm or so",
+        ),
+        (
+            "gantry-1500w",
+            "steel-mild",
+            "drill-6mm-hss",
+            "the drill wants 1590 rpm at most. Use a drill press, or mill the hole",
+        ),
+        (
+            "belt-small-trim-router",
+            "polycarbonate",
+            "drill-3mm-carbide",
+            "the drill wants 7430 rpm at most. Use a drill press, or mill the hole",
+        ),
+    ],
+)
+def test_a_drill_for_slower_spindles_is_refused_with_what_would_do(
+    machine: str, material: str, drill: str, said: str
+) -> None:
+    """Carbide where this spindle turns slowly enough for it, and end mills of sizes that are sold, not 1.95 mm."""
+    answer = advise(tooling(machine, material, drill), CutRequest("drill"), buys=False)
+    assert not answer.fits and said in answer.notes[0]
+
+
+def test_a_drill_that_the_spindle_would_overspeed_is_refused_with_another_way_to_the_hole() -> None:
+    """6 mm of HSS is allowed 8000 rev/min, and the trim router's slowest is 10,000; an end mill gets no drill press."""
+    for cutter, ways in (("drill-6mm-hss", True), ("flat-8mm-4f-hss", False)):
+        with pytest.raises(InputError, match="lowest speed, 10000 rev/min") as refused:
+            tooling("belt-small-trim-router", "softwood", cutter)
+        assert ("use a drill press, or mill the hole on a helix" in refused.value.action) is ways
 
 
 @pytest.mark.parametrize(
