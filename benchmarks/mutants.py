@@ -95,6 +95,8 @@ EQUIVALENT: dict[str, str] = {
     " [0.0 -> 1]": "nobody feeds at 1 mm/min",
     "millcalc/limits/table.py: chance=None, smallest=0.0, function=speeds.acceleration, applies=has_corners),"
     " [0.0 -> 1]": "nobody feeds at 1 mm/min",
+    "millcalc/gcode/execute.py: if request.nonmodal is not None and request.nonmodal not in (40, 530, 90):"
+    " [and -> or]": "a code that moves no frame puts the frame in force again",
     "millcalc/gcode/modal.py: GROUP_ROTATION: Final = 15": "a name: any number that no other group has",
     "millcalc/gcode/modal.py: GROUP_PATH: Final = 13": "a name: any number that no other group has",
     "millcalc/gcode/state.py: STATE_SIZE: Final = 32": "room that nobody uses",

@@ -119,6 +119,14 @@ def test_a_dwell_is_no_motion_whose_end_is_unknown() -> None:
     assert summarise(program).unknown_ends == 2
 
 
+def test_arc_centres_are_absolute_until_told_otherwise() -> None:
+    """G90.1: I, J are the centre itself; after G91.1 they count from the start again."""
+    text = "G21 G90 G17 G94 F100\nG0 X10 Y0 Z0\nG90.1\nG3 X0 Y10 I0 J0\nG91.1\nG3 X-10 Y0 I0 J-10\nM2\n"
+    program = read_program(text.encode())
+    assert not program.findings
+    assert program.motions.centre_mm[1:, :2].tolist() == [[0.0, 0.0], [0.0, 0.0]]
+
+
 def test_start_given_by_the_job() -> None:
     options = ReadOptions(start_mm=(1.0, 2.0, 3.0))
     table = read_program(b"G21 G91 G94 F100\nG1 X5\nM2\n", options=options).motions
