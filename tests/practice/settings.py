@@ -1,6 +1,6 @@
 """Print one line a setting, to be read by eye: ``python -m tests.practice.settings [PART ...]``.
 
-14 materials, 8 milling cutters and 4 drills, every shipped machine; slot, side, face and drill. Each PART must stand in
+16 materials, 8 milling cutters and 4 drills, every shipped machine; slot, side, face and drill. Each PART must stand in
 the line's head. Shown: speed, cutting speed, feed, chip, depth and width with their shares of the diameter, what holds
 the depth, and the removal; or the refusal in the words that the person reads.
 """
@@ -17,7 +17,8 @@ from millcalc.limits.request import CutRequest
 from millcalc.tables import list_names, load_cutter, load_machine, load_material
 
 MATERIALS = ("al-6061-t6", "al-6082-t6", "al-7075-t6", "al-cast-plate", "brass-free-machining", "steel-mild", "g10-fr4",
-             "acrylic-cast", "hdpe", "polycarbonate", "plywood-birch", "mdf", "hardwood-dense", "softwood")  # fmt: skip
+             "acrylic-cast", "hdpe", "polycarbonate", "plywood-birch", "plywood-softwood", "mdf",
+             "hardwood-dense", "softwood", "bamboo")  # fmt: skip
 CUTTERS = {
     "flat-1mm-2f": "slot side face", "flat-2mm-1f": "slot side face", "flat-1-8in-1f": "slot side face",
     "flat-1-8in-2f": "slot side face", "flat-6mm-1f": "slot side face", "flat-6mm-2f": "slot side face",
