@@ -98,10 +98,6 @@ EQUIVALENT: dict[str, str] = {
     "millcalc/gcode/execute.py: if request.nonmodal is not None and request.nonmodal not in (40, 530, 90):"
     " [and -> or]": "a code that moves no frame puts the frame in force again",
     "millcalc/gcode/cycles.py: here = state[POS : POS + 3].tolist() [+ -> -]": "entries that nobody reads",
-    "millcalc/gcode/modal.py: GROUP_ROTATION: Final = 15": "a name: any number that no other group has",
-    "millcalc/gcode/modal.py: GROUP_PATH: Final = 13": "a name: any number that no other group has",
-    "millcalc/gcode/state.py: STATE_SIZE: Final = 32": "room that nobody uses",
-    "millcalc/gcode/state.py: state[MOTION] = -1": "every negative number is none yet",
     "millcalc/gcode/again.py: unit, incremental, feed = now[UNIT], now[INCREMENTAL], -1.0 [1.0 -> 1.5]": "no feed word",
 }
 COMPARISONS: dict[type[ast.cmpop], str] = {
