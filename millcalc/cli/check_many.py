@@ -117,17 +117,11 @@ def _watched(
 
     if not sys.stderr.isatty():
         return check_all(tasks, options, workers=workers, face=face)
-    from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn
+    from rich.progress import MofNCompleteColumn
 
-    from millcalc.report.console import make_console
+    from millcalc.cli.watched import make_bar
 
-    with Progress(
-        TextColumn("{task.description}"),
-        BarColumn(),
-        MofNCompleteColumn(),
-        console=make_console(sys.stderr),
-        transient=True,
-    ) as bar:
+    with make_bar(MofNCompleteColumn()) as bar:
         shown = bar.add_task("checking", total=len(tasks))
 
         def tell(row: Row, done: int, total: int) -> None:

@@ -9,7 +9,23 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from rich.progress import Progress, ProgressColumn
+
     from millcalc.check.prepare import CheckOptions
+
+
+def make_bar(last: ProgressColumn) -> Progress:
+    """A bar on standard error that leaves nothing behind.
+
+    last: What stands behind the bar.
+    Returns: The bar, not begun.
+    """
+    from rich.progress import BarColumn, Progress, TextColumn
+
+    from millcalc.report.console import make_console
+
+    words = TextColumn("{task.description}")
+    return Progress(words, BarColumn(), last, console=make_console(sys.stderr), transient=True)
 
 
 @contextmanager
@@ -22,17 +38,9 @@ def watched(options: CheckOptions) -> Iterator[CheckOptions]:
     if not sys.stderr.isatty():
         yield options
         return
-    from rich.progress import BarColumn, Progress, TextColumn, TimeRemainingColumn
+    from rich.progress import TimeRemainingColumn
 
-    from millcalc.report.console import make_console
-
-    with Progress(
-        TextColumn("{task.description}"),
-        BarColumn(),
-        TimeRemainingColumn(),
-        console=make_console(sys.stderr),
-        transient=True,
-    ) as bar:
+    with make_bar(TimeRemainingColumn()) as bar:
         task = bar.add_task("reading", total=1.0)
 
         def tell(stage: str, share: float) -> None:
@@ -50,16 +58,8 @@ def busy(what: str) -> Iterator[None]:
     if not sys.stderr.isatty():
         yield
         return
-    from rich.progress import BarColumn, Progress, TextColumn, TimeElapsedColumn
+    from rich.progress import TimeElapsedColumn
 
-    from millcalc.report.console import make_console
-
-    with Progress(
-        TextColumn("{task.description}"),
-        BarColumn(),
-        TimeElapsedColumn(),
-        console=make_console(sys.stderr),
-        transient=True,
-    ) as bar:
+    with make_bar(TimeElapsedColumn()) as bar:
         bar.add_task(what, total=None)
         yield
