@@ -9,6 +9,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
+import pytest
 from selenium.webdriver.common.by import By
 from selenium.webdriver.support.ui import WebDriverWait
 
@@ -36,6 +37,17 @@ def served(folder: Path, *, phone: bool = False) -> Iterator[Door]:
     yield door
     server.should_exit = True
     thread.join(10)
+
+
+@contextmanager
+def own_shed(folder: Path, *, phone: bool = False) -> Iterator[Door]:
+    """The page, working in a folder: its jobs and its log lie there, and nothing of this machine's user counts."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("XDG_CONFIG_HOME", str(folder / "none"))
+        patch.setenv("MILLCALC_LOG", str(folder / "cuts.db"))
+        patch.chdir(folder)
+        with served(folder / "jobs", phone=phone) as door:
+            yield door
 
 
 class Person:

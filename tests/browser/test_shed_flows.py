@@ -16,7 +16,7 @@ from selenium.webdriver.common.by import By
 
 from millcalc.job import load_job
 from millcalc.tables import demo_root
-from tests.browser.shed import Person, served
+from tests.browser.shed import Person, own_shed
 
 Violations = Callable[[], list[Any]]
 CUT = "machine=gantry-800w&material=al-6082-t6&cutter=flat-6mm-1f&cut=slot"
@@ -30,12 +30,8 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 @pytest.fixture(scope="module")
 def door(folder: Path) -> Iterator[Any]:
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setenv("XDG_CONFIG_HOME", str(folder / "none"))
-        patch.setenv("MILLCALC_LOG", str(folder / "cuts.db"))
-        patch.chdir(folder)
-        with served(folder / "jobs") as door:
-            yield door
+    with own_shed(folder) as door:
+        yield door
 
 
 def click_plate(me: Person, x_share: float, y_share: float) -> None:

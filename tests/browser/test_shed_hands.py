@@ -13,7 +13,7 @@ pytest.importorskip("selenium", reason="the dev extra brings selenium")
 from selenium.webdriver.common.keys import Keys
 
 from millcalc.job import load_job
-from tests.browser.shed import Person, served
+from tests.browser.shed import Person, own_shed
 
 Violations = Callable[[], list[Any]]
 HANDS = [("touch", 360), ("touch", 768), ("keys", 1600)]
@@ -23,13 +23,8 @@ MOST_TABS = 150
 
 @pytest.fixture(scope="module")
 def door(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
-    folder = tmp_path_factory.mktemp("shed")
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setenv("XDG_CONFIG_HOME", str(folder / "none"))
-        patch.setenv("MILLCALC_LOG", str(folder / "cuts.db"))
-        patch.chdir(folder)
-        with served(folder / "jobs") as door:
-            yield door
+    with own_shed(tmp_path_factory.mktemp("shed")) as door:
+        yield door
 
 
 class Hand(Person):

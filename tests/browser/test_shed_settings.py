@@ -13,7 +13,7 @@ pytest.importorskip("selenium", reason="the dev extra brings selenium")
 from selenium.webdriver.common.by import By
 from selenium.webdriver.common.keys import Keys
 
-from tests.browser.shed import Person, served
+from tests.browser.shed import Person, own_shed, served
 
 Violations = Callable[[], list[Any]]
 CUT = "/settings?machine=gantry-800w&material=al-6082-t6&cutter=flat-6mm-1f&cut="
@@ -21,13 +21,8 @@ CUT = "/settings?machine=gantry-800w&material=al-6082-t6&cutter=flat-6mm-1f&cut=
 
 @pytest.fixture(scope="module")
 def door(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
-    folder = tmp_path_factory.mktemp("shed")
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setenv("XDG_CONFIG_HOME", str(folder / "none"))
-        patch.setenv("MILLCALC_LOG", str(folder / "cuts.db"))
-        patch.chdir(folder)
-        with served(folder / "jobs") as door:
-            yield door
+    with own_shed(tmp_path_factory.mktemp("shed")) as door:
+        yield door
 
 
 def test_a_newcomer_with_a_phone_gets_settings_by_tapping(browser: Any, door: Any) -> None:

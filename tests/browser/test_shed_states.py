@@ -11,7 +11,7 @@ import pytest
 pytest.importorskip("selenium", reason="the dev extra brings selenium")
 
 from millcalc.page.place import JobFolder, Place
-from tests.browser.shed import Person, served
+from tests.browser.shed import Person, own_shed
 from tests.helpers.looking import JOB, SLOTS
 
 Violations = Callable[[], list[Any]]
@@ -20,13 +20,8 @@ CUT = "/settings?machine=gantry-800w&material=al-6082-t6&cutter=flat-6mm-1f&cut=
 
 @pytest.fixture(scope="module")
 def door(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
-    folder = tmp_path_factory.mktemp("shed")
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setenv("XDG_CONFIG_HOME", str(folder / "none"))
-        patch.setenv("MILLCALC_LOG", str(folder / "cuts.db"))
-        patch.chdir(folder)
-        with served(folder / "jobs", phone=True) as door:
-            yield door
+    with own_shed(tmp_path_factory.mktemp("shed"), phone=True) as door:
+        yield door
 
 
 @pytest.fixture
