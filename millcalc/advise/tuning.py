@@ -57,6 +57,8 @@ STRIP_LONGER_MM: Final = 4.0
 STRIP_WALL_MM: Final = 5.0
 # Distance of the strip from the edges of the scrap [mm]: room for a screw or clamp. Estimate.
 STRIP_BORDER_MM: Final = 12.0
+# Thickness of the scrap at most [mm]: more is a slip of the unit. Estimate.
+STRIP_THICKEST_MM: Final = 1000.0
 # Travel height above the highest screw or the stock [mm]. Common practice, no source.
 STRIP_TRAVEL_MM: Final = 8.0
 # Counted marks beside a slot: depth at most, way of the tick, and wall left between two [mm]; share of the feed an

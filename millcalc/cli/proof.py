@@ -138,14 +138,12 @@ def _early(
     return files.get("program", Path("proof.nc")), files.get("page")
 
 
-_THICKEST_MM = 1000.0  # of scrap; more is a slip of the unit; estimate
-
-
 def _thickness_mm(given: float) -> float:
+    from millcalc.advise.tuning import STRIP_THICKEST_MM
     from millcalc.errors import InputError
 
-    if given > _THICKEST_MM:
-        raise InputError(f"{given:g} mm", f"at most {_THICKEST_MM:g} mm", field="--thickness")
+    if given > STRIP_THICKEST_MM:
+        raise InputError(f"{given:g} mm", f"at most {STRIP_THICKEST_MM:g} mm", field="--thickness")
     return given
 
 
@@ -161,15 +159,11 @@ def _write(
     html: Path | None,
 ) -> None:
     """Check the strip first; write program, card, record and job only when nothing stops it."""
-    import json
-
     from millcalc.advise.proof import strip_job
-    from millcalc.advise.proof_keep import record_data
-    from millcalc.advise.proof_record import record_path
     from millcalc.check.proof_held import held_strip
     from millcalc.files import refuse_target
     from millcalc.job import build_setup, job_text
-    from millcalc.report.proof_text import card_text
+    from millcalc.report.proof_text import card_path, strip_files
     from millcalc.tables import load_shop
 
     refuse_target(path, replace=force, inputs=(job,))
@@ -179,15 +173,8 @@ def _write(
         setup = build_setup(own_job, None, load_shop())
     compile_notice(simulates=True)
     strip, report = held_strip(whole, make, setup, path.name)
-    card_path, job_path = path.with_suffix(".card.txt"), path.with_suffix(".job.yaml")
-    texts = {
-        path: strip.program,
-        card_path: card_text(strip, units),  # type: ignore[arg-type]
-        record_path(path): json.dumps(
-            record_data(strip, path.name, datetime.now().astimezone()), indent=2, ensure_ascii=False
-        )
-        + "\n",
-    }
+    job_path = path.with_suffix(".job.yaml")
+    texts = strip_files(strip, path, datetime.now().astimezone(), units)  # type: ignore[arg-type]
     if own_job is not None:
         texts[job_path] = job_text(own_job)
     for one in texts:
@@ -195,7 +182,7 @@ def _write(
     _refuse(report, anyway)
     for one, text in texts.items():
         write_whole(one, text, force=force)
-    say(texts[card_path])
+    say(texts[card_path(path)])
     say("written: " + ", ".join(map(str, texts)))
     _tell_check(report, strip, whole, units)
     say(f"The lists: millcalc check {path} --job {job if job is not None else job_path}")

@@ -12,6 +12,7 @@ from starlette.responses import RedirectResponse, Response
 from starlette.routing import Route
 
 from millcalc import units as units_read
+from millcalc.advise.tuning import STRIP_THICKEST_MM
 from millcalc.errors import InputError
 from millcalc.files import new_file
 from millcalc.page.check import bench_of, folder_of
@@ -21,7 +22,6 @@ from millcalc.page.settings import kept
 from millcalc.page.show import session_of, units_of
 
 LADDERS = ("depth", "chip")
-THICKEST_MM = 1000.0  # of scrap; more is a slip of the unit; estimate
 
 
 def written(request: Request, form: FormData) -> Response:
@@ -32,9 +32,9 @@ def written(request: Request, form: FormData) -> Response:
     if ladder not in LADDERS:
         raise InputError(repr(ladder), " or ".join(LADDERS), field="what rises")
     thick = read(form, "scrap", "thickness of the scrap", units_read.length_mm, one.units)
-    if thick is None or not 0 < thick <= THICKEST_MM:
+    if thick is None or not 0 < thick <= STRIP_THICKEST_MM:
         raise InputError("no thickness" if thick is None else f"{thick:g} mm",
-                         f"more than 0 and at most {THICKEST_MM:g} mm", field="thickness of the scrap")  # fmt: skip
+                         f"more than 0 and at most {STRIP_THICKEST_MM:g} mm", field="thickness of the scrap")  # fmt: skip
     refuse_untrusted(one.advice.tooling)
     folder = request.app.state.place.empty("proof")
     order = {"tooling": one.advice.tooling, "ladder": ladder, "thickness_mm": thick, "units": one.units,
@@ -51,13 +51,14 @@ def strip_of(folder: JobFolder) -> dict[str, Any] | None:
     Raises InputError: If its record cannot be used, or the program was changed.
     """
     from millcalc.advise.proof_record import read_record, record_path
+    from millcalc.report.proof_text import card_path
 
     program = folder.program
     if program is None or not record_path(program).is_file():
         return None
     record = read_record(program)
     try:
-        card = program.with_suffix(".card.txt").read_text(encoding="utf-8")
+        card = card_path(program).read_text(encoding="utf-8")
     except OSError:
         card = ""
     return {"steps": [step.number for step in record.steps], "ladder": record.ladder, "card": card}

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
@@ -25,11 +24,9 @@ def proof(order: Facts, out: Path, tell: Callable[[str, float], None]) -> Facts:
     Raises InputError: If the cutter or the scrap does not fit, or the check finds a stop or a warning.
     """
     from millcalc.advise.proof import Strip, make_strip, strip_job
-    from millcalc.advise.proof_keep import record_data
-    from millcalc.advise.proof_record import record_path
     from millcalc.check.proof_held import held_strip
     from millcalc.job import build_setup, job_text
-    from millcalc.report.proof_text import card_text
+    from millcalc.report.proof_text import strip_files
     from millcalc.tables import load_shop
 
     tooling, units, path = order["tooling"], order["units"], out.parent / NAME
@@ -46,13 +43,8 @@ def proof(order: Facts, out: Path, tell: Callable[[str, float], None]) -> Facts:
     if left:
         said = "; ".join(f"{f.code} {f.fact}" for f in left[:4])
         raise InputError(f"in the strip: {said}", "a strip without a stop or a warning", left[0].action or "")
-    record = record_data(strip, NAME, datetime.now().astimezone())
-    texts = {
-        path: strip.program,
-        record_path(path): json.dumps(record, indent=2, ensure_ascii=False) + "\n",
-        out.parent / "proof.card.txt": card_text(strip, units),
-        out.parent / "job.yaml": job_text(job.model_copy(update={"program": NAME})),
-    }
+    texts = strip_files(strip, path, datetime.now().astimezone(), units)
+    texts[out.parent / "job.yaml"] = job_text(job.model_copy(update={"program": NAME}))
     for one, text in texts.items():
         with new_file(one) as part:
             part.write_text(text, encoding="utf-8", newline="\n")
