@@ -98,6 +98,18 @@ def new_file(
         _parts.discard(part)
 
 
+def write_text(target: Path, text: str, *, replace: bool = False) -> None:
+    """Write a text file whole or not at all.
+
+    target: Where to.
+    text: What; written as UTF-8 with the line ends it has.
+    replace: Whether an ordinary file that is there may be replaced.
+    Raises InputError: If the target may not be written, or its folder does not take it.
+    """
+    with new_file(target, replace=replace) as part:
+        part.write_text(text, encoding="utf-8", newline="")
+
+
 _parts: set[Path] = set()  # begun and not yet there under their own name
 
 

@@ -7,7 +7,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from millcalc.errors import InputError
-from millcalc.files import new_file
 
 if TYPE_CHECKING:
     from millcalc.cli.options import Units
@@ -76,18 +75,6 @@ def programmed_feed_mm_min(text: str | None, default: str) -> float | None:
             f"{feed:g} mm/min", f"{_SLOWEST_MM_MIN:g} mm/min or more", "leave it out", field="--feed"
         )
     return feed
-
-
-def write_whole(path: Path, text: str, *, force: bool = False) -> None:
-    """Write a text file whole or not at all.
-
-    path: Where to.
-    text: What; written as UTF-8 with the line ends it has.
-    force: Whether an existing file may be replaced.
-    Raises InputError: If the file exists and may not be replaced, or the folder does not take it.
-    """
-    with new_file(path, replace=force) as part:
-        part.write_text(text, encoding="utf-8", newline="")
 
 
 def accepted_findings(entries: Iterable[str] | None) -> dict[str, str]:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
-from millcalc.cli.common import compile_notice, quantity, shown_units, write_whole
+from millcalc.cli.common import compile_notice, quantity, shown_units
 from millcalc.cli.log_options import LogFile
 from millcalc.cli.options import (
     CutterName,
@@ -161,7 +161,7 @@ def _write(
     """Check the strip first; write program, card, record and job only when nothing stops it."""
     from millcalc.advise.proof import strip_job
     from millcalc.check.proof_held import held_strip
-    from millcalc.files import refuse_target
+    from millcalc.files import refuse_target, write_text
     from millcalc.job import build_setup, job_text
     from millcalc.report.proof_text import card_path, strip_files
     from millcalc.tables import load_shop
@@ -181,7 +181,7 @@ def _write(
         refuse_target(one, replace=force, inputs=(job,))
     _refuse(report, anyway)
     for one, text in texts.items():
-        write_whole(one, text, force=force)
+        write_text(one, text, replace=force)
     say(texts[card_path(path)])
     say("written: " + ", ".join(map(str, texts)))
     _tell_check(report, strip, whole, units)

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from millcalc.errors import InputError, JobError
-from millcalc.files import new_file
+from millcalc.files import new_file, write_text
 from millcalc.page import tuning
 
 JOB, RESULT = "job.yaml", "result"
@@ -143,5 +143,4 @@ def save_job(folder: JobFolder, text: str, stamp: str) -> None:
     if folder.job.is_file():
         with new_file(folder.path / "job.before.yaml", replace=True) as part:
             part.write_bytes(folder.job.read_bytes())
-    with new_file(folder.job, replace=True) as part:
-        part.write_text(text, encoding="utf-8", newline="\n")
+    write_text(folder.job, text, replace=True)

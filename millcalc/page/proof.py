@@ -14,7 +14,7 @@ from starlette.routing import Route
 from millcalc import units as units_read
 from millcalc.advise.tuning import STRIP_THICKEST_MM
 from millcalc.errors import InputError
-from millcalc.files import new_file
+from millcalc.files import write_text
 from millcalc.page.check import bench_of, folder_of
 from millcalc.page.forms import posted, read, text
 from millcalc.page.place import RESULT, JobFolder
@@ -33,8 +33,11 @@ def written(request: Request, form: FormData) -> Response:
         raise InputError(repr(ladder), " or ".join(LADDERS), field="what rises")
     thick = read(form, "scrap", "thickness of the scrap", units_read.length_mm, one.units)
     if thick is None or not 0 < thick <= STRIP_THICKEST_MM:
-        raise InputError("no thickness" if thick is None else f"{thick:g} mm",
-                         f"more than 0 and at most {STRIP_THICKEST_MM:g} mm", field="thickness of the scrap")  # fmt: skip
+        raise InputError(
+            "no thickness" if thick is None else f"{thick:g} mm",
+            f"more than 0 and at most {STRIP_THICKEST_MM:g} mm",
+            field="thickness of the scrap",
+        )
     refuse_untrusted(one.advice.tooling)
     folder = request.app.state.place.empty("proof")
     order = {"tooling": one.advice.tooling, "ladder": ladder, "thickness_mm": thick, "units": one.units,
@@ -92,8 +95,7 @@ def result(request: Request, form: FormData) -> Response:
         lambda to: print_proven(to, proven, cautions, load_material(proven.record.material), units), units,
     )  # fmt: skip
     (folder.path / RESULT).mkdir(exist_ok=True)
-    with new_file(folder.path / RESULT / "proven.html", replace=True) as part:
-        part.write_text(page, encoding="utf-8", newline="\n")
+    write_text(folder.path / RESULT / "proven.html", page, replace=True)
     return RedirectResponse(f"/job/{folder.name}/shown/proven", 303)
 
 

@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 from millcalc.errors import MillcalcError
-from millcalc.files import new_file
+from millcalc.files import new_file, write_text
 from millcalc.page import worker_more, worker_proof
 
 TELL_SECONDS = 0.1  # between two messages about how far it is
@@ -238,8 +238,7 @@ def _copied(order: Facts, out: Path, name: str, data: bytes | None, said: Facts)
 
 
 def _write(path: Path, text: str) -> None:
-    with new_file(path, replace=True) as part:
-        part.write_text(text, encoding="utf-8", newline="\n")
+    write_text(path, text, replace=True)
 
 
 KINDS: dict[str, Callable[[Facts, Path, Callable[[str, float], None]], Facts]] = {

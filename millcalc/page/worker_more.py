@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from millcalc.check.prepare import CheckOptions
-from millcalc.files import new_file
+from millcalc.files import new_file, write_text
 
 Facts = dict[str, Any]
 
@@ -52,8 +52,7 @@ def compare(order: Facts, out: Path, tell: Callable[[str, float], None]) -> Fact
         lambda to: print_compared(to, found, units, everything=True),
         units,
     )
-    with new_file(out / "compared.html", replace=True) as part:
-        part.write_text(page, encoding="utf-8", newline="\n")
+    write_text(out / "compared.html", page, replace=True)
     return {"same": found.same}
 
 
@@ -78,6 +77,5 @@ def table(order: Facts, out: Path, tell: Callable[[str, float], None]) -> Facts:
         part.open("w", encoding="utf-8", newline="") as stream,
     ):
         write_table(stream, motion_columns(looked.ctx), count)
-    with new_file(out / "motions.json", replace=True) as part:
-        part.write_text(json.dumps({"stamp": order["stamp"]}), encoding="utf-8", newline="\n")
+    write_text(out / "motions.json", json.dumps({"stamp": order["stamp"]}), replace=True)
     return {"motions": count}

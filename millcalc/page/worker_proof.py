@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from millcalc.errors import InputError
-from millcalc.files import new_file
+from millcalc.files import write_text
 
 Facts = dict[str, Any]
 NAME = "proof.nc"
@@ -46,6 +46,5 @@ def proof(order: Facts, out: Path, tell: Callable[[str, float], None]) -> Facts:
     texts = strip_files(strip, path, datetime.now().astimezone(), units)
     texts[out.parent / "job.yaml"] = job_text(job.model_copy(update={"program": NAME}))
     for one, text in texts.items():
-        with new_file(one) as part:
-            part.write_text(text, encoding="utf-8", newline="\n")
+        write_text(one, text)
     return {"steps": len(strip.steps)}
