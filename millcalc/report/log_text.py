@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from datetime import datetime
-from typing import TYPE_CHECKING, Any, Literal
+from typing import TYPE_CHECKING, Any
 
 from millcalc.report.log_words import field_value, field_word
-from millcalc.units_show import show_number
+from millcalc.units_show import MM_PER_INCH, System, show_number
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -20,8 +20,6 @@ if TYPE_CHECKING:
     from millcalc.cutlog.verify import Verdict
     from millcalc.cutlog.wear import BitWear
 
-System = Literal["mm", "in"]
-MM_PER_INCH = 25.4
 _HIDDEN = ("uid",)
 
 

@@ -7,6 +7,7 @@ from datetime import datetime
 from typing import Any, Final
 
 from millcalc.units_show import (
+    MM_PER_INCH,
     System,
     show_chip,
     show_feed,
@@ -62,7 +63,7 @@ _SHOWN: Final[dict[str, Callable[[float, System], str]]] = {
     "cut_minutes": lambda value, _: f"{show_number(value)} min",
     "bit_age_min": lambda value, _: f"{show_number(value)} min",
     "cut_metres": lambda value, units: (
-        f"{show_number(value)} m" if units == "mm" else f"{show_number(value * 1000 / 25.4 / 12)} ft"
+        f"{show_number(value)} m" if units == "mm" else f"{show_number(value * 1000 / MM_PER_INCH / 12)} ft"
     ),
 }
 
