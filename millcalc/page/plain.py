@@ -14,7 +14,6 @@ COMMANDS = (
     (r"millcalc log (?:edit|show|remove)", "the entry on the Log page"),
     (r"millcalc log (?:verify|recover|restore|backup)", "the log, at the terminal"),
     (r"millcalc log (?:machine-changed|wear)", "the Log page, what it has learnt"),
-    (r"millcalc log add", "the Log page"),
     (r"millcalc log \w+", "the Log page"),
     (r"millcalc tables \w+", "the list"),
     (r"millcalc alternatives", "Settings page, other bed heights"),
@@ -35,8 +34,7 @@ _COMMANDS = tuple(
 # options: what the same field is called here
 OPTIONS = {
     "rpm": "speed", "ap": "depth", "ae": "width", "cut": "kind of cut", "by": "rise", "tone": "pitch of the squeal",
-    "into": "name of the machine file", "job": "job", "pull": "pulls", "cell": "cell", "dial": "dial",
-    "wav": "recording", "log": "log",
+    "into": "name of the machine file", "pull": "pulls", "wav": "recording",
 }  # fmt: skip
 _OPTION = re.compile(rf"--({_NAME})")
 # as documents of the terminal end
