@@ -1,14 +1,42 @@
-"""The record that is kept beside a proof strip, made from the strip."""
+"""What is written of a proof strip: the program, and its card and its record beside it."""
 
 from __future__ import annotations
 
+import json
 from dataclasses import asdict
 from datetime import datetime
+from pathlib import Path
 from typing import Any
 
 from millcalc.advise.proof import Strip, step_advice
-from millcalc.advise.proof_record import SCHEMA, KeptSettings, fingerprint
+from millcalc.advise.proof_record import SCHEMA, KeptSettings, fingerprint, record_path
 from millcalc.advise.result import Settings
+
+
+def card_path(program: Path) -> Path:
+    """Where the card of a strip is kept.
+
+    program: The program.
+    Returns: Path beside it.
+    """
+    return program.with_suffix(".card.txt")
+
+
+def strip_files(strip: Strip, program: Path, card: str, written: datetime) -> dict[Path, str]:
+    """What is written of a strip.
+
+    strip: The strip.
+    program: Where the program goes; the others are kept beside it.
+    card: Text of the card.
+    written: When it is written.
+    Returns: Text by file: the program, its card, its record.
+    """
+    record = record_data(strip, program.name, written)
+    return {
+        program: strip.program,
+        card_path(program): card,
+        record_path(program): json.dumps(record, indent=2, ensure_ascii=False) + "\n",
+    }
 
 
 def record_data(strip: Strip, program: str, written: datetime) -> dict[str, Any]:

@@ -160,10 +160,11 @@ def _write(
 ) -> None:
     """Check the strip first; write program, card, record and job only when nothing stops it."""
     from millcalc.advise.proof import strip_job
+    from millcalc.advise.proof_keep import strip_files
     from millcalc.check.proof_held import held_strip
     from millcalc.files import refuse_target, write_text
     from millcalc.job import build_setup, job_text
-    from millcalc.report.proof_text import card_path, strip_files
+    from millcalc.report.proof_text import card_text
     from millcalc.tables import load_shop
 
     refuse_target(path, replace=force, inputs=(job,))
@@ -174,7 +175,8 @@ def _write(
     compile_notice(simulates=True)
     strip, report = held_strip(whole, make, setup, path.name)
     job_path = path.with_suffix(".job.yaml")
-    texts = strip_files(strip, path, datetime.now().astimezone(), units)  # type: ignore[arg-type]
+    card = card_text(strip, units)  # type: ignore[arg-type]
+    texts = strip_files(strip, path, card, datetime.now().astimezone())
     if own_job is not None:
         texts[job_path] = job_text(own_job)
     for one in texts:
@@ -182,7 +184,7 @@ def _write(
     _refuse(report, anyway)
     for one, text in texts.items():
         write_text(one, text, replace=force)
-    say(texts[card_path(path)])
+    say(card)
     say("written: " + ", ".join(map(str, texts)))
     _tell_check(report, strip, whole, units)
     say(f"The lists: millcalc check {path} --job {job if job is not None else job_path}")

@@ -53,8 +53,8 @@ def strip_of(folder: JobFolder) -> dict[str, Any] | None:
     Returns: Its steps, what rises, and its card.
     Raises InputError: If its record cannot be used, or the program was changed.
     """
+    from millcalc.advise.proof_keep import card_path
     from millcalc.advise.proof_record import read_record, record_path
-    from millcalc.report.proof_text import card_path
 
     program = folder.program
     if program is None or not record_path(program).is_file():

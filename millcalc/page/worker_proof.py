@@ -24,9 +24,10 @@ def proof(order: Facts, out: Path, tell: Callable[[str, float], None]) -> Facts:
     Raises InputError: If the cutter or the scrap does not fit, or the check finds a stop or a warning.
     """
     from millcalc.advise.proof import Strip, make_strip, strip_job
+    from millcalc.advise.proof_keep import strip_files
     from millcalc.check.proof_held import held_strip
     from millcalc.job import build_setup, job_text
-    from millcalc.report.proof_text import strip_files
+    from millcalc.report.proof_text import card_text
     from millcalc.tables import load_shop
 
     tooling, units, path = order["tooling"], order["units"], out.parent / NAME
@@ -43,7 +44,7 @@ def proof(order: Facts, out: Path, tell: Callable[[str, float], None]) -> Facts:
     if left:
         said = "; ".join(f"{f.code} {f.fact}" for f in left[:4])
         raise InputError(f"in the strip: {said}", "a strip without a stop or a warning", left[0].action or "")
-    texts = strip_files(strip, path, datetime.now().astimezone(), units)
+    texts = strip_files(strip, path, card_text(strip, units), datetime.now().astimezone())
     texts[out.parent / "job.yaml"] = job_text(job.model_copy(update={"program": NAME}))
     for one, text in texts.items():
         write_text(one, text)

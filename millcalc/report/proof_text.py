@@ -1,42 +1,11 @@
-"""A proof strip for a person: the card to take along, and the files that are written of it."""
+"""A proof strip for a person: the card to take along."""
 
 from __future__ import annotations
 
-import json
 import math
-from datetime import datetime
-from pathlib import Path
 
 from millcalc.advise.proof import Strip
-from millcalc.advise.proof_keep import record_data
-from millcalc.advise.proof_record import record_path
 from millcalc.units_show import System, show_chip_load, show_feed, show_length, show_speed
-
-
-def card_path(program: Path) -> Path:
-    """Where the card of a strip lies.
-
-    program: The strip's program.
-    Returns: Beside it.
-    """
-    return program.with_suffix(".card.txt")
-
-
-def strip_files(strip: Strip, program: Path, written: datetime, units: System = "mm") -> dict[Path, str]:
-    """What is written of a strip: its program, its card and its record.
-
-    strip: The strip.
-    program: Where the program goes; the others lie beside it.
-    written: When.
-    units: Of the card: ``mm`` or ``in``.
-    Returns: Text by file.
-    """
-    record = record_data(strip, program.name, written)
-    return {
-        program: strip.program,
-        card_path(program): card_text(strip, units),
-        record_path(program): json.dumps(record, indent=2, ensure_ascii=False) + "\n",
-    }
 
 
 def card_text(strip: Strip, units: System = "mm") -> str:
