@@ -68,7 +68,6 @@ EQUIVALENT: dict[str, str] = {
     "millcalc/mechanics/lobes.py: void = np.abs(eigen) <= 1e-9 * np.where(size > 0, size, 1.0)": "against rounding",
     "millcalc/limits/depths.py: mode = VibrationMode(1000.0, damping, 1.0)": "of all speeds the lowest: any frequency",
     "millcalc/gcode/frames.py: state[PLACED] = 1.0": "a flag: everything but 0 is yes",
-    "millcalc/advise/solve.py: tooling, request, 1.0, 0.0, 0.0, reference": "what the axes drive depends on no setting",
     "millcalc/preflight/geometry.py: out = np.empty((n, 2)) [2 -> 4]": "columns that nobody reads",
     "millcalc/preflight/remedy.py: if any(float(np.max(use)) > 1.0 + 1e-9 for use in used.values()):"
     " [+ -> -]": "rounding",
