@@ -15,9 +15,9 @@ from typing import Any
 from millcalc.errors import MillcalcError
 from millcalc.files import new_file, write_text
 from millcalc.page import worker_more, worker_proof
+from millcalc.page.orders import Facts, heard, paths
 
 TELL_SECONDS = 0.1  # between two messages about how far it is
-Facts = dict[str, Any]
 
 
 def run(kind: str, order: Facts, pipe: Any, most_bytes: int) -> None:
@@ -74,10 +74,6 @@ def _teller(pipe: Any) -> Callable[[str, float], None]:
     return tell
 
 
-def _paths(order: Facts) -> tuple[Path, Path | None]:
-    return Path(order["program"]), Path(order["job"]) if order.get("job") else None
-
-
 def _facts(order: Facts, out: Path, tell: Callable[[str, float], None]) -> Facts:
     """What the form of a job needs to know of a program: its tools, and where it goes."""
     from millcalc.gcode.options import ReadOptions
@@ -85,7 +81,7 @@ def _facts(order: Facts, out: Path, tell: Callable[[str, float], None]) -> Facts
     from millcalc.gcode.source import read_bytes
     from millcalc.gcode.summary import summarise
 
-    path, _ = _paths(order)
+    path, _ = paths(order)
     program = read_program(
         read_bytes(path), path.name, options=ReadOptions(), progress=lambda share: tell("reading", share)
     )
@@ -111,8 +107,8 @@ def _check(order: Facts, out: Path, tell: Callable[[str, float], None]) -> Facts
     from millcalc.report.page_html import report_page
     from millcalc.report.sheet import sheet_page
 
-    program, job = _paths(order)
-    looked = look_at(program, job, worker_more.heard(order, tell))
+    program, job = paths(order)
+    looked = look_at(program, job, heard(order, tell))
     tell("drawing", 0.0)
     _write(out / "report.html", report_page(looked))
     tell("drawing", 0.7)
@@ -129,7 +125,7 @@ def _desk(order: Facts, *, simulate: bool = True) -> Any:
     from millcalc.check.prepare import CheckOptions
     from millcalc.cutlog.taught import learner
 
-    program, job = _paths(order)
+    program, job = paths(order)
     return desk_for(program, job, CheckOptions(simulate=simulate, learned=learner(Path.cwd())))
 
 
@@ -206,12 +202,12 @@ def _screws(order: Facts, out: Path, tell: Callable[[str, float], None]) -> Fact
     from millcalc.job import build_setup, job_text, load_job
     from millcalc.tables import load_shop
 
-    program, job = _paths(order)
+    program, job = paths(order)
     assert job is not None
     given, wish = load_job(job), Wish()
     prototype(given, wish)  # refused before the long part
     setup = build_setup(given, job, load_shop())
-    ctx = make_context(read_bytes(program), str(program), setup, worker_more.heard(order, tell))
+    ctx = make_context(read_bytes(program), str(program), setup, heard(order, tell))
     tell("looking for places", 0.0)
     answer = find_hold_down(ctx, wish)
     again = checked_again(ctx, answer) if answer.proposal else ()

@@ -5,24 +5,9 @@ from __future__ import annotations
 import json
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
 
-from millcalc.check.prepare import CheckOptions
 from millcalc.files import new_file, write_text
-
-Facts = dict[str, Any]
-
-
-def heard(order: Facts, tell: Callable[[str, float], None]) -> CheckOptions:
-    """Options of a check: the log counts, as in settings.
-
-    order: As for every order.
-    tell: Told how far it is.
-    Returns: The options.
-    """
-    from millcalc.cutlog.taught import learner
-
-    return CheckOptions(units=order["units"], progress=tell, learned=learner(Path.cwd()))
+from millcalc.page.orders import Facts, heard, paths
 
 
 def compare(order: Facts, out: Path, tell: Callable[[str, float], None]) -> Facts:
@@ -39,8 +24,7 @@ def compare(order: Facts, out: Path, tell: Callable[[str, float], None]) -> Fact
     from millcalc.report.compare_programs_text import print_compared
     from millcalc.report.figures import compare_figure
 
-    one, other = Path(order["program"]), Path(order["other"])
-    job = Path(order["job"]) if order.get("job") else None
+    (one, job), other = paths(order), Path(order["other"])
     found = compare_files(one, other, job, heard(order, tell), COMPARE_SAME_MM)
     tell("drawing", 0.0)
     units, figure = found.a.report.shown_units, compare_figure(found, found.a.report.shown_units)
@@ -68,8 +52,8 @@ def table(order: Facts, out: Path, tell: Callable[[str, float], None]) -> Facts:
     from millcalc.check.run import look_at
     from millcalc.report.table_csv import write_table
 
-    job = Path(order["job"]) if order.get("job") else None
-    looked = look_at(Path(order["program"]), job, heard(order, tell))
+    program, job = paths(order)
+    looked = look_at(program, job, heard(order, tell))
     tell("writing the table", 0.0)
     count = len(looked.ctx.program.motions)
     with (

@@ -5,12 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from datetime import datetime
 from pathlib import Path
-from typing import Any
 
 from millcalc.errors import InputError
 from millcalc.files import write_text
+from millcalc.page.orders import Facts
 
-Facts = dict[str, Any]
 NAME = "proof.nc"
 
 
