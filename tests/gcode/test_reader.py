@@ -254,6 +254,9 @@ def test_dwell_row_and_units_of_dwell() -> None:
     assert program.motions.kind[1] == DWELL and program.motions.dwell_s[1] == 1.5
     assert read("G4 P1500\n", profile="ms-dwell-firmware").motions.dwell_s.tolist() == [1.5]
     assert codes(read("G4 S2\n")) == ["WORD-12"]
+    hole = "G21 G90 G0 X0 Y0 Z5\nG82 X1 Y1 Z-3 R1 P1500 F50\n"
+    assert read(hole, profile="subprogram-mill").motions.dwell_s.max() == 1.5
+    assert read(hole).motions.dwell_s.max() == 1500.0
 
 
 def test_probe_leaves_its_axis_unknown() -> None:
