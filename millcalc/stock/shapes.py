@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,9 +22,6 @@ from millcalc.stock.shape_kernels import (
     STICKOUT,
     profile_height_mm,
 )
-
-if TYPE_CHECKING:
-    pass
 
 # Included point angle of a drill whose table row gives none [deg]. Standard point of a general-purpose twist
 # drill: 118 deg, DIN 1412 / ISO 5419 usage (from memory).
