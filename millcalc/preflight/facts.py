@@ -305,13 +305,11 @@ class Facts:
     def depth_mm(self) -> Floats:
         """Axial depth of each cut [mm]: simulated, else below the next higher level cut before; NaN unknown."""
         removal = self._removal
-        if removal is None and self.top_mm is None:
+        if removal is not None:
+            return np.where(self.cutting, removal.axial_depth_mm, np.nan).astype(np.float64)
+        if self.top_mm is None:
             return self._unknown
         depth = np.full(self.n, np.nan)
-        if removal is not None:
-            depth[self.cutting] = removal.axial_depth_mm[self.cutting]
-            return depth
-        assert self.top_mm is not None
         rows = np.flatnonzero(self.cutting & (self.plan_mm > STILL_MM) & np.isfinite(self.dz))
         level = np.abs(self.dz[rows]) <= STILL_MM
         low = np.round(self.z_low[rows] / LEVEL_STEP_MM) * LEVEL_STEP_MM
