@@ -71,6 +71,11 @@ class Context:
         own: Literal["mm", "in"] = "in" if seen == {"G20"} else "mm" if seen == {"G21"} else self.units
         return self.say if own == self.units else Say(self.program, own, self.facts.tool)
 
+    @property
+    def proven(self) -> bool:
+        """Whether the job says that the program went well before, so that no first cut's reserve is kept."""
+        return self.setup is not None and self.setup.job.proven
+
     @cached_property
     def feeds(self) -> FeedModel | None:
         """Feeds the machine really reaches; None without a machine."""

@@ -43,5 +43,4 @@ def slow_down_mm_min(ctx: Context, tool: int, rpm: float) -> float | None:
         return None
     if isinstance(found, str):
         return float(most_down_mm_min(ctx, tool, bound, fitted.cutter.flutes, np.array([rpm]))[0])
-    proven = bool(ctx.setup and ctx.setup.job.proven)
-    return plunge_feed_mm_min(found, rpm, proven=proven)
+    return plunge_feed_mm_min(found, rpm, proven=ctx.proven)

@@ -45,11 +45,11 @@ def cut_remedy(ctx: Context, cut: CutUses, over: NDArray[np.bool_], feed: Findin
     """
     worst, _ = cut.worst()
     some = np.flatnonzero(over)[np.argsort(worst[over])[::-1][:HARDEST]]
-    proven = bool(ctx.setup and ctx.setup.job.proven)
+    proven = ctx.proven
     asked, scale = None, np.ones(len(cut.rows))
     if feed is not None and feed.measured and feed.limit and feed.motion is not None:
         was = float(ctx.facts.feed_mm_min[feed.motion])
-        asked = was * _chip_wanted_mm(ctx, cut.tool, feed, feed.limit, proven) / feed.measured
+        asked = was * _chip_wanted_mm(ctx, cut.tool, feed, feed.limit) / feed.measured
         if asked > was:
             asked = float(np.ceil(asked / FEED_STEP_MM_MIN - 1e-9) * FEED_STEP_MM_MIN)
         scale[ctx.facts.feed_mm_min[cut.rows] == was] = asked / was
@@ -64,9 +64,9 @@ def cut_remedy(ctx: Context, cut: CutUses, over: NDArray[np.bool_], feed: Findin
     return Remedy(high, float(cut.depth_mm[some[0]]) / high, asked)
 
 
-def _chip_wanted_mm(ctx: Context, tool: int, feed: Finding, limit_mm: float, proven: bool) -> float:
+def _chip_wanted_mm(ctx: Context, tool: int, feed: Finding, limit_mm: float) -> float:
     """The chip that the edit gives [mm]: a first cut's where it was too thick, else what the finding asks for."""
-    if feed.code != "FEED-03" or proven or feed.motion is None:
+    if feed.code != "FEED-03" or ctx.proven or feed.motion is None:
         return limit_mm
     found = chip_tops_mm(ctx, tool, ctx.facts.width_mm[[feed.motion]])
     return limit_mm if found is None else float(found[0][0])

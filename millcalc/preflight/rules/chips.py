@@ -94,9 +94,8 @@ def _thick(
     found = chip_tops_mm(ctx, tool, ctx.facts.width_mm[rows])
     assert found is not None  # there is a bound
     first, top = found
-    proven = ctx.setup is not None and ctx.setup.job.proven
-    aim = top if proven else first
-    bad = chip > aim * (BAND_SLACK if proven else FIRST_SLACK)
+    aim = top if ctx.proven else first
+    bad = chip > aim * (BAND_SLACK if ctx.proven else FIRST_SLACK)
     if not bad.any():
         return
     at = int(np.argmax(np.where(bad, chip / top, 0)))
@@ -104,7 +103,9 @@ def _thick(
     over = value > BAND_SLACK * top[at]
     limit = float(top[at] if over else first[at])
     gentle = f"a first cut stays at {ctx.say.chip(first[at])}"
-    says = f"the band ends at {ctx.say.chip(limit)}" + ("" if proven else f", {gentle}") if over else gentle
+    says = (
+        f"the band ends at {ctx.say.chip(limit)}" + ("" if ctx.proven else f", {gentle}") if over else gentle
+    )
     feed = float(ctx.facts.feed_mm_min[worst])
     edit = feed_edit(ctx, rows[bad], worst)
     yield ctx.say.finding(

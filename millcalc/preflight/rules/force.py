@@ -253,7 +253,7 @@ def _reserve(ctx: Context) -> Iterator[Finding]:
     Limits of the rule: the reserve follows from estimated spreads.
     Source: sampled spreads, millcalc/tuning.py.
     """
-    if ctx.setup is None or ctx.setup.job.proven:
+    if ctx.setup is None or ctx.proven:
         return
     for cut in cut_uses(ctx)[0]:
         worst, _ = cut.worst()

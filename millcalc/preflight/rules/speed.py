@@ -274,8 +274,7 @@ def _first_speed_m_min(ctx: Context, tool: int) -> float:
     found = tooling(ctx, tool)
     if isinstance(found, str) or found.cutter.kind in (*DRILLS, *ROUNDED_ENDS):
         return np.inf
-    proven = ctx.setup is not None and ctx.setup.job.proven
-    return (None if proven else first_speed_m_min(found)) or np.inf
+    return (None if ctx.proven else first_speed_m_min(found)) or np.inf
 
 
 @rule(
