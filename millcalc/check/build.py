@@ -33,7 +33,7 @@ from millcalc.check.model import (
 from millcalc.check.timeline import make_timeline
 from millcalc.check.watch import watch_list
 from millcalc.findings import Finding
-from millcalc.preflight import all_rules
+from millcalc.preflight import all_rules, tuning
 from millcalc.preflight.blocks import Block
 from millcalc.preflight.clearances import Gap, clearances
 from millcalc.preflight.context import Context
@@ -212,8 +212,8 @@ def _tool(ctx: Context, tool: int) -> ToolUse:
 def _distinct(column: NDArray[np.float64], rows: NDArray[np.intp], most: int) -> list[float]:
     """The least distinct finite values of some rows, looked at in stretches for their memory."""
     found = np.empty(0)
-    for first in range(0, len(rows), 200_000):
-        each = column[rows[first : first + 200_000]]
+    for first in range(0, len(rows), tuning.MOTIONS_AT_ONCE):
+        each = column[rows[first : first + tuning.MOTIONS_AT_ONCE]]
         found = np.unique(np.concatenate([found, each[np.isfinite(each)]]))[:most]
     return [float(value) for value in found]
 

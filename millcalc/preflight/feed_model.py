@@ -18,7 +18,6 @@ from millcalc.preflight.geometry import some, turn_angles_rad
 from millcalc.tables.models import Axes, Machine
 
 Floats = NDArray[np.float64]
-_CHUNK = 200_000  # corners looked at together, for their memory
 
 
 @dataclass(frozen=True)
@@ -109,8 +108,8 @@ def _corner_cosines(motions: MotionTable) -> Floats:
     """Cosine of the turn from each motion to the next, one in front and behind (n + 1,) [-]."""
     n = len(motions)
     cosine = np.ones(n + 1)
-    for first in range(1, n, _CHUNK):
-        last = min(first + _CHUNK, n)
+    for first in range(1, n, tuning.MOTIONS_AT_ONCE):
+        last = min(first + tuning.MOTIONS_AT_ONCE, n)
         start, end = turn_angles_rad(some(motions, np.arange(first - 1, last)))
         cosine[first:last] = (end[:-1] * start[1:]).sum(axis=1)
     return cosine

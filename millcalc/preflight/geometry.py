@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from millcalc.gcode.motions import ARC_CW, DWELL, MotionTable
+from millcalc.preflight import tuning
 
 FAR_MM = 50.0  # mm; beyond this a lower bound of a distance is enough
 Z_TOUCH_MM = 1e-6  # mm; a tip exactly at a surface does not reach below it
@@ -208,8 +209,8 @@ def reach_mm(
     Returns: Lowest and highest x, y, z; what is unknown is left out, NaN where nothing is known [mm].
     """
     low, high = np.full(3, np.nan), np.full(3, np.nan)
-    for first in range(0, len(rows), _CHUNK):
-        part = some(motions, rows[first : first + _CHUNK])
+    for first in range(0, len(rows), tuning.MOTIONS_AT_ONCE):
+        part = some(motions, rows[first : first + tuning.MOTIONS_AT_ONCE])
         each = motion_bounds_mm(part)
         low = np.fmin(low, [np.fmin.reduce(column) for column in each[0].T])
         high = np.fmax(high, [np.fmax.reduce(column) for column in each[1].T])
@@ -217,9 +218,6 @@ def reach_mm(
             low = np.fmin(low, [np.fmin.reduce(column) for column in part.end_mm.T])
             high = np.fmax(high, [np.fmax.reduce(column) for column in part.end_mm.T])
     return low, high
-
-
-_CHUNK = 200_000  # motions looked at together, for their memory
 
 
 def motion_bounds_mm(motions: MotionTable) -> tuple[NDArray[np.float64], NDArray[np.float64]]:

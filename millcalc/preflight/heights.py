@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from millcalc.gcode.motions import MotionTable
+from millcalc.preflight import tuning
 from millcalc.preflight.distinct import distinct_values
 
 SURFACE_MM = 1e-3  # mm; a tip this far below a surface is below it
@@ -72,17 +73,13 @@ def _feed_above(facts: Columns, levels_mm: NDArray[np.float64]) -> NDArray[np.fl
     """Share of the length of sideways feed motions at or above each of some rising heights [-]."""
     rows = np.flatnonzero(facts.feed & (facts.plan_mm > 1e-6) & np.isfinite(facts.z_low))
     length = np.zeros(len(levels_mm) + 1)
-    for first in range(0, len(rows), _CHUNK):
-        each = rows[first : first + _CHUNK]
-        above = np.searchsorted(
-            levels_mm - SURFACE_MM, facts.z_low[each], side="right"
-        )  # levels it is not below
+    for first in range(0, len(rows), tuning.MOTIONS_AT_ONCE):
+        each = rows[first : first + tuning.MOTIONS_AT_ONCE]
+        # how many of the levels each motion is not below
+        above = np.searchsorted(levels_mm - SURFACE_MM, facts.z_low[each], side="right")
         length += np.bincount(above, weights=facts.plan_mm[each], minlength=len(length))
     total = float(length.sum())
     return np.asarray(1.0 - np.cumsum(length)[:-1] / total if total > 0 else np.zeros(len(levels_mm)))
-
-
-_CHUNK = 200_000  # motions looked at together, for their memory
 
 
 def at_work_mm(facts: Columns) -> float | None:

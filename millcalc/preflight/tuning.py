@@ -89,3 +89,5 @@ ZERO_OUTSIDE_SHARE: Final = 0.25
 FEED_BEYOND_MM_MIN: Final = 15000.0
 # Most cuts for which the pull at the most loaded screw is shown one by one [-]: each takes about 0.1 ms. Estimate.
 PULLS_AT_MOST: Final = 20_000
+# Motions that are looked at together [-]: as many as keep the memory for a long program small. Estimate.
+MOTIONS_AT_ONCE: Final = 200_000

@@ -8,7 +8,10 @@ import pytest
 from millcalc.gcode import state as module
 from millcalc.gcode.options import ReadOptions
 from millcalc.gcode.reader import read_program
+from millcalc.preflight.facts import Facts
+from millcalc.preflight.feed_model import feed_model
 from millcalc.preflight.geometry import motion_bounds_mm, reach_mm, some
+from millcalc.tables import load_machine
 
 HEAD = "G21 G90 G17 G94\nT1 M6\nS9000 M3\nG0 X0 Y0 Z5\nF300\n"
 LINES = "".join(f"G1 X{k % 40} Y{k % 30}\n" for k in range(60))
@@ -38,7 +41,7 @@ def test_equal_columns_of_a_large_table_are_kept_once(monkeypatch: pytest.Monkey
 
 
 def test_reach_of_some_motions_is_that_of_their_bounds(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("millcalc.preflight.geometry._CHUNK", 7)
+    monkeypatch.setattr("millcalc.preflight.tuning.MOTIONS_AT_ONCE", 7)
     text = HEAD + LINES + "G2 X29 Y29 I5\nG18 G2 X39 Z5 I5\nG17 G1 X1\nG3 X1 Y1 R40\n" + LINES + "M30\n"
     motions = read_program(text.encode()).motions
     rows = np.arange(1, len(motions), 2)
@@ -48,3 +51,18 @@ def test_reach_of_some_motions_is_that_of_their_bounds(monkeypatch: pytest.Monke
     assert found[0] == pytest.approx(np.fmin.reduce(low[rows]))
     assert found[1] == pytest.approx(np.fmax.reduce(high[rows]))
     assert np.array_equal(motion_bounds_mm(some(motions, rows))[0], low[rows], equal_nan=True)
+
+
+@pytest.mark.parametrize("at_once", [1, 7, 64])
+def test_motions_looked_at_in_stretches_give_what_all_at_once_give(
+    monkeypatch: pytest.MonkeyPatch, at_once: int
+) -> None:
+    text = HEAD + LINES + "G0 Z5\nX0\nG1 Z-1\n" + LINES + "G2 X29 Y29 I5\nG1 Z9\nX60\nG0 Z5\nY0\nM30\n"
+    motions = read_program(text.encode()).motions
+    machine = load_machine("gantry-800w")
+    whole, level = feed_model(motions, machine), Facts(motions, None, None).travel_level_mm
+    monkeypatch.setattr("millcalc.preflight.tuning.MOTIONS_AT_ONCE", at_once)
+    parts = feed_model(motions, machine)
+    assert np.array_equal(whole.time_strict_s, parts.time_strict_s, equal_nan=True)
+    assert np.array_equal(whole.time_quick_s, parts.time_quick_s, equal_nan=True)
+    assert Facts(motions, None, None).travel_level_mm == level
