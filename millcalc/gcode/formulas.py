@@ -14,7 +14,7 @@ from typing import Any
 
 from millcalc.gcode.operations import FUNCTIONS, NAN, OPERATORS, function_value, operation_value
 from millcalc.gcode.parameters import Parameters
-from millcalc.gcode.tuning import INTEGER_TOLERANCE
+from millcalc.gcode.tuning import EQUAL_TOLERANCE, INTEGER_TOLERANCE
 
 KEPT_BY_THE_PROGRAM = 5061
 """Parameters from here on may be kept by the machine: they are read by the plain reader."""
@@ -198,7 +198,7 @@ _FUNCTIONS: dict[str, Any] = {
     "le_": lambda one, two: 1.0 if one <= two else 0.0 if one == one and two == two else NAN,
     "gt_": lambda one, two: 1.0 if one > two else 0.0 if one == one and two == two else NAN,
     "ge_": lambda one, two: 1.0 if one >= two else 0.0 if one == one and two == two else NAN,
-    "eq_": lambda one, two: 1.0 if abs(one - two) <= 1e-6 else 0.0 if one == one and two == two else NAN,
+    "eq_": lambda one, two: 1.0 if abs(one - two) <= EQUAL_TOLERANCE else 0.0 if one == one and two == two else NAN,
     "mod_": lambda one, two: one % two if two > 0 else operation_value("mod", one, two),
     "atan_": lambda one, two: math.degrees(math.atan2(one, two)),
 }

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 
+from millcalc.gcode.tuning import EQUAL_TOLERANCE
+
 NAN = float("nan")
 FUNCTIONS = (
     "abs",
@@ -121,7 +123,7 @@ def operation_value(name: str, left: float, right: float) -> float:
             "xor": (left != 0) != (right != 0),
         }
         return 1.0 if truth[name] else 0.0
-    near = abs(left - right) <= 1e-6
+    near = abs(left - right) <= EQUAL_TOLERANCE
     result = {
         "eq": near, "ne": not near, "gt": left > right, "ge": left >= right, "lt": left < right, "le": left <= right,
     }[name]  # fmt: skip

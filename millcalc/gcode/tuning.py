@@ -30,6 +30,8 @@ MAX_COMMENT_EVENTS: Final = 10_000
 MAX_FRAMES: Final = 250
 # [-]; a decimal this near an integer is that integer; NISTIR 6556 section 3.3.2.1.
 INTEGER_TOLERANCE: Final = 0.0001
+# [-]; two values of an expression this near are equal; common practice, no source.
+EQUAL_TOLERANCE: Final = 1e-6
 # [mm]; start and end radius may differ by this; NISTIR 6556 section 3.5.3.2.
 ARC_TOLERANCE_MM: Final = 0.002
 # [in]; the same in inch mode; NISTIR 6556 section 3.5.3.2.
