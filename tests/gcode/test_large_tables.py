@@ -57,10 +57,12 @@ def test_reach_of_some_motions_is_that_of_their_bounds(monkeypatch: pytest.Monke
 def test_motions_looked_at_in_stretches_give_what_all_at_once_give(
     monkeypatch: pytest.MonkeyPatch, at_once: int
 ) -> None:
-    text = HEAD + LINES + "G0 Z5\nX0\nG1 Z-1\n" + LINES + "G2 X29 Y29 I5\nG1 Z9\nX60\nG0 Z5\nY0\nM30\n"
+    lifted = HEAD + "G1 Z9\n" + LINES + "G0 Z8\nX0 Y0\nZ30\nG1 Z-1\n"  # feeds above the level of its rapids
+    text = lifted + "G1 X1\nG2 X29 Y29 I5\n" + LINES + "M30\n"
     motions = read_program(text.encode()).motions
     machine = load_machine("gantry-800w")
     whole, level = feed_model(motions, machine), Facts(motions, None, None).travel_level_mm
+    assert level == 30.0
     monkeypatch.setattr("millcalc.preflight.tuning.MOTIONS_AT_ONCE", at_once)
     parts = feed_model(motions, machine)
     assert np.array_equal(whole.time_strict_s, parts.time_strict_s, equal_nan=True)
