@@ -198,7 +198,9 @@ _FUNCTIONS: dict[str, Any] = {
     "le_": lambda one, two: 1.0 if one <= two else 0.0 if one == one and two == two else NAN,
     "gt_": lambda one, two: 1.0 if one > two else 0.0 if one == one and two == two else NAN,
     "ge_": lambda one, two: 1.0 if one >= two else 0.0 if one == one and two == two else NAN,
-    "eq_": lambda one, two: 1.0 if abs(one - two) <= EQUAL_TOLERANCE else 0.0 if one == one and two == two else NAN,
+    "eq_": lambda one, two: (
+        1.0 if abs(one - two) <= EQUAL_TOLERANCE else 0.0 if one == one and two == two else NAN
+    ),
     "mod_": lambda one, two: one % two if two > 0 else operation_value("mod", one, two),
     "atan_": lambda one, two: math.degrees(math.atan2(one, two)),
 }
