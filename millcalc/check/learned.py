@@ -8,6 +8,7 @@ from dataclasses import fields, replace
 
 from millcalc.check.model import FailedOut, LearnedOut
 from millcalc.findings import Finding
+from millcalc.limits.learned_words import LIMIT_WORDS
 from millcalc.limits.tooling import Margins
 from millcalc.preflight import all_rules
 from millcalc.preflight.context import Context, Taught
@@ -15,12 +16,6 @@ from millcalc.preflight.run import Outcome, run_rules
 from millcalc.units_show import show_length
 
 _SHARED = ("facts", "say", "edit", "feeds")  # of a context; no margin enters them
-_WORDS = {
-    "power": "spindle power",
-    "thrust": "axis push",
-    "chip_high": "largest chip",
-    "chip_low": "smallest chip",
-}
 _CODES = 4  # codes named; more are counted
 
 
@@ -41,7 +36,7 @@ def learned_out(ctx: Context, outcome: Outcome) -> LearnedOut | None:
     )
     margins = next(iter(taught.values()))  # of one machine and one material, so the same for all
     factors = _factors(margins)
-    said = [f"{_WORDS.get(kind, kind)} × {factor:.2f}" for kind, factor in factors.items()]
+    said = [f"{LIMIT_WORDS[kind]} × {factor:.2f}" for kind, factor in factors.items()]
     if failed:
         said.append(_failed_words(ctx, failed))
     if margins.measure:

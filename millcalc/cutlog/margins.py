@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from itertools import islice
 from pathlib import Path
-from typing import Final
 
 from millcalc.cutlog import tuning
 from millcalc.cutlog.alterations import alterations
@@ -18,16 +17,7 @@ from millcalc.cutlog.models import LIMIT_KINDS, Entry, limit_kind
 from millcalc.cutlog.query import Query
 from millcalc.cutlog.store import Log
 from millcalc.cutlog.where import log_path
-
-LIMIT_WORDS: Final[Mapping[str, str]] = {
-    "deflection": "deflection",
-    "power": "spindle power",
-    "thrust": "axis push",
-    "chatter": "chatter",
-    "chip_high": "largest chip",
-    "chip_low": "smallest chip",
-    "hold_down": "hold-down",
-}
+from millcalc.limits.learned_words import LIMIT_WORDS
 
 
 @dataclass(frozen=True, slots=True)

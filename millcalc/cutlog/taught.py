@@ -7,10 +7,11 @@ from functools import partial
 from pathlib import Path
 
 from millcalc.cutlog.experience import cuts_like, failed_cuts
-from millcalc.cutlog.margins import LIMIT_WORDS, learned_margins
+from millcalc.cutlog.margins import learned_margins
 from millcalc.cutlog.store import Log
 from millcalc.cutlog.where import log_path
 from millcalc.errors import InputError, LogError
+from millcalc.limits.learned_words import LIMIT_WORDS
 from millcalc.limits.tooling import Margins, Tooling
 
 MILLED = ("slot", "side", "face")

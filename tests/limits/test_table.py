@@ -10,9 +10,9 @@ import numpy as np
 import pytest
 
 from millcalc.check.prepare import CheckOptions, make_context
-from millcalc.cutlog.margins import LIMIT_WORDS
 from millcalc.limits import table
 from millcalc.limits.build import make_tooling
+from millcalc.limits.learned_words import LIMIT_WORDS
 from millcalc.limits.request import CutRequest
 from millcalc.limits.row import Limit, Need
 from millcalc.limits.state import State
