@@ -12,6 +12,7 @@ from millcalc.report.advice_text import chance_text
 from millcalc.report.console import can_show_unicode, plain
 from millcalc.report.lobes_characters import character_plot
 from millcalc.report.printer import Printer
+from millcalc.report.volumes import VOLUME, volume_time_s
 from millcalc.units_show import (
     MM_PER_INCH,
     N_PER_LBF,
@@ -28,13 +29,6 @@ from millcalc.units_show import (
 
 if TYPE_CHECKING:
     from rich.console import Console
-
-
-_CM3_IN = {"mm": 1.0, "in": (MM_PER_INCH / 10) ** 3}  # of the volume the times are given for [cm3]
-
-
-def _volume(units: System) -> str:
-    return "cm³" if units == "mm" else "in³"
 
 
 def print_alternatives(
@@ -59,7 +53,7 @@ def print_alternatives(
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="dim")
     table.add_column("", no_wrap=True)
     table.add_column("way")
-    for name in (f"s/{_volume(units)}", "force up to", "held by", "sure"):
+    for name in (f"s/{VOLUME[units]}", "force up to", "held by", "sure"):
         table.add_column(plain(name, console.file), justify="right", no_wrap=name != "held by")
     for number, one in enumerate(found, start=1):
         settings = one.advice.settings
@@ -72,7 +66,7 @@ def print_alternatives(
         cells = (
             f"{number}{'*' if one.best else ''}",
             how,
-            show_number(one.time_s_cm3 * _CM3_IN[units]),
+            show_number(volume_time_s(one.time_s_cm3, units)),
             show_force(one.force_n, units),
             one.advice.governing.title,
             chance_text(one.chance),

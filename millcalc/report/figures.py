@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from millcalc.check.coarse_ways import nice_length
 from millcalc.report.answer_page import Figure
 from millcalc.report.map_drawing import MapDrawing
+from millcalc.report.volumes import VOLUME_WORDS, volume_time_s
 from millcalc.units_show import System
 
 if TYPE_CHECKING:
@@ -113,11 +114,11 @@ def alternatives_figure(found: Sequence[Alternative], units: System = "mm") -> F
             "number": number,
             "title": one.title,
             "share": one.time_s_cm3 / longest,
-            "text": f"{one.time_s_cm3:.3g} s",
+            "text": f"{volume_time_s(one.time_s_cm3, units):.3g} s",
             "best": one.best,
         }
         for number, one in enumerate(found, 1)
     ]
     note = "green: no other way is at once quicker, gentler and surer"
-    data = {"rows": rows, "axis": "time in the cut for a cubic centimetre; shorter is quicker"}
+    data = {"rows": rows, "axis": f"time in the cut for {VOLUME_WORDS[units]}; shorter is quicker"}
     return Figure("bars", "Ways to make this cut, by their time", data, (note,))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from millcalc.advise.result import THINNED, Advice
+from millcalc.report.volumes import VOLUME, volume_time_s
 from millcalc.units_show import (
     System,
     show_angle,
@@ -17,8 +18,6 @@ from millcalc.units_show import (
     show_removal,
     show_speed,
 )
-
-_CM3_PER_IN3 = 2.54**3
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,11 +82,7 @@ def settings_rows(advice: Advice, units: System) -> tuple[SettingsRow, ...]:
                 f"{show_feed(settings.helix_feed_mm_min, units)}",
             )
     per_cm3_s = 60.0 / advice.removal_cm3_min if advice.removal_cm3_min > 0 else float("inf")
-    each = (
-        f"{show_number(per_cm3_s)} s for each cm³"
-        if units == "mm"
-        else f"{show_number(per_cm3_s * _CM3_PER_IN3)} s for each in³"
-    )
+    each = f"{show_number(volume_time_s(per_cm3_s, units))} s for each {VOLUME[units]}"
     row("removes", show_removal(advice.removal_cm3_min, units), each)
     return tuple(rows)
 
