@@ -122,7 +122,7 @@ def wrapped(line: str) -> list[str]:
     if len(line) <= width:
         return [line]
     indent = line[: len(line) - len(line.lstrip())]
-    return [indent + part for part in wrap(line.strip(), width - len(indent), 2)]
+    return [indent + part for part in wrap(line.strip(), width - len(indent), 2, whole=True)]
 
 
 _COMPILED_FROM_BYTES = 60_000  # programs below this are read without compiled kernels [byte]

@@ -16,22 +16,23 @@ _SHORT: Final = 9  # a last line of fewer characters stands alone [-]
 _NARROWER: Final = 14  # columns to give away for a fuller last line [-]
 
 
-def wrap(text: str, room: int, hang: int = 0) -> list[str]:
+def wrap(text: str, room: int, hang: int = 0, *, whole: bool = False) -> list[str]:
     """Break a text at blanks.
 
     text: One paragraph.
     room: Columns [-].
     hang: Blanks before all lines but the first [-].
+    whole: Whether a word longer than a line, such as a path to copy, stays whole.
     Returns: Lines; none for an empty text.
 
     >>> wrap("at most 0.9 mm deep in a slot, then 12 mm", 14)
     ['at most', '0.9 mm deep', 'in a slot,', 'then 12 mm']
     """
     glued = _PAIR.sub(_GLUE, text)
-    lines = _wrapped(glued, room, hang)
+    lines = _wrapped(glued, room, hang, whole)
     if len(lines) > 1 and len(lines[-1].strip()) < _SHORT:
         for narrower in range(1, min(_NARROWER, room // 4)):
-            other = _wrapped(glued, room - narrower, hang)
+            other = _wrapped(glued, room - narrower, hang, whole)
             if len(other) > len(lines):
                 break
             if len(other[-1].strip()) >= _SHORT:
@@ -40,5 +41,7 @@ def wrap(text: str, room: int, hang: int = 0) -> list[str]:
     return [line.replace(_GLUE, " ") for line in lines]
 
 
-def _wrapped(text: str, room: int, hang: int) -> list[str]:
-    return textwrap.wrap(text, room, subsequent_indent=" " * hang, break_on_hyphens=False)
+def _wrapped(text: str, room: int, hang: int, whole: bool) -> list[str]:
+    return textwrap.wrap(
+        text, room, subsequent_indent=" " * hang, break_on_hyphens=False, break_long_words=not whole
+    )
