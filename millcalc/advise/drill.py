@@ -100,9 +100,8 @@ def _speed_rpm(tooling: Tooling, request: CutRequest, slower: float, units: Syst
         slot = CutRequest("slot", segment_mm=request.segment_mm, proven=request.proven)
         return find(tooling, slot, units)[0].speed_rpm
     band = HoleState(tooling, request, 1.0, 0.0, 0.0, 0.0).speed_band_m_min
-    start = band.start if band.start is not None else (band.low + band.high) / 2
     wanted = float(
-        spindle_speed_rpm((band.high if request.proven else start) * slower, tooling.cutter.diameter_mm)
+        spindle_speed_rpm((band.high if request.proven else band.begin) * slower, tooling.cutter.diameter_mm)
     )
     if tooling.uses_dial and tooling.machine.spindle.dial:
         marks = sorted(m.rpm for m in tooling.machine.spindle.dial)

@@ -29,8 +29,7 @@ def speeds_to_try_rpm(tooling: Tooling, request: CutRequest) -> NDArray[np.float
         return np.array([request.speed_rpm])
     band = tooling.speed_band_m_min
     assert band is not None
-    start = band.start if band.start is not None else (band.low + band.high) / 2
-    wanted_m_min = band.high if request.proven else start
+    wanted_m_min = band.high if request.proven else band.begin
     lowest, highest = tooling.lowest_rpm, tooling.highest_rpm
     top = min(highest, float(spindle_speed_rpm(wanted_m_min, tooling.cutter.diameter_mm)))
     if tooling.uses_dial and tooling.machine.spindle.dial:

@@ -20,7 +20,7 @@ def ramp_angle_deg(tooling: Tooling) -> float:
     band = tooling.material.ramp_angle_deg
     if tooling.cutter.diameter_mm < _SMALL_CUTTER_MM:
         return band.low
-    return band.start if band.start is not None else (band.low + band.high) / 2
+    return band.begin
 
 
 def plunge_share(tooling: Tooling) -> float:
@@ -32,7 +32,7 @@ def plunge_share(tooling: Tooling) -> float:
     band = tooling.material.plunge_share
     if tooling.cutter.diameter_mm < _SMALL_CUTTER_MM:
         return band.low
-    return band.start if band.start is not None else (band.low + band.high) / 2
+    return band.begin
 
 
 def slot_feed_mm_min(tooling: Tooling, speed_rpm: float, proven: bool = False) -> float:

@@ -29,9 +29,8 @@ def first_speed_m_min(tooling: Tooling, band: Band | None = None) -> float | Non
     band = band or tooling.speed_band_m_min
     if band is None:
         return None
-    start = band.start if band.start is not None else (band.low + band.high) / 2
     slowest = float(cutting_speed_m_min(tooling.lowest_rpm, tooling.cutter.diameter_mm))
-    return start * speed_slack(tooling) if slowest <= start else None
+    return band.begin * speed_slack(tooling) if slowest <= band.begin else None
 
 
 def cutting_speed(state: State) -> Need:

@@ -211,9 +211,8 @@ class Tooling:
         row = self.chip_row(cut)
         diameter = self.chip_diameter_mm
         band = row.per_diameter
-        start = band.start if band.start is not None else (band.low + band.high) / 2
         low, begin, high = (
-            min(max(q * diameter, row.floor_mm), row.cap_mm) for q in (band.low, start, band.high)
+            min(max(q * diameter, row.floor_mm), row.cap_mm) for q in (band.low, band.begin, band.high)
         )
         # what only rubs is no start, nor what rounding the feed takes below the band: a twentieth more leaves room
         begin = max(begin, 1.05 * self.smallest_chip_mm / tuning.RUBBING_BUDGET, min(1.05 * low, high))

@@ -36,9 +36,8 @@ class Drilling(Row):
         least_mm: Feed a turn below which the edges only rub [mm]: a small drill starts there, inside the whole band.
         """
         band = self.feed_per_diameter
-        start = band.start if band.start is not None else (band.low + band.high) / 2
-        high = start if diameter_mm < SMALL_DRILL_MM else band.high
-        begin = band.low if diameter_mm < SMALL_DRILL_MM else start
+        high = band.begin if diameter_mm < SMALL_DRILL_MM else band.high
+        begin = band.low if diameter_mm < SMALL_DRILL_MM else band.begin
         starts = max(begin * diameter_mm, min(least_mm, band.high * diameter_mm))
         return band.low * diameter_mm, starts, max(high * diameter_mm, starts)
 

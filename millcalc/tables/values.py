@@ -103,6 +103,11 @@ class Band(Row):
     confidence: Confidence
     note: str = ""
 
+    @property
+    def begin(self) -> float:
+        """Where a light machine starts: as stated, or the middle (unit of the field)."""
+        return (self.low + self.high) / 2 if self.start is None else self.start
+
 
 class Statement(Row):
     """A fact in words with its source."""
