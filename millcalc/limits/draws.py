@@ -12,7 +12,6 @@ from numpy.typing import NDArray
 from millcalc.limits import tuning
 from millcalc.limits.spread import Bending, Spreads, bending_shares, spreads_of
 from millcalc.limits.state import State
-from millcalc.mechanics.forces import turn_loads
 from millcalc.mechanics.stability import ChatterCut, VibrationMode, conservative_limit_mm, limit_at_speed_mm
 from millcalc.tuning import RANGE_SIGMAS
 
@@ -131,22 +130,8 @@ def runout_factor(state: State, normal: Array) -> Array:
     at_mm = (
         np.array([0.5 * value.lowest, value.lowest, value.value, value.highest, 1.5 * value.highest]) / 1e3
     )
-    cutter = tooling.cutter
-    loads = [
-        one(
-            turn_loads(
-                tooling.edge_sets[1],
-                cutter.diameter_mm,
-                cutter.flutes,
-                cutter.helix_deg,
-                state.feed_per_tooth_mm,
-                state.engagement_rad,
-                state.depth_mm,
-                float(tir),
-            ).peak_n
-        )
-        for tir in at_mm
-    ]
+    edge, feed_mm = tooling.edge_sets[1], state.feed_per_tooth_mm
+    loads = [one(state.turn.loads(edge, feed_mm, float(tir)).peak_n) for tir in at_mm]
     below = np.log(value.value / max(value.lowest, 1e-3)) / RANGE_SIGMAS
     above = np.log(value.highest / value.value) / RANGE_SIGMAS
     sampled = value.value / 1e3 * np.exp(np.where(normal > 0, above, below) * normal)

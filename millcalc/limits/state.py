@@ -83,7 +83,7 @@ class State:
         """
         if which not in self._loads:
             edge = self.tooling.edge_sets[which]
-            self._loads[which] = self._turn.loads(edge, self.feed_per_tooth_mm, self.tooling.runout_mm)
+            self._loads[which] = self.turn.loads(edge, self.feed_per_tooth_mm, self.tooling.runout_mm)
         return self._loads[which]
 
     @cached_property
@@ -91,7 +91,8 @@ class State:
         return {}
 
     @cached_property
-    def _turn(self) -> Turn:
+    def turn(self) -> Turn:
+        """Where the teeth stand in the arc of cut: what the forces of every material, feed and run-out share."""
         cutter = self.tooling.cutter
         return turn_of(
             cutter.diameter_mm, cutter.flutes, cutter.helix_deg, self.engagement_rad, self.depth_mm
