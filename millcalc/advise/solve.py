@@ -15,11 +15,7 @@ from millcalc.limits.state import State
 from millcalc.limits.table import keys_holding, limits_of, worst_use
 from millcalc.limits.tooling import Tooling
 from millcalc.limits.tuning import RUBBING_BUDGET
-from millcalc.mechanics.kinematics import (
-    feed_mm_min,
-    feed_per_tooth_mm,
-    removal_rate_mm3_min,
-)
+from millcalc.mechanics.kinematics import feed_mm_min, feed_per_tooth_mm, removal_rate_mm3_min
 from millcalc.units_show import System, depth_to_set_mm, feed_to_set_mm_min
 
 _HOLDS = 1.0 + 1e-9
@@ -196,19 +192,16 @@ def _rounded(tooling: Tooling, request: CutRequest, point: Point, units: System)
             feed = max(feed, floor)
         set_feed = feed_no_slower_mm_min(feed, floor, units)
         fz = float(feed_per_tooth_mm(set_feed, flutes, point.speed_rpm))
-    use = _use(tooling, request, Point(point.speed_rpm, fz, depth, width, 0.0))
-    for _ in range(_STEPS_BACK):  # a feed that had to be rounded up may ask for a step of depth
-        smaller = depth_to_set_mm(_STEP_BACK * depth, units)
-        if (
-            use <= _HOLDS
-            or point.use > _HOLDS
-            or request.axial_depth_mm is not None
-            or not 0 < smaller < depth
-        ):
+    rounded = Point(point.speed_rpm, fz, depth, width, 0.0)
+    rounded = replace(rounded, use=_use(tooling, request, rounded))
+    tries = _STEPS_BACK if point.use <= _HOLDS and request.axial_depth_mm is None else 0
+    for _ in range(tries):  # a feed that had to be rounded up may ask for a step of depth
+        smaller = depth_to_set_mm(_STEP_BACK * rounded.depth_mm, units)
+        if rounded.use <= _HOLDS or not 0 < smaller < rounded.depth_mm:
             break
-        depth = smaller
-        use = _use(tooling, request, Point(point.speed_rpm, fz, depth, width, 0.0))
-    return Point(point.speed_rpm, fz, depth, width, use)
+        rounded = replace(rounded, depth_mm=smaller)
+        rounded = replace(rounded, use=_use(tooling, request, rounded))
+    return rounded
 
 
 def _floor_mm_min(tooling: Tooling, request: CutRequest, point: Point) -> float:
