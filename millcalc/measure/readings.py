@@ -11,7 +11,6 @@ from millcalc.units import force_n, length_mm
 
 AXES = ("x", "y", "z")
 _HEAD = re.compile(r"^\s*([+-]?)\s*([xyzXYZ])\s*(?:@\s*([^:]+?))?\s*:\s*(.*)$", re.S)
-COLUMNS = "axis, drop_mm, and pull_kg, pull_n or pull_lbf, and dial_mm, dial_um or dial_thou; run is optional"
 
 
 @dataclass(frozen=True, slots=True)

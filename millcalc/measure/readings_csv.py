@@ -8,8 +8,12 @@ from pathlib import Path
 
 from millcalc.errors import InputError
 from millcalc.files import refuse_odd
-from millcalc.measure.readings import AXES, COLUMNS, Run, checked, read_number, signed_length
+from millcalc.measure.readings import AXES, Run, checked, read_number, signed_length
 from millcalc.units import force_n, length_mm
+
+_COLUMNS = (
+    "axis, drop_mm, and pull_kg, pull_n or pull_lbf, and dial_mm, dial_um or dial_thou; run is optional"
+)
 
 
 def runs_from_csv(path: Path) -> tuple[Run, ...]:
@@ -33,7 +37,7 @@ def runs_from_csv(path: Path) -> tuple[Run, ...]:
     force_field = next((f for f in fields if f in ("pull_kg", "pull_kgf", "pull_n", "pull_lbf")), None)
     dial_field = next((f for f in fields if f in ("dial_mm", "dial_um", "dial_thou", "dial_in")), None)
     if "axis" not in fields or force_field is None or dial_field is None:
-        raise InputError(", ".join(fields) or "an empty file", f"columns {COLUMNS}", file=name, line=1)
+        raise InputError(", ".join(fields) or "an empty file", f"columns {_COLUMNS}", file=name, line=1)
     gathered: dict[tuple[str, float | None, str], tuple[list[float], list[float]]] = {}
     for row in rows:
         values = {(key or "").strip().lower(): (value or "").strip() for key, value in row.items() if key}
@@ -53,7 +57,7 @@ def runs_from_csv(path: Path) -> tuple[Run, ...]:
         forces.append(-force if pull.startswith("-") else force)
         readings.append(signed_length(values[dial_field], dial_field.removeprefix("dial_"), place))
     if not gathered:
-        raise InputError("no readings", f"one reading a line: {COLUMNS}", file=name)
+        raise InputError("no readings", f"one reading a line: {_COLUMNS}", file=name)
     return tuple(
         checked(Run(axis, drop, tuple(forces), tuple(dial), name))
         for (axis, drop, _), (forces, dial) in gathered.items()
