@@ -237,7 +237,8 @@ def _same(one: Any, other: Any) -> bool:
 def _typed(data: Mapping[str, Any], name: str, kind: Any) -> Any:
     """A value of a report that has to be of some kind where it is there; None where it is not."""
     value = data.get(name)
-    if value is None or (kind is not _NUMBER and isinstance(value, kind)) or _is_number(value, kind):
+    fits = _is_number(value) if kind is _NUMBER else isinstance(value, kind)
+    if value is None or fits:
         return value
     raise LogError(f"{value!r:.60}", _WANTED[kind], "let millcalc write the file again", field=name)
 
@@ -248,11 +249,9 @@ _TEXTS: Final = ("machine", "material", "cutter", "operation", "direction", "pro
 _NUMBERS: Final = re.compile(r"(?:_mm|_rpm|_mm_min|_n|_w|_metres|_minutes|flutes)$")
 
 
-def _is_number(value: Any, kind: Any) -> bool:
-    """Whether a number is wanted and there, and small enough to reckon with; a true or false is none."""
-    return (
-        kind is _NUMBER and isinstance(value, _NUMBER) and not isinstance(value, bool) and abs(value) < 1e300
-    )
+def _is_number(value: Any) -> bool:
+    """Whether it is a number, and small enough to reckon with; a true or false is none."""
+    return isinstance(value, _NUMBER) and not isinstance(value, bool) and abs(value) < 1e300
 
 
 def _mapping(value: Any) -> Mapping[str, Any]:
