@@ -103,10 +103,10 @@ def _faster(tooling: Tooling, first: Point, best: Point, feed: float, units: Sys
     flutes, spindle = tooling.cutter.flutes, tooling.machine.spindle
     thick = float(feed_mm_min(best.feed_per_tooth_mm, flutes, first.speed_rpm))
     feeds = steps_up(feed, thick, lambda value: feed_to_set_mm_min(value, units))
-    speeds = steps_up(first.speed_rpm, best.speed_rpm, lambda value: speed_to_set_rpm(value, "down"))
-    if tooling.uses_dial:
-        marks = [mark.rpm for mark in spindle.dial]
-        speeds = sorted(rpm for rpm in marks if first.speed_rpm < rpm <= best.speed_rpm)
+    if tooling.uses_dial and spindle.dial:
+        speeds = sorted(mark.rpm for mark in spindle.dial if first.speed_rpm < mark.rpm <= best.speed_rpm)
+    else:
+        speeds = steps_up(first.speed_rpm, best.speed_rpm, lambda value: speed_to_set_rpm(value, "down"))
     text = f"then, {show_depth(best.depth_mm, units)} deep, more feed: "
     text += ", ".join(show_feed(feed_to_set_mm_min(value, units), units) for value in feeds)
     if best.speed_rpm > first.speed_rpm:

@@ -212,6 +212,22 @@ def test_the_way_to_the_proven_slot_is_named_step_by_step() -> None:
     )
 
 
+def test_speeds_to_a_proven_cut_are_named_where_the_dial_has_no_marks() -> None:
+    """A job may say that the speed is dialled while the machine's table lists no marks: the steps are free ones."""
+    made = make_tooling(
+        load_machine("gantry-800w"),
+        load_material("al-6061-t6"),
+        load_cutter("flat-6mm-1f"),
+        speed_set_by="dial",
+    )
+    assert made.uses_dial and not made.machine.spindle.dial
+    request = CutRequest("slot")
+    told = next_steps(made, request, find(made, request)[0], "mm")[-1]
+    assert told.endswith(
+        "; then with that chip 840 mm/min at 16100 rpm, 1040 mm/min at 19600 rpm, 1280 mm/min at 24000 rpm"
+    )
+
+
 def test_a_cutter_too_fast_for_a_material_is_refused_with_the_size_that_would_do() -> None:
     """8 mm at the trim router's slowest 10,000 rev/min is 251 m/min, over FR4's 200: 6.35 mm would hold."""
     answer = advise(
