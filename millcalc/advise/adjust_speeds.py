@@ -23,8 +23,8 @@ def _at_speed(used: InUse, factor: float) -> float | None:
     """A speed near `factor` times the present one that the spindle has; None when there is none."""
     tooling = used.tooling
     wanted = used.speed_rpm * factor
-    if tooling.uses_dial and tooling.machine.spindle.dial:
-        marks = [m.rpm for m in tooling.machine.spindle.dial if m.rpm <= tooling.highest_rpm]
+    if tooling.dial_rpm:
+        marks = [rpm for rpm in tooling.dial_rpm if rpm <= tooling.highest_rpm]
         side = [
             rpm
             for rpm in marks

@@ -210,7 +210,7 @@ def _reasons(
     speed = by_key["cutting-speed"]
     if request.speed_rpm is not None:
         speed_text = "given by you"
-    elif tooling.uses_dial and tooling.machine.spindle.dial:
+    elif tooling.dial_rpm:
         speed_text = f"the dial step that gives {show_edge_speed(speed.demand, band.low, band.high, units)}"
     else:
         speed_text = show_edge_speed(speed.demand, band.low, band.high, units)

@@ -206,10 +206,9 @@ def _other_speeds(
 ) -> list[Alternative]:
     """The slot at the next slower and faster spindle speed."""
     now = slot.settings.speed_rpm
-    if tooling.uses_dial and tooling.machine.spindle.dial:
-        marks = sorted(mark.rpm for mark in tooling.machine.spindle.dial)
-        slower = [rpm for rpm in marks if rpm < 0.98 * now][-1:]
-        faster = [rpm for rpm in marks if rpm > 1.02 * now][:1]
+    if tooling.dial_rpm:
+        slower = [rpm for rpm in tooling.dial_rpm if rpm < 0.98 * now][-1:]
+        faster = [rpm for rpm in tooling.dial_rpm if rpm > 1.02 * now][:1]
         speeds = [*slower, *faster]
     else:
         speeds = [round(now * factor / 100) * 100.0 for factor in _SLOWER_FASTER]

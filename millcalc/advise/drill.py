@@ -103,9 +103,9 @@ def _speed_rpm(tooling: Tooling, request: CutRequest, slower: float, units: Syst
     wanted = float(
         spindle_speed_rpm((band.high if request.proven else band.begin) * slower, tooling.cutter.diameter_mm)
     )
-    if tooling.uses_dial and tooling.machine.spindle.dial:
-        marks = sorted(m.rpm for m in tooling.machine.spindle.dial)
-        return max([m for m in marks if m <= wanted * 1.02], default=marks[0])
+    if tooling.dial_rpm:
+        slow = [rpm for rpm in tooling.dial_rpm if rpm <= wanted * 1.02]
+        return max(slow, default=tooling.dial_rpm[0])
     return max(speed_to_set_rpm(min(wanted, tooling.highest_rpm), "down"), tooling.lowest_rpm)
 
 

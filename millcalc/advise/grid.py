@@ -32,8 +32,8 @@ def speeds_to_try_rpm(tooling: Tooling, request: CutRequest) -> NDArray[np.float
     wanted_m_min = band.high if request.proven else band.begin
     lowest, highest = tooling.lowest_rpm, tooling.highest_rpm
     top = min(highest, float(spindle_speed_rpm(wanted_m_min, tooling.cutter.diameter_mm)))
-    if tooling.uses_dial and tooling.machine.spindle.dial:
-        marks = np.array(sorted(m.rpm for m in tooling.machine.spindle.dial if m.rpm <= highest))
+    if tooling.dial_rpm:
+        marks = np.array([rpm for rpm in tooling.dial_rpm if rpm <= highest])
         if not len(marks):
             return np.array([lowest])
         below = marks[marks <= top * speed_slack(tooling)]

@@ -100,11 +100,11 @@ def steps_up(start: float, end: float, to_set: Callable[[float], float]) -> list
 
 def _faster(tooling: Tooling, first: Point, best: Point, feed: float, units: System) -> str:
     """Feeds at the first speed up to the proven chip, then speeds with that chip, at the depth that ends there."""
-    flutes, spindle = tooling.cutter.flutes, tooling.machine.spindle
+    flutes = tooling.cutter.flutes
     thick = float(feed_mm_min(best.feed_per_tooth_mm, flutes, first.speed_rpm))
     feeds = steps_up(feed, thick, lambda value: feed_to_set_mm_min(value, units))
-    if tooling.uses_dial and spindle.dial:
-        speeds = sorted(mark.rpm for mark in spindle.dial if first.speed_rpm < mark.rpm <= best.speed_rpm)
+    if tooling.dial_rpm:
+        speeds = [rpm for rpm in tooling.dial_rpm if first.speed_rpm < rpm <= best.speed_rpm]
     else:
         speeds = steps_up(first.speed_rpm, best.speed_rpm, lambda value: speed_to_set_rpm(value, "down"))
     text = f"then, {show_depth(best.depth_mm, units)} deep, more feed: "

@@ -163,6 +163,11 @@ class Tooling:
         return (self.speed_set_by or self.machine.spindle.speed_set_by) != "program"
 
     @property
+    def dial_rpm(self) -> tuple[float, ...]:
+        """Speeds of the dial's marks, rising [rev/min]; none where the program sets the speed or no mark is known."""
+        return tuple(sorted(mark.rpm for mark in self.machine.spindle.dial)) if self.uses_dial else ()
+
+    @property
     def lowest_rpm(self) -> float:
         """Lowest usable spindle speed [rev/min]."""
         return self.machine.spindle.min_rpm
