@@ -186,46 +186,53 @@ def reading_every_note(text: str) -> tuple[str, list[SqlValue]]:
 
 
 def condition_for(
-    connection: sqlite3.Connection, text: str, others: str, values: list[SqlValue], most: int
+    connection: sqlite3.Connection, text: str, others: list[str], values: list[SqlValue], most: int
 ) -> tuple[str, list[SqlValue]]:
-    """The condition for a text in the notes, by the index where that is there and helps.
+    """The condition for a text in the notes and all else, by the index where that is there and helps.
 
     connection: Open.
     text: Part of the notes, letters a to z of either case.
-    others: The other conditions; they name ``removed`` first.
+    others: The other conditions; the first names ``removed``.
     values: Values for these.
     most: How many entries are wanted, newest cut first; negative for all [-].
     Returns: Condition with question marks, and the values for it; it finds the same entries as reading every note.
     """
     if len(text) < SHORTEST or "\0" in text or not is_kept(connection):
-        return reading_every_note(text)
-    sought: tuple[str, list[SqlValue]] = ("notes LIKE ? ESCAPE '\\'", [_pattern(text)])
+        return _by_numbers(others, values, *reading_every_note(text))
+    sought, pattern = "notes LIKE ? ESCAPE '\\'", _pattern(text)
     match = _match(text)
     try:
         near = connection.execute(
             "SELECT rowid FROM found_notes WHERE found_notes MATCH ? LIMIT ?", (match, FEW)
         ).fetchall()
     except sqlite3.DatabaseError:  # no FTS5 here, or a damaged index: the next write makes it anew
-        return reading_every_note(text)
+        return _by_numbers(others, values, *reading_every_note(text))
     if len(near) < FEW:
         numbers = ", ".join(str(int(number)) for (number,) in near)
-        return f"number IN ({numbers}) AND {sought[0]}", sought[1]
+        return _by_numbers(others, values, f"number IN ({numbers}) AND {sought}", [pattern])
     if most >= 0:
         # a word that stands in many notes stands in enough of the newest ones, as a rule
         since = connection.execute(
             "SELECT cut_at FROM cuts WHERE removed = ? ORDER BY cut_at DESC LIMIT 1 OFFSET ?",
             (values[0], FEW),
         ).fetchone()
-        newest = (f"cut_at >= ? AND {sought[0]}", [since[0] if since else "", *sought[1]])
+        newest = " AND ".join([*others, "cut_at >= ?", sought])
+        those = [*values, since[0] if since else "", pattern]
         (enough,) = connection.execute(
-            f"SELECT count(*) FROM (SELECT 1 FROM cuts WHERE {others} AND {newest[0]} LIMIT ?)",
-            [*values, *newest[1], most],
+            f"SELECT count(*) FROM (SELECT 1 FROM cuts WHERE {newest} LIMIT ?)", [*those, most]
         ).fetchone()
         if enough == most:
-            return newest
+            return newest, those
     # + : the order of time is walked, not the list of numbers
     found = "+number IN (SELECT rowid FROM found_notes WHERE found_notes MATCH ?)"
-    return f"{found} AND {sought[0]}", [match, *sought[1]]
+    return " AND ".join([*others, found, sought]), [*values, match, pattern]
+
+
+def _by_numbers(
+    others: list[str], values: list[SqlValue], found: str, more: list[SqlValue]
+) -> tuple[str, list[SqlValue]]:
+    """All conditions, of which the list of numbers is walked; the + keeps the database from another index."""
+    return " AND ".join([*(f"+{one}" for one in others), found]), [*values, *more]
 
 
 def _match(text: str) -> str:

@@ -64,8 +64,5 @@ def condition_of(
         parts.append("cut_at < ?")
         values.append(time_text(query.until))
     if query.text:
-        found, more = condition_for(connection, query.text, " AND ".join(parts), values, most)
-        if found.startswith("number IN ("):  # +: by these numbers, not along another index
-            parts = [f"+{part}" for part in parts]
-        return " AND ".join([*parts, found]), [*values, *more]
+        return condition_for(connection, query.text, parts, values, most)
     return " AND ".join(parts), values
