@@ -111,6 +111,18 @@ def test_it_follows_edits_and_what_is_taken_back(tmp_path: Path) -> None:
         assert verify_log(log).problems == ()
 
 
+def test_one_note_changed_behind_the_triggers_is_found(tmp_path: Path) -> None:
+    """Every note is looked at, not some of them: 17 is none of each third entry."""
+    with filled(tmp_path / "cuts.db", number=900) as log:
+        assert notes.is_sound(log.connection)
+        log.connection.execute("DROP TRIGGER notes_changed")
+        log.connection.execute("UPDATE cuts SET notes = 'the hose of the pump' WHERE number = 17")
+        assert not notes.is_sound(log.connection)
+        notes.make_anew(log.connection)
+        assert notes.is_sound(log.connection)
+        assert log.count(Query(text="of the pump")) == 1
+
+
 def test_it_looks_at_few_notes(tmp_path: Path) -> None:
     with Log(tmp_path / "cuts.db") as log:
         log.add_many(cut(notes=f"plate {number:05d}") for number in range(3000))
