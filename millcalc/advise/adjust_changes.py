@@ -16,7 +16,7 @@ from millcalc.limits.entries import ramp_angle_deg
 from millcalc.limits.plunge import plunge_feed_mm_min
 from millcalc.limits.request import FULL_WIDTH, CutRequest
 from millcalc.limits.table import TITLES
-from millcalc.limits.tuning import RAMP_FEED_SHARE, RUBBING_BUDGET, SMALLEST_DEPTH_MM
+from millcalc.limits.tuning import RAMP_FEED_SHARE, SMALLEST_DEPTH_MM
 from millcalc.mechanics.chip import thinning_factor
 from millcalc.units_show import (
     System,
@@ -158,7 +158,7 @@ def _stickout_less(used: InUse, units: System) -> tuple[str, InUse] | str:
 def _finish_feed(used: InUse, units: System) -> tuple[str, InUse] | str:
     tooling = used.tooling
     thin = float(np.ravel(used.state.max_chip_mm)[0]) / used.feed_per_tooth_mm
-    floor = tooling.smallest_chip_mm / RUBBING_BUDGET / thin * used.speed_rpm * tooling.cutter.flutes
+    floor = tooling.thin_chip_mm / thin * used.speed_rpm * tooling.cutter.flutes
     feed = feed_to_set_mm_min(max(used.feed_mm_min * 0.7, floor * 1.05), units)
     if feed > 0.95 * used.feed_mm_min:
         return "a slower feed would rub"

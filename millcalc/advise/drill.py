@@ -12,7 +12,6 @@ from millcalc.limits.hole import HoleState
 from millcalc.limits.plunge import plunge_feed_mm_min
 from millcalc.limits.request import CutRequest
 from millcalc.limits.tooling import Tooling
-from millcalc.limits.tuning import RUBBING_BUDGET
 from millcalc.mechanics.drilling import deep_hole_factors
 from millcalc.mechanics.kinematics import cutting_speed_m_min, spindle_speed_rpm
 from millcalc.tables.drilling import drilling_of
@@ -137,7 +136,7 @@ def _feed(
         state = at(feed_to_set_mm_min(feed, units) or feed)
         return state, limit_shares(state)
     low, begin, high = at(1.0).chip_band_mm
-    floor = min(tooling.smallest_chip_mm / RUBBING_BUDGET, low)
+    floor = min(tooling.thin_chip_mm, low)
     top = (high if request.proven else begin) * thinner
     per_mm = flutes * speed_rpm
     chips = np.linspace(max(top, floor), floor, 30) * per_mm

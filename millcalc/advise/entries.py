@@ -10,7 +10,7 @@ from millcalc.advise.solve import Point, feed_no_slower_mm_min
 from millcalc.limits.entries import SCRAPING_CHIP, ramp_angle_deg, slot_feed_mm_min
 from millcalc.limits.plunge import plunge_feed_mm_min
 from millcalc.limits.tooling import Tooling
-from millcalc.limits.tuning import PLUNGE_STROKE_PER_DIAMETER, RAMP_FEED_SHARE, RUBBING_BUDGET
+from millcalc.limits.tuning import PLUNGE_STROKE_PER_DIAMETER, RAMP_FEED_SHARE
 from millcalc.mechanics.kinematics import feed_mm_min
 from millcalc.units_show import System, depth_to_set_mm, feed_to_set_mm_min
 
@@ -64,7 +64,7 @@ def entry_for(
     angle = ramp_angle_deg(tooling)
     z_top = tooling.machine.max_feed_mm_min.z
     plunge = plunge_feed_mm_min(tooling, point.speed_rpm, proven=proven)
-    cuts = tooling.smallest_chip_mm / RUBBING_BUDGET
+    cuts = tooling.thin_chip_mm
     per_mm = tooling.cutter.flutes * point.speed_rpm
     rubs_below = float(feed_mm_min(cuts, tooling.cutter.flutes, point.speed_rpm))
     ramp = max(feed * RAMP_FEED_SHARE, min(rubs_below, feed))

@@ -12,7 +12,7 @@ from millcalc.limits.request import FULL_WIDTH, CutRequest
 from millcalc.limits.speeds import reached_mm_min, speed_slack
 from millcalc.limits.state import State, closed_share
 from millcalc.limits.tooling import Tooling
-from millcalc.limits.tuning import RUBBING_BUDGET, SMALLEST_DEPTH_MM, STICKOUT_CLEARANCE_MM
+from millcalc.limits.tuning import SMALLEST_DEPTH_MM, STICKOUT_CLEARANCE_MM
 from millcalc.mechanics.chip import thinning_factor
 from millcalc.mechanics.kinematics import feed_per_tooth_mm, spindle_speed_rpm
 from millcalc.units_show import speed_to_set_rpm
@@ -60,7 +60,7 @@ def chips_to_try_mm(tooling: Tooling, request: CutRequest) -> NDArray[np.float64
         low, begin, high = tooling.chip_band_mm("slot")
         closed = float(closed_share(request.radial_width_mm / tooling.cutter.diameter_mm))
         top += closed * ((high if request.proven else max(begin, low)) - top)
-    floor = tooling.smallest_chip_mm / RUBBING_BUDGET
+    floor = tooling.thin_chip_mm
     return np.geomspace(min(floor, top), top, 8) if floor < top else np.array([max(top, floor)])
 
 

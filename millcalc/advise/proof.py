@@ -18,7 +18,6 @@ from millcalc.job.setup import Setup
 from millcalc.limits.judge import deepest_mm
 from millcalc.limits.request import CutRequest
 from millcalc.limits.tooling import Margins, Tooling
-from millcalc.limits.tuning import RUBBING_BUDGET
 from millcalc.units_show import System, depth_to_set_mm, feed_to_set_mm_min
 
 
@@ -211,7 +210,7 @@ def _fastest_mm_min(tooling: Tooling) -> float:
 
 
 def _least_chip_mm(tooling: Tooling) -> float:
-    return max(tooling.chip_band_mm("slot")[0], tooling.smallest_chip_mm / RUBBING_BUDGET)
+    return max(tooling.chip_band_mm("slot")[0], tooling.thin_chip_mm)
 
 
 def _slow_enough(tooling: Tooling, speed_rpm: float) -> float:

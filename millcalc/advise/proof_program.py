@@ -11,7 +11,7 @@ from millcalc.advise import tuning
 from millcalc.advise.solve import dial_mark
 from millcalc.limits.entries import ramp_angle_deg
 from millcalc.limits.tooling import Tooling
-from millcalc.limits.tuning import RAMP_FEED_SHARE, RUBBING_BUDGET
+from millcalc.limits.tuning import RAMP_FEED_SHARE
 from millcalc.units_show import feed_to_set_mm_min
 
 Ladder = Literal["depth", "chip"]
@@ -127,7 +127,7 @@ def _ramp_feed(tooling: Tooling, setting: Setting, step: Step) -> float:
 
 def _cutting_feed(tooling: Tooling, setting: Setting) -> float:
     """Feed at which the chip is thick enough to cut."""
-    chip = tooling.smallest_chip_mm / RUBBING_BUDGET
+    chip = tooling.thin_chip_mm
     return float(np.ceil(chip * setting.speed_rpm * tooling.cutter.flutes))
 
 

@@ -14,7 +14,6 @@ from millcalc.limits.request import FULL_WIDTH, CutRequest
 from millcalc.limits.state import State
 from millcalc.limits.table import keys_holding, limits_of, worst_use
 from millcalc.limits.tooling import Tooling
-from millcalc.limits.tuning import RUBBING_BUDGET
 from millcalc.mechanics.kinematics import feed_mm_min, feed_per_tooth_mm, removal_rate_mm3_min
 from millcalc.units_show import System, depth_to_set_mm, feed_to_set_mm_min
 
@@ -207,7 +206,7 @@ def _rounded(tooling: Tooling, request: CutRequest, point: Point, units: System)
 def _floor_mm_min(tooling: Tooling, request: CutRequest, point: Point) -> float:
     """Slowest feed at which the thickest chip of a cut keeps its distance from rubbing [mm/min]."""
     thickest = float(np.ravel(point.state(tooling, request).max_chip_mm)[0])
-    chip = point.feed_per_tooth_mm * tooling.smallest_chip_mm / RUBBING_BUDGET / thickest
+    chip = point.feed_per_tooth_mm * tooling.thin_chip_mm / thickest
     return float(feed_mm_min(chip, tooling.cutter.flutes, point.speed_rpm))
 
 

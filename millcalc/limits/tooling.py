@@ -249,6 +249,11 @@ class Tooling:
         )
         return max(small * floor.value, min(floor.lowest, floor.value), edge) * self.margins.chip_low
 
+    @property
+    def thin_chip_mm(self) -> float:
+        """Thinnest chip to aim at: the smallest that cuts, and the distance from it that its limit keeps [mm]."""
+        return self.smallest_chip_mm / tuning.RUBBING_BUDGET
+
     @cached_property
     def edge_sets(self) -> EdgeSets:
         """Linear-edge coefficients: least, nominal and greatest force among the published ones."""
