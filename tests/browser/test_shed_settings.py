@@ -120,6 +120,9 @@ def test_without_its_server_the_installed_page_says_so_and_shows_no_old_result(
     browser.screen(360)
     with served(tmp_path / "jobs") as door:
         me = Person(browser, door)
+        # what loads while the worker starts is not its own yet; what loads afterwards is
+        installed = "return navigator.serviceWorker.getRegistration().then((one) => !!(one && one.active))"
+        me.until(lambda: me.driver.execute_script(installed))
         me.go("/care")
         me.until(lambda: me.driver.execute_script("return !!navigator.serviceWorker.controller"))
         assert "Glasses" in me.find("main").text + me.find("footer").text
