@@ -98,6 +98,13 @@ EQUIVALENT: dict[str, str] = {
     " [and -> or]": "a code that moves no frame puts the frame in force again",
     "millcalc/gcode/cycles.py: here = state[POS : POS + 3].tolist() [+ -> -]": "entries that nobody reads",
     "millcalc/gcode/again.py: unit, incremental, feed = now[UNIT], now[INCREMENTAL], -1.0 [1.0 -> 1.5]": "no feed word",
+    "millcalc/limits/plunge.py: state = HoleState(tooling, request, speed_rpm, feed_mm_min / per_mm, 1e-3, diameter)"
+    " [1e-3 -> 0.0015]": "how deep changes none of these limits",
+    "millcalc/limits/plunge.py: state = HoleState(tooling, request, speed_rpm, 0.0, 0.0, tooling.cutter.diameter_mm)"
+    " [0.0 -> 1]": "only the chip band is asked of it",
+    "millcalc/limits/draws.py: cut = ChatterCut(1.0, radial_ratio, 1, np.pi - engagement_rad, np.pi, (mode,), "
+    "(mode,)) [1.0 -> 1.5]": "the depths are taken over their lowest",
+    "millcalc/advise/grid.py: same = bool((feeds == feeds[:, :, :1]).all()) [== -> !=]": "the same, only slower",
 }
 COMPARISONS: dict[type[ast.cmpop], str] = {
     ast.Lt: ">=", ast.LtE: "<", ast.Gt: "<=", ast.GtE: ">", ast.Eq: "!=", ast.NotEq: "==",

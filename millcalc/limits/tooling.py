@@ -204,8 +204,8 @@ class Tooling:
         Returns: The slot or side row, or the general one.
         """
         wanted = "slot" if cut in FULL_WIDTH else "side"
-        rows = {row.cut: row for row in self.material.chip_load}
-        return rows.get(wanted) or rows.get("any") or self.material.chip_load[0]  # type: ignore[call-overload]
+        rows: dict[str, ChipLoad] = {row.cut: row for row in self.material.chip_load}
+        return rows.get(wanted) or rows["any"]  # a material has a row for any cut, or one for each
 
     def chip_band_mm(self, cut: CutKind) -> tuple[float, float, float]:
         """Chip-load band of this cutter in this material.

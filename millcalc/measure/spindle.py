@@ -9,8 +9,8 @@ import numpy as np
 
 from millcalc.errors import InputError
 from millcalc.measure import tuning
+from millcalc.measure.tones import near_mains
 
-_MAINS_HZ = (50.0, 60.0, 100.0, 120.0)
 _SPEED_BELIEVED = (50.0, 80_000.0)
 
 
@@ -127,12 +127,8 @@ def speed_from_tone(mark: str, tone_hz: float, per_turn: float = 1.0) -> SpeedPo
     """
     if not (np.isfinite(tone_hz) and tone_hz > 0) or not per_turn > 0:
         raise InputError(f"{tone_hz:g} Hz", "a pitch greater than 0", field=f"--tone {mark}")
-    doubts = tuple(
-        f"{tone_hz:g} Hz is near the hum of the mains: be sure it is the spindle"
-        for hum in _MAINS_HZ
-        if abs(tone_hz - hum) < 1.5
-    )
-    return _point(mark, 60.0 * tone_hz / per_turn, "pitch", doubts)
+    hum = f"{tone_hz:g} Hz is near the hum of the mains: be sure it is the spindle"
+    return _point(mark, 60.0 * tone_hz / per_turn, "pitch", (hum,) if near_mains(tone_hz) else ())
 
 
 def speed_from_marks(

@@ -17,9 +17,9 @@ from millcalc.measure.ringing import (
     ringing_pieces,
     vertex,
 )
+from millcalc.measure.tones import near_mains
 
 Array = NDArray[np.float64]
-_MAINS_HZ = (50.0, 60.0, 100.0, 120.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,7 +140,7 @@ def _doubts(middle_hz: float, half: float, decrement: float, taps: int) -> list[
             f"the two ways to find damping disagree ({half:.3f} and {decrement:.3f}): two modes lie close "
             "together or the room echoes; tap at another place or direction"
         )
-    if any(abs(middle_hz - hum) < 1.5 for hum in _MAINS_HZ):
+    if near_mains(middle_hz):
         doubts.append(
             f"{middle_hz:.1f} Hz is where the mains hum: switch the spindle's supply off and repeat"
         )

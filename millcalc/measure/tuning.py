@@ -35,3 +35,7 @@ SLOT_RUNOUT_SHARE: Final = (0.7071, 1.0)
 DAMPING_BELIEVED: Final = (0.001, 0.3)
 # Factor between the two estimates of damping that is worth a warning [-]. Estimate.
 DAMPING_AGREES: Final = 1.6
+# Hum of mains of 50 and 60 Hz: the supply's and, twice that, a transformer's [Hz]. Common practice, no source.
+MAINS_HZ: Final = (50.0, 60.0, 100.0, 120.0)
+# How near to it a pitch is doubted [Hz]. Estimate.
+NEAR_MAINS_HZ: Final = 1.5

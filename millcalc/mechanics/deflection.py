@@ -20,10 +20,6 @@ from millcalc.mechanics._arrays import (
     result,
 )
 
-CARBIDE_YOUNGS_N_MM2 = 580_000.0
-"""Young's modulus of cutting carbide with about 10 % cobalt [N/mm2]; from memory, handbooks give 520 to 690 GPa."""
-HSS_YOUNGS_N_MM2 = 210_000.0
-"""Young's modulus of high-speed steel [N/mm2]; from memory, handbooks give 200 to 220 GPa."""
 FLUTE_DIAMETER_RATIO = 0.8
 """Diameter of the bar that bends like the fluted length, over the cutting diameter [-]; Kops and Vo 1990."""
 
@@ -63,7 +59,7 @@ def cutter_influence_um_n(
     flute_length_mm: Numbers,
     shank_mm: Numbers,
     stickout_mm: Numbers,
-    youngs_n_mm2: Numbers = CARBIDE_YOUNGS_N_MM2,
+    youngs_n_mm2: Numbers,
     flute_diameter_ratio: Numbers = FLUTE_DIAMETER_RATIO,
     load_height_mm: Numbers = 0.0,
     at_height_mm: Numbers = 0.0,
@@ -111,7 +107,7 @@ def cutter_compliance_um_n(
     flute_length_mm: Numbers,
     shank_mm: Numbers,
     stickout_mm: Numbers,
-    youngs_n_mm2: Numbers = CARBIDE_YOUNGS_N_MM2,
+    youngs_n_mm2: Numbers,
     flute_diameter_ratio: Numbers = FLUTE_DIAMETER_RATIO,
     load_height_mm: Numbers = 0.0,
 ) -> Result:

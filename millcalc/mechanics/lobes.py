@@ -139,9 +139,8 @@ def chatter_depths_mm(cut: ChatterCut, frequency_hz: FloatArray) -> tuple[FloatA
     trace = matrix[0, 0] * gx + matrix[1, 1] * gy
     product = gx * gy * (matrix[0, 0] * matrix[1, 1] - matrix[0, 1] * matrix[1, 0])
     root = np.sqrt(trace**2 / 4.0 - product)
-    if root.size > 1:  # follow each solution from frequency to frequency across the cut of the square root
-        swaps = np.where((root[1:] * root[:-1].conj()).real < 0.0, -1.0, 1.0)
-        root[1:] *= np.cumprod(swaps)
+    # follow each solution from frequency to frequency across the cut of the square root
+    root[1:] *= np.cumprod(np.where((root[1:] * root[:-1].conj()).real < 0.0, -1.0, 1.0))
     eigen = np.stack([trace / 2.0 + root, trace / 2.0 - root])
     size = np.abs(eigen).max(axis=0)
     void = np.abs(eigen) <= 1e-9 * np.where(size > 0, size, 1.0)

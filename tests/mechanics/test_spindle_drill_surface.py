@@ -7,6 +7,7 @@ import math
 import pytest
 
 from millcalc.mechanics.drilling import (
+    deep_hole_factors,
     drill_chip_mm,
     drill_thrust_n,
     drill_torque_nm,
@@ -41,3 +42,21 @@ def test_drill() -> None:
     assert split == pytest.approx(0.5 * 2.0 * lip_force * math.sin(math.radians(59.0)))
     assert drill_thrust_n(kc, feed, size) == pytest.approx(2.0 * split)
     assert drill_chip_mm(0.1, 2, 180.0) == pytest.approx(0.05)
+
+
+@pytest.mark.parametrize(
+    ("diameters", "speed", "feed"),
+    [
+        (1, 1.0, 1.0),
+        (2, 1.0, 1.0),
+        (3, 0.9, 0.9),
+        (4, 0.8, 0.9),
+        (5, 0.7, 0.8),
+        (6, 0.65, 0.8),
+        (8, 0.6, 0.8),
+    ],
+)
+def test_deep_hole_table(diameters: float, speed: float, feed: float) -> None:
+    """The rows of the table, whatever the drill; Machinery's Handbook and ASM tables for deep holes, from memory."""
+    for diameter in (1.0, 6.0):
+        assert deep_hole_factors(diameters * diameter, diameter) == pytest.approx((speed, feed))

@@ -9,6 +9,7 @@ import pytest
 
 from millcalc.mechanics.lobes import (
     ChatterCut,
+    chatter_depths_mm,
     conservative_limit_mm,
     limit_at_speed_mm,
     lobes,
@@ -64,3 +65,13 @@ def test_speeds_in_step() -> None:
     assert best_speeds_rpm(950.0, 1, 14_250.0, 28_500.0).tolist() == [28_500.0, 19_000.0, 14_250.0]
     assert best_speeds_rpm(950.0, 2, 15_000.0, 20_000.0).size == 0
     assert best_speeds_rpm(100.0, 1, 8000.0, 24_000.0).size == 0
+
+
+def test_each_solution_is_followed_over_the_cut_of_the_square_root() -> None:
+    """Two modes whose response turns past the negative axis: neither solution's phase jumps by more than 0.1 rad."""
+    cut = ChatterCut(
+        600.0, 0.3, 2, 0.5, 2.5, (VibrationMode(922.0, 0.011, 1.34),), (VibrationMode(700.0, 0.03, 1.0),)
+    )
+    _, phase = chatter_depths_mm(cut, np.linspace(600.0, 1100.0, 2000))
+    steps = np.abs(np.angle(np.exp(1j * np.diff(phase, axis=1))))
+    assert np.nanmax(steps, axis=1) == pytest.approx([0.014, 0.048], abs=0.002)

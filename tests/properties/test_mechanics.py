@@ -19,6 +19,7 @@ from millcalc.mechanics.kienzle import specific_force_n_mm2
 from millcalc.mechanics.linear_edge import EdgeCoefficients
 
 FEW = settings(max_examples=60, deadline=None, database=None)
+YOUNGS_N_MM2 = 590_000.0  # of carbide
 FEWER = settings(max_examples=25, deadline=None, database=None)
 
 diameters = st.floats(0.5, 25.0)
@@ -70,7 +71,9 @@ def test_a_wider_cut_has_a_thicker_chip(share: float, more: float, diameter: flo
 def test_stickout_bends_and_breaks(diameter: float, stickout: float, flutes: float, more: float) -> None:
     """A longer stickout of the same cutter bends more and is stressed no less."""
     cutter = (diameter, flutes * stickout, diameter)
-    assert cutter_compliance_um_n(*cutter, stickout * more) > cutter_compliance_um_n(*cutter, stickout)
+    assert cutter_compliance_um_n(*cutter, stickout * more, YOUNGS_N_MM2) > cutter_compliance_um_n(
+        *cutter, stickout, YOUNGS_N_MM2
+    )
     longer = root_stress_n_mm2(10.0, *cutter, stickout * more)
     assert longer >= root_stress_n_mm2(10.0, *cutter, stickout) * (1 - 1e-12)
 
@@ -79,6 +82,6 @@ def test_stickout_bends_and_breaks(diameter: float, stickout: float, flutes: flo
 @given(diameters, growth, st.floats(2.0, 60.0))
 def test_a_thick_cutter_is_stiff(diameter: float, more: float, stickout: float) -> None:
     """Thickness counts with its fourth power."""
-    thin = cutter_compliance_um_n(diameter, stickout, diameter, stickout)
-    thick = cutter_compliance_um_n(diameter * more, stickout, diameter * more, stickout)
+    thin = cutter_compliance_um_n(diameter, stickout, diameter, stickout, YOUNGS_N_MM2)
+    thick = cutter_compliance_um_n(diameter * more, stickout, diameter * more, stickout, YOUNGS_N_MM2)
     assert math.isclose(thin / thick, more**4, rel_tol=1e-9)

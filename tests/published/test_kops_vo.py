@@ -31,8 +31,8 @@ def test_compliance_is_that_of_the_equivalent_bar(diameter: float) -> None:
 
 def test_solid_bar_hides_more_than_half() -> None:
     """Abstract, consequence: taking the full diameter underrates the deflection by 1/0.8^4 = 2.44."""
-    flutes = cutter_compliance_um_n(6.0, 25.0, 6.0, 25.0)
-    solid = cutter_compliance_um_n(6.0, 25.0, 6.0, 25.0, flute_diameter_ratio=1.0)
+    flutes = cutter_compliance_um_n(6.0, 25.0, 6.0, 25.0, 580_000.0)
+    solid = cutter_compliance_um_n(6.0, 25.0, 6.0, 25.0, 580_000.0, flute_diameter_ratio=1.0)
     assert flutes / solid == pytest.approx(2.44, abs=0.005)
 
 
