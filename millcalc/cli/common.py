@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, TypeVar
+from typing import IO, TYPE_CHECKING, Any, TypeVar
 
 from millcalc.errors import InputError
 
@@ -30,7 +30,8 @@ def quantity(text: str | None, field: str, read: Callable[..., T], *args: Any) -
     try:
         return read(text, *args)
     except ValueError as error:
-        raise InputError(str(error), field=f"--{field}") from None
+        _, mark, found = str(error).partition(": found ")  # the option says already what it is
+        raise InputError(found if mark else str(error), field=f"--{field}") from None
 
 
 _CELLS_MM = (
@@ -109,20 +110,23 @@ def shown_units(units: Units | None) -> System:
     return shop.units if shop else "mm"
 
 
-def wrapped(line: str) -> list[str]:
+def wrapped(line: str, stream: IO[str] | None = None, kept: Sequence[str] = ()) -> list[str]:
     """A line of text broken at words to the width of the output, further parts indented like the first.
 
     line: A line; short ones stay as they are.
-    Returns: Lines that fit.
+    stream: Where it goes; standard output when None.
+    kept: Parts with blanks in them, such as names of files, that stay whole.
+    Returns: Lines that fit, but for a word that is longer than a line, such as a path to copy.
     """
     from millcalc.report.console import make_console
     from millcalc.report.wrapping import wrap
 
-    width = make_console().width
+    width = make_console(stream).width
     if len(line) <= width:
         return [line]
     indent = line[: len(line) - len(line.lstrip())]
-    return [indent + part for part in wrap(line.strip(), width - len(indent), 2, whole=True)]
+    room = width - len(indent)
+    return [indent + part for part in wrap(line.strip(), room, 2, whole=True, kept=kept)]
 
 
 _COMPILED_FROM_BYTES = 60_000  # programs below this are read without compiled kernels [byte]

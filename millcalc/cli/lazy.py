@@ -11,7 +11,7 @@ import typer
 from typer.core import TyperGroup
 from typer.main import get_command
 
-from millcalc.shown import shown
+from millcalc.cli.say import fitted
 
 HELP_OPTIONS = {"help_option_names": ["-h", "--help"]}
 # name: (module below millcalc.cli, line of the overview)
@@ -42,12 +42,15 @@ COMMANDS: dict[str, tuple[str, str]] = {
 
 @contextmanager
 def _shown_errors() -> Iterator[None]:
-    """Errors of the command line quote what was typed; its control characters are shown as codes."""
+    """Errors of the command line: control characters as codes, wrapped, with what was meant."""
     try:
         yield
     except Exception as error:
         if hasattr(error, "format_message"):
-            message = shown(error.format_message())
+            from millcalc.cli.misspelt import told
+
+            before = "Error: "  # what the library writes in front of it
+            message = fitted(before + told(error, list(COMMANDS))).removeprefix(before)
             error.format_message = lambda: message
         raise
 

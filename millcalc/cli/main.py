@@ -97,11 +97,11 @@ def _report(error: Exception) -> int:
     from millcalc.errors import MillcalcError
 
     if isinstance(error, MillcalcError):
-        say(f"millcalc: {error}", err=True)
+        say(f"millcalc: {error}", err=True, names=[getattr(error, "file", None) or ""])
         return error.exit_code
     if isinstance(error, OSError):
         where = f"{error.filename}: " if error.filename else ""
-        say(f"millcalc: {where}{error.strerror or error}", err=True)
+        say(f"millcalc: {where}{error.strerror or error}", err=True, names=[str(error.filename)])
         return 2
     if isinstance(error, MemoryError):
         say("millcalc: not enough memory for this; close other programs or use a coarser cell", err=True)

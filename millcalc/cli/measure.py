@@ -20,12 +20,13 @@ from millcalc.cli.measure_shared import (
     ask_line,
     asked_for,
     asking,
-    explain,
+    begin,
     finish,
     say_lines,
     the_axis,
     the_machine,
 )
+from millcalc.cli.options import AnswerUnits
 from millcalc.cli.say import say
 
 if TYPE_CHECKING:
@@ -43,23 +44,33 @@ Csv = Annotated[
 ]
 
 
+# a way by the tape, a short move, three pulls at which an axis stalls, as one would type them
+_EXAMPLES = {"mm": ("500 mm", "2 mm", "30 31 29"), "in": ("20 in", "0.08 in", "66 68 64")}
+
+
 @app.command("stiffness")
 def stiffness(
     machine: MachineName = None,
     pull: Pull = None,
     csv: Csv = None,
-    force_unit: Annotated[str, typer.Option(help="Unit of bare pulls: kg, n or lbf.")] = "kg",
-    dial_unit: Annotated[str, typer.Option(help="Unit of bare readings: mm, um, thou or in.")] = "mm",
+    force_unit: Annotated[
+        str | None, typer.Option(help="Unit of bare pulls: kg, n or lbf; left out, kg, or lbf with inches.")
+    ] = None,
+    dial_unit: Annotated[
+        str | None,
+        typer.Option(help="Unit of bare readings: mm, um, thou or in; left out, as --units says."),
+    ] = None,
     step: Annotated[str, typer.Option(help="Smallest step of the dial.")] = "0.01 mm",
     rod: Annotated[str | None, typer.Option(help="Diameter of the steel rod in the collet.")] = None,
     rod_stickout: Annotated[str | None, typer.Option(help="How far the rod stands out.")] = None,
     into: Into = None,
     write: Write = None,
     by: By = "",
+    units: AnswerUnits = None,
     how: How = False,
 ) -> None:
     """Stiffness of the frame from pulls against a dial, at one or more drops."""
-    explain("stiffness", how)
+    shown = begin("stiffness", how, units)
     from millcalc import units as read
     from millcalc.errors import InputError, UsageError
     from millcalc.measure.changes import stiffness_change
@@ -68,24 +79,28 @@ def stiffness(
     from millcalc.measure.stiffness import rod_give_um_n, stiffness_from
     from millcalc.report.measure_text import stiffness_lines
 
+    force_unit, dial_unit = force_unit or ("kg" if shown == "mm" else "lbf"), dial_unit or shown
     if force_unit.lower() not in ("kg", "kgf", "n", "lbf", "lb"):
         raise InputError(repr(force_unit), "kg, n or lbf", field="--force-unit")
     if dial_unit.lower() not in ("mm", "um", "thou", "in"):
         raise InputError(repr(dial_unit), "mm, um, thou or in", field="--dial-unit")
     found = the_machine(machine)
     force = {"kgf": "kg", "lb": "lbf"}.get(force_unit.lower(), force_unit.lower())
-    runs: list[Run] = [run_from_text(text, force, dial_unit.lower()) for text in pull or ()]
+    runs: list[Run] = [run_from_text(text, force, dial_unit.lower(), drop_unit=shown) for text in pull or ()]
     for path in csv or ():
         runs += runs_from_csv(path)
     if not runs and asking():
         say("Type one series a line, an empty line ends. --how shows the procedure.")
         while line := ask_line('series, e.g. "x@120: 2=0.025 4=0.05 6=0.076 8=0.1": '):
-            runs.append(run_from_text(line, force, dial_unit.lower(), "series"))
+            runs.append(run_from_text(line, force, dial_unit.lower(), "series", shown))
     if not runs:
         raise UsageError(
             "no readings: give --pull or --csv; millcalc measure stiffness --how shows the procedure"
         )
-    bar, out = quantity(rod, "rod", read.length_mm), quantity(rod_stickout, "rod-stickout", read.length_mm)
+    bar, out = (
+        quantity(rod, "rod", read.length_mm, shown),
+        quantity(rod_stickout, "rod-stickout", read.length_mm, shown),
+    )
     if (bar is None) != (out is None):
         raise UsageError("--rod and --rod-stickout belong together")
     give = 0.0
@@ -95,12 +110,12 @@ def stiffness(
                 f"a rod of {bar:g} mm standing out {out:g} mm", "1-50 mm and 1-300 mm", field="--rod"
             )
         give = rod_give_um_n(bar, out)
-    resolution = quantity(step, "step", read.length_mm)
+    resolution = quantity(step, "step", read.length_mm, shown)
     if not resolution or not 1e-4 <= resolution <= 0.2:
         raise InputError(step, "0.0001 to 0.2 mm", field="--step")
-    result = stiffness_from(tuple(runs), found, rod_um_n=give, resolution_mm=resolution)
-    say_lines(stiffness_lines(result))
-    finish(found, into, write, stiffness_change(result, found, by=by), result.doubts)
+    result = stiffness_from(tuple(runs), found, rod_um_n=give, resolution_mm=resolution, units=shown)
+    say_lines(stiffness_lines(result, shown))
+    finish(found, into, write, stiffness_change(result, found, by=by), result.doubts, shown)
 
 
 @app.command("feed")
@@ -114,34 +129,29 @@ def feed(
     into: Into = None,
     write: Write = None,
     by: By = "",
+    units: AnswerUnits = None,
     how: How = False,
 ) -> None:
     """Real feed over a timed distance, against the one that was asked for."""
-    explain("feed", how)
+    shown = begin("feed", how, units)
     from millcalc import units as read
     from millcalc.errors import UsageError
     from millcalc.measure.changes_axes import axes_change
     from millcalc.measure.feed_time import feed_from_time
+    from millcalc.report.measure_text import feed_lines
 
-    distance = asked_for(distance, "way by the tape, e.g. 500 mm")
+    distance = asked_for(distance, f"way by the tape, e.g. {_EXAMPLES[shown][0]}")
     time = asked_for(time, "time from start to stop in seconds")
     if distance is None or time is None:
         raise UsageError("give --distance and --time; --how shows the procedure")
     found, which = the_machine(machine), the_axis(axis)
-    way, seconds = quantity(distance, "distance", read.length_mm), quantity(time, "time", read.time_s)
+    way, seconds = quantity(distance, "distance", read.length_mm, shown), quantity(time, "time", read.time_s)
+    asked = quantity(commanded, "commanded", read.feed_mm_min, f"{shown}/min")
     result = feed_from_time(way or 0.0, seconds or 0.0, getattr(found.acceleration_mm_s2, which))
-    say(f"{which.upper()}: {result.value:.0f} mm/min (±{result.sd:.0f})")
-    asked = quantity(commanded, "commanded", read.feed_mm_min)
-    if asked:
-        off = result.value / asked - 1
-        told = abs(result.value - asked) <= 2 * result.sd
-        say(
-            f"asked for {asked:.0f} mm/min: {100 * off:+.1f} %, "
-            + ("within what the watch can tell" if told else "steps per mm, an override or a limit is wrong")
-        )
+    say_lines(feed_lines(which, result, asked, shown))
     if highest:
         change = axes_change("max_feed_mm_min", {which: result.value}, found, what="highest feed", by=by)
-        finish(found, into, write, change, result.doubts)
+        finish(found, into, write, change, result.doubts, shown)
     else:
         say_lines(result.doubts, "· ")
 
@@ -160,16 +170,18 @@ def acceleration(
     into: Into = None,
     write: Write = None,
     by: By = "",
+    units: AnswerUnits = None,
     how: How = False,
 ) -> None:
     """Acceleration of an axis from timed moves, many short ones or long ones."""
-    explain("acceleration", how)
+    shown = begin("acceleration", how, units)
     from millcalc import units as read
     from millcalc.errors import UsageError
     from millcalc.measure.changes_axes import axes_change
     from millcalc.measure.motion import acceleration_from_long_moves, acceleration_from_short_moves
+    from millcalc.report.measure_text import acceleration_line
 
-    distance = asked_for(distance, "length of one move, e.g. 2 mm")
+    distance = asked_for(distance, f"length of one move, e.g. {_EXAMPLES[shown][1]}")
     if moves is None and asking():
         counted = ask_line("number of moves, there and back are two: ")
         moves = int(counted) if counted.isdigit() and int(counted) > 0 else None
@@ -177,17 +189,17 @@ def acceleration(
     if distance is None or time is None or moves is None:
         raise UsageError("give --distance, --moves and --time; --how shows the procedure")
     found, which = the_machine(machine), the_axis(axis)
-    way = quantity(distance, "distance", read.length_mm) or 0.0
+    way = quantity(distance, "distance", read.length_mm, shown) or 0.0
     seconds = quantity(time, "time", read.time_s) or 0.0
-    reached = quantity(feed, "feed", read.feed_mm_min)
+    reached = quantity(feed, "feed", read.feed_mm_min, f"{shown}/min")
     if reached is not None:
         result = acceleration_from_long_moves(way, moves, seconds, reached)
     else:
-        top = quantity(asked, "asked", read.feed_mm_min)
+        top = quantity(asked, "asked", read.feed_mm_min, f"{shown}/min")
         result = acceleration_from_short_moves(way, moves, seconds, top)
-    say(f"{which.upper()}: {result.value:.0f} mm/s2 (±{result.sd:.0f})")
+    say_lines([acceleration_line(which, result, shown)])
     change = axes_change("acceleration_mm_s2", {which: result.value}, found, what="acceleration", by=by)
-    finish(found, into, write, change, result.doubts)
+    finish(found, into, write, change, result.doubts, shown)
 
 
 @app.command("thrust")
@@ -199,30 +211,34 @@ def thrust(
     into: Into = None,
     write: Write = None,
     by: By = "",
+    units: AnswerUnits = None,
     how: How = False,
 ) -> None:
     """Push at which an axis stalls; half of it is what cutting may use."""
-    explain("thrust", how)
+    shown = begin("thrust", how, units)
     from millcalc import units as read
     from millcalc.errors import UsageError
     from millcalc.measure.changes_axes import axes_change
     from millcalc.measure.spindle import push_from_pulls
+    from millcalc.report.measure_text import push_line
 
     found = the_machine(machine)
-    given = {"x": x, "y": y, "z": z}
+    given, unit = {"x": x, "y": y, "z": z}, "kg" if shown == "mm" else "lbf"
     if not any(given.values()) and asking():
         for which in given:
-            pulls = ask_line(f"pulls in kg at which {which.upper()} stalled, e.g. 30 31 29; empty for none: ")
+            pulls = ask_line(
+                f"pulls in {unit} at which {which.upper()} stalled, e.g. {_EXAMPLES[shown][2]}; empty for none: "
+            )
             given[which] = pulls.replace(",", " ").split()
     if not any(given.values()):
         raise UsageError("give --x, --y or --z; --how shows the procedure")
     pushes = [
-        push_from_pulls(axis, [quantity(text, axis, read.force_n, "kg") or 0.0 for text in texts])
+        push_from_pulls(axis, [quantity(text, axis, read.force_n, unit) or 0.0 for text in texts])
         for axis, texts in given.items()
         if texts
     ]
     for push in pushes:
-        say(f"{push.axis.upper()}: stalls at {push.thrust_n:.0f} N ({push.thrust_n / 9.80665:.1f} kg)")
+        say(push_line(push, shown))
     values = {push.axis: push.thrust_n for push in pushes}
     doubts = [doubt for push in pushes for doubt in push.doubts]
-    finish(found, into, write, axes_change("thrust_n", values, found, what="push", by=by), doubts)
+    finish(found, into, write, axes_change("thrust_n", values, found, what="push", by=by), doubts, shown)

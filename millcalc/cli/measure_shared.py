@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
@@ -11,11 +12,14 @@ from millcalc.cli.say import answer_to, say
 from millcalc.cli.tooling import choose_machine
 
 if TYPE_CHECKING:
+    from millcalc.cli.options import Units
     from millcalc.measure.machine_file import Change
     from millcalc.tables.models import Machine
+    from millcalc.units_show import System
 
 app = typer.Typer(
     no_args_is_help=True,
+    add_completion=False,
     rich_markup_mode=None,
     help="Measure the machine with household tools; the result goes into your machine file.",
 )
@@ -36,13 +40,16 @@ def _root() -> None:
     """Measure the machine with household tools; the result goes into your machine file."""
 
 
-def explain(procedure: str, asked: bool) -> None:
-    """Print the procedure and end, when asked."""
-    if asked:
+def begin(procedure: str, how: bool, units: Units | None) -> System:
+    """Print the procedure and end when asked; else tell the units of bare numbers and of the answer."""
+    from millcalc.cli.common import shown_units
+
+    if how:
         from millcalc.report.measure_text import how_text
 
-        say(how_text(procedure))
+        say_lines(how_text(procedure).split("\n"))
         raise typer.Exit
+    return shown_units(units)
 
 
 def the_machine(name: str | None) -> Machine:
@@ -52,10 +59,12 @@ def the_machine(name: str | None) -> Machine:
 
 
 def say_lines(lines: list[str] | tuple[str, ...], mark: str = "") -> None:
+    from millcalc.cli.common import wrapped
     from millcalc.report.console import plain
 
     for line in lines:
-        say(plain(mark + line))
+        for part in wrapped(plain(mark + line)):
+            say(part)
 
 
 def the_axis(text: str) -> str:
@@ -70,15 +79,20 @@ def asking() -> bool:
     return sys.stdin is not None and sys.stdin.isatty()
 
 
-def finish(machine: Machine, into: str | None, write: bool | None, change: Change, doubts: Any = ()) -> None:
+def finish(
+    machine: Machine, into: str | None, write: bool | None, change: Change, doubts: Any, units: System
+) -> None:
     """Show what was found and put it into the machine file when that is wanted."""
     from millcalc.measure.machine_file import target_file, write_change
     from millcalc.report.measure_text import change_lines, written_line
 
     say_lines(tuple(doubts), "· ")
     path, based_on = target_file(machine, into)
-    say(f"\nfor {path}:")
-    say_lines(change_lines(change), "  ")
+    lines = change_lines(change, units)
+    say(f"\nfor {path.relative_to(Path.cwd()) if path.is_relative_to(Path.cwd()) else path}:")
+    say_lines(lines, "  ")
+    if lines != change_lines(change):
+        say("  (the file itself keeps millimetres and newtons)")
     if write is None and asking():
         write = typer.confirm("write it?", default=True)
     if not write:

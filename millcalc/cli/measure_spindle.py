@@ -18,18 +18,19 @@ from millcalc.cli.measure_shared import (
     app,
     ask_line,
     asking,
-    explain,
+    begin,
     finish,
     number_of,
     say_lines,
     the_axis,
     the_machine,
 )
-from millcalc.cli.options import Stickout
+from millcalc.cli.options import AnswerUnits, Stickout
 from millcalc.cli.say import say
 
 if TYPE_CHECKING:
     from millcalc.measure.spindle import SpeedPoint
+    from millcalc.units_show import System
 
 
 @app.command("runout")
@@ -44,37 +45,38 @@ def runout(
     into: Into = None,
     write: Write = None,
     by: By = "",
+    units: AnswerUnits = None,
     how: How = False,
 ) -> None:
     """Run-out of collet and spindle, from a dial or from the width of slots."""
-    explain("runout", how)
+    shown = begin("runout", how, units)
     from millcalc import units as read
     from millcalc.errors import InputError, UsageError
     from millcalc.measure.changes import runout_change
     from millcalc.measure.spindle import runout_from_dial, runout_from_slots
+    from millcalc.report.measure_text import runout_line
 
     found = the_machine(machine)
     turns = list(dial or ())
     if not turns and not slot and asking():
-        while line := ask_line("dial readings over one turn in mm, empty line ends: "):
+        while line := ask_line(f"dial readings over one turn in {shown}, empty line ends: "):
             turns.append(line)
     if bool(turns) == bool(slot):
         raise UsageError("give --dial or --slot, one of them; --how shows the procedure")
     if turns:
         try:
             readings = [
-                [read.length_mm(t, negative=True) for t in line.replace(",", " ").split()] for line in turns
+                [read.length_mm(t, shown, negative=True) for t in line.replace(",", " ").split()]
+                for line in turns
             ]
         except ValueError as error:
             raise InputError(str(error), field="--dial") from None
         result = runout_from_dial(readings)
     else:
-        widths = [quantity(text, "slot", read.length_mm) or 0.0 for text in slot or ()]
-        result = runout_from_slots(widths, flutes, quantity(diameter, "diameter", read.length_mm))
-    say(
-        f"run-out {result.value_mm:.3f} mm (between {result.low_mm:.3f} and {result.high_mm:.3f} mm), {result.how}"
-    )
-    finish(found, into, write, runout_change(result, by=by), result.doubts)
+        widths = [quantity(text, "slot", read.length_mm, shown) or 0.0 for text in slot or ()]
+        result = runout_from_slots(widths, flutes, quantity(diameter, "diameter", read.length_mm, shown))
+    say_lines([runout_line(result, shown)])
+    finish(found, into, write, runout_change(result, by=by), result.doubts, shown)
 
 
 @app.command("speed")
@@ -90,10 +92,11 @@ def speed(
     into: Into = None,
     write: Write = None,
     by: By = "",
+    units: AnswerUnits = None,
     how: How = False,
 ) -> None:
     """Real spindle speed at each dial mark, from sound, feed marks or a counter."""
-    explain("speed", how)
+    shown = begin("speed", how, units)
     from millcalc.errors import UsageError
     from millcalc.measure.changes_axes import dial_change
     from millcalc.measure.spindle import dial_table, droop, speed_counted, speed_from_tone
@@ -105,7 +108,7 @@ def speed(
     for mark, text in _pairs(count, "--count"):
         points.append(speed_counted(mark, number_of(text, "--count")))
     for mark, text in _pairs(marks, "--marks"):
-        points.append(_feed_marks(mark, text, per_turn))
+        points.append(_feed_marks(mark, text, per_turn, shown))
     if not points and asking():
         while line := ask_line("mark=pitch in Hz, e.g. 3=300, empty line ends: "):
             points += [
@@ -121,7 +124,7 @@ def speed(
             raise UsageError("--cutting goes with one mark only")
         share, words = droop(table[0].rpm, 60.0 * cutting / per_turn)
         say(f"in the cut {100 * share:.1f} % slower: {words}")
-    finish(found, into, write, dial_change(table, found, by=by), [d for p in table for d in p.doubts])
+    finish(found, into, write, dial_change(table, found, by=by), [d for p in table for d in p.doubts], shown)
 
 
 def _pairs(texts: list[str] | None, option: str) -> list[tuple[str, str]]:
@@ -136,7 +139,7 @@ def _pairs(texts: list[str] | None, option: str) -> list[tuple[str, str]]:
     return pairs
 
 
-def _feed_marks(mark: str, text: str, per_turn: float) -> SpeedPoint:
+def _feed_marks(mark: str, text: str, per_turn: float, units: System) -> SpeedPoint:
     """A text such as ``3000 mm/min over 5 mm with 20``."""
     from millcalc import units as read
     from millcalc.errors import InputError
@@ -146,8 +149,8 @@ def _feed_marks(mark: str, text: str, per_turn: float) -> SpeedPoint:
     length, with_, number = rest.partition(" with ")
     if not over or not with_ or not number.strip().isdigit():
         raise InputError(repr(text), '"FEED over LENGTH with COUNT"', field="--marks")
-    rate = quantity(feed_text.strip(), "marks", read.feed_mm_min) or 0.0
-    spacing = quantity(length.strip(), "marks", read.length_mm) or 0.0
+    rate = quantity(feed_text.strip(), "marks", read.feed_mm_min, f"{units}/min") or 0.0
+    spacing = quantity(length.strip(), "marks", read.length_mm, units) or 0.0
     return speed_from_marks(mark, rate, spacing, int(number), per_turn)
 
 
@@ -163,17 +166,18 @@ def frequency(
     into: Into = None,
     write: Write = None,
     by: By = "",
+    units: AnswerUnits = None,
     how: How = False,
 ) -> None:
     """Natural frequency and damping from the recording of a few taps, for the chatter limit."""
-    explain("frequency", how)
+    shown = begin("frequency", how, units)
     from millcalc import units as read
     from millcalc.advise.lobes import mode_name, mode_stiffness_n_um
     from millcalc.errors import InputError, UsageError
     from millcalc.measure.changes_axes import mode_change
     from millcalc.measure.recording import read_wav
     from millcalc.measure.tap import tap_from_signal
-    from millcalc.report.measure_text import tap_lines
+    from millcalc.report.measure_text import stiffness_words, tap_lines
 
     if wav is None and asking() and (typed := ask_line("recording of the taps, a WAV file: ")):
         wav = Path(typed)
@@ -182,7 +186,7 @@ def frequency(
     if what not in ("cutter", "frame"):
         raise InputError(repr(what), "cutter or frame", field="--what")
     found, which = the_machine(machine), the_axis(axis)
-    out = quantity(stickout, "stickout", read.length_mm)
+    out = quantity(stickout, "stickout", read.length_mm, shown)
     fitted = None
     if what == "cutter":
         from millcalc.tables import load_cutter
@@ -202,6 +206,11 @@ def frequency(
     tap = tap_from_signal(rate, signal, low, high, str(wav))
     say_lines(tap_lines(tap))
     stiff = mode_stiffness_n_um(found, which, fitted, out)
-    say(f"stiffness of this mode taken as the static one, {stiff:.3g} N/um: the careful side is lower")
+    say_lines(
+        [
+            f"stiffness of this mode taken as the static one, {stiffness_words(stiff, shown)}: "
+            "the careful side is lower"
+        ]
+    )
     name = mode_name(which, fitted, out)
-    finish(found, into, write, mode_change(tap, found, name, which, stiff, by=by), tap.doubts)
+    finish(found, into, write, mode_change(tap, found, name, which, stiff, by=by), tap.doubts, shown)

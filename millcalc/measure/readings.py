@@ -31,13 +31,16 @@ class Run:
     place: str
 
 
-def run_from_text(text: str, force_unit: str = "kg", dial_unit: str = "mm", place: str = "--pull") -> Run:
+def run_from_text(
+    text: str, force_unit: str = "kg", dial_unit: str = "mm", place: str = "--pull", drop_unit: str = "mm"
+) -> Run:
     """Read one series such as ``x@120 mm: 0=0 2=0.025 4=0.05 6=0.075 4=0.054 2=0.028``.
 
     text: Axis, drop, then ``pull=reading`` pairs in the order they were read.
     force_unit: Unit of bare pulls: ``kg``, ``n`` or ``lbf``.
     dial_unit: Unit of bare readings: ``mm``, ``um``, ``thou`` or ``in``.
     place: Name of the option for error texts.
+    drop_unit: Unit of a bare drop: ``mm`` or ``in``.
     Returns: Forces [N] and readings [mm].
     Raises InputError: If it cannot be read or is no possible reading.
 
@@ -53,7 +56,7 @@ def run_from_text(text: str, force_unit: str = "kg", dial_unit: str = "mm", plac
             field=place,
         )
     sign = -1.0 if match[1] == "-" else 1.0
-    drop = None if match[3] is None else read_number(match[3], "drop", place, length_mm, "mm")
+    drop = None if match[3] is None else read_number(match[3], "drop", place, length_mm, drop_unit)
     forces, readings = [], []
     for number, pair in enumerate(match[4].replace(",", " ").split(), start=1):
         pull, equals, reading = pair.partition("=")

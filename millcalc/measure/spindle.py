@@ -43,7 +43,8 @@ def runout_from_dial(readings_mm: Sequence[Sequence[float]]) -> Runout:
     _believe_runout(value)
     doubts = ("fitted once only: take the pin out, turn it by a quarter and repeat",) if len(each) < 2 else ()
     step = tuning.DIAL_RESOLUTION_MM / 2
-    return Runout(value, max(min(each) - step, 0.0), max(each) + step, f"dial, {len(each)} fittings", doubts)
+    times = "once" if len(each) == 1 else f"{len(each)} times"
+    return Runout(value, max(min(each) - step, 0.0), max(each) + step, f"dial, pin fitted {times}", doubts)
 
 
 def runout_from_slots(widths_mm: Sequence[float], flutes: int, diameter_mm: float | None = None) -> Runout:
@@ -261,7 +262,8 @@ def push_from_pulls(axis: str, pulls_n: Sequence[float]) -> Push:
     spread = float(np.std(pulls, ddof=1) / np.mean(pulls)) if pulls.size > 1 else 0.0
     doubts = []
     if pulls.size < 3:
-        doubts.append(f"{axis.upper()}: {pulls.size} pull only; three show whether they agree")
+        counted = "one pull" if pulls.size == 1 else "two pulls"
+        doubts.append(f"{axis.upper()}: {counted} only; three show whether they agree")
     if spread > 0.15:
         doubts.append(f"{axis.upper()}: pulls differ by {100 * spread:.0f} %; the smallest is taken")
     return Push(axis, float(pulls.min()), spread, tuple(doubts))

@@ -14,6 +14,7 @@ from millcalc.measure.readings import Run
 from millcalc.mechanics.deflection import cutter_influence_um_n
 from millcalc.tables.models import Machine
 from millcalc.tuning import RANGE_SIGMAS
+from millcalc.units_show import System, show_force, show_length
 
 
 @dataclass(frozen=True, slots=True)
@@ -102,6 +103,7 @@ def stiffness_from(
     *,
     rod_um_n: float = 0.0,
     resolution_mm: float = tuning.DIAL_RESOLUTION_MM,
+    units: System = "mm",
 ) -> StiffnessResult:
     """Turn series of pulls into the stiffness of the frame and its law over drop.
 
@@ -109,12 +111,13 @@ def stiffness_from(
     machine: Whose spindle give is taken off, and whose drop stands in for one not given.
     rod_um_n: Give of the rod [um/N].
     resolution_mm: Step of the dial [mm].
+    units: ``mm`` or ``in``, of the doubts.
     Returns: Stiffness with uncertainty; bad readings in the lines.
     Raises InputError: If readings do not make a spring, or the rest after rod and spindle is too small to
       trust.
     """
     spindle = 1.0 / machine.spindle.stiffness_n_um.value
-    gives, doubts = _gives(runs, machine, rod_um_n + spindle, resolution_mm)
+    gives, doubts = _gives(runs, machine, rod_um_n + spindle, resolution_mm, units)
     lateral = [one for one in gives if one.axis != "z"]
     drops = sorted({one.drop_mm for one in lateral or gives})
     stated = min(drops, key=lambda drop: abs(drop - machine.drop_mm))
@@ -147,7 +150,7 @@ def stiffness_from(
 
 
 def _gives(
-    runs: tuple[Run, ...], machine: Machine, beside_um_n: float, resolution_mm: float
+    runs: tuple[Run, ...], machine: Machine, beside_um_n: float, resolution_mm: float, units: System
 ) -> tuple[list[AxisGive], list[str]]:
     """Give of the frame for every axis and drop, and the readings that were left out, in words."""
     grouped: dict[tuple[str, float], list[Run]] = {}
@@ -155,6 +158,7 @@ def _gives(
         drop = machine.drop_mm if run.drop_mm is None else run.drop_mm
         grouped.setdefault((run.axis, drop), []).append(run)
     gives, doubts = [], []
+    step = 0.001 if units == "mm" else 0.00005
     for (axis, drop), series in sorted(grouped.items()):
         line = fit_line(tuple(series), resolution_mm)
         # pushing down on the nose bends neither rod nor collet
@@ -164,8 +168,9 @@ def _gives(
         sd = float(np.sqrt(line.um_n_sd**2 + calibration**2 + off_sd**2))
         gives.append(AxisGive(axis, drop, line, line.um_n - off, sd))
         doubts += [
-            f"{axis.upper()} at drop {drop:g} mm, reading {bad.number} left out: {bad.force_n:.0f} N gave "
-            f"{bad.dial_mm:.3f} mm where the line says {bad.expected_mm:.3f} mm"
+            f"{axis.upper()} at drop {show_length(drop, units)}, reading {bad.number} left out: "
+            f"{show_force(bad.force_n, units)} gave {show_length(bad.dial_mm, units, step)} "
+            f"where the line says {show_length(bad.expected_mm, units, step)}"
             for bad in line.bad
         ]
     return gives, doubts

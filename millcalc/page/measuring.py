@@ -133,6 +133,7 @@ def _stiffness(form: FormData, machine: Machine) -> Found:
 def _runout(form: FormData, machine: Machine) -> Found:
     from millcalc.measure.changes import runout_change
     from millcalc.measure.spindle import runout_from_dial, runout_from_slots
+    from millcalc.report.measure_text import runout_line
 
     turns = [line for i in range(4) if (line := text(form, f"turn-{i}"))]
     slots = text(form, "slots").replace(",", " ").split()
@@ -147,8 +148,7 @@ def _runout(form: FormData, machine: Machine) -> Found:
         result = runout_from_slots(
             widths, _whole(form, "flutes", "flutes"), _length(form, "diameter", "diameter")
         )
-    line = f"run-out {result.value_mm:.3f} mm (between {result.low_mm:.3f} and {result.high_mm:.3f} mm), {result.how}"
-    return Found([line], tuple(result.doubts), runout_change(result))
+    return Found([runout_line(result)], tuple(result.doubts), runout_change(result))
 
 
 def _one(value: str, title: str, reader: Callable[..., float], *args: Any) -> float:
@@ -165,17 +165,13 @@ def _signed(value: str, title: str, units: System) -> float:
 def _feed(form: FormData, machine: Machine) -> Found:
     from millcalc.measure.changes_axes import axes_change
     from millcalc.measure.feed_time import feed_from_time
+    from millcalc.report.measure_text import feed_lines
 
     axis = _axis(form)
     way = _need(_length(form, "distance", "way by the tape"), "way by the tape")
     seconds = _need(read(form, "time", "time", units_read.time_s), "time")
     result = feed_from_time(way, seconds, getattr(machine.acceleration_mm_s2, axis))
-    lines = [f"{axis.upper()}: {result.value:.0f} mm/min (±{result.sd:.0f})"]
-    asked = _feed_mm_min(form, "commanded", "feed in the program")
-    if asked:
-        told = abs(result.value - asked) <= 2 * result.sd
-        why = "within what the watch can tell" if told else "steps per mm, an override or a limit is wrong"
-        lines.append(f"asked for {asked:.0f} mm/min: {100 * (result.value / asked - 1):+.1f} %, {why}")
+    lines = feed_lines(axis, result, _feed_mm_min(form, "commanded", "feed in the program"))
     change = axes_change("max_feed_mm_min", {axis: result.value}, machine, what="highest feed")
     return Found(lines, tuple(result.doubts), change if text(form, "highest") else None)
 
@@ -183,6 +179,7 @@ def _feed(form: FormData, machine: Machine) -> Found:
 def _acceleration(form: FormData, machine: Machine) -> Found:
     from millcalc.measure.changes_axes import axes_change
     from millcalc.measure.motion import acceleration_from_long_moves, acceleration_from_short_moves
+    from millcalc.report.measure_text import acceleration_line
 
     axis = _axis(form)
     way = _need(_length(form, "distance", "length of one move"), "length of one move")
@@ -194,14 +191,13 @@ def _acceleration(form: FormData, machine: Machine) -> Found:
     else:
         result = acceleration_from_short_moves(way, moves, seconds, feed)
     change = axes_change("acceleration_mm_s2", {axis: result.value}, machine, what="acceleration")
-    return Found(
-        [f"{axis.upper()}: {result.value:.0f} mm/s² (±{result.sd:.0f})"], tuple(result.doubts), change
-    )
+    return Found([acceleration_line(axis, result)], tuple(result.doubts), change)
 
 
 def _thrust(form: FormData, machine: Machine) -> Found:
     from millcalc.measure.changes_axes import axes_change
     from millcalc.measure.spindle import push_from_pulls
+    from millcalc.report.measure_text import push_line
 
     pushes = []
     for axis in ("x", "y", "z"):
@@ -211,9 +207,7 @@ def _thrust(form: FormData, machine: Machine) -> Found:
             pushes.append(push_from_pulls(axis, pulls))
     if not pushes:
         raise InputError("no pulls", "the pull at which an axis stalled, such as 30 31 29", field="pulls")
-    lines = [
-        f"{p.axis.upper()}: stalls at {p.thrust_n:.0f} N ({p.thrust_n / 9.80665:.1f} kg)" for p in pushes
-    ]
+    lines = [push_line(push) for push in pushes]
     change = axes_change("thrust_n", {p.axis: p.thrust_n for p in pushes}, machine, what="push")
     return Found(lines, tuple(doubt for p in pushes for doubt in p.doubts), change)
 

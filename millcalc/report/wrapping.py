@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import re
 import textwrap
+from collections.abc import Sequence
 from typing import Final
 
-_GLUE: Final = "\u00a0"  # is no blank to the library that wraps
+_GLUE: Final = "\uf8ff"  # is no blank to the library that wraps, and no letter of any language
 _UNITS: Final = (
     r"(?:mm|in|µm|um|thou|rpm|m/min|mm/min|in/min|sfm|mm/tooth|in/tooth|cm[³3]|in[³3]|cm[³3]/min|in[³3]/min|s|min|h"
     r"|N|W|kW|N/[µu]m|lbf|lbf/thou|hp|ksi|N/mm²|deg|degrees|%|Hz|kg|MB)"
@@ -16,18 +17,21 @@ _SHORT: Final = 9  # a last line of fewer characters stands alone [-]
 _NARROWER: Final = 14  # columns to give away for a fuller last line [-]
 
 
-def wrap(text: str, room: int, hang: int = 0, *, whole: bool = False) -> list[str]:
+def wrap(text: str, room: int, hang: int = 0, *, whole: bool = False, kept: Sequence[str] = ()) -> list[str]:
     """Break a text at blanks.
 
     text: One paragraph.
     room: Columns [-].
     hang: Blanks before all lines but the first [-].
     whole: Whether a word longer than a line, such as a path to copy, stays whole.
+    kept: Parts with blanks in them, such as names of files, that are not broken at these.
     Returns: Lines; none for an empty text.
 
     >>> wrap("at most 0.9 mm deep in a slot, then 12 mm", 14)
     ['at most', '0.9 mm deep', 'in a slot,', 'then 12 mm']
     """
+    for part in kept:
+        text = text.replace(part, part.replace(" ", _GLUE))
     glued = _PAIR.sub(_GLUE, text)
     lines = _wrapped(glued, room, hang, whole)
     if len(lines) > 1 and len(lines[-1].strip()) < _SHORT:

@@ -24,7 +24,7 @@ from millcalc.preflight.entry_feed import most_down_mm_min, slow_down_mm_min
 from millcalc.preflight.limits import limits
 from millcalc.report.settings_text import why_lines
 from millcalc.tables import list_names, load_cutter, load_machine, load_material
-from tests.helpers.command import run
+from tests.helpers.command import flat, run
 from tests.preflight.test_slopes import context
 
 
@@ -242,7 +242,7 @@ def test_the_command_refuses_flutes_in_the_collet_and_names_the_remedy(tmp_path:
         "3",
     ]
     done = run(["settings", *of], tmp_path)
-    assert done.returncode == 2 and "at least the length of the flutes, 20 mm" in done.stderr
+    assert done.returncode == 2 and "at least the length of the flutes, 20 mm" in flat(done.stderr)
 
 
 @pytest.mark.parametrize(("word", "taken", "other"), [("brass", "brass-free-machining", "brass-cartridge"),

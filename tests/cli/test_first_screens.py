@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from millcalc.tables import demo_root
-from tests.helpers.command import run
+from tests.helpers.command import flat, run
 
 GOOD = ["settings", "--machine", "gantry-800w", "--material", "6082", "--cutter", "flat-6mm-1f"]
 
@@ -121,9 +121,9 @@ def test_demo_is_three_screens_and_ends_with_what_to_do_next(tmp_path: Path) -> 
 def test_all_missing_options_are_named_at_once(tmp_path: Path) -> None:
     done = run(["settings"], tmp_path)
     assert done.returncode == 2 and not done.stdout
-    assert "give --machine NAME --material NAME --cutter NAME, or --job" in done.stderr
+    assert "give --machine NAME --material NAME --cutter NAME, or --job" in flat(done.stderr)
     (tmp_path / "shop.yaml").write_text("machine: gantry-800w\ncutters: [flat-6mm-1f]\n", encoding="utf-8")
-    assert "give --material NAME --cutter NAME, or --job" in run(["settings"], tmp_path).stderr
+    assert "give --material NAME --cutter NAME, or --job" in flat(run(["settings"], tmp_path).stderr)
 
 
 def test_the_screens_of_the_docs_are_those_that_are_printed(tmp_path: Path) -> None:

@@ -247,7 +247,7 @@ def test_the_log_moves_the_margins_unless_it_is_left_out(
         (["stiffness", "--machine", "gantry-800w"], [*(PULLS[i] for i in (1, 3)), "", "n"], "N/µm"),
         (["runout", "--machine", "gantry-800w"], ["0 0.01 0.02", "", "n"], "run-out 0.020 mm"),
         (["feed", "--machine", "gantry-800w"], ["500", "30"], "mm/min"),
-        (["acceleration", "--machine", "gantry-800w"], ["2 mm", "200", "40", "n"], "200 mm/s2"),
+        (["acceleration", "--machine", "gantry-800w"], ["2 mm", "200", "40", "n"], "200 mm/s²"),
         (["thrust", "--machine", "gantry-800w"], ["30 31 29", "", "", "n"], "stalls at 284 N"),
         (["speed", "--machine", "belt-small-trim-router"], ["3=300", "1=165", "", "n"], "18000 rpm"),
     ],

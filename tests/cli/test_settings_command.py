@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.helpers.command import run, run_apart
+from tests.helpers.command import flat, run, run_apart
 
 GOOD = ["settings", "--machine", "gantry-800w", "--material", "6082", "--cutter", "flat-6mm-1f"]
 
@@ -123,7 +123,7 @@ def test_words_are_explained(tmp_path: Path, word: str) -> None:
 def test_unknown_word_offers_the_closest(tmp_path: Path) -> None:
     done = run(["explain", "chip", "lode"], tmp_path)
     assert done.returncode == 2
-    assert "chip load" in done.stderr
+    assert "closest: chip load" in flat(done.stderr)
 
 
 def test_help_shows_the_cautions(tmp_path: Path) -> None:

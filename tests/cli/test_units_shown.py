@@ -21,6 +21,13 @@ METRIC = re.compile(r"(?<![\w.#])(mm|N|W|kW|m/min|[µu]m|cm³|cm3|N/[µu]m|N m)(
 INCH = re.compile(r"(?<=\d )(in|in/min|in/tooth|lbf|lbf/thou|hp|thou|sfm|in³|in3|ksi)(?!\w)")
 # said of the world, not of this cut: a rule for dust, the way densities are printed everywhere
 ALLOWED = ("0.5 mm (0.02 in)", "g/cm3", "g/cm³", "0.8 kW", "in the")
+# pulls in kg and readings in mm; one reading is off the line, and is named
+ON_X = (
+    "x@120 mm: 2kg=0.026mm 4kg=0.05mm 6kg=0.076mm 8kg=0.24mm 10kg=0.126mm 8kg=0.104mm 6kg=0.08mm 4kg=0.054mm"
+)
+ON_Y = (
+    "y@120 mm: 2kg=0.016mm 4kg=0.03mm 6kg=0.046mm 8kg=0.06mm 10kg=0.077mm 8kg=0.064mm 6kg=0.05mm 4kg=0.034mm"
+)
 ASKED = {
     **{f"settings {cut} {' '.join(more)}": ["settings", *(DRILL if cut == "drill" else WAY), "--cut", cut, *more]
        for cut in ("slot", "side", "face", "plunge", "ramp", "helix", "drill") for more in ([], ["--more"])},
@@ -38,6 +45,15 @@ ASKED = {
     "stats": ["log", "stats"],
     "show": ["log", "show", "1"],
     "similar": ["log", "similar", "--like", "1"],
+    "stiffness": ["measure", "stiffness", *WAY[:2], "--rod", "8 mm", "--rod-stickout", "20 mm", "--pull", ON_X,
+                  "--pull", ON_Y],
+    "runout": ["measure", "runout", *WAY[:2], "--dial", "0mm 0.012mm 0.02mm 0.008mm"],
+    "runout of slots": ["measure", "runout", *WAY[:2], *(f"--slot=6.0{k} mm" for k in (2, 4, 1, 5))],
+    "real feed": ["measure", "feed", *WAY[:2], "--distance", "500 mm", "--time", "30", "--commanded", "1000 mm/min",
+                  "--highest"],
+    "acceleration": ["measure", "acceleration", *WAY[:2], "--distance", "2 mm", "--moves", "200", "--time", "40"],
+    "push": ["measure", "thrust", *WAY[:2], "--x", "30 kg", "--x", "29 kg", "--y", "28 kg"],
+    "speed": ["measure", "speed", *WAY[:2], "--marks", "2=3000 mm/min over 5 mm with 20"],
 }  # fmt: skip
 
 
@@ -94,3 +110,22 @@ def test_facts_of_a_check_keep_to_the_units(call) -> None:
         facts = [finding.fact for finding in report.findings]
         assert len(facts) > 20
         assert not [fact for fact in facts if other.search(without_names(fact))]
+
+
+def test_measured_values_are_those_of_millimetres_converted(call) -> None:
+    """1 in = 25.4 mm, 1 lbf = 4.448222 N (NIST SP 811, appendix B.8); 20 µm, 1000.6 mm/min, 284.4 N, 0.893 N/µm."""
+    for name, says in (
+        ("runout", ["run-out 0.79 thou (between 0.59 and 0.98 thou)", "run-out: 0.787 thou"]),
+        ("real feed", ["X: 39.4 in/min (±0.3)", "asked for 39.4 in/min: +0.1 %"]),
+        ("push", ["X: stalls at 64 lbf", "push: X 63.94 lbf"]),
+        (
+            "stiffness",
+            ["X 5.1, Y 9.24 lbf/thou", "drop: 4.724 in", "18 lbf gave 0.00945 in", "9 lbf moves the tip"],
+        ),
+    ):
+        text = call(*ASKED[name], "--units", "in")
+        assert [part for part in says if part not in " ".join(text.split())] == [], text
+    bare = call("measure", "runout", *WAY[:2], "--dial", "0 .0005 .0008 .0003", "--units", "in")
+    assert "run-out 0.80 thou" in bare  # a bare number is in the unit asked for
+    pull = ["measure", "thrust", *WAY[:2], "--x", "60", "--units", "in"]
+    assert "X: stalls at 60 lbf" in call(*pull)

@@ -64,6 +64,11 @@ def run(
     return subprocess.CompletedProcess(["millcalc", *arguments], number, texts[0], texts[1])
 
 
+def flat(text: str) -> str:
+    """A text on one line: what is said, wherever its lines are broken."""
+    return " ".join(text.split())
+
+
 def run_apart(
     arguments: list[str], cwd: Path, encoding: str = "utf-8", **environment: str
 ) -> subprocess.CompletedProcess[str]:
