@@ -30,7 +30,10 @@ from millcalc.cli.options import AnswerUnits
 from millcalc.cli.say import say
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from millcalc.measure.readings import Run
+    from millcalc.units_show import System
 
 __all__ = ["app", "measure_spindle"]
 
@@ -44,8 +47,11 @@ Csv = Annotated[
 ]
 
 
-# a way by the tape, a short move, three pulls at which an axis stalls, as one would type them
-_EXAMPLES = {"mm": ("500 mm", "2 mm", "30 31 29"), "in": ("20 in", "0.08 in", "66 68 64")}
+# a way by the tape, a short move, three pulls at which an axis stalls, a series of pulls, as one would type them
+_EXAMPLES = {
+    "mm": ("500 mm", "2 mm", "30 31 29", "x@120: 2=0.025 4=0.05 6=0.076 8=0.1"),
+    "in": ("20 in", "0.08 in", "66 68 64", "x@4.7: 4=0.001 8=0.002 12=0.003 16=0.004"),
+}
 
 
 @app.command("stiffness")
@@ -72,11 +78,9 @@ def stiffness(
     """Stiffness of the frame from pulls against a dial, at one or more drops."""
     shown = begin("stiffness", how, units)
     from millcalc import units as read
-    from millcalc.errors import InputError, UsageError
+    from millcalc.errors import InputError
     from millcalc.measure.changes import stiffness_change
-    from millcalc.measure.readings import run_from_text
-    from millcalc.measure.readings_csv import runs_from_csv
-    from millcalc.measure.stiffness import rod_give_um_n, stiffness_from
+    from millcalc.measure.stiffness import stiffness_from
     from millcalc.report.measure_text import stiffness_lines
 
     force_unit, dial_unit = force_unit or ("kg" if shown == "mm" else "lbf"), dial_unit or shown
@@ -86,36 +90,55 @@ def stiffness(
         raise InputError(repr(dial_unit), "mm, um, thou or in", field="--dial-unit")
     found = the_machine(machine)
     force = {"kgf": "kg", "lb": "lbf"}.get(force_unit.lower(), force_unit.lower())
-    runs: list[Run] = [run_from_text(text, force, dial_unit.lower(), drop_unit=shown) for text in pull or ()]
-    for path in csv or ():
+    runs = _series(pull or (), csv or (), force, dial_unit.lower(), shown)
+    give = _rod_give_um_n(rod, rod_stickout, shown)
+    resolution = quantity(step, "step", read.length_mm, shown)
+    if not resolution or not 1e-4 <= resolution <= 0.2:
+        raise InputError(step, "0.0001 to 0.2 mm", field="--step")
+    result = stiffness_from(runs, found, rod_um_n=give, resolution_mm=resolution, units=shown)
+    say_lines(stiffness_lines(result, shown))
+    finish(found, into, write, stiffness_change(result, found, by=by), result.doubts, shown)
+
+
+def _series(
+    pulls: Sequence[str], files: Sequence[Path], force: str, dial: str, units: System
+) -> tuple[Run, ...]:
+    """Series of pulls from the options and files, or as they are typed."""
+    from millcalc.errors import UsageError
+    from millcalc.measure.readings import run_from_text
+    from millcalc.measure.readings_csv import runs_from_csv
+
+    runs = [run_from_text(text, force, dial, drop_unit=units) for text in pulls]
+    for path in files:
         runs += runs_from_csv(path)
     if not runs and asking():
         say("Type one series a line, an empty line ends. --how shows the procedure.")
-        while line := ask_line('series, e.g. "x@120: 2=0.025 4=0.05 6=0.076 8=0.1": '):
-            runs.append(run_from_text(line, force, dial_unit.lower(), "series", shown))
+        while line := ask_line(f'series, e.g. "{_EXAMPLES[units][3]}": '):
+            runs.append(run_from_text(line, force, dial, "series", units))
     if not runs:
         raise UsageError(
             "no readings: give --pull or --csv; millcalc measure stiffness --how shows the procedure"
         )
-    bar, out = (
-        quantity(rod, "rod", read.length_mm, shown),
-        quantity(rod_stickout, "rod-stickout", read.length_mm, shown),
-    )
+    return tuple(runs)
+
+
+def _rod_give_um_n(rod: str | None, stickout: str | None, units: System) -> float:
+    """Bending of the rod in the collet; 0 without one [um/N]."""
+    from millcalc import units as read
+    from millcalc.errors import InputError, UsageError
+    from millcalc.measure.stiffness import rod_give_um_n
+
+    bar = quantity(rod, "rod", read.length_mm, units)
+    out = quantity(stickout, "rod-stickout", read.length_mm, units)
     if (bar is None) != (out is None):
         raise UsageError("--rod and --rod-stickout belong together")
-    give = 0.0
-    if bar and out:
-        if not (1 <= bar <= 50 and 1 <= out <= 300):
-            raise InputError(
-                f"a rod of {bar:g} mm standing out {out:g} mm", "1-50 mm and 1-300 mm", field="--rod"
-            )
-        give = rod_give_um_n(bar, out)
-    resolution = quantity(step, "step", read.length_mm, shown)
-    if not resolution or not 1e-4 <= resolution <= 0.2:
-        raise InputError(step, "0.0001 to 0.2 mm", field="--step")
-    result = stiffness_from(tuple(runs), found, rod_um_n=give, resolution_mm=resolution, units=shown)
-    say_lines(stiffness_lines(result, shown))
-    finish(found, into, write, stiffness_change(result, found, by=by), result.doubts, shown)
+    if not bar or not out:
+        return 0.0
+    if not (1 <= bar <= 50 and 1 <= out <= 300):
+        raise InputError(
+            f"a rod of {bar:g} mm standing out {out:g} mm", "1-50 mm and 1-300 mm", field="--rod"
+        )
+    return rod_give_um_n(bar, out)
 
 
 @app.command("feed")
