@@ -50,6 +50,18 @@ def test_eight_findings_about_one_cut_are_one_block_with_one_remedy() -> None:
     assert not {f.code for f in again.findings} & PROMPTED
 
 
+def test_a_cut_beside_the_stock_gets_passes_for_its_own_width() -> None:
+    """A millimetre off the edge, 12 mm deep: six passes hold; a slot of the whole cutter needs more."""
+
+    def beside(passes: int) -> str:
+        each = (f"G0 X-8 Y-2\nG0 Z{-12 * (n + 1) / passes:g}\nG1 X110 F600\nG0 Z15" for n in range(passes))
+        return "\n".join(each)
+
+    block = cut_block(outcome_of(beside(1)))
+    assert block.remedy == "6 passes of 2 mm instead of one"
+    assert not {f.code for f in outcome_of(beside(6)).findings} & PROMPTED
+
+
 def test_a_higher_feed_is_counted_when_the_passes_are() -> None:
     """2 mm at F200 rubs and is beyond a first cut's reserve: the passes hold at the higher feed, too."""
     outcome = outcome_of(slot(2, 200))

@@ -14,6 +14,7 @@ from millcalc.job import build_setup
 from millcalc.job.read import parse_job
 from millcalc.preflight import run_rules
 from millcalc.preflight.clearances import clearances
+from millcalc.preflight.keepouts import holder_bodies
 from millcalc.preflight.tuning import HOLDER_MARGIN_MM
 from millcalc.report.check_json import check_json
 from tests.preflight.test_cases import HEAD, jobs
@@ -87,3 +88,21 @@ def test_gaps_are_measured_once(monkeypatch: pytest.MonkeyPatch) -> None:
     ctx, _, _ = checked(screws=[SCREW])
     bodies = {g.body for g in clearances(ctx)}
     assert len(calls) >= len(bodies) and len({(c[1].name, c[2].name) for c in calls}) == len(calls)
+
+
+@pytest.mark.parametrize(("other", "place"), [
+    ((52, 36), (62.0, 28.5)), ((68, 36), (58.0, 28.5)), ((56, 36), (66.0, 28.5)), ((64, 36), (54.0, 28.5)),
+])  # fmt: skip
+def test_a_screw_gives_way_to_the_side_that_is_free(other, place) -> None:
+    """3 mm straight away from the path a second head is too near: first 30, then 60 degrees to its far side."""
+    screws = [{**SCREW, "x": x, "y": y, "placed": "measured"} for x, y in ((60, 25), other)]
+    _, outcome, _ = checked(screws=screws)
+    (hit,) = [f for f in outcome.findings if f.code == "SCREW-01"]
+    assert hit.action.endswith(f"for example to X {place[0]:g} mm, Y {place[1]:g} mm, or lift over it")
+
+
+def test_the_job_s_own_spindle_body_counts_not_the_machine_s() -> None:
+    """80 mm measured on the spindle instead of the table's 65: 40 mm to each side of the cutter."""
+    ctx, _, _ = checked(nose={"body_diameter": "80 mm"})
+    body = {one.name: one for one in holder_bodies(ctx)}["spindle body"]
+    assert ctx.setup.machine.spindle.body_diameter_mm != 80.0 and body.radius_mm[-1] == 40.0

@@ -16,7 +16,7 @@ from millcalc.preflight.rules.stock import _slope_of_tab
 from millcalc.preflight.tabs import find_tabs
 from millcalc.preflight.wording import tool_name
 from tests.helpers.tables import arc_move, table
-from tests.preflight.test_cases import RULES, context
+from tests.preflight.test_cases import RULES, asked, context
 from tests.preflight.test_feed_model import machine
 from tests.preflight.test_trust import PLATE, found
 
@@ -198,3 +198,31 @@ def test_where_nothing_slower_is_known_a_plunge_takes_three_tenths_of_the_side_f
     cuts = "G1 Z-1 F600 / G1 X50 / G0 Z5 / G0 X10 / G1 Z-1 / G1 X30 / G0 Z5 / M30"
     (one,) = found("PLUNGE-06", f"G21 G90 / M3 S18000 / G0 Z5 / G0 X20 Y20 / {cuts}", {})
     assert one.action == "write F 180 mm/min in this line, and F 600 mm/min again in the next side cut"
+
+
+def test_a_shank_that_touches_half_a_millimetre_of_wall_is_found() -> None:
+    """A slot 12.4 mm deep in three passes of a 3 mm cutter with flutes of 12 mm: no pass is deep, the wall stands."""
+    passes = " / ".join(f"G0 X20 / G0 Z0.5 / G1 Z-{deep} F60 / G1 X40 F300 / G0 Z5" for deep in (5, 10, 12.4))
+    kept = {
+        "stock": {"thickness": "15 mm"},
+        "cutters": {"T1": {"cutter": "flat-3mm-1f", "stickout": "20 mm"}},
+    }
+    (said,), _ = asked("HOLDER-02", {"p": f"$H / {passes}", "sim": True, "with": kept})
+    assert said["fact"] == "T1 goes 12.4 mm deep; its flutes are 12 mm long"
+    assert said["action"] == "fit a cutter with flutes of 14 mm or more"
+
+
+@pytest.mark.parametrize(("depth", "times", "word"), [(0.35, "1.35", "note"), (0.4, "1.53", "stop")])
+def test_a_cutter_bent_half_again_beyond_what_it_bears_is_a_stop(depth, times, word) -> None:
+    """A 1 mm cutter, 8 mm out; not simulated, so that a smaller excess is a note: the width is only assumed."""
+    kept = {"cutters": {"T1": {"cutter": "flat-1mm-1f", "stickout": "8 mm"}}}
+    (said,), _ = asked("FORCE-04", {"with": kept, "p": f"$H / G0 X-5 / G0 Z-{depth} / G1 X50 F600"})
+    assert said["fact"].startswith(f"T1: the bending stress is {times} times what the cutter bears")
+    assert said["at"][0] == word
+
+
+@pytest.mark.parametrize(("seconds", "said"), [
+    (89.4, "89 s"), (89.6, "1 min 30 s"), (5399, "89 min 59 s"), (5400, "1 h 30 min"), (7265, "2 h 01 min"),
+])  # fmt: skip
+def test_a_duration_as_people_say_it(seconds: float, said: str) -> None:
+    assert context({"p": "$H"}).say.clock(seconds) == said
