@@ -11,11 +11,12 @@ import numpy as np
 import pytest
 from shapely.geometry import LineString, MultiPoint, Point, box
 
-from millcalc.gcode.motions import LINE
+from millcalc.gcode.motions import ARC_CCW, LINE
 from millcalc.preflight.geometry import (
     gap_to_box,
     gap_to_cylinder,
     motion_bounds_mm,
+    places_mm,
     point_on_motion,
 )
 from tests.helpers.tables import arc_move, table
@@ -174,3 +175,23 @@ def test_bounds_against_samples():
             low, high = motion_bounds_mm(motions)
             assert low[0] == pytest.approx(points.min(0), abs=1e-3)
             assert high[0] == pytest.approx(points.max(0), abs=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("plane", "to", "middle"),
+    [(17, (-5.0, 0.0, 2.0), (0.0, 5.0, 1.0)), (18, (0.0, 2.0, -5.0), (5.0, 1.0, 0.0)),
+     (19, (2.0, -5.0, 0.0), (1.0, 0.0, 5.0))],
+)  # fmt: skip
+def test_places_on_half_a_turn_in_each_plane(plane, to, middle):
+    """Half a turn of radius 5 about the origin with 2 along the axis: a quarter turn on, 1 along."""
+    start = {17: (5.0, 0.0, 0.0), 18: (0.0, 0.0, 5.0), 19: (0.0, 5.0, 0.0)}[plane]
+    move = {
+        "kind": ARC_CCW,
+        "from": start,
+        "to": to,
+        "centre": (0.0, 0.0, 0.0),
+        "sweep": np.pi,
+        "plane": plane,
+    }
+    found = places_mm(table([move]), np.array([0]), np.array([0.0, 0.5, 1.0]))
+    assert found[0] == pytest.approx(np.array([start, middle, to]), abs=1e-12)
