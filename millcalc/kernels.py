@@ -12,15 +12,14 @@ import os
 import sys
 import tempfile
 from collections.abc import Callable
-from contextlib import suppress
 from pathlib import Path
 from typing import Any, TypeVar, cast
+
+from millcalc.kernel_cache import LIGHT_WITH, mend
 
 F = TypeVar("F", bound=Callable[..., Any])
 
 PACKAGE_FOLDER = Path(__file__).parent
-# numba with which loading without its tables was tried (tests/test_kernels.py); any other loads as numba does it
-_LIGHT_WITH = ("0.68.1",)
 
 
 def cache_folder() -> Path:
@@ -99,47 +98,24 @@ def _compiled(function: F, *, inner: bool) -> F:
     global _cached
     if _cached is None:
         _cached = _prepare()
-    numba = importlib.import_module("numba")
+    numba = _numba()
     compiled = numba.njit(cache=_cached, nogil=True, no_cfunc_wrapper=True, no_cpython_wrapper=inner)(
         function
     )
-    _mend(getattr(compiled, "_cache", None), lightly=numba.__version__ in _LIGHT_WITH)
+    mend(getattr(compiled, "_cache", None), lightly=numba.__version__ in LIGHT_WITH)
     return cast(F, compiled)
 
 
-def _mend(cache: Any, *, lightly: bool) -> None:
-    """Let a kernel's compiled form be made again where it is damaged, and loaded without numba's tables of types.
-
-    cache: numba's cache of one kernel; anything that is not made as expected stays as it is.
-    lightly: Whether to leave out the tables.
-
-    Note: numba fills its tables, and imports SciPy for them, before it looks whether there is anything to compile.
-      Only compiling needs them, and fills them itself; loading takes half of the time without.
-    """
-    if not all(
-        hasattr(cache, name) for name in ("_load_overload", "load_overload", "save_overload", "flush")
-    ):
-        return
-    ordinary, save = cache.load_overload, cache.save_overload
-
-    def bare(signature: Any, context: Any) -> Any:
-        runtime: Any = importlib.import_module("numba.core.runtime")
-        runtime.rtsys.initialize(context)
-        return cache._load_overload(signature, context)
-
-    def load(signature: Any, context: Any) -> Any:
-        for way in (bare, ordinary) if lightly else (ordinary,):
-            with suppress(Exception):  # a truncated pickle raises anything
-                return way(signature, context)
-        with suppress(OSError):
-            cache.flush()
-        return None
-
-    def keep(signature: Any, data: Any) -> None:
-        with suppress(Exception):  # not kept: the kernel has been compiled and works all the same
-            save(signature, data)
-
-    cache.load_overload, cache.save_overload = load, keep
+def _numba() -> Any:
+    """numba, without the measuring of test coverage: where that is installed numba imports it, running or not."""
+    modules: dict[str, Any] = sys.modules
+    if "numba" in modules or "coverage" in modules or os.environ.get("NUMBA_JIT_COVERAGE"):
+        return importlib.import_module("numba")
+    modules["coverage"] = None  # as if it were not installed
+    try:
+        return importlib.import_module("numba")
+    finally:
+        del modules["coverage"]
 
 
 def needs_compile(*modules: str) -> bool:

@@ -72,6 +72,42 @@ def test_a_kept_kernel_is_loaded_and_not_compiled(cache: Path) -> None:
     assert _hits(again) == 1
 
 
+def test_a_loaded_kernel_can_be_compiled_into_another_one(cache: Path) -> None:
+    loaded = _fresh(cache.parent)
+    assert loaded(VALUES) == 14.0 and _hits(loaded) == 1
+
+    @kernels.kernel
+    def around(values: Any) -> float:
+        return 3.0 * float(loaded(values))
+
+    assert around(VALUES) == 42.0
+
+
+@pytest.mark.skipif(numba.__version__ not in kernels.LIGHT_WITH, reason="another numba loads in its own way")
+def test_a_kernel_is_loaded_without_what_only_compiling_needs(tmp_path: Path) -> None:
+    (tmp_path / "filled_kernels.py").write_text(
+        "import numpy as np\nfrom millcalc.kernels import kernel\n\n@kernel\ndef filled(count):\n"
+        "    if count < 0:\n        raise ValueError('fewer than none')\n    return np.ones(count).sum()\n",
+        encoding="utf-8",
+    )
+    code = (
+        "import sys; from filled_kernels import filled; import llvmlite.binding as b; seen = []; "
+        "real = b.parse_bitcode; b.parse_bitcode = lambda code, *more: (seen.append(len(code)), real(code, *more))[1]; "
+        "print(filled(4)); "
+        "print(sum(size > 2000 for size in seen), *(name in sys.modules for name in "
+        "('scipy.linalg', 'numba.np.arrayobj', 'coverage')))\n"
+        "try:\n    filled(-1)\nexcept ValueError as error:\n    print(error)"
+    )
+    surroundings = dict(
+        os.environ,
+        NUMBA_CACHE_DIR=str(tmp_path / "cache"),
+        PYTHONPATH=os.pathsep.join((str(tmp_path), str(ROOT))),
+    )
+    for _ in range(2):
+        done = subprocess.run([sys.executable, "-c", code], env=surroundings, capture_output=True, text=True)
+    assert done.stdout.splitlines() == ["4.0", "0 False False False", "fewer than none"], done.stderr
+
+
 @pytest.mark.parametrize("ending", ["nbi", "nbc"])
 @pytest.mark.parametrize(
     "damage",
@@ -144,7 +180,7 @@ def test_two_processes_at_once_fill_one_cache_and_a_third_loads_it_without_scipy
     for process in (begin(), begin()):
         assert process.communicate(timeout=600)[0].split()[0] == "14.0"
     third = begin().communicate(timeout=600)[0].split()
-    light = numba.__version__ in kernels._LIGHT_WITH
+    light = numba.__version__ in kernels.LIGHT_WITH
     assert third == ["14.0", "False"] if light else third[0] == "14.0"
 
 

@@ -12,7 +12,18 @@ import pytest
 import millcalc
 
 ROOT = Path(millcalc.__file__).parent
-BASE = {"errors", "findings", "quantity", "units", "units_show", "tuning", "kernels", "shown", "files"}
+BASE = {
+    "errors",
+    "findings",
+    "quantity",
+    "units",
+    "units_show",
+    "tuning",
+    "kernels",
+    "kernel_cache",
+    "shown",
+    "files",
+}
 # what each stage may import besides the base modules and itself
 MAY_IMPORT: dict[str, set[str]] = {
     "mechanics": set(),
