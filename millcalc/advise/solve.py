@@ -13,7 +13,7 @@ from millcalc.advise.result import LimitShare
 from millcalc.limits.request import FULL_WIDTH, CutRequest
 from millcalc.limits.state import State
 from millcalc.limits.table import keys_holding, limits_of, worst_use
-from millcalc.limits.tooling import Tooling
+from millcalc.limits.tooling import ROUNDED_ENDS, Tooling
 from millcalc.mechanics.kinematics import feed_mm_min, feed_per_tooth_mm, removal_rate_mm3_min
 from millcalc.units_show import System, depth_to_set_mm, feed_to_set_mm_min
 
@@ -120,11 +120,8 @@ def find(tooling: Tooling, request: CutRequest, units: System = "mm") -> tuple[P
         points.append(Point(*(float(a[full]) for a in (n_full, fz_full, ap_full, ae_full, use))))
         tops_mm.append(float(depths[min(full[-1] + 1, len(depths) - 1)]))
     if deepens:
-        points = _deepened(tooling, request, points, tops_mm, keys)
-    chosen = max(
-        points,
-        key=lambda p: p.removal(tooling) * _liking(p.state(tooling, request), speeds.max()).item(),
-    )
+        points = _deepened(tooling, request, points, tops_mm, keys, speeds.max())
+    chosen = max(points, key=lambda p: _worth(tooling, request, p, speeds.max())) if points[1:] else points[0]
     point = _rounded(tooling, request, chosen, units)
     return point, point.use <= _HOLDS
 
@@ -140,6 +137,38 @@ def _liking(state: State, fastest_rpm: float) -> NDArray[np.float64]:
     return np.asarray((1.0 - tuning.THIN_CHIP_COSTS * thin) * slower)
 
 
+def _worth(tooling: Tooling, request: CutRequest, point: Point, fastest_rpm: float) -> float:
+    """What a point removes, by how it is liked [mm3/min]."""
+    return point.removal(tooling) * float(_liking(point.state(tooling, request), fastest_rpm).item())
+
+
+def _contenders(
+    tooling: Tooling,
+    request: CutRequest,
+    points: list[Point],
+    spans: list[tuple[float, float]],
+    fastest_rpm: float,
+) -> set[int]:
+    """Places of the points that may still come out best: worth as much at their deepest as another at its least.
+
+    Under a rounded or pointed end a deeper cut may be worth less: there all stay.
+    """
+    if tooling.cutter.kind in ROUNDED_ENDS:
+        return set(range(len(points)))
+    speed, fz, width = _columns(points)
+    depths = np.array(spans)
+    feed = feed_mm_min(fz, tooling.cutter.flutes, speed)
+    liking = _liking(State(tooling, request, speed, fz, depths, width), fastest_rpm)
+    worth = removal_rate_mm3_min(depths, width, feed) * liking
+    return set(np.flatnonzero(worth[:, 1] * _HOLDS >= worth[:, 0].max()).tolist())
+
+
+def _columns(points: list[Point]) -> tuple[NDArray[np.float64], ...]:
+    """Speeds, feeds per tooth and widths of points, a row each."""
+    names = ("speed_rpm", "feed_per_tooth_mm", "width_mm")
+    return tuple(np.array([[getattr(point, name)] for point in points]) for name in names)
+
+
 def _use(tooling: Tooling, request: CutRequest, point: Point) -> float:
     return float(worst_use(point.state(tooling, request)).item())
 
@@ -150,29 +179,29 @@ def _deepened(
     points: list[Point],
     tops_mm: list[float],
     keys: tuple[str, ...] | None,
+    fastest_rpm: float,
 ) -> list[Point]:
     """Raise each depth until a limit is reached: two rounds of a fine grid, the second within a step of the first.
 
-    All points are judged at once: a row of depths each.
+    All points are judged at once: a row of depths each. What cannot come out best any more is left out.
     """
     spans = [(point.depth_mm, top_mm) for point, top_mm in zip(points, tops_mm, strict=True)]
     open_ = list(range(len(points)))
     for _ in range(2):
-        rows = [points[i] for i in open_]
+        left = _contenders(tooling, request, points, spans, fastest_rpm)
+        open_ = [i for i in open_ if i in left]
+        if not open_:
+            break
         depths = np.stack([np.linspace(*spans[i], _DEPTH_STEPS) for i in open_])
-        speed, fz, width = (
-            np.array([[getattr(row, name)] for row in rows])
-            for name in ("speed_rpm", "feed_per_tooth_mm", "width_mm")
-        )
+        speed, fz, width = _columns([points[i] for i in open_])
         over = worst_use(State(tooling, request, speed, fz, depths, width), keys) > _HOLDS
         for i, steps, beyond in zip(open_, depths, over, strict=True):
             first = max(int(np.argmax(beyond)), 1)
             whole = not beyond.any()
             spans[i] = (spans[i][1],) * 2 if whole else (float(steps[first - 1]), float(steps[first]))
         open_ = [i for i, beyond in zip(open_, over, strict=True) if beyond.any()]
-        if not open_:
-            break
-    return [replace(point, depth_mm=low) for point, (low, _) in zip(points, spans, strict=True)]
+    left = _contenders(tooling, request, points, spans, fastest_rpm)
+    return [replace(points[i], depth_mm=spans[i][0]) for i in sorted(left)]
 
 
 def _rounded(tooling: Tooling, request: CutRequest, point: Point, units: System) -> Point:

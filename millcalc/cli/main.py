@@ -21,7 +21,7 @@ CAUTION = (
 )
 
 # how often Python looks for objects in circles: what is imported stays, and a short process ends before it pays
-_OBJECTS_BETWEEN_SEARCHES = 100_000
+_OBJECTS_BETWEEN_SEARCHES = 500_000
 
 app = typer.Typer(
     name="millcalc",
@@ -89,6 +89,7 @@ def main() -> None:
             sys.stdout.flush()
             sys.stderr.flush()
             os._exit(STOPPED)
+        gc.freeze()  # else all of it is searched once more, to be given back by the end of the process anyway
         raise
 
 

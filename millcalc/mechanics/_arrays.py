@@ -13,6 +13,7 @@ Numbers: TypeAlias = float | FloatArray
 Result: TypeAlias = Any
 """A float when every argument was a number, else an array; typed like numpy's own element-wise functions."""
 
+_LARGEST = float(np.finfo(np.float64).max)
 _SHARE_SLACK = 1e-9  # [-] relative rounding allowed where a value may touch its limit, e.g. ae = D
 
 
@@ -30,6 +31,8 @@ def _floats(name: str, value: Numbers) -> FloatArray:
 
 def finite(name: str, value: Numbers) -> FloatArray:
     """Return `value` as an array after refusing NaN and infinity."""
+    if type(value) is float and -_LARGEST <= value <= _LARGEST:
+        return np.asarray(value)
     array = _floats(name, value)
     good = np.isfinite(array)
     if not good.all():
@@ -39,6 +42,8 @@ def finite(name: str, value: Numbers) -> FloatArray:
 
 def positive(name: str, value: Numbers) -> FloatArray:
     """Return `value` as an array after refusing NaN, infinity, zero and anything negative."""
+    if type(value) is float and 0.0 < value <= _LARGEST:  # the usual single number, without numpy's ceremony
+        return np.asarray(value)
     array = _floats(name, value)
     good = np.isfinite(array) & (array > 0)
     if not good.all():
@@ -48,6 +53,8 @@ def positive(name: str, value: Numbers) -> FloatArray:
 
 def not_negative(name: str, value: Numbers) -> FloatArray:
     """Return `value` as an array after refusing NaN, infinity and anything negative."""
+    if type(value) is float and 0.0 <= value <= _LARGEST:
+        return np.asarray(value)
     array = _floats(name, value)
     good = np.isfinite(array) & (array >= 0)
     if not good.all():

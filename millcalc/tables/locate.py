@@ -57,11 +57,11 @@ def search_roots(start: Path | None = None) -> tuple[Path, ...]:
       tables; only folders that exist, each once.
     """
     here = Path.cwd() if start is None else start
-    roots: list[Path] = []
+    roots: dict[str, Path] = {}
     for folder in (here / "materials", config_root() / "materials", data_root()):
-        if folder.is_dir() and folder.resolve() not in [known.resolve() for known in roots]:
-            roots.append(folder)
-    return tuple(roots)
+        if folder.is_dir():
+            roots.setdefault(os.path.realpath(folder), folder)
+    return tuple(roots.values())
 
 
 def is_shipped(path: Path) -> bool:

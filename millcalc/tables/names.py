@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 from collections.abc import Mapping
 from difflib import get_close_matches
@@ -17,6 +18,9 @@ KINDS: Final[tuple[Kind, ...]] = ("materials", "cutters", "machines")
 SINGULAR: Final[dict[str, str]] = {"materials": "material", "cutters": "cutter", "machines": "machine"}
 
 
+_GAPS = re.compile(r"[\s_]+")
+
+
 def slug(name: str) -> str:
     """Write a name the way names are compared: small letters, hyphens for blanks and underscores.
 
@@ -26,7 +30,7 @@ def slug(name: str) -> str:
     >>> slug(" AL_6061 T6 ")
     'al-6061-t6'
     """
-    return re.sub(r"[\s_]+", "-", name.strip().lower())
+    return _GAPS.sub("-", name.strip().lower())
 
 
 def files_of(kind: Kind, roots: tuple[Path, ...]) -> dict[str, Path]:
@@ -36,13 +40,21 @@ def files_of(kind: Kind, roots: tuple[Path, ...]) -> dict[str, Path]:
     roots: Folders in the order searched.
     Returns: Comparable name to file.
     """
-    found: dict[str, Path] = {}
+    return {name: folder / file for name, (folder, file) in _places(kind, roots).items()}
+
+
+def _places(kind: Kind, roots: tuple[Path, ...]) -> dict[str, tuple[Path, str]]:
+    """Folder and file name of each table file of a kind, by comparable name, the first folder winning."""
+    found: dict[str, tuple[Path, str]] = {}
     for root in roots:
         folder = root / kind
         if folder.is_dir():
-            for path in sorted(folder.iterdir()):
-                if path.suffix.lower() in (".yaml", ".yml"):
-                    found.setdefault(slug(path.stem), path)
+            with os.scandir(folder) as entries:
+                files = sorted(entry.name for entry in entries)
+            for file in files:
+                stem, _, ending = file.rpartition(".")
+                if stem and ending.lower() in ("yaml", "yml"):
+                    found.setdefault(slug(stem), (folder, file))
     return found
 
 
@@ -76,10 +88,11 @@ def find(kind: Kind, name: str, roots: tuple[Path, ...]) -> Path:
     Returns: The table file.
     Raises TableError: Unknown name, with the closest names.
     """
+    places, wanted = _places(kind, roots), slug(name)
+    if wanted in places:
+        folder, file = places[wanted]
+        return folder / file
     files = files_of(kind, roots)
-    wanted = slug(name)
-    if wanted in files:
-        return files[wanted]
     mentioning = {name: path for name, path in files.items() if _mentions(path, wanted)}
     aliases, _ = aliases_of(mentioning)
     if wanted in aliases:
