@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from difflib import get_close_matches
-from functools import cache
+from functools import cache, lru_cache
 from pathlib import Path
 from typing import Final
 
@@ -78,6 +78,7 @@ def screw_size(text: str) -> ScrewSize:
     raise ValueError(", ".join(near) or f"one of {', '.join(size.name for size in sizes)}")
 
 
+@lru_cache(maxsize=1000)
 def _normal(text: str) -> str:
     """A size as ``m 4 pan`` or ``wood 4 countersunk``; the cleaned text when it has another shape."""
     clean = " ".join(text.lower().replace("-", " ").split())

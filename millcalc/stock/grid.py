@@ -116,10 +116,18 @@ class Grid:
         row, column: Indices of cells [-].
         Returns: float64 (..., 2): x and y [mm].
         """
+        return np.stack(self.places_mm(row, column), axis=-1)
+
+    def places_mm(
+        self, row: NDArray[np.int64], column: NDArray[np.int64]
+    ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+        """Part coordinates of cell centres, x and y apart; rows and columns broadcast.
+
+        row, column: Indices of cells [-].
+        Returns: x and y [mm].
+        """
         cos, sin = math.cos(TURN_RAD) * self.cell_mm, math.sin(TURN_RAD) * self.cell_mm
-        return np.stack(
-            [self.x0_mm + cos * column - sin * row, self.y0_mm + sin * column + cos * row], axis=-1
-        )
+        return self.x0_mm + cos * column - sin * row, self.y0_mm + sin * column + cos * row
 
     def cells_at(
         self, x_mm: NDArray[np.float64], y_mm: NDArray[np.float64]

@@ -36,25 +36,15 @@ def holding(
     )
     part = {"left": 0, "front": 0, "right": int(apart), "back": int(apart)}
     held = np.zeros(through.shape, dtype=bool)
+    for hold in holds:
+        near = _round(grid, hold)
+        rows, columns = np.arange(grid.rows)[near[0]], np.arange(grid.columns)[near[1]]
+        held[near] |= hold.covers(*grid.places_mm(rows[:, None], columns)) & (through[near] != NOT_STOCK)
     outer = np.full(through.shape, -1, dtype=np.int8)
-    near = 1.5 * grid.cell_mm
-    for first in range(0, grid.rows, ROWS_AT_A_TIME):
-        rows = np.arange(first, min(first + ROWS_AT_A_TIME, grid.rows))
-        place = grid.centres_mm(*np.meshgrid(rows, np.arange(grid.columns), indexing="ij"))
-        x, y = place[..., 0], place[..., 1]
-        stock_cells = through[rows] != NOT_STOCK
-        for hold in holds:
-            held[rows] |= hold.covers(x, y) & stock_cells
-        edge = {
-            "left": x < box.x_min + near,
-            "right": x > box.x_max - near,
-            "front": y < box.y_min + near,
-            "back": y > box.y_max - near,
-        }
-        block = outer[first : first + len(rows)]
-        for side, is_cropped in cropped.items():
-            if is_cropped:
-                block[edge[side] & stock_cells] = part[side]
+    if any(cropped.values()):
+        _note_edges(
+            grid, through, {side: part[side] for side, is_cropped in cropped.items() if is_cropped}, outer
+        )
     outer_held = np.zeros(OUTER, dtype=bool)
     for hold in holds:
         for side, beyond in (
@@ -67,6 +57,44 @@ def holding(
             if beyond and cropped[side] and inside:
                 outer_held[part[side]] = True
     return held.ravel(), outer.ravel(), outer_held
+
+
+def _round(grid: Grid, hold: Hold) -> tuple[slice, slice]:
+    """Rows and columns round a held area: all cells in it and some more."""
+    x, y = (
+        np.array([middle - half, middle + half])
+        for middle, half in ((hold.x_mm, hold.half_x_mm), (hold.y_mm, hold.half_y_mm))
+    )
+    corners = grid.cells_at(x[:, None], y)
+    return tuple(  # type: ignore[return-value]
+        slice(*np.clip([int(cells.min()) - 1, int(cells.max()) + 2], 0, count).tolist())
+        for cells, count in zip(corners, (grid.rows, grid.columns), strict=True)
+    )
+
+
+def _note_edges(
+    grid: Grid, through: NDArray[np.int32], part: dict[str, int], outer: NDArray[np.int8]
+) -> None:
+    """Write down for each cell at a cropped side which part beyond the grid it touches.
+
+    grid, through: Cells, and when each was cut through.
+    part: Number of the part beyond each cropped side, later ones written over earlier ones.
+    outer: Written.
+    """
+    box, near = grid.region, 1.5 * grid.cell_mm
+    for first in range(0, grid.rows, ROWS_AT_A_TIME):
+        rows = np.arange(first, min(first + ROWS_AT_A_TIME, grid.rows))
+        x, y = grid.places_mm(rows[:, None], np.arange(grid.columns))
+        stock_cells = through[first : first + len(rows)] != NOT_STOCK
+        edge = {
+            "left": x < box.x_min + near,
+            "right": x > box.x_max - near,
+            "front": y < box.y_min + near,
+            "back": y > box.y_max - near,
+        }
+        block = outer[first : first + len(rows)]
+        for side, number in part.items():
+            block[edge[side] & stock_cells] = number
 
 
 def hold_edge(

@@ -43,7 +43,7 @@ def distance(mask: Mask) -> NDArray[np.float64]:
     """
     squared = np.empty(mask.shape, np.int64)
     distance_squared(np.ascontiguousarray(mask), squared)
-    return np.sqrt(squared.astype(np.float64))
+    return np.sqrt(squared, dtype=np.float64)
 
 
 def grown(mask: Mask, cells: int) -> Mask:

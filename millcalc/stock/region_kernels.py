@@ -45,9 +45,10 @@ def bound_regions(labels: NDArray[np.int32], boxes: NDArray[np.int64]) -> None:
     # first and last row, first and last column of each region; boxes begin as (FAR, -1, FAR, -1)
     for row in range(labels.shape[0]):
         for column in range(labels.shape[1]):
-            box = boxes[labels[row, column]]
-            box[0], box[1] = min(box[0], row), max(box[1], row)
-            box[2], box[3] = min(box[2], column), max(box[3], column)
+            if labels[row, column] > 0:
+                box = boxes[labels[row, column]]
+                box[0], box[1] = min(box[0], row), max(box[1], row)
+                box[2], box[3] = min(box[2], column), max(box[3], column)
 
 
 @kernel
@@ -55,21 +56,31 @@ def distance_squared(mask: NDArray[np.bool_], squared: NDArray[np.int64]) -> Non
     # exact squared distance to the nearest empty cell: along the columns, then the lower envelope of parabolas
     # Source: P. F. Felzenszwalb, D. P. Huttenlocher, Theory of Computing 8 (2012) 415 (from memory)
     rows, columns = mask.shape
-    for column in range(columns):
-        steps = FAR
-        for row in range(rows):
-            steps = steps + 1 if mask[row, column] else 0
-            squared[row, column] = min(steps, FAR)
-        steps = FAR
-        for row in range(rows - 1, -1, -1):
-            steps = steps + 1 if mask[row, column] else 0
-            squared[row, column] = min(squared[row, column], steps)
+    steps = np.full(columns, FAR, np.int64)
+    for row in range(rows):
+        for column in range(columns):
+            steps[column] = min(steps[column] + 1, FAR) if mask[row, column] else 0
+            squared[row, column] = steps[column]
+    steps[:] = FAR
+    for row in range(rows - 1, -1, -1):
+        for column in range(columns):
+            steps[column] = min(steps[column] + 1, FAR) if mask[row, column] else 0
+            squared[row, column] = min(squared[row, column], steps[column])
     along = np.empty(columns, np.int64)
     at, begins = np.empty(columns, np.int64), np.empty(columns, np.int64)
     for row in range(rows):
         last = -1
         for column in range(columns):
             along[column] = squared[row, column] ** 2
+        for column in range(columns):
+            if along[column] == FAR**2 and column > 0:
+                continue  # nothing empty above or below: no nearer than the others, which are as far at most
+            if (
+                along[column] == 0
+                and 0 < column < columns - 1
+                and along[column - 1] == along[column + 1] == 0
+            ):
+                continue  # among empty cells: nearest to nothing but itself
             begin = 0
             while last >= 0:
                 # the first column at which this parabola is not above the one before it
@@ -86,4 +97,5 @@ def distance_squared(mask: NDArray[np.bool_], squared: NDArray[np.int64]) -> Non
         for column in range(columns - 1, -1, -1):
             while begins[last] > column:
                 last -= 1
-            squared[row, column] = along[at[last]] + (column - at[last]) ** 2
+            if along[column] > 0:
+                squared[row, column] = along[at[last]] + (column - at[last]) ** 2

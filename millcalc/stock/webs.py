@@ -102,18 +102,25 @@ def _plan(
     spans = [(int(cells[0]) - margin, int(cells[-1]) + margin + 1) for cells in (rows, columns)]
     size = (spans[0][1] - spans[0][0]) * (spans[1][1] - spans[1][0])
     stride = max(1, math.ceil(math.sqrt(size / REMOVAL_WEB_CELLS)))
-    row, column = np.meshgrid(*(np.arange(*span, stride) for span in spans), indexing="ij")
-    place = grid.centres_mm(row, column)
+    row, column = (np.arange(*span, stride) for span in spans)
     stock = grid.stock
-    x, y = place[..., 0], place[..., 1]
+    x, y = grid.places_mm(row[:, None], column)
     inside = (x >= stock.x_min) & (x < stock.x_max) & (y >= stock.y_min) & (y < stock.y_max)
-    known = (row >= 0) & (row < grid.rows) & (column >= 0) & (column < grid.columns)
-    part = np.full(row.shape, OUTSIDE, dtype=np.float32)
-    part[known] = height[row[known], column[known]]
-    gone = np.zeros(row.shape, dtype=bool)
-    gone[known] = through[row[known], column[known]] != NEVER
+    known = [_shared(cells, count, stride) for cells, count in ((row, grid.rows), (column, grid.columns))]
+    there, here = zip(*known, strict=True)
+    part = np.full(inside.shape, OUTSIDE, dtype=np.float32)
+    part[there] = height[here]
+    gone = np.zeros(inside.shape, dtype=bool)
+    gone[there] = through[here] != NEVER
     gone &= part > OUTSIDE
     return _Plan(grid, part, inside, gone & inside, stride, spans[0][0], spans[1][0])
+
+
+def _shared(cells: NDArray[np.int64], count: int, stride: int) -> tuple[slice, slice]:
+    """Where rows or columns of the search, every `stride`-th, are the grid's: places in the search, and in the grid."""
+    first, last = (int(place) for place in np.searchsorted(cells, (0, count)))
+    begin = int(cells[0])
+    return slice(first, last), slice(begin + first * stride, begin + last * stride, stride)
 
 
 def _thin(
