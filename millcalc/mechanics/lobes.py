@@ -116,9 +116,7 @@ def _frequencies(cut: ChatterCut) -> FloatArray:
         spread = np.sinh(np.linspace(-6.0, 6.0, _GRID_POINTS)) / np.sinh(6.0)
         offset = np.where(spread < 0, 0.7 * spread, 3.0 * spread)
         parts.append(mode.frequency_hz * (1.0 + offset))
-    rising = np.sort(
-        np.concatenate(parts)
-    )  # numpy's own search for different values imports its masked arrays
+    rising = np.sort(np.concatenate(parts))  # numpy's ``unique`` imports its masked arrays
     return rising[np.concatenate(([True], rising[1:] != rising[:-1]))]
 
 
