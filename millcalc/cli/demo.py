@@ -8,6 +8,7 @@ from typing import Annotated
 import typer
 
 from millcalc.cli.common import compile_notice
+from millcalc.cli.options import JobUnits, Units
 from millcalc.cli.say import say
 
 
@@ -19,6 +20,7 @@ def command(
     out: Annotated[
         Path | None, typer.Option("--out", "-o", help="Copy the job into this new folder instead.")
     ] = None,
+    units: JobUnits = None,
 ) -> None:
     """Settings for the weather station's sensor plate, then the check of a good and of a bad program."""
     from millcalc.errors import InputError
@@ -36,7 +38,7 @@ def command(
     if out is not None:
         _copy(folder, out)
         return
-    _run(folder)
+    _run(folder, units)
 
 
 def _copy(folder: Path, target: Path) -> None:
@@ -56,7 +58,7 @@ def _copy(folder: Path, target: Path) -> None:
     say(f"copied to {target}")
 
 
-def _run(folder: Path) -> None:
+def _run(folder: Path, asked: Units | None) -> None:
     """Settings for every cutter of the job, then the check of each program."""
     from millcalc.advise.advice import advise
     from millcalc.cli.settings import show_advice
@@ -69,17 +71,20 @@ def _run(folder: Path) -> None:
     job_path = folder / "job.yaml"
     setup = build_setup(load_job(job_path), job_path)
     say(plain(f"=== {setup.job.title or folder.name}: settings for the cutters of the job ===\n"))
+    units = asked.value if asked else setup.job.units
     for number in sorted(setup.cutters):
         tooling = tooling_for(setup, number)
         request = CutRequest("drill" if "drill" in tooling.cutter.kind else "slot")
-        show_advice(advise(tooling, request), "mm", thickness_mm=setup.job.stock.thickness_mm)
+        answer = advise(tooling, request, units=units)
+        show_advice(answer, units, thickness_mm=setup.job.stock.thickness_mm)
         say("")
     compile_notice(simulates=True)
+    from millcalc.check.prepare import CheckOptions
     from millcalc.cli.check import report_on
 
     for program in sorted(folder.glob("*.nc"), key=lambda p: (p.stem == "bad", p.name)):
         say(plain(f"=== check of {program.name} ===\n"))
-        report_on(program, job_path, console=console)
+        report_on(program, job_path, options=CheckOptions(units), console=console)
         say("")
     say("What to do next")
     say("  millcalc demo -o FOLDER           this job as files, to change and try")

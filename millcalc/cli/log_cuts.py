@@ -22,13 +22,22 @@ from millcalc.cli.log_options import (
     query_of,
     read_log,
 )
-from millcalc.cli.options import CutterName, Json, MachineName, MaterialName, ShownUnits, Stickout
+from millcalc.cli.options import (
+    AnswerUnits,
+    CutterName,
+    Json,
+    MachineName,
+    MaterialName,
+    ShownUnits,
+    Stickout,
+)
 from millcalc.cli.say import answer_to, say
 
 if TYPE_CHECKING:
     from millcalc.cutlog.models import Stored
     from millcalc.cutlog.similar import Neighbour
     from millcalc.cutlog.store import Log
+    from millcalc.units_show import System
 
 
 FromSettings = Annotated[
@@ -60,6 +69,7 @@ def add(
     symptom: Annotated[list[str] | None, typer.Option(help="What was wrong; repeatable.")] = None,
     notes: Annotated[str | None, typer.Option(help="Free text.")] = None,
     fields: Fields = None,
+    units: AnswerUnits = None,
     log: LogFile = None,
 ) -> None:
     """Log a cut: everything known is filled in, and only how it went is asked."""
@@ -84,7 +94,8 @@ def add(
         "notes": notes,
     }
     with open_log(log, write=True) as opened:
-        known = collect(opened, typed, fields or [], from_settings, from_check, from_program, tool)
+        shown = shown_units(units)
+        known = collect(opened, typed, fields or [], from_settings, from_check, from_program, tool, shown)
         if known.get("outcome") is None and sys.stdin.isatty():
             known |= ask_outcome(known, _ask, say)
         if known.get("outcome") is None:
@@ -97,17 +108,19 @@ def add(
         before = next_settings(opened, known)
         stored = opened.add(entry_from(known))
         say(f"logged as entry {stored.number} in {opened.path}")
-        say(_taught(opened, stored, known, before, why_not))
+        say(_taught(opened, stored, known, before, why_not, shown))
         _warn_of_wear(opened, stored.entry.cutter, stored.entry.bit)
         name_left_out(opened)
 
 
-def _taught(opened: Log, stored: Stored, known: dict[str, Any], before: Any, why_not: str) -> str:
+def _taught(
+    opened: Log, stored: Stored, known: dict[str, Any], before: Any, why_not: str, units: System
+) -> str:
     """What the entry changes in the next advice, or why it changes nothing."""
     from millcalc.cutlog.next_time import next_settings, next_time
 
     if stored.entry.shares:
-        return next_time(stored.entry, before, next_settings(opened, known), shown_units(None))
+        return next_time(stored.entry, before, next_settings(opened, known), units)
     way = f"`millcalc log edit {stored.number} --set ...` adds it"
     return f"this entry changes no advice: {why_not}; {way}"
 
@@ -197,7 +210,7 @@ def similar(
     fields: Fields = None,
     only_machine: Annotated[bool, typer.Option("--only-machine", help="Leave other machines out.")] = False,
     count: Annotated[int, typer.Option(min=1, max=1000, help="Most cuts shown.")] = 5,
-    units: ShownUnits = None,
+    units: AnswerUnits = None,
     json: Json = False,
     log: LogFile = None,
 ) -> None:
@@ -222,7 +235,8 @@ def similar(
         if like is not None:
             planned = PlannedCut.of(opened.get(like).entry)
         else:
-            known = collect(opened, typed, fields or [], from_settings, None, None, None)
+            shown = shown_units(units)
+            known = collect(opened, typed, fields or [], from_settings, None, None, None, shown)
             planned = PlannedCut.of(
                 entry_from({"when": datetime.now().astimezone(), "outcome": "good", **known})
             )

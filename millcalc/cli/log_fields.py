@@ -12,6 +12,7 @@ from millcalc.errors import LogError, UsageError
 
 if TYPE_CHECKING:
     from millcalc.cutlog.store import Log
+    from millcalc.units_show import System
 
 
 FIELDS_AT = "`millcalc log show` or the head of an export"
@@ -63,11 +64,13 @@ def parse_fields(texts: Sequence[str], *, clear: bool = False) -> dict[str, Any]
     return found
 
 
-def _read(field: str, text: str) -> Any:
+def _read(field: str, text: str, units: System = "mm") -> Any:
+    from millcalc.cutlog.inch_columns import inch_column
     from millcalc.cutlog.values import value_of
 
+    inch = inch_column(field) if units == "in" else None
     try:
-        return value_of(field, text)
+        return value_of(field, text, inch[2] if inch is not None else "")
     except (ValueError, OverflowError) as error:
         raise LogError(repr(text), str(error), field=field) from None
 
@@ -116,6 +119,7 @@ def collect(
     from_check: Path | None,
     from_program: Path | None,
     tool: int | None,
+    units: System = "mm",
 ) -> dict[str, Any]:
     """All that is known of a cut: what was typed goes before the program, that before a check and an advice.
 
@@ -124,6 +128,7 @@ def collect(
     fields: ``FIELD=VALUE`` texts.
     from_settings, from_check, from_program: Files to fill from.
     tool: Tool number, where a file has several [-].
+    units: ``mm`` or ``in``: of bare numbers in option texts; a field of ``FIELD=VALUE`` names its own.
     Returns: Values by field.
     """
     from millcalc.cutlog import fill
@@ -140,7 +145,7 @@ def collect(
     if from_program is not None:
         run = fill.from_program(from_program) | program_settings(from_program, tool)
         known = _over(known, run, from_program.name)
-    given = {field: _read(field, text) for field, text in typed.items() if text is not None}
+    given = {field: _read(field, text, units) for field, text in typed.items() if text is not None}
     given |= parse_fields(fields)
     given |= {name: value for name, value in fill.from_tables(given).items() if name in given}
     known = _over(

@@ -9,7 +9,7 @@ from typing import Annotated, Any
 import typer
 
 from millcalc.cli.log_options import Fields, LogFile, open_log, query_of, read_log
-from millcalc.cli.options import CutterName, Force, MachineName, MaterialName, Target
+from millcalc.cli.options import CutterName, FileUnits, Force, MachineName, MaterialName, Target
 from millcalc.cli.say import say
 
 
@@ -30,6 +30,7 @@ def export(
     material: MaterialName = None,
     cutter: CutterName = None,
     force: Force = False,
+    units: FileUnits = None,
     log: LogFile = None,
 ) -> None:
     """Write entries to CSV, JSON or Parquet."""
@@ -39,7 +40,14 @@ def export(
     chosen = form.value if form else out.suffix.lower().lstrip(".")
     with read_log(log) as opened:
         with busy("exporting"):
-            number = export_log(opened, out, query_of(machine, material, cutter), chosen, force=force)
+            number = export_log(
+                opened,
+                out,
+                query_of(machine, material, cutter),
+                chosen,
+                force=force,
+                units=units.value if units else "mm",
+            )
         say(f"{number} entries written to {out}")
 
 

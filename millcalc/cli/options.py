@@ -71,3 +71,6 @@ JobOrProgram = Annotated[
 JobOfProgram = Annotated[Path | None, typer.Option(help="Job file, where a program is given.")]
 Target = Annotated[Path, typer.Option("--out", "-o", help="File to write.")]
 ShownUnits = Annotated[Units | None, typer.Option(help="Units shown.")]
+FileUnits = Annotated[
+    Units | None, typer.Option(help="in: a CSV with columns in inches; left out, millimetres.")
+]

@@ -8,13 +8,14 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from millcalc.cli.common import accepted_findings
-from millcalc.cli.options import Accept, Force, Profile, ProgramFile
+from millcalc.cli.options import Accept, Force, JobUnits, Profile, ProgramFile
 
 if TYPE_CHECKING:
     from millcalc.cli.rewriting import Page
     from millcalc.rewrite.desk import Desk
     from millcalc.rewrite.restart import Survey
     from millcalc.rewrite.state import Point, StateAt
+    from millcalc.units_show import System
 
 MOST_POINTS = 30
 
@@ -31,6 +32,7 @@ def command(
     profile: Profile = None,
     all_: Annotated[bool, typer.Option("--all", help="Every place to begin again.")] = False,
     force: Force = False,
+    units: JobUnits = None,
 ) -> None:
     """After a stop: the whole state at a line, the places to begin again, and a program that goes on from there."""
     from millcalc.check.prepare import CheckOptions
@@ -46,17 +48,19 @@ def command(
         if line is None:
             raise UsageError("-o needs --line: the line that was being carried out when it stopped")
         check_target(new, program, job, force=force)
-    options = CheckOptions(profile=profile, quiet=accepted_findings(accept), learned=learner())
+    asked: System | None = units.value if units else None
+    options = CheckOptions(asked, profile=profile, quiet=accepted_findings(accept), learned=learner())
     desk = make_desk(program, job, options)
+    system: System = asked or (desk.setup.job.units if desk.setup else "mm")
     with busy("looking for places to begin"):
         seen = survey(desk)
     page = Page()
     state = state_for(desk, line) if line is not None else None
     if state is not None and line is not None:
         _state(page, desk, seen, state, line)
-    _points(page, seen.points, state, all_)
+    _points(page, seen.points, state, all_, system)
     if new is not None and line is not None:
-        _reentry(page, desk, seen, line, new, program, force)
+        _reentry(page, desk, seen, line, new, program, force, system)
     page.head("before you go on")
     page.boxes(BEFORE_GOING_ON)
     page.say()
@@ -80,7 +84,9 @@ def _clock(seconds: float) -> str:
     return f"{whole // 60}:{whole % 60:02d}"
 
 
-def _points(page: Page, points: tuple[Point, ...], state: StateAt | None, everything: bool) -> None:
+def _points(
+    page: Page, points: tuple[Point, ...], state: StateAt | None, everything: bool, units: System
+) -> None:
     if not points:
         page.head("no place to begin again: the program never goes up to its travel height after a cut")
         return
@@ -90,6 +96,7 @@ def _points(page: Page, points: tuple[Point, ...], state: StateAt | None, everyt
         near = sum(p.row <= state.row for p in points) if state is not None else 0
         first = max(0, min(near - MOST_POINTS // 2, len(points) - MOST_POINTS))
         shown = points[first : first + MOST_POINTS]
+    page.say(f"X, Y, Z in {'mm' if units == 'mm' else 'inches'} from program zero", 2, "dim")
     page.say(f"{'line':>7}  {'time into it':<15} {'X':>9} {'Y':>9} {'Z':>8}  tool", 2, "dim", keep=True)
     before = max((p.row for p in points if state is not None and p.row <= state.row), default=None)
     for point in shown:
@@ -97,23 +104,23 @@ def _points(page: Page, points: tuple[Point, ...], state: StateAt | None, everyt
         if point.quick_s is not None and point.strict_s is not None:
             quick, strict = _clock(point.quick_s), _clock(point.strict_s)
             time = quick if quick == strict else f"{quick} to {strict}"
-        x, y, z = point.place_mm
+        x, y, z = (f"{value:.3f}" if units == "mm" else f"{value / 25.4:.4f}" for value in point.place_mm)
         tool = f"T{point.tool}" if point.tool >= 0 else "-"
         mark = "*" if point.row == before else " "
         page.say(
-            f"{mark}{point.line:>6}  {time:<15} {x:>9.3f} {y:>9.3f} {z:>8.3f}  {tool:<4} {point.about}",
+            f"{mark}{point.line:>6}  {time:<15} {x:>9} {y:>9} {z:>8}  {tool:<4} {point.about}",
             2,
             keep=True,
         )
     if len(shown) < len(points):
         page.say(f"{len(shown)} of {len(points)} places (--all)", indent=2)
     if before is not None:
-        page.say(
-            "* the last one before the line asked for; X, Y, Z in mm from program zero", indent=2, style="dim"
-        )
+        page.say("* the last one before the line asked for", indent=2, style="dim")
 
 
-def _reentry(page: Page, desk: Desk, seen: Survey, line: int, new: Path, program: Path, force: bool) -> None:
+def _reentry(
+    page: Page, desk: Desk, seen: Survey, line: int, new: Path, program: Path, force: bool, units: System
+) -> None:
     from millcalc.rewrite.files import write_copy
     from millcalc.rewrite.restart import reenter
     from millcalc.rewrite.say import reentry_lines
@@ -130,7 +137,7 @@ def _reentry(page: Page, desk: Desk, seen: Survey, line: int, new: Path, program
         raise typer.Exit(1)
     write_copy(new, made.data, program, force=force)
     page.head(f"{new}: goes on from line {made.begins.line}")
-    for sentence in reentry_lines(made, line):
+    for sentence in reentry_lines(made, line, units):
         page.say(
             sentence,
             indent=2,

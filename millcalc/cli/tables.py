@@ -113,21 +113,19 @@ def _show(kind: str, name: str, as_json: bool) -> None:
     console = make_console()
     data = row.model_dump()
     console.print(Text(plain(f"{data['title']}  ({data['name']})"), style="bold"))
+    items = describe(kind, name)
+    keys = dict.fromkeys(item.source for item in items if item.source)
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="dim")
-    for column in ("value of", "is", "source", "trust"):
-        table.add_column(column, overflow="fold")
-    keys: dict[str, None] = {}
-    for item in describe(kind, name):
-        table.add_row(
-            *(
-                plain(t)
-                for t in (item.field, f"{item.text} {item.unit}".strip(), item.source, item.confidence)
-            )
-        )
+    table.add_column("value of", no_wrap=True)
+    table.add_column("is (source, trust)", overflow="fold")
+    for item in items:
+        trust = item.confidence if item.confidence != item.source.replace("-", " ") else ""
+        told = Text(plain(f"{item.text} {item.unit}".strip()))
+        if origin := ", ".join(filter(None, (item.source, trust))):
+            told.append(plain(f" ({origin})"), style="dim")
+        table.add_row(plain(item.field), told)
         if item.note:
-            table.add_row("", Text(plain(item.note), style="dim"), "", "")
-        if item.source:
-            keys[item.source] = None
+            table.add_row("", Text(plain(item.note), style="dim"))
     console.print(Padding(table, (0, 0, 0, 2)))
     sources = load_sources()
     console.print()

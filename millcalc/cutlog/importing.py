@@ -13,6 +13,7 @@ from typing import IO, Any, Final
 
 from millcalc.cutlog.export import COMPUTED_COLUMN, CSV_COLUMNS, SCHEMA, SHARE_COLUMNS, unshielded
 from millcalc.cutlog.guard import guarded
+from millcalc.cutlog.inch_columns import fields_in_inches
 from millcalc.cutlog.models import Entry
 from millcalc.cutlog.rows import FIELDS, entry_from
 from millcalc.cutlog.store import Log
@@ -183,7 +184,10 @@ def _columns(names: list[str], mapping: Mapping[str, Column], path: Path) -> lis
             file=str(path),
             line=1,
         )
-    columns = [mapping.get(name) or (Column(name) if name in CSV_COLUMNS else None) for name in names]
+    inches = {name: Column(*found) for name, found in fields_in_inches(CSV_COLUMNS).items()}
+    columns = [
+        mapping.get(name) or (Column(name) if name in CSV_COLUMNS else inches.get(name)) for name in names
+    ]
     fields = Counter(column.field for column in columns if column)
     twice = [field for field, count in fields.items() if count > 1]
     if twice:

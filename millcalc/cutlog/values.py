@@ -53,7 +53,11 @@ def _reader_of(field: str) -> Callable[[str, str], Any] | None:
         return _whole
     if field.endswith("_mm"):
         return _length
-    if field.endswith(("_n", "_w", "_min", "_minutes", "_metres")):
+    if field.endswith("_n"):
+        return lambda text, unit: units.force_n(text, unit) if unit else float(text)
+    if field.endswith("_w"):
+        return lambda text, unit: units.power_w(text, unit) if unit else float(text)
+    if field.endswith(("_min", "_minutes", "_metres")):
         return _plain_number
     return None
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from millcalc.gcode.arc_geometry import PLANE_AXES
 from millcalc.gcode.modal import GROUP_DISTANCE, GROUP_FEED_MODE, GROUP_PLANE, M_SPINDLE, M_TOOL, code_name
 from millcalc.gcode.problems import Problem
+from millcalc.gcode.profiles import Profile
 from millcalc.gcode.request import Request
 from millcalc.gcode.state import FEED_MODE, INCREMENTAL, PLANE, SPINDLE, State
 from millcalc.gcode.sticky import NEEDS_DWELL, PECKING, Sticky
@@ -24,7 +25,6 @@ class _Case:
     request: Request
     sticky: Sticky
     state: State
-    problems: list[Problem]
 
     @property
     def name(self) -> str:
@@ -43,29 +43,27 @@ class _Case:
         first, last = next(((s, e) for _, s, e in block.g), (0, len(block.text)))
         if letter in block.words:
             _, first, last = block.words[letter]
-        self.problems.append(
+        block.problems.append(
             Problem(code, first, last, fact, action, block.text[first:last], expected, blocks=blocks)
         )
 
 
-def check_cycle(
-    block: Block, request: Request, sticky: Sticky, state: State, problems: list[Problem]
-) -> None:
-    """Find what is wrong with the words of a cycle block.
+def check_cycle(block: Block, request: Request, sticky: Sticky, state: State, profile: Profile) -> None:
+    """Find what is wrong with the words of a cycle block; problems go to the block.
 
     block: The block.
     request: Its codes.
     sticky: What earlier lines left.
     state: The modal state, read only.
-    problems: Problems are appended here.
+    profile: How the controller reads.
     """
-    case = _Case(block, request, sticky, state, problems)
+    case = _Case(block, request, sticky, state)
     if not any(letter in block.words for letter in "XYZ"):
         case.tell("CYCLE-01", f"{case.name} has no X, Y or Z word", "write where the hole is", "an axis word")
         return
     _levels(case)
     _repeats(case)
-    _dwell(case)
+    _dwell(case, profile)
     _peck(case)
     _surroundings(case)
     _spindle(case)
@@ -105,13 +103,14 @@ def _repeats(case: _Case) -> None:
         case.tell("CYCLE-05", fact, "correct L", "a smaller number", "L")
 
 
-def _dwell(case: _Case) -> None:
+def _dwell(case: _Case, profile: Profile) -> None:
     if case.request.motion not in NEEDS_DWELL:
         return
     dwell = case.value("P")
     if dwell is None:
         fact = f"{case.name} has no dwell time P"
-        case.tell("CYCLE-06", fact, "write P with the dwell in seconds", "P")
+        unit = "milliseconds" if profile.dwell.get("P") == 0.001 else "seconds"
+        case.tell("CYCLE-06", fact, f"write P with the dwell in {unit}", "P")
     elif dwell < 0:
         fact = f"the dwell time P{dwell:g} of {case.name} is negative"
         case.tell("CYCLE-06", fact, "write zero or more", "P", "P")

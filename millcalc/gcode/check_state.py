@@ -14,23 +14,25 @@ from millcalc.gcode.modal import (
     code_name,
 )
 from millcalc.gcode.problems import Problem
+from millcalc.gcode.profiles import Profile
 from millcalc.gcode.request import Request, word_span
 from millcalc.gcode.state import COMP, FEED_MODE, PLANE, State
 from millcalc.gcode.sticky import Sticky
 from millcalc.gcode.words import Block
 
 
-def check_state(block: Block, request: Request, state: State, sticky: Sticky) -> None:
+def check_state(block: Block, request: Request, state: State, sticky: Sticky, profile: Profile) -> None:
     """Find what the modal state does not allow; problems go to the block.
 
     block: The block.
     request: Its codes.
     state: The modal state before the block, read only.
     sticky: What earlier cycle lines left.
+    profile: How the controller reads.
     """
     check_compensation(block, request, state)
     if request.moves and request.motion in CYCLES:
-        check_cycle(block, request, sticky, state, block.problems)
+        check_cycle(block, request, sticky, state, profile)
     if request.moves and request.motion in PROBES:
         check_probe(block, request, state)
     check_feed_word(block, request, state)

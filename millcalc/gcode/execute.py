@@ -68,7 +68,7 @@ def run_block(machine: Machine, block: Block) -> Request:
         check_reach(block, request, float(state[UNIT]), incremental=incremental)
     if not block.broken:
         check_words(block, request, machine.profile, incremental=incremental)
-        check_state(block, request, state, machine.cycle)
+        check_state(block, request, state, machine.cycle, machine.profile)
     if block.broken:
         _after_broken(machine, block, request)
     else:

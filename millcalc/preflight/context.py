@@ -66,9 +66,9 @@ class Context:
 
     @cached_property
     def edit(self) -> Say:
-        """Numbers to write into the program, in the unit it is written in, whatever the person reads in."""
+        """Numbers to write into the program, in the unit it is read in, whatever the person reads in."""
         seen = {code for code in ("G20", "G21") if code in self.program.units_seen}
-        own: Literal["mm", "in"] = "in" if seen == {"G20"} else "mm" if seen == {"G21"} else self.units
+        own: Literal["mm", "in"] = "in" if seen == {"G20"} else self.units if len(seen) > 1 else "mm"
         return self.say if own == self.units else Say(self.program, own, self.facts.tool)
 
     @property

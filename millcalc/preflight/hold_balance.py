@@ -333,4 +333,4 @@ def _thicker(ctx: Context, hold: Hold, share: float) -> str:
     if hold.kind == "tabs":
         return f"{int(np.ceil((hold.count or 1) * share))} tabs of this size, or thicker ones"
     thick = np.ceil((hold.thickness_mm or 0.0) * share * 20 - 1e-9) / 20
-    return f"leave a skin of {ctx.say.mm(float(thick), 0.05)}, or a shallower last pass"
+    return f"leave a skin of {ctx.edit.mm(float(thick), 0.05)}, or a shallower last pass"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from millcalc.units_show import System, show_length
+from millcalc.units_show import MM_PER_INCH, System, show_length
 
 if TYPE_CHECKING:
     from millcalc.rewrite.corrected import Change
@@ -58,29 +58,32 @@ def lift_lines(lifted: Lifted, units: System) -> list[str]:
     ]
 
 
-def way_in(made: Reentry) -> str:
+def way_in(made: Reentry, units: System = "mm") -> str:
     """How a program that goes on comes back into the work.
 
     made: The program.
+    units: ``mm`` or ``in``.
     Returns: A sentence.
     """
-    x, y = made.place_mm
+    x, y = (f"{at:.3f}" if units == "mm" else f"{at / MM_PER_INCH:.4f} in" for at in made.place_mm)
     if made.way == "ramp":
         return (
-            f"Goes down at X {x:.3f}, Y {y:.3f}, over a part of the path that is open already, and down a ramp of "
-            f"{made.ramp_deg:.1f} degrees over {made.ramp_mm:.1f} mm to where line {made.begins.line} begins."
+            f"Goes down at X {x}, Y {y}, over a part of the path that is open already, and down a ramp of "
+            f"{made.ramp_deg:.1f} degrees over {show_length(made.ramp_mm, units)} to where line {made.begins.line} "
+            "begins."
         )
     return (
-        f"Begins at travel height above X {x:.3f}, Y {y:.3f} and goes in as the program does; what was cut there "
+        f"Begins at travel height above X {x}, Y {y} and goes in as the program does; what was cut there "
         "already is cut again, in the air."
     )
 
 
-def reentry_lines(made: Reentry, line: int) -> list[str]:
+def reentry_lines(made: Reentry, line: int, units: System = "mm") -> list[str]:
     """What a program that goes on does, and what was looked at.
 
     made: The program.
     line: Line that was being carried out at the stop.
+    units: ``mm`` or ``in``.
     Returns: Sentences.
     """
     looked = (
@@ -91,7 +94,7 @@ def reentry_lines(made: Reentry, line: int) -> list[str]:
         "way down is free."
     )
     return [
-        way_in(made),
+        way_in(made, units),
         f"{made.added} lines in front, then the old program from line {made.begins.line} on, byte for byte; its "
         "motions were compared one by one.",
         looked,

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from millcalc.tables import demo_root
+from millcalc.tables import demo_root, describe
 from tests.helpers.command import flat, run
 
 GOOD = ["settings", "--machine", "gantry-800w", "--material", "6082", "--cutter", "flat-6mm-1f"]
@@ -139,3 +139,16 @@ def test_list_of_cuts_breaks_no_word(tmp_path: Path) -> None:
     text = "\n".join(screen(["log", "list", "--log", str(tmp_path / "c.db")], tmp_path, 12))
     for word in ("al-6082-t6", "flat-6mm-1f", "13200", "390", "good", "material", "outcome"):
         assert word in text.split(), text
+
+
+@pytest.mark.parametrize(
+    ("kind", "name"),
+    [("machines", "gantry-800w"), ("materials", "brass-free-machining"), ("cutters", "flat-6mm-1f")],
+)
+def test_a_row_of_a_table_breaks_no_word(kind: str, name: str, tmp_path: Path) -> None:
+    lines = screen(["tables", kind, name], tmp_path, 400)
+    words = " ".join(lines).split()
+    for item in describe(kind, name):
+        for word in (item.field, item.source and item.source.split()[0]):
+            assert not word or any(word in seen for seen in words), word
+    assert "estimate (estimate" not in " ".join(words)  # a source that says its own trust says it once

@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 from millcalc.cutlog.export import CSV_COLUMNS, export_log, shielded, unshielded
 from millcalc.cutlog.importing import Column, import_entries, parse_mapping, read_entries
 from millcalc.cutlog.query import Query
+from millcalc.cutlog.rows import FIELDS
 from millcalc.cutlog.store import Log
 from millcalc.errors import LogError
 
@@ -49,6 +50,32 @@ def test_export_then_import_is_the_identity(tmp_path: Path, log: Log, form: str)
         again = import_entries(other, reading.entries)
         assert (again.added, again.known, other.count()) == (0, 2, 2)
         assert {s.entry.uid for s in other.find(ALL)} == {s.entry.uid for s in stored}
+
+
+def test_a_file_in_inches_says_so_and_is_read_back(tmp_path: Path, log: Log) -> None:
+    """0.6 mm = 0.6/25.4 in; 390 mm/min = 15.354 in/min; 44.48222 N = 10 lbf; 745.6999 W = 1 hp (NIST SP 811, B.8)."""
+    told = cut(
+        axial_depth_mm=0.6, feed_mm_min=390.0, force_n=44.482216, power_w=745.6999, deflection_mm=0.0254
+    )
+    stored = log.add_many([told, *RICH])
+    target = tmp_path / "out.csv"
+    assert export_log(log, target, ALL, "csv", units="in") == 3
+    rows = list(csv.DictReader(target.read_text(encoding="utf-8-sig").splitlines()))
+    assert [name for name in rows[0] if name.endswith(("_mm", "_mm_min", "_n", "_w"))] == []
+    row = next(row for row in rows if row["uid"] == stored[0].entry.uid)
+    for column, value in (("axial_depth_in", 0.6 / 25.4), ("feed_in_min", 390 / 25.4), ("force_lbf", 10.0),
+                          ("power_hp", 1.0), ("deflection_thou", 1.0)):  # fmt: skip
+        assert float(row[column]) == pytest.approx(value, rel=1e-6), column
+    reading = read_entries(target)
+    assert reading.errors == () and reading.ignored == ()
+    by_name = {entry.uid: entry for entry in reading.entries}
+    for one in (found.entry for found in stored):
+        read = by_name[one.uid]
+        for name in FIELDS:
+            was, now = getattr(one, name), getattr(read, name)
+            assert now == (pytest.approx(was, rel=1e-9) if isinstance(was, float) else was), name
+    with pytest.raises(LogError, match=r"inches in json; accepted: a \.csv"):
+        export_log(log, tmp_path / "o.json", ALL, "json", units="in")
 
 
 TEXTS = st.text(st.characters(codec="utf-8", exclude_characters="\x00"), max_size=25)

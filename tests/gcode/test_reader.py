@@ -492,3 +492,12 @@ def test_table_types_and_memory() -> None:
 def test_the_fingerprint_is_that_of_the_file(encoding: str) -> None:
     data = "G21 G90\nG0 X1 Y1\nM30\n".encode(encoding)
     assert read_program(data).sha256 == hashlib.sha256(data).hexdigest()
+
+
+@pytest.mark.parametrize(
+    ("profile", "unit"), [("rs274-ngc", "seconds"), ("ms-dwell-firmware", "milliseconds")]
+)
+def test_a_cycle_without_its_dwell_is_told_the_unit_the_controller_reads(profile: str, unit: str) -> None:
+    found = read("G21 G90 M3 S1000\nG82 X1 Y1 Z-1 R1 F100\nM2\n", profile=profile).findings
+    told = next(finding for finding in found if finding.code == "CYCLE-06")
+    assert told.action == f"write P with the dwell in {unit}"

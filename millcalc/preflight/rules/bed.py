@@ -55,7 +55,7 @@ def _too_deep(ctx: Context, setup: Setup, bottom_mm: float) -> Iterator[Finding]
         worst=worst,
         word="Z",
         compared=(deep[worst], allowance, "mm"),
-        action=f"no deeper than Z {ctx.say.mm(bottom_mm - allowance)}; or measure the thickness again",
+        action=f"no deeper than Z {ctx.edit.mm(bottom_mm - allowance)}; or measure the thickness again",
     )
 
 
@@ -92,7 +92,7 @@ def _through_board(ctx: Context, setup: Setup, bottom_mm: float, board_mm: float
             worst=worst,
             word="Z",
             compared=(left[worst], reserve, "mm"),
-            action=f"stay above Z {ctx.say.mm(floor + max(reserve, 2.0))}, or use a thicker board",
+            action=f"stay above Z {ctx.edit.mm(floor + max(reserve, 2.0))}, or use a thicker board",
         )
 
 
@@ -124,7 +124,7 @@ def _not_through(ctx: Context, setup: Setup, bottom_mm: float) -> Iterator[Findi
             rows=[worst],
             word="Z",
             compared=(over, 0.0, "mm"),
-            action=f"Z {ctx.say.mm(bottom_mm - max(0.1, doubt))} would go through",
+            action=f"Z {ctx.edit.mm(bottom_mm - max(0.1, doubt))} would go through",
         )
     elif 0 <= over < doubt - 1e-6:
         yield ctx.say.finding(
@@ -134,7 +134,7 @@ def _not_through(ctx: Context, setup: Setup, bottom_mm: float) -> Iterator[Findi
             rows=[worst],
             word="Z",
             compared=(over, doubt, "mm"),
-            action=f"Z {ctx.say.mm(bottom_mm - doubt)} would get through everywhere",
+            action=f"Z {ctx.edit.mm(bottom_mm - doubt)} would get through everywhere",
         )
     elif over >= 0 and setup.job.stock.thickness_spread_mm is None:
         yield NotChecked(

@@ -70,10 +70,12 @@ def _over_it(ctx: Context, rows: NDArray[np.intp], worst: int) -> str:
         return f"write {up}"
     tool = int(facts.tool[last])
     feed = slow_down_mm_min(ctx, tool, float(facts.rpm[last]))
-    down = f"G1 Z {ctx.say.mm(back)}" + (f" F {ctx.say.feed_to_set(feed)}" if feed else " with a plunge feed")
+    down = f"G1 Z {ctx.edit.mm(back)}" + (
+        f" F {ctx.edit.feed_to_set(feed)}" if feed else " with a plunge feed"
+    )
     after = f"after line {int(motions.line[last])}"
     own = ctx.say.word_span(int(motions.line[last + 1]), "F").start
-    restore = "" if own else f", and F {ctx.say.feed(facts.feed_mm_min[last + 1])} again in the next cut"
+    restore = "" if own else f", and F {ctx.edit.feed(facts.feed_mm_min[last + 1])} again in the next cut"
     between = ", and no Z word between them" if first < last else ""
     return f"write {up}; {after} write {down}{restore}{between}"
 
@@ -139,9 +141,9 @@ def _open_before(ctx: Context, row: int) -> bool:
 def _down_at_feed(ctx: Context, row: int, top_mm: float) -> str:
     facts, line = ctx.facts, int(ctx.program.motions.line[row])
     feed = slow_down_mm_min(ctx, int(facts.tool[row]), float(facts.rpm[row]))
-    down = f"G1 Z {ctx.say.mm(facts.motions.end_mm[row, 2])}"
-    down += f" F {ctx.say.feed_to_set(feed)}" if feed else " with a plunge feed"
-    return f"in line {line} rapid to Z {ctx.say.mm(top_mm + 1, 0.1)}, then write {down}"
+    down = f"G1 Z {ctx.edit.mm(facts.motions.end_mm[row, 2])}"
+    down += f" F {ctx.edit.feed_to_set(feed)}" if feed else " with a plunge feed"
+    return f"in line {line} rapid to Z {ctx.edit.mm(top_mm + 1, 0.1)}, then write {down}"
 
 
 @rule("RAPID-03", Severity.WARNING, "sideways from an unknown height", needs=("motions",),

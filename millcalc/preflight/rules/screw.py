@@ -200,5 +200,5 @@ def _travel_low(ctx: Context, setup: Setup) -> Iterator[Finding]:
                 f"{ctx.say.mm(max(tops))}",
                 rows=rows,
                 compared=(level, max(tops) + 1.0, "mm"),
-                action=f"travel at Z {ctx.say.mm(max(tops) + 2.0, 0.1)} or higher",
+                action=f"travel at Z {ctx.edit.mm(max(tops) + 2.0, 0.1)} or higher",
             )

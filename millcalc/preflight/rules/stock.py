@@ -140,7 +140,7 @@ def _shallow(ctx: Context, top_mm: float) -> Iterator[Finding]:
                 rows=rows,
                 word="Z",
                 compared=(deep, doubt, "mm"),
-                action=f"face the plate first, or cut {ctx.say.mm(2 * doubt)} deep",
+                action=f"face the plate first, or cut {ctx.edit.mm(2 * doubt)} deep",
             )
 
 

@@ -182,7 +182,7 @@ def _too_fast(
         worst=worst,
         word="F",
         compared=(float(feed[worst]), limit, "mm/min"),
-        action=action or f"write F {ctx.say.feed(limit)} here, if no digit too many was meant",
+        action=action or f"write F {ctx.edit.feed(limit)} here, if no digit too many was meant",
     )
 
 

@@ -268,5 +268,5 @@ def _zero_again(ctx: Context) -> Iterator[Finding]:
                 rows=[row],
                 word="Z",
                 compared=(z, level, "mm"),
-                action=f"go to Z {ctx.say.mm(level)} first, and zero Z with the new cutter before",
+                action=f"go to Z {ctx.edit.mm(level)} first, and zero Z with the new cutter before",
             )
