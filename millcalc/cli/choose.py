@@ -9,36 +9,46 @@ from millcalc.errors import InputError, UsageError
 
 Ask = Callable[[str], str]
 Say = Callable[[str], None]
+UNKNOWN: Final = ("", "?", "unknown", "skip")  # answers that leave a field unknown
 _TRIES: Final = 10  # answers to one question before giving up: a person corrects in two or three
 _SHOWN: Final = 15  # choices listed at once; the rest is found by typing
 
 
-def choose(what: str, names: Sequence[tuple[str, str]], ask: Ask, say: Say, *, kind: str = "") -> str:
+def choose(
+    what: str,
+    names: Sequence[tuple[str, str]],
+    ask: Ask,
+    say: Say,
+    *,
+    kind: str = "",
+    first: str = "",
+    optional: bool = False,
+) -> str:
     """Let the person choose one row of a table.
 
     what: The question; nothing is listed before the first answer where it is empty.
     names: Name and title of each choice.
     ask, say: Put a question to the person; show a line.
     kind: ``cutters``, ``materials`` or ``machines``: whose names and descriptions may be typed, too.
-    Returns: The name.
+    first: An answer that was given before.
+    optional: Whether an empty answer, or ``?``, leaves it unknown.
+    Returns: The name; empty for unknown.
     Raises UsageError: After ten answers that choose nothing.
     """
     if what:
         say(what)
-        _list(names, say)
-    if what and len(names) > _SHOWN:
-        say(
-            f"  and {len(names) - _SHOWN} more: type part of a name"
-            + (", or 6mm 1 flute" * (kind == "cutters"))
-        )
+        list_choices(names, say, kind)
+    prompt = f"number or name{' (empty: unknown)' if optional else ''}: "
     for _ in range(_TRIES):
-        text = ask("number or name: ").strip()
+        text, first = (first or ask(prompt)).strip(), ""
+        if optional and text.lower() in UNKNOWN:
+            return ""
         found = _chosen(text, names, kind)
         if isinstance(found, str):
             return found
         if found:
             names = found
-            _list(names, say)
+            list_choices(names, say, kind)
         else:
             say(
                 f"  {text or 'nothing'}: not among them; give a number from 1 to {min(len(names), _SHOWN)}, or a name"
@@ -46,9 +56,18 @@ def choose(what: str, names: Sequence[tuple[str, str]], ask: Ask, say: Say, *, k
     raise UsageError(f"{what}: no choice after {_TRIES} answers")
 
 
-def _list(names: Sequence[tuple[str, str]], say: Say) -> None:
+def list_choices(names: Sequence[tuple[str, str]], say: Say, kind: str = "") -> None:
+    """Show the first of some choices, numbered, and how the others are found.
+
+    names: Name and title of each.
+    say: Shows a line.
+    kind: ``cutters``, ``materials`` or ``machines``.
+    """
     for number, (name, title) in enumerate(names[:_SHOWN], 1):
         say(f"  {number:>2}  {name:<28} {title}".rstrip())
+    if len(names) > _SHOWN:
+        how = ", or a size such as 6mm 1 flute" if kind == "cutters" else ""
+        say(f"  and {len(names) - _SHOWN} more: type part of a name{how}")
 
 
 def _chosen(text: str, names: Sequence[tuple[str, str]], kind: str) -> str | list[tuple[str, str]]:
@@ -59,26 +78,37 @@ def _chosen(text: str, names: Sequence[tuple[str, str]], kind: str) -> str | lis
     if text in known:
         return text
     left = [(name, title) for name, title in names if text and text.lower() in f"{name} {title}".lower()]
-    if not left and kind == "cutters" and text:
-        from millcalc.tables.cutter_search import matching
-        from millcalc.tables.locate import search_roots
-        from millcalc.tables.names import files_of
-
-        left = [(name, known.get(name, "")) for name in matching(text, files_of("cutters", search_roots()))]
+    if not left and kind and text:
+        left = [(name, known[name]) for name in _described(text, kind) if name in known]
     return left[0][0] if len(left) == 1 else left
 
 
+def _described(text: str, kind: str) -> list[str]:
+    """Names of the rows that another name, or a size and flutes, fits."""
+    from millcalc.tables.cutter_search import matching
+    from millcalc.tables.locate import search_roots
+    from millcalc.tables.names import aliases_of, files_of, slug
+
+    files = files_of(kind, search_roots())  # type: ignore[arg-type]
+    aliases, _ = aliases_of(files)
+    if slug(text) in aliases:
+        return [aliases[slug(text)]]
+    return matching(text, files) if kind == "cutters" else []
+
+
 def table_choices(kind: str, only: Sequence[str] = ()) -> list[tuple[str, str]]:
-    """Names and titles of a table, the person's own first where some are named.
+    """Names and titles of a table, plain flat cutters first, or those that are named.
 
     kind: ``cutters``, ``materials`` or ``machines``.
     only: Names to keep, in this order; all when empty.
     """
     from millcalc.tables import summaries
+    from millcalc.tables.cutter_search import plain_flat
 
     listed, _ = summaries(kind)
     titles = {one.name: one.title for one in listed}
-    return [(name, titles.get(name, "")) for name in only or titles]
+    names = list(only) or sorted(titles, key=lambda name: (kind == "cutters" and not plain_flat(name), name))
+    return [(name, titles.get(name, "")) for name in names]
 
 
 def validated(question: str, read: Callable[[str], object], ask: Ask, say: Say, *, default: str = "") -> str:

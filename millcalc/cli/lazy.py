@@ -13,6 +13,7 @@ from typer.main import get_command
 
 from millcalc.cli.say import fitted
 
+_LONGEST_LINE = 400  # of the overview of a group, before it is broken at the width [-]
 HELP_OPTIONS = {"help_option_names": ["-h", "--help"]}
 # name: (module below millcalc.cli, line of the overview)
 COMMANDS: dict[str, tuple[str, str]] = {
@@ -53,6 +54,17 @@ def _shown_errors() -> Iterator[None]:
             message = fitted(before + told(error, list(COMMANDS))).removeprefix(before)
             error.format_message = lambda: message
         raise
+
+
+class Group(TyperGroup):
+    """A group of commands whose overview says each one's line in full, however long."""
+
+    def format_commands(self, ctx: Any, formatter: Any) -> None:
+        """Write the overview."""
+        with formatter.section("Commands"):
+            formatter.write_dl(
+                [(name, self.commands[name].get_short_help_str(_LONGEST_LINE)) for name in self.commands]
+            )
 
 
 class LazyGroup(TyperGroup):

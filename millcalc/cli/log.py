@@ -5,10 +5,13 @@ from __future__ import annotations
 import typer
 
 from millcalc.cli import log_cuts, log_files, log_learn, log_safety
+from millcalc.cli.lazy import Group
 
 app = typer.Typer(
+    cls=Group,
     no_args_is_help=True,
     rich_markup_mode=None,
+    add_completion=False,
     help="The cuts that were made, how they went, what they teach.",
 )
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from millcalc.cli.lazy import Group
 from millcalc.cli.say import answer_to, say
 from millcalc.cli.tooling import choose_machine
 
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from millcalc.units_show import System
 
 app = typer.Typer(
+    cls=Group,
     no_args_is_help=True,
     add_completion=False,
     rich_markup_mode=None,

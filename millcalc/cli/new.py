@@ -8,10 +8,12 @@ from pathlib import Path
 
 import typer
 
+from millcalc.cli.lazy import Group
 from millcalc.cli.options import Target
 from millcalc.cli.say import answer_to, say
 
 app = typer.Typer(
+    cls=Group,
     no_args_is_help=True,
     rich_markup_mode=None,
     add_completion=False,
@@ -35,7 +37,15 @@ def job(out: Target = Path("job.yaml")) -> None:
         except EOFError:
             return ""
 
-    run_new_job(out, ask, lambda line: say(_fitted(line)))
+    def tell(line: str) -> None:
+        say(_fitted(line))
+
+    if sys.stdin is not None and sys.stdin.isatty() and sys.stdout.isatty():
+        from millcalc.cli.new_job import Choosing
+
+        run_new_job(out, Choosing(ask, tell), tell)
+    else:
+        run_new_job(out, ask, tell)
 
 
 @app.command("machine")

@@ -168,8 +168,7 @@ def new_shop(folder: Path, ask: Ask, say: Say) -> Path:
     cutters: list[str] = []
     choices = table_choices("cutters")
     while text := ask(f"cutter {len(cutters) + 1}, as 6mm 1 flute: ").strip():
-        answers = iter([text])
-        cutters.append(choose("", choices, lambda q, a=answers: next(a, None) or ask(q), say, kind="cutters"))  # type: ignore[misc]
+        cutters.append(choose("", choices, ask, say, kind="cutters", first=text))
         say(f"  {cutters[-1]}")
     system = choose("3 of 3: units?", [("mm", "millimetres"), ("in", "inches")], ask, say)
     data = {"machine": machine, "cutters": cutters, "units": system}

@@ -44,9 +44,12 @@ class Question:
         """The question as it stands at a prompt: what was wrong, the question, how to answer."""
         wrong = f"  {self.problem}\n" if self.problem else ""
         note = f" ({self.note})" if self.note else ""
-        return (
-            f"{wrong}{_step(self.key)}: {self.text}{note}{f' [{self.default}]' if self.default else ''}\n> "
-        )
+        return f"{wrong}{self.head}{note}{f' [{self.default}]' if self.default else ''}\n> "
+
+    @property
+    def head(self) -> str:
+        """How far the questions have come, and the question itself."""
+        return f"{_step(self.key)}: {self.text}"
 
 
 Ask = Callable[[Question], str]

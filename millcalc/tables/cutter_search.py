@@ -77,7 +77,19 @@ def matching(text: str, files: Mapping[str, Path]) -> list[str]:
             continue
         if isinstance(data, dict) and _fits(asked, name, data):
             found.append(name)
-    return sorted(found, key=lambda name: (not re.fullmatch(r"flat-[\w.-]+-\df", name), name))
+    return sorted(found, key=lambda name: (not plain_flat(name), name))
+
+
+def plain_flat(name: str) -> bool:
+    """Whether a cutter is a plain flat one by its name, which is what most look for first.
+
+    name: Of the table.
+    Returns: Not so for down-cuts, compression cutters and those of HSS.
+
+    >>> plain_flat("flat-6mm-1f"), plain_flat("flat-6mm-2f-down")
+    (True, False)
+    """
+    return re.fullmatch(r"flat-[\w.-]+-\df", name) is not None
 
 
 def _fits(asked: Wanted, name: str, data: Mapping[str, object]) -> bool:
