@@ -28,6 +28,7 @@ LONG = {
     "browser/test_shed_settings.py::test_a_change_asks_once*": "browser/test_shed_settings.py by tapping",
     "browser/test_answers_in_browser.py::*settings]": "the other four answers' pages",
     "browser/test_true_pictures_in_browser.py::test_a_long_program*": "preflight/test_moments.py",
+    "check/test_first_run.py::test_what_the_second*": "the same in this process",
     "cli/test_alloy_command.py::test_the_row_for_an_unknown*": "advise/test_band.py",
     "cli/test_alloy_command.py::test_band_is_printed*": "advise/test_band.py, and the commands of docs/proof.md",
     "pinned/test_settings_table.py::*screw-desktop-300w]": "the same table for the other machine",

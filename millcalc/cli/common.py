@@ -133,7 +133,7 @@ _COMPILED_FROM_BYTES = 60_000  # programs below this are read without compiled k
 
 
 def compile_notice(*programs: Path | None, simulates: bool = False) -> None:
-    """Say so when this run will compile kernels first.
+    """Say so when this run will compile kernels first, and let a second process compile half of them.
 
     *programs: Programs that will be read; large ones are read by compiled kernels.
     simulates: Whether a cut will be simulated.
@@ -143,9 +143,16 @@ def compile_notice(*programs: Path | None, simulates: bool = False) -> None:
     from millcalc.kernels import needs_compile
 
     modules = ["walk_kernels"] if simulates else []
-    if any(p is not None and p.is_file() and p.stat().st_size > _COMPILED_FROM_BYTES for p in programs):
+    reads = any(p is not None and p.is_file() and p.stat().st_size > _COMPILED_FROM_BYTES for p in programs)
+    if reads:
         modules.append("read_kernels")
-    if modules and needs_compile(*modules):
-        print(
-            "first run: preparing the fast arithmetic, which takes up to a minute once ...", file=sys.stderr
-        )
+    if not modules or not needs_compile(*modules):
+        return
+    how = ""
+    if simulates and needs_compile("walk_kernels"):
+        from millcalc.check.first_run import begin
+
+        how = ", in two processes" if begin(reads=reads and needs_compile("read_kernels")) else ""
+    print(
+        f"first run: preparing the fast arithmetic{how}, which takes up to a minute once ...", file=sys.stderr
+    )

@@ -102,7 +102,7 @@ def add_back(
     for place in range(len(order)):
         run = run + 1 if place > 0 and flat[order[place]] == flat[order[place - 1]] else 1
         largest = max(largest, run)
-    near, waiting = np.zeros(4, np.int64), np.zeros(largest * 8 + 1, np.int64)
+    near, waiting = np.empty(4, np.int64), np.empty(largest * 8 + 1, np.int64)
     found = 0
     begin = 0
     while begin < len(order):
@@ -152,7 +152,7 @@ def flood(
     # (cells,) is set for them, in place.
     rows, columns = through.shape
     flat = through.reshape(rows * columns)
-    near = np.zeros(4, np.int64)
+    near = np.empty(4, np.int64)
     found[0] = seed
     seen[seed] = 1
     count, next_one = 1, 0

@@ -56,12 +56,15 @@ def distance_squared(mask: NDArray[np.bool_], squared: NDArray[np.int64]) -> Non
     # exact squared distance to the nearest empty cell: along the columns, then the lower envelope of parabolas
     # Source: P. F. Felzenszwalb, D. P. Huttenlocher, Theory of Computing 8 (2012) 415 (from memory)
     rows, columns = mask.shape
-    steps = np.full(columns, FAR, np.int64)
+    steps = np.empty(columns, np.int64)
+    for column in range(columns):
+        steps[column] = FAR
     for row in range(rows):
         for column in range(columns):
             steps[column] = min(steps[column] + 1, FAR) if mask[row, column] else 0
             squared[row, column] = steps[column]
-    steps[:] = FAR
+    for column in range(columns):
+        steps[column] = FAR
     for row in range(rows - 1, -1, -1):
         for column in range(columns):
             steps[column] = min(steps[column] + 1, FAR) if mask[row, column] else 0
