@@ -97,13 +97,12 @@ def _page(
 ) -> None:
     """Write the ways as a page with their bars."""
     from millcalc.cli.pictures import write_answer
-    from millcalc.report.alternatives_text import print_alternatives
+    from millcalc.report.alternatives_text import count_words, print_alternatives
     from millcalc.report.figures import alternatives_figure
 
     title = f"Ways to cut: {tooling.cutter.title} in {tooling.material.title}"
-    count = f"{len(found)} way{'s' * (len(found) != 1)} to make this cut"
     write_answer(
-        html, title, (count, "note"), [alternatives_figure(found, units)],
+        html, title, (count_words(found), "note"), [alternatives_figure(found, units)],
         lambda to: print_alternatives(to, found, left_out, units), units, force=force,
     )  # fmt: skip
 

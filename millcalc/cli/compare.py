@@ -79,13 +79,12 @@ def command(
 def _page(html: Path, compared: Compared, everything: bool, force: bool, *, quiet: bool) -> None:
     """Write the comparison as a page with both paths."""
     from millcalc.cli.pictures import write_answer
-    from millcalc.report.compare_programs_text import print_compared
+    from millcalc.report.compare_programs_text import print_compared, short_verdict
     from millcalc.report.figures import compare_figure
 
     units = compared.a.report.shown_units
     names = " and ".join(Path(one.report.program.name).name for one in (compared.a, compared.b))
-    verdict = "They do the same" if compared.same else "They differ"
     write_answer(
-        html, names, (verdict, "note" if compared.same else "warning"), [compare_figure(compared, units)],
+        html, names, short_verdict(compared), [compare_figure(compared, units)],
         lambda to: print_compared(to, compared, units, everything=everything), units, force=force, quiet=quiet,
     )  # fmt: skip

@@ -46,7 +46,7 @@ def drawn(request: Request) -> Response:
 def _ways(one: Kept) -> str:
     from millcalc.advise.alternatives import alternatives
     from millcalc.advise.others import other_cutters
-    from millcalc.report.alternatives_text import print_alternatives
+    from millcalc.report.alternatives_text import count_words, print_alternatives
     from millcalc.report.figures import alternatives_figure
     from millcalc.tables import load_shop
 
@@ -55,9 +55,8 @@ def _ways(one: Kept) -> str:
         tooling, CutRequest(proven=one.advice.request.proven), total_depth_mm=one.thickness_mm,
         others=other_cutters(tooling, load_shop()), units=units,
     )  # fmt: skip
-    count = f"{len(found)} way{'s' * (len(found) != 1)} to make this cut"
     return answer_page(
-        _title(one), count, "note", (alternatives_figure(found, units),),
+        _title(one), count_words(found), "note", (alternatives_figure(found, units),),
         lambda to: print_alternatives(to, found, left_out, units), units,
     )  # fmt: skip
 

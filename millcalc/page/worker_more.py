@@ -21,7 +21,7 @@ def compare(order: Facts, out: Path, tell: Callable[[str, float], None]) -> Fact
     from millcalc.check.compare import compare_files
     from millcalc.gcode.tuning import COMPARE_SAME_MM
     from millcalc.report.answer_page import answer_page
-    from millcalc.report.compare_programs_text import print_compared
+    from millcalc.report.compare_programs_text import print_compared, short_verdict
     from millcalc.report.figures import compare_figure
 
     (one, job), other = paths(order), Path(order["other"])
@@ -30,8 +30,7 @@ def compare(order: Facts, out: Path, tell: Callable[[str, float], None]) -> Fact
     units, figure = found.a.report.shown_units, compare_figure(found, found.a.report.shown_units)
     page = answer_page(
         f"A: {one.name} and B: {other.name}",
-        "They do the same" if found.same else "They differ",
-        "note" if found.same else "warning",
+        *short_verdict(found),
         (figure,) if figure is not None else (),
         lambda to: print_compared(to, found, units, everything=True),
         units,

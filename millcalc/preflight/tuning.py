@@ -27,6 +27,8 @@ PLUNGE_SHARE: Final = 0.3
 DRILL_RUBS_SHARE: Final = 0.5
 # Height above the stock top that is proposed for travel [mm]. Common practice, no source.
 TRAVEL_ABOVE_MM: Final = 3.0
+# Height above the highest screw or clamp that is proposed for travel [mm]. Common practice, no source.
+TRAVEL_OVER_A_HEAD_MM: Final = 2.0
 # Smallest gap of a rapid above the stock [mm]; unevenness is added. Common practice, no source.
 TRAVEL_GAP_MM: Final = 1.0
 # Distance that shank, nut, spindle body and dust shoe keep from screws and clamps [mm]. Common practice, no source.

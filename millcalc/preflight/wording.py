@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from millcalc.job.setup import Setup
 from millcalc.limits.tuning import SMALLEST_DEPTH_MM
 from millcalc.preflight import tuning
 from millcalc.preflight.context import Context
@@ -38,6 +39,29 @@ def width_words(ctx: Context) -> str:
     Returns: Empty when it was simulated.
     """
     return "" if ctx.removal is not None else " (cutting at full width assumed)"
+
+
+def tops_mm(setup: Setup) -> list[float]:
+    """Where the screws and clamps end whose height is known.
+
+    setup: Machine, stock and what holds it.
+    Returns: Heights from program zero [mm].
+    """
+    clamps = [body.z_max for clamp, body in setup.clamps or () if clamp.height_mm is not None]
+    return [top for top in [*(screw.z_top_mm for screw in setup.screws or ()), *clamps] if np.isfinite(top)]
+
+
+def travel_over(ctx: Context, setup: Setup, least_mm: float) -> str:
+    """What to do where a program travels too low: one height over the work, its screws and its clamps.
+
+    ctx: For the program's units.
+    setup: Machine, stock and what holds it.
+    least_mm: What the finding itself asks for [mm].
+    Returns: The remedy.
+    """
+    top = [] if ctx.facts.top_mm is None else [ctx.facts.top_mm + tuning.TRAVEL_ABOVE_MM]
+    wanted = max([least_mm, *top, *(head + tuning.TRAVEL_OVER_A_HEAD_MM for head in tops_mm(setup))])
+    return f"travel at Z {ctx.edit.mm(wanted, 0.1)} or higher"
 
 
 def lift(ctx: Context) -> str:

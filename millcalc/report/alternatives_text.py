@@ -13,6 +13,7 @@ from millcalc.report.console import can_show_unicode, plain
 from millcalc.report.lobes_characters import character_plot
 from millcalc.report.printer import Printer
 from millcalc.report.volumes import VOLUME, volume_time_s
+from millcalc.report.wrapping import wrap
 from millcalc.units_show import (
     MM_PER_INCH,
     N_PER_LBF,
@@ -28,7 +29,12 @@ from millcalc.units_show import (
 )
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from rich.console import Console
+
+_BEFORE_A_WAY = 6  # the table's indent, and the number of a way with its gap [-]
+_LEAST_ROOM = 24  # columns that a way needs to be read [-]
 
 
 def print_alternatives(
@@ -53,25 +59,23 @@ def print_alternatives(
     table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="dim")
     table.add_column("", no_wrap=True)
     table.add_column("way")
-    for name in (f"s/{VOLUME[units]}", "force up to", "held by", "sure"):
-        table.add_column(plain(name, console.file), justify="right", no_wrap=name != "held by")
-    for number, one in enumerate(found, start=1):
-        settings = one.advice.settings
-        how = (
-            f"{one.title}\n  {show_speed(settings.speed_rpm)}, {show_feed(settings.feed_mm_min, units)}, "
-            f"ap {show_depth(one.pass_depth_mm, units)}"
-            + (f" in {one.passes} passes" if one.passes > 1 else "")
-            + f", ae {show_length(settings.radial_width_mm, units)}\n  needs {one.needs}"
-        )
-        cells = (
-            f"{number}{'*' if one.best else ''}",
-            how,
+    names = (f"s/{VOLUME[units]}", "force up to", "held by", "sure")
+    numbers = [
+        (
             show_number(volume_time_s(one.time_s_cm3, units)),
             show_force(one.force_n, units),
             one.advice.governing.title,
             chance_text(one.chance),
         )
-        table.add_row(*(plain(cell, console.file) for cell in cells), style="" if one.best else "dim")
+        for one in found
+    ]
+    for name in names:
+        table.add_column(plain(name, console.file), justify="right", no_wrap=True)
+    taken = sum(2 + max(map(len, column)) for column in zip(names, *numbers, strict=True))
+    room = max(_LEAST_ROOM, console.width - _BEFORE_A_WAY - taken)
+    for number, (one, cells) in enumerate(zip(found, numbers, strict=True), start=1):
+        row = (f"{number}{'*' if one.best else ''}", "\n".join(_way_lines(one, units, room)), *cells)
+        table.add_row(*(plain(cell, console.file) for cell in row), style="" if one.best else "dim")
     console.print(Padding(table, (0, 0, 0, 2)))
     say("* no other way here is at once quicker, gentler and surer. Time in the cut only, without travel.")
     say(
@@ -82,6 +86,30 @@ def print_alternatives(
     quickest, gentlest = found[0], min(found, key=lambda one: one.force_n)
     say(f"quickest: {quickest.title}; gentlest: {gentlest.title}")
     say(FOOTER)
+
+
+def _way_lines(one: Alternative, units: System, room: int) -> list[str]:
+    """A way, its settings and what it needs, in lines of so many columns."""
+    settings = one.advice.settings
+    numbers = (
+        f"{show_speed(settings.speed_rpm)}, {show_feed(settings.feed_mm_min, units)}, "
+        f"ap {show_depth(one.pass_depth_mm, units)}"
+        + (f" in {one.passes} passes" if one.passes > 1 else "")
+        + f", ae {show_length(settings.radial_width_mm, units)}"
+    )
+    lines = wrap(one.title, room)
+    for text in (numbers, f"needs {one.needs}"):
+        lines += ["  " + line for line in wrap(text, room - 2)]
+    return lines
+
+
+def count_words(found: Sequence[Alternative]) -> str:
+    """How many ways there are, for the top of a page.
+
+    found: The ways.
+    Returns: ``8 ways to make this cut``.
+    """
+    return f"{len(found)} way{'s' * (len(found) != 1)} to make this cut"
 
 
 def print_bed(console: Console, rows: tuple[BedRow, ...], units: System = "mm") -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 from millcalc.check.cautions import FOOTER
 from millcalc.check.compare import Compared, findings_by_code
@@ -13,7 +13,7 @@ from millcalc.report.check_text import clock
 from millcalc.report.compare_words import describe, event_text, line_text
 from millcalc.report.console import can_show_unicode, plain
 from millcalc.report.printer import Printer
-from millcalc.units_show import MM_PER_INCH, System, show_feed, show_length, show_number, show_speed
+from millcalc.units_show import MM_PER_INCH, System, show_length, show_number, show_speed
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -63,6 +63,15 @@ def print_compared(
     page.raw("")
     page.say("A comparison says what differs, not that either is fit to run: millcalc check looks at that. "
              + FOOTER, style="dim", indent=0)  # fmt: skip
+
+
+def short_verdict(compared: Compared) -> tuple[str, Literal["warning", "note"]]:
+    """The answer of a comparison for the top of a page, and its sign.
+
+    compared: Both programs.
+    Returns: Three words, and whether there is something to look at.
+    """
+    return ("They do the same", "note") if compared.same else ("They differ", "warning")
 
 
 def _verdict(compared: Compared) -> str:
@@ -118,7 +127,7 @@ def _rows(units: System) -> list[tuple[str, Side]]:
     rows.append(("Z at rapid", lambda k, s: _range(s.rapid_extents, 2, units)))
     rows += [
         ("tools", lambda k, s: _tools(s)),
-        ("feeds", lambda k, s: _span([f for t in s.tools for f in t.feeds_mm_min], lambda v: show_feed(v, units))),
+        ("feeds", lambda k, s: _span([f for t in s.tools for f in t.feeds_mm_min], lambda v: _feed(v, units))),
         ("speeds", lambda k, s: _span([v for t in s.tools for v in t.speeds_rpm], show_speed)),
         ("way at feed", lambda k, s: show_length(sum(t.feed_length_mm for t in s.tools), units, step)),
         ("runs", _runs),
@@ -128,11 +137,17 @@ def _rows(units: System) -> list[tuple[str, Side]]:
     return rows
 
 
+def _feed(value_mm_min: float, units: System) -> str:
+    """A feed as programmed, not rounded to one that is easily set: two that differ must not read alike."""
+    return f"{show_number(value_mm_min / (1.0 if units == 'mm' else MM_PER_INCH), 5)} {units}/min"
+
+
 def _range(extents: Extents, axis: int, units: System) -> str:
     low, high = extents.low_mm[axis], extents.high_mm[axis]
     if low is None or high is None:
         return "unknown"
-    return f"{_signed(low, units)} to {_signed(high, units)}"
+    ends = _signed(low, units), _signed(high, units)
+    return ends[0] if ends[0] == ends[1] else f"{ends[0]} to {ends[1]}"
 
 
 def _signed(value_mm: float, units: System) -> str:

@@ -12,7 +12,9 @@ _UNITS: Final = (
     r"(?:mm|in|µm|um|thou|rpm|m/min|mm/min|in/min|sfm|mm/tooth|in/tooth|cm[³3]|in[³3]|cm[³3]/min|in[³3]/min|s|min|h"
     r"|N|W|kW|N/[µu]m|lbf|lbf/thou|hp|ksi|N/mm²|deg|degrees|%|Hz|kg|MB)"
 )
-_PAIR: Final = re.compile(rf"(?<=[\d.]) (?={_UNITS}(?![\w/]))|(?<=\b[XYZFSTPIJKR]) (?=-?\d)")
+_PAIR: Final = re.compile(
+    rf"(?<=[\d.]) (?={_UNITS}(?![\w/]))|(?<=\b[XYZFSTPIJKR]) (?=-?\d)|(?<=\ba[pe]) (?=\d)"
+)
 _SHORT: Final = 9  # a last line of fewer characters stands alone [-]
 _NARROWER: Final = 14  # columns to give away for a fuller last line [-]
 

@@ -6,6 +6,7 @@ import math
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Final
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,7 +18,12 @@ from millcalc.gcode.request import Request
 from millcalc.gcode.state import FEED_MODE, ROWS, UNIT
 from millcalc.gcode.words import Block
 from millcalc.rewrite.edits import Edit, end_of_words, spaced
+from millcalc.units_show import MM_PER_INCH, System, feed_to_set_mm_min
 
+_SCALES: Final[dict[float, System]] = {
+    1.0: "mm",
+    MM_PER_INCH: "in",
+}  # feed for F1 [mm/min], in feed per minute
 SAME = 1e-9  # share; numbers closer than this are the same word
 
 
@@ -297,7 +303,7 @@ def number_text(number: float) -> str:
 
 
 def number_to_write(high_mm_min: float, low_mm_min: float, scale_mm_min: float) -> float:
-    """The roundest number whose feed is not above one feed and, where it can be, not below another.
+    """The number that settings name, or the roundest, not above one feed and, where it can be, not below another.
 
     high_mm_min: Feed that must not be passed [mm/min].
     low_mm_min: Feed that should be kept [mm/min].
@@ -306,7 +312,14 @@ def number_to_write(high_mm_min: float, low_mm_min: float, scale_mm_min: float) 
 
     >>> number_to_write(547.3, 0, 1.0), number_to_write(547.3, 541, 1.0), number_to_write(547.3, 0, 25.4)
     (540.0, 545.0, 21.0)
+    >>> number_to_write(79.2, 0, 1.0), number_to_write(1290, 0, 1.0)
+    (75.0, 1280.0)
     """
+    units = _SCALES.get(scale_mm_min)
+    if units is not None and high_mm_min > 0:
+        named = feed_to_set_mm_min(high_mm_min, units)
+        if named > 0 and named >= low_mm_min * (1 - 1e-12):
+            return round(named / scale_mm_min, 9)
     high, low = high_mm_min / scale_mm_min, low_mm_min / scale_mm_min
     size = 10.0 ** math.floor(math.log10(high)) if high > 0 else 1.0
     first = size / 10 if high < 5 * size else size / 5

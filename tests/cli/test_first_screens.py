@@ -152,3 +152,11 @@ def test_a_row_of_a_table_breaks_no_word(kind: str, name: str, tmp_path: Path) -
         for word in (item.field, item.source and item.source.split()[0]):
             assert not word or any(word in seen for seen in words), word
     assert "estimate (estimate" not in " ".join(words)  # a source that says its own trust says it once
+
+
+def test_ways_to_cut_part_no_number_from_its_unit(tmp_path: Path) -> None:
+    for units in ("mm", "in"):
+        lines = screen(["alternatives", *GOOD[1:], "--units", units, "--no-learn"], tmp_path, 80)
+        ends = [line.split()[-1] for line in lines if line.strip()]
+        assert [word for word in ends if word in ("ap", "ae") or word.replace(".", "").isdigit()] == []
+        assert not any(line.split()[0] in ("mm,", "in,", "mm", "in") for line in lines if line.strip())

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import shutil
 import sys
 from pathlib import Path
@@ -141,6 +142,7 @@ def test_compare_says_what_differs(here: Path, call) -> None:
     (here / "b.nc").write_text(CLEAN.replace("F90", "F45"), encoding="utf-8")
     code, out, _ = call("compare", "clean.nc", "b.nc")
     assert code == 1 and "They differ in the feed." in out
+    assert re.search(r"(?m)^ feeds .* differs$", out), out  # two feeds that differ do not read alike
     assert "1 motion with another feed: B has 0.5 times that of A" in out
     assert "A 6, B 6: feed (1 motion): feed 90 mm/min → 45 mm/min" in out
     assert "first, A 6:  G1 Z1 F90" in out and "not that either is fit to run" in out

@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import re
+from pathlib import Path
 
 import pytest
 import yaml
 
+from millcalc.check.prepare import CheckOptions
+from millcalc.check.run import look_at
 from millcalc.job import build_setup
 from millcalc.job.read import parse_job
 from millcalc.preflight import run_rules
+from millcalc.tables import demo_root
 from tests.practice.chain import job_of
 from tests.preflight.test_slopes import HEAD, PLATE, TAIL, context
 
@@ -161,3 +165,14 @@ def test_a_way_in_from_beside_the_stock_is_no_wrong_zero(to_x: int, told_zero: b
     """From X-8 into the stock, 12 to 17 % of the path beside it; but all beside it is a wrong corner."""
     codes = {f.code for f in findings(f"G0 X-8 Y30\nG0 Z-0.5\nG1 X{to_x} F600")}
     assert ("ZERO-02" in codes) is told_zero
+
+
+def test_travel_too_low_over_stock_and_screws_gets_one_height(tmp_path: Path) -> None:
+    """Over the stock alone 3 mm would do; over the screws, whose heads end at 2.8 mm, it takes 4.8 mm."""
+    program = tmp_path / "low.nc"
+    program.write_text(
+        "G21 G90 G54\nT1\nS13200 M3\nG4 P5\nG0 Z1\nG0 X40 Y40\nG0 X100\nG0 Z12\nM5\nM30\n", encoding="utf-8"
+    )
+    report = look_at(program, demo_root() / "sensor_plate" / "job.yaml", CheckOptions()).report
+    told = {finding.code: finding.action for finding in report.findings}
+    assert told["RAPID-08"] == told["SCREW-04"] == "travel at Z 4.8 mm or higher"

@@ -14,7 +14,7 @@ from millcalc.preflight import tuning
 from millcalc.preflight.context import Context
 from millcalc.preflight.heights import surface_mm
 from millcalc.preflight.registry import rule
-from millcalc.preflight.wording import lift
+from millcalc.preflight.wording import lift, travel_over
 
 
 @rule("RAPID-07", Severity.WARNING, "program ends low", needs=("motions",), what="height at the end")
@@ -76,7 +76,7 @@ def _close(ctx: Context, setup: Setup, stock: Box, top_mm: float) -> Iterator[Fi
             rows=rows,
             worst=worst,
             compared=(gap[worst], need, "mm"),
-            action=f"travel at Z {ctx.edit.mm(top_mm + max(need, tuning.TRAVEL_ABOVE_MM), 0.1)} or higher",
+            action=travel_over(ctx, setup, top_mm + max(need, tuning.TRAVEL_ABOVE_MM)),
         )
 
 

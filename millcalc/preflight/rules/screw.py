@@ -14,6 +14,7 @@ from millcalc.preflight.context import Context
 from millcalc.preflight.keepouts import Body, cutter_body, holder_bodies
 from millcalc.preflight.move_screw import new_places
 from millcalc.preflight.registry import rule
+from millcalc.preflight.wording import tops_mm, travel_over
 
 
 def _judge(ctx: Context, code: str, gap: Gap, remedy: str) -> Iterator[Finding]:
@@ -184,9 +185,7 @@ def _travel_low(ctx: Context, setup: Setup) -> Iterator[Finding]:
     Source: common practice, no source.
     """
     facts = ctx.facts
-    tops = [s.z_top_mm for s in setup.screws or ()] + [b.z_max for c, b in setup.clamps or ()
-                                                        if c.height_mm is not None]  # fmt: skip
-    tops = [t for t in tops if np.isfinite(t)]
+    tops = tops_mm(setup)
     level = facts.travel_level_mm
     if not tops or level is None:
         return
@@ -200,5 +199,5 @@ def _travel_low(ctx: Context, setup: Setup) -> Iterator[Finding]:
                 f"{ctx.say.mm(max(tops))}",
                 rows=rows,
                 compared=(level, max(tops) + 1.0, "mm"),
-                action=f"travel at Z {ctx.edit.mm(max(tops) + 2.0, 0.1)} or higher",
+                action=travel_over(ctx, setup, max(tops)),
             )
