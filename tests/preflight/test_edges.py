@@ -12,6 +12,7 @@ from millcalc.preflight import run_rules
 from millcalc.preflight.feed_model import feed_model
 from millcalc.preflight.geometry import some
 from millcalc.preflight.rules.corners import _over_ramp
+from millcalc.preflight.rules.increments import _pile_up
 from millcalc.preflight.rules.stock import _slope_of_tab
 from millcalc.preflight.tabs import find_tabs
 from millcalc.preflight.wording import tool_name
@@ -226,3 +227,31 @@ def test_a_cutter_bent_half_again_beyond_what_it_bears_is_a_stop(depth, times, w
 ])  # fmt: skip
 def test_a_duration_as_people_say_it(seconds: float, said: str) -> None:
     assert context({"p": "$H"}).say.clock(seconds) == said
+
+
+@pytest.mark.parametrize("places", [(5.0, 1.0, 5.0), (5.0, 1.0, 5.0, 5.0, 1.0)])
+def test_heights_read_as_steps_rise_far_beyond_their_own_range(places) -> None:
+    """Z 5, 1, 5 are heights 4 mm apart; as steps they end at 11 mm, more than one and a half times that."""
+    moves = [{"to": (0.0, 0.0, z)} for z in places]
+    assert _pile_up(table(moves), np.arange(len(moves)))
+
+
+def test_steps_that_come_back_do_not_pile_up() -> None:
+    """Z 1, -1, 1: as steps they stay within a millimetre."""
+    moves = [{"to": (0.0, 0.0, z)} for z in (1.0, -1.0, 1.0)]
+    assert not _pile_up(table(moves), np.arange(3))
+
+
+@pytest.mark.parametrize(("highest", "rpm"), [(10_000.0, 10_000.0), (24_000.0, None)])
+def test_a_fixed_spindle_turns_at_its_one_speed(highest: float, rpm: float | None) -> None:
+    """From the machine's own speeds where they are one; unknown where they are a range."""
+    ctx = context({"p": "$H / G1 Z-1 F60"})
+    spindle = ctx.setup.machine.spindle
+    spindle = spindle.model_copy(update={"speed_set_by": "fixed", "min_rpm": 10_000.0, "max_rpm": highest})
+    assert context({"p": "$H / G1 Z-1 F60", "machine": {"spindle": spindle}}).facts.hand_rpm == rpm
+
+
+def test_rapids_of_a_program_that_cuts_nothing_are_not_called_plunges() -> None:
+    """Without a stock the depth at which a program cuts is the only surface known; this one shows none."""
+    assert not found("RAPID-02", "G21 G90 / G0 Z5 / G0 X20 / G0 Z-1 / M30", None)
+    assert found("RAPID-02", "G21 G90 / G0 Z5 / G0 X20 / G0 Z-1 / G1 X40 F300 / M30", None)

@@ -72,14 +72,13 @@ def _other_unit(ctx: Context) -> Iterator[Finding]:
         wrong = sum(signs) >= 2
     else:
         wrong = found.feed <= 120 and sum((wide <= 25, found.travel <= 1.0, found.depth <= 0.5)) >= 2
-    by = 1 / 25.4 if inch else 25.4
-    job = ctx.setup.job.stock if ctx.setup else None
-    most = max(job.size_x_mm, job.size_y_mm) if job and job.size_x_mm and job.size_y_mm else np.inf
-    if not wrong or wide * by > 1.1 * most:
-        return
     factor, word, other = (
         (1 / 25.4, "G20", "G21") if inch else (25.4, "G21" if events else "no unit word", "G20")
     )
+    job = ctx.setup.job.stock if ctx.setup else None
+    most = max(job.size_x_mm, job.size_y_mm) if job and job.size_x_mm and job.size_y_mm else np.inf
+    if not wrong or wide * factor > 1.1 * most:
+        return
     line = events[0].line if events else int(ctx.program.motions.line[0])
 
     def sizes(by: float) -> str:
