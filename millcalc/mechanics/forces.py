@@ -114,23 +114,34 @@ def _integrals(low: FloatArray, high: FloatArray) -> _Integrals:
     )
 
 
-def _forces(
+def _side_forces(
     edge: EdgeCoefficients, chip_mm: FloatArray, over: _Integrals
-) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
-    """Integrals of fx, fy, fz and ft of one tooth per millimetre of edge over an arc [N rad/mm].
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Integrals of fx, fy and fz of one tooth per millimetre of edge over an arc [N rad/mm].
 
     ft = Ktc c sin + Kte, fr = Krc c sin + Kre, fx = -ft cos - fr sin, fy = ft sin - fr cos; a tooth without a feed
-    cuts air.
+    cuts air. What does not depend on the feed is summed before the feeds spread it out.
     """
-    cuts = np.where(chip_mm > 1e-9, 1.0, 0.0)
-    k = edge
+    k, cuts = edge, _cutting(chip_mm)
     x = chip_mm * (-k.ktc_n_mm2 * over.squared - k.krc_n_mm2 * over.area)
-    x = x + cuts * (k.kre_n_mm * over.cosine - k.kte_n_mm * over.sine)
+    x += cuts * (k.kre_n_mm * over.cosine - k.kte_n_mm * over.sine)
     y = chip_mm * (k.ktc_n_mm2 * over.area - k.krc_n_mm2 * over.squared)
-    y = y - cuts * (k.kte_n_mm * over.cosine + k.kre_n_mm * over.sine)
-    z = -k.kac_n_mm2 * chip_mm * over.cosine + cuts * (k.kae_n_mm * over.length)
-    t = -k.ktc_n_mm2 * chip_mm * over.cosine + cuts * (k.kte_n_mm * over.length)
-    return x, y, z, t
+    y -= cuts * (k.kte_n_mm * over.cosine + k.kre_n_mm * over.sine)
+    z = chip_mm * (-k.kac_n_mm2 * over.cosine)
+    z += cuts * (k.kae_n_mm * over.length)
+    return x, y, z
+
+
+def _tangential(edge: EdgeCoefficients, chip_mm: FloatArray, over: _Integrals) -> FloatArray:
+    """Integral of ft of one tooth per millimetre of edge over an arc [N rad/mm]."""
+    cutting = -edge.ktc_n_mm2 * chip_mm * over.cosine
+    return cutting + _cutting(chip_mm) * (edge.kte_n_mm * over.length)
+
+
+def _cutting(chip_mm: FloatArray) -> FloatArray | float:
+    """1 where a tooth has a feed, 0 where it has none; one number where all have one [-]."""
+    cuts = chip_mm > 1e-9
+    return 1.0 if cuts.all() else np.where(cuts, 1.0, 0.0)
 
 
 @dataclass(frozen=True)
@@ -160,10 +171,15 @@ class Turn:
         chips = _chips_mm(feed, self.teeth, runout_mm)
         across, along = self._peaks(edge, chips)
         scale = self.depth_mm / self.lag_rad[..., 0]
-        teeth_means = [_forces(edge, chip[..., None], self._whole) for chip in chips]
+        teeth = [
+            (
+                *_side_forces(edge, chip[..., None], self._whole),
+                _tangential(edge, chip[..., None], self._whole),
+            )
+            for chip in chips
+        ]
         mean_x, mean_y, _, mean_t = (
-            np.sum(part, axis=0)[..., 0] * self.depth_mm / (2.0 * np.pi)
-            for part in zip(*teeth_means, strict=True)
+            np.sum(part, axis=0)[..., 0] * self.depth_mm / (2.0 * np.pi) for part in zip(*teeth, strict=True)
         )
         return TurnLoads(np.hypot(mean_x, mean_y), across * scale, along * scale, mean_t)
 
@@ -172,10 +188,13 @@ class Turn:
         shape = np.broadcast_shapes(self._tips.shape, chips[0][..., None].shape)
         x, y, z = (np.zeros(shape) for _ in range(3))
         for place, over in self._places():
-            # the angles do not depend on the feed: their integrals are taken before the feeds spread them out
-            more = _forces(edge, chips[place % len(chips)][..., None], over)
-            x, y, z = x + more[0], y + more[1], z + more[2]
-        return np.hypot(x, y).max(axis=-1), z.max(axis=-1)
+            for total, more in zip(
+                (x, y, z), _side_forces(edge, chips[place % len(chips)][..., None], over), strict=True
+            ):
+                total += more
+        x *= x
+        x += y * y
+        return np.sqrt(x.max(axis=-1)), z.max(axis=-1)
 
     @cached_property
     def _whole(self) -> _Integrals:
