@@ -103,10 +103,15 @@ class LineReading:
         if self.blocks > self.most_blocks:
             self.flow.give_up(pc, self.blocks)
             return self.source.lines
-        following = self.shapes.run(pc, compiled=self.fast) if kept is None else self.again.run(kept)
+        if kept is not None:
+            following = self.again.run(kept)
+        else:
+            following = self.shapes.run(pc, compiled=self.fast, most=self.most_blocks - self.blocks)
         if following is None:
             self.blocks -= 1
             return None
+        if kept is None:
+            self.blocks += self.shapes.more
         if self.machine.ended and self.end_line is None:
             self.end_line = pc
         if self.log.added != self._added:

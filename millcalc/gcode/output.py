@@ -6,6 +6,7 @@ import math
 from struct import pack
 
 import numpy as np
+from numpy.typing import NDArray
 
 from millcalc.gcode.motions import (
     DWELL,
@@ -46,7 +47,7 @@ from millcalc.gcode.state import (
     new_columns,
     points_of,
 )
-from millcalc.gcode.tuning import FARTHEST_MM, MAX_COMMENT_EVENTS
+from millcalc.gcode.tuning import FARTHEST_MM, MAX_COMMENT_EVENTS, NO_WAY_MM
 
 NAN = float("nan")
 _WAITING = 4096  # rows of the plain reader that are written at once [-]
@@ -113,6 +114,10 @@ class Output:
         """Put the rows that wait into the columns."""
         rows = np.array(self._waiting)
         self._waiting.clear()
+        self._put(rows)
+
+    def _put(self, rows: NDArray[np.float64]) -> None:
+        """Put rows into the columns, the last of them at the end of what is counted."""
         out, last = self._columns, self.count
         part = slice(last - len(rows), last)
         out.kind[part], out.end_mm[part], out.sweep_rad[part] = rows[:, 0], rows[:, 1:4], rows[:, 4]
@@ -127,6 +132,34 @@ class Output:
         out.frame[part], out.flags[part] = rows[:, 16], rows[:, 17]
         if self.state[CENTRED] != 0.0:
             out.centre_mm[part] = NAN
+
+    def since(self, row: int) -> list[tuple[float, ...]]:
+        """The rows from one on; none where the first of them no longer waits to be written."""
+        count = self.count - row
+        return self._waiting[-count:] if 0 < count <= len(self._waiting) else []
+
+    def rows_again(
+        self, rows: list[tuple[float, ...]], places_mm: NDArray[np.float64], lines: NDArray[np.int64]
+    ) -> None:
+        """Write some rows again, each time at another place; the first of them is the way across.
+
+        rows: Rows that wait to be written.
+        places_mm: X and Y of each time. (shape (n, 2))
+        lines: Source line of each time. (shape (n,))
+        """
+        each, state = len(rows), self.state
+        table = np.tile(np.array(rows), (len(lines), 1))
+        table[:, 1:3], table[:, 13] = np.repeat(places_mm, each, axis=0), np.repeat(lines, each)
+        dx, dy = np.diff(np.vstack([state[POS : POS + 2], places_mm]), axis=0).T
+        table[::each, 6] = np.sqrt(dx * dx + dy * dy)
+        while self._room < self.count + len(table):
+            self.grow()
+        if self._waiting:
+            self._write()
+        state[ROWS] += len(table)
+        self._put(table)
+        state[POS : POS + 2] = places_mm[-1]
+        self._end = state[POS : POS + 3].tobytes()
 
     def event(self, kind: str, line: int, value: float = NAN, text: str = "") -> None:
         """Append an event before the next motion."""
@@ -243,7 +276,8 @@ class Output:
         """Write a rapid or a straight feed to `target` [mm]; nothing when it is where the tool is."""
         now = self.state.tolist()
         x, y, z = now[POS : POS + 3]
-        if abs(x - target[0]) <= 1e-12 and abs(y - target[1]) <= 1e-12 and abs(z - target[2]) <= 1e-12:
+        near = NO_WAY_MM
+        if abs(x - target[0]) <= near and abs(y - target[1]) <= near and abs(z - target[2]) <= near:
             return
         self.row(RAPID if rapid else LINE, target, line, now=now)
 

@@ -7,12 +7,15 @@ it: codes, labels, indexes of parameters.
 from __future__ import annotations
 
 import re
+from collections.abc import Callable
+from functools import partial
 from itertools import accumulate
 
-from millcalc.gcode.again import MOVE, Again, Kept
+from millcalc.gcode.again import HOLES, MOVE, Again, Kept
 from millcalc.gcode.formulas import HOLE, NO_VALUE
+from millcalc.gcode.hole_rows import HoleRows, repeatable
 from millcalc.gcode.source import Source
-from millcalc.gcode.state import MOTION
+from millcalc.gcode.state import MOTION, POS
 from millcalc.gcode.tuning import MAX_LINE_BYTES
 from millcalc.gcode.words import Block, FlowWord, TextRules
 
@@ -44,6 +47,9 @@ class Shapes:
         self._digits = rules.number_digits
         self._last = source.lines - 1
         self._plain = 0
+        self._holes = HoleRows(again.machine, source, self._digits, self._longest)
+        self.more = 0
+        """Lines that were carried out behind the last one [-]."""
 
     def _parts(self, pc: int) -> tuple[bytes, int, list[bytes]]:
         """A line, how many characters its line number takes, and the rest split at its numbers."""
@@ -83,11 +89,12 @@ class Shapes:
         plain = kept.kind == MOVE and _LOGIC.search(shape) is None
         self.known[shape] = kept, len(parts) // 2, anchors, plain
 
-    def run(self, pc: int, *, compiled: bool) -> int | None:
-        """Carry out a line if its shape is known.
+    def run(self, pc: int, *, compiled: bool, most: int) -> int | None:
+        """Carry out a line if its shape is known; behind a hole also further ones that give but places.
 
         pc: The line, 0-based [-].
         compiled: Whether many plain lines in a row are left to the compiled reader.
+        most: Most further lines to carry out [-].
         Returns: The line to go on with, 0-based; None when it has to be read [-].
         """
         if not 0 < pc < self._last or self.again.machine.output.full:
@@ -111,9 +118,31 @@ class Shapes:
             values = kept.evaluate(*map(float, numbers))
         except NO_VALUE:
             return None
-        return self.again.carry_out(
-            kept, values, pc + 1, lambda: _like(kept.block, line, pc, skipped, parts, anchors)
-        )
+        like = partial(_like, kept.block, line, pc, skipped, parts, anchors)
+        self.more = 0
+        if not plain or self.again.machine.state[MOTION] not in HOLES:
+            return self.again.carry_out(kept, values, pc + 1, like)
+        return self._hole(kept, values, pc, like, parts, most)
+
+    def _hole(
+        self,
+        kept: Kept,
+        values: tuple[float, ...],
+        pc: int,
+        like: Callable[[], Block],
+        parts: list[bytes],
+        most: int,
+    ) -> int | None:
+        """A line under a drilling cycle, and those behind it that only give further places."""
+        machine = self.again.machine
+        row, before, said = machine.output.count, machine.state[POS : POS + 3].tolist(), machine.log.added
+        following = self.again.carry_out(kept, values, pc + 1, like)
+        if following is None or kept.comments or machine.log.added != said or not set(kept.axes) <= {0, 1}:
+            return following
+        rows = machine.output.since(row)
+        if repeatable(rows, before, machine.state[POS : POS + 3].tolist()):
+            self.more = self._holes.run(following, most, parts, kept.axes, rows)
+        return following + self.more
 
 
 def _like(

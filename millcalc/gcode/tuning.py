@@ -59,5 +59,7 @@ COMPARE_PAIRS: Final = 250_000
 COMPARE_STRETCHES: Final = 1000
 # Largest coordinate, radius or arc travel of one block [mm]: 100 m, farther than any machine reaches. Estimate.
 FARTHEST_MM: Final = 100_000.0
+# [mm]; a shorter way in a cycle is none; rounding of a float at 100 m is finer.
+NO_WAY_MM: Final = 1e-12
 # Words above this go to the exact reader, which knows the unit [mm or in]: below 100 m in inches too.
 FAR_WORD: Final = 3900.0
