@@ -105,6 +105,9 @@ EQUIVALENT: dict[str, str] = {
     "millcalc/limits/draws.py: cut = ChatterCut(1.0, radial_ratio, 1, np.pi - engagement_rad, np.pi, (mode,), "
     "(mode,)) [1.0 -> 1.5]": "the depths are taken over their lowest",
     "millcalc/advise/grid.py: same = bool((feeds == feeds[:, :, :1]).all()) [== -> !=]": "the same, only slower",
+    "millcalc/preflight/hold_loads.py: one = slice(at, at + 1) [1 -> 2]": "only the first is read",
+    "millcalc/preflight/rules/zero.py: SAMPLES = (np.arange(8) + 0.5) / 8  # places along a motion"
+    " [0.5 -> 0.75]": "eight other places",
 }
 COMPARISONS: dict[type[ast.cmpop], str] = {
     ast.Lt: ">=", ast.LtE: "<", ast.Gt: "<=", ast.GtE: ">", ast.Eq: "!=", ast.NotEq: "==",

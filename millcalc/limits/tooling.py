@@ -190,12 +190,7 @@ class Tooling:
     @cached_property
     def speed_band_m_min(self) -> Band | None:
         """Cutting-speed band for this cutter material [m/min]; None when it is not to be used."""
-        speeds = self.material.cutting_speed_m_min
-        if self.cutter.material == "hss":
-            return speeds.hss
-        if self.cutter.material == "carbide coated" and speeds.carbide_coated is not None:
-            return speeds.carbide_coated
-        return speeds.carbide_uncoated
+        return self.material.cutting_speed_m_min.band_for(self.cutter.material)
 
     def chip_row(self, cut: CutKind) -> ChipLoad:
         """The chip-load row that applies to a cut.

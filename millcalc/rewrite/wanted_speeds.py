@@ -10,7 +10,6 @@ from numpy.typing import NDArray
 from millcalc.mechanics.kinematics import spindle_speed_rpm
 from millcalc.preflight.context import Context
 from millcalc.preflight.facts import Facts
-from millcalc.preflight.rules.spindle import speed_band
 from millcalc.preflight.tuning import DIAL_TOLERANCE
 from millcalc.rewrite.desk import Desk
 from millcalc.rewrite.edits import apply
@@ -86,7 +85,7 @@ def _top_speed(
             continue
         if fitted.cutter.max_rpm.value < top:
             top, why = fitted.cutter.max_rpm.value, "the cutter's highest speed"
-        band = speed_band(material.cutting_speed_m_min, fitted.cutter.material)
+        band = material.cutting_speed_m_min.band_for(fitted.cutter.material)
         if band is not None and facts.cutting[rows].any():
             most = float(spindle_speed_rpm(band.high, fitted.cutter.diameter_mm))
             if most < top:

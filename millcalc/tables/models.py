@@ -56,6 +56,18 @@ class Speeds(Row):
     carbide_coated: Band | None = None
     hss: Band | None = None
 
+    def band_for(self, cutter_material: str) -> Band | None:
+        """The band of a cutter; a coated one cuts as an uncoated one where the table names none of its own.
+
+        cutter_material: ``carbide uncoated``, ``carbide coated`` or ``hss``.
+        Returns: Cutting speeds [m/min]; None where such a cutter is not to be used.
+        """
+        if cutter_material == "hss":
+            return self.hss
+        if cutter_material == "carbide coated":
+            return self.carbide_coated or self.carbide_uncoated
+        return self.carbide_uncoated
+
 
 class ChipLoad(Row):
     """Chip-load band as a function of cutter diameter: fz = max(per_diameter * D, floor_mm).

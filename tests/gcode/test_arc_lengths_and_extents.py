@@ -15,7 +15,7 @@ import pytest
 from scipy.integrate import quad
 from shapely import LineString
 
-from millcalc.gcode.arcs import motion_extents
+from millcalc.gcode.arcs import directions, motion_extents
 from millcalc.gcode.program import Program
 from millcalc.gcode.reader import read_program
 
@@ -161,3 +161,15 @@ def test_several_turns_by_several_blocks(turns: int) -> None:
     lines += [f"G3 X5 Y0 I-5 J0 Z{-1.5 * (k + 1)}" for k in range(turns)]
     table = read_program(("\n".join(lines) + "\nM2\n").encode()).motions
     assert table.length_mm[1:].sum() == pytest.approx(turns * math.hypot(10 * math.pi, 1.5))
+
+
+@pytest.mark.parametrize(
+    ("arc", "first", "last"),
+    [("G17 G3 X-5 I-5 J0", (0, 1, 0), (0, -1, 0)), ("G18 G3 X-5 I-5 K0", (0, 0, -1), (0, 0, 1)),
+     ("G18 G2 X-5 I-5 K0", (0, 0, 1), (0, 0, -1)), ("G19 G3 Z10 J0 K5", (0, 1, 0), (0, -1, 0))],
+)  # fmt: skip
+def test_tangents_of_half_a_turn(arc: str, first: tuple[int, ...], last: tuple[int, ...]) -> None:
+    """RS274/NGC 3.5.3: G3 turns counter-clockwise seen from the positive end of Z, Y or X; from X5 Y0 Z0."""
+    table = read_program(f"G21 G90 G94 F100\nG0 X5 Y0 Z0\n{arc}\nM2\n".encode()).motions
+    begins, ends = directions(table)
+    assert (begins[-1], ends[-1]) == (pytest.approx(first, abs=1e-9), pytest.approx(last, abs=1e-9))

@@ -501,3 +501,16 @@ def test_a_cycle_without_its_dwell_is_told_the_unit_the_controller_reads(profile
     found = read("G21 G90 M3 S1000\nG82 X1 Y1 Z-1 R1 F100\nM2\n", profile=profile).findings
     told = next(finding for finding in found if finding.code == "CYCLE-06")
     assert told.action == f"write P with the dwell in {unit}"
+
+
+def test_a_change_without_a_tool_number_names_none() -> None:
+    program = read_program(b"G21 G90 G0 Z5\nM6\nG0 X1\nM2\n")
+    assert program.motions.tool.tolist() == [-1, -1]
+    assert [event.value for event in program.events if event.kind == "tool change"] == [-1.0]
+
+
+def test_an_arc_by_radius_back_to_its_start_is_refused_anywhere_on_the_plate() -> None:
+    """RS274/NGC 3.5.3.2: an end point like the start is an error; at X5 Y5 as at zero."""
+    for place in ("X0 Y0", "X5 Y5", "X-5 Y2"):
+        program = read_program(f"G21 G90 G17 F100\nG0 {place} Z5\nG2 {place} R3\nM2\n".encode())
+        assert [finding.code for finding in program.findings] == ["ARC-05"]

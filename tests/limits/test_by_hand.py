@@ -77,3 +77,17 @@ def test_steel_and_carbide_have_their_own_speeds() -> None:
     speeds = load_material("al-6082-t6").cutting_speed_m_min
     assert tooling(cutter="flat-6mm-2f-hss").speed_band_m_min == speeds.hss
     assert tooling(cutter="flat-6mm-1f").speed_band_m_min == speeds.carbide_uncoated != speeds.hss
+
+
+@pytest.mark.parametrize(("made_of", "own", "high"), [
+    ("carbide coated", None, 550.0), ("carbide coated", 700.0, 700.0), ("carbide uncoated", 700.0, 550.0),
+    ("hss", 700.0, 120.0),
+])  # fmt: skip
+def test_a_coated_cutter_takes_its_own_band_where_the_table_has_one(made_of, own, high) -> None:
+    speeds = load_material("al-6082-t6").cutting_speed_m_min
+    bands = {"carbide_uncoated": 550.0, "carbide_coated": own, "hss": 120.0}
+    given = {
+        name: top and speeds.carbide_uncoated.model_copy(update={"high": top}) for name, top in bands.items()
+    }
+    band = speeds.model_copy(update=given).band_for(made_of)
+    assert band is not None and band.high == high

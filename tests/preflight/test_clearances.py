@@ -106,3 +106,16 @@ def test_the_job_s_own_spindle_body_counts_not_the_machine_s() -> None:
     ctx, _, _ = checked(nose={"body_diameter": "80 mm"})
     body = {one.name: one for one in holder_bodies(ctx)}["spindle body"]
     assert ctx.setup.machine.spindle.body_diameter_mm != 80.0 and body.radius_mm[-1] == 40.0
+
+
+@pytest.mark.parametrize(("way", "at", "place"), [
+    (("X20 Y68", "X100"), (60, 75), "X 60 mm, Y 58 mm"), (("X20 Y12", "X100"), (60, 5), "X 60 mm, Y 22 mm"),
+    (("X12 Y10", "Y70"), (5, 40), "X 22 mm, Y 40 mm"), (("X88 Y10", "Y70"), (95, 40), "X 78 mm, Y 40 mm"),
+])  # fmt: skip
+def test_a_screw_that_cannot_go_outwards_goes_across_the_path(way, at, place, monkeypatch) -> None:
+    """Its head stands a millimetre off the edge of 100 by 80 mm already: 7 + 3 + 4 + 3 mm, to the other side."""
+    program = PASS.replace("X20 Y20", way[0]).replace("X100", way[1])
+    monkeypatch.setattr(f"{__name__}.PASS", program)
+    _, outcome, _ = checked(screws=[{**SCREW, "x": at[0], "y": at[1], "placed": "measured"}])
+    (hit,) = [f for f in outcome.findings if f.code == "SCREW-01"]
+    assert hit.action.endswith(f"for example to {place}, or lift over it")

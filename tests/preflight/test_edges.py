@@ -255,3 +255,18 @@ def test_rapids_of_a_program_that_cuts_nothing_are_not_called_plunges() -> None:
     """Without a stock the depth at which a program cuts is the only surface known; this one shows none."""
     assert not found("RAPID-02", "G21 G90 / G0 Z5 / G0 X20 / G0 Z-1 / M30", None)
     assert found("RAPID-02", "G21 G90 / G0 Z5 / G0 X20 / G0 Z-1 / G1 X40 F300 / M30", None)
+
+
+def test_the_lift_stands_before_the_first_of_the_rapids_in_a_row() -> None:
+    """Two rapids in the material, the second deeper: up before line 8, down at feed after line 9."""
+    program = "$H / G1 Z-2 F60 / G1 X30 / G0 Y30 / G0 X40 Z-3 / G1 X60 F300"
+    (said,), _ = asked("RAPID-01", {"sim": True, "p": program})
+    assert said["action"] == (
+        "write G0 Z 5 mm before line 8; after line 9 write G1 Z -3 mm F 50 mm/min, and no Z word between them"
+    )
+
+
+@pytest.mark.parametrize(("z", "told"), [("3", True), ("4.98", True), ("4.995", False)])
+def test_homing_by_way_of_the_travel_height_is_no_low_point(z: str, told: bool) -> None:
+    """Without a stock the travel height counts, to a hundredth of a millimetre."""
+    assert bool(found("RAPID-06", f"G21 G90 G0 Z5 / G0 X20 / G28 Z{z} / M30", None)) is told

@@ -16,7 +16,7 @@ from millcalc.preflight import tuning
 from millcalc.preflight.context import Context
 from millcalc.preflight.limits import tooling
 from millcalc.preflight.registry import rule
-from millcalc.preflight.rules.spindle import by_hand, speed_band
+from millcalc.preflight.rules.spindle import by_hand
 from millcalc.tables.drilling import drilling_of
 from millcalc.tables.models import Band, Machine, Material
 
@@ -217,7 +217,7 @@ def _cutting_speed(ctx: Context, material: Material) -> Iterator[Finding]:
         band = (
             drilling_of(material).speed_m_min(cutter.material)
             if drills
-            else speed_band(material.cutting_speed_m_min, cutter.material)
+            else material.cutting_speed_m_min.band_for(cutter.material)
         )
         if band is None:
             yield ctx.say.finding(

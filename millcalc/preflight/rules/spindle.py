@@ -15,7 +15,6 @@ from millcalc.preflight.context import Context
 from millcalc.preflight.heights import SURFACE_MM
 from millcalc.preflight.moments import first_contact
 from millcalc.preflight.registry import rule
-from millcalc.tables.models import Band, Speeds
 
 
 def by_hand(ctx: Context) -> bool:
@@ -186,20 +185,6 @@ def _reverse(ctx: Context) -> Iterator[Finding]:
             yield ctx.say.at_event(
                 "SPIN-04", finding.severity, finding.fact, start, word="M", action=finding.action
             )
-
-
-def speed_band(speeds: Speeds, cutter_material: str) -> Band | None:
-    """Cutting-speed band for a cutter material.
-
-    speeds: Bands of a material.
-    cutter_material: ``carbide uncoated``, ``carbide coated`` or ``hss``.
-    Returns: None where the table names none.
-    """
-    if cutter_material == "hss":
-        return speeds.hss
-    if cutter_material == "carbide coated":
-        return speeds.carbide_coated or speeds.carbide_uncoated
-    return speeds.carbide_uncoated
 
 
 @rule("SPIN-09", Severity.STOP, "speed changed inside the material", what="speed changes", needs=("motions",))
