@@ -11,7 +11,7 @@ SIDE_WIDTHS: Final = (0.05, 0.075, 0.1, 0.15, 0.2, 0.25, 0.3, 0.4)
 FACE_WIDTHS: Final = (0.3, 0.4, 0.5, 0.6, 0.7, 0.8)
 # Smallest gain that is worth naming under "what would buy more" [-]. Estimate.
 WORTH_NAMING_GAIN: Final = 1.08
-# A pocket is worth using when it allows this many times the depth that is safe at any speed [-]. Estimate.
+# A pocket is worth using when it allows this many times the depth that is quiet at any speed [-]. Estimate.
 POCKET_GAIN: Final = 1.25
 # Error of the natural frequency in a pocket's place [-]: another collet grip, a warm spindle. Estimate.
 POCKET_FREQUENCY_ERROR: Final = 0.03

@@ -22,7 +22,7 @@ from millcalc.cli.options import (
     ToolingJob,
     ToolNumber,
 )
-from millcalc.cli.say import say
+from millcalc.cli.say import say, tell
 from millcalc.cli.tooling import choose_tooling
 
 NO_DRILL = "millcalc adjust knows milling cuts; for a drill: slower speed, sharper drill, shorter pecks"
@@ -89,7 +89,7 @@ def command(
     if answer is None:
         answer = _asked(plain(question_text(row, answers_to(row, tooling.material.family))))
     if missing := [name for name, value in (("rpm", rpm), ("feed", feed), ("ap", ap)) if value is None]:
-        say(f"not given, so the advised value is taken for: {', '.join(missing)}")
+        tell(f"not given, so the advised value is taken for: {', '.join(missing)}")
     print_adjustment(make_console(), adjust(symptom, used, answer, shown), shown)
 
 
@@ -100,7 +100,7 @@ def _list() -> None:
 
     for key, row in symptoms().items():
         say(plain(f"{key:14} {row.title}"))
-    say("\nmillcalc adjust SYMPTOM --job JOB.yaml, with the settings in use: --rpm --feed --ap --ae")
+    tell("\nmillcalc adjust SYMPTOM --job JOB.yaml, with the settings in use: --rpm --feed --ap --ae")
 
 
 def _asked(question: str) -> str:

@@ -9,7 +9,7 @@ import typer
 
 from millcalc.cli.common import compile_notice
 from millcalc.cli.options import JobUnits, Units
-from millcalc.cli.say import say
+from millcalc.cli.say import say, tell
 
 
 def command(
@@ -70,7 +70,7 @@ def _run(folder: Path, asked: Units | None) -> None:
     console = make_console()
     job_path = folder / "job.yaml"
     setup = build_setup(load_job(job_path), job_path)
-    say(plain(f"=== {setup.job.title or folder.name}: settings for the cutters of the job ===\n"))
+    tell(plain(f"=== {setup.job.title or folder.name}: settings for the cutters of the job ===\n"))
     units = asked.value if asked else setup.job.units
     for number in sorted(setup.cutters):
         tooling = tooling_for(setup, number)
@@ -83,7 +83,7 @@ def _run(folder: Path, asked: Units | None) -> None:
     from millcalc.cli.check import report_on
 
     for program in sorted(folder.glob("*.nc"), key=lambda p: (p.stem == "bad", p.name)):
-        say(plain(f"=== check of {program.name} ===\n"))
+        tell(plain(f"=== check of {program.name} ===\n"))
         report_on(program, job_path, options=CheckOptions(units), console=console)
         say("")
     say("What to do next")

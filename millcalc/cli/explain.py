@@ -7,7 +7,7 @@ from typing import Annotated
 import typer
 
 from millcalc.cli.options import Json
-from millcalc.cli.say import say
+from millcalc.cli.say import say, tell
 
 
 def command(
@@ -87,9 +87,9 @@ def _list() -> None:
     from millcalc.check.codes import code_doc, known_codes
     from millcalc.report.words import WORDS
 
-    say("words: " + ", ".join(word.name for word in WORDS))
+    tell("words: " + ", ".join(word.name for word in WORDS))
     say("")
     for code in known_codes():
         doc = code_doc(code)
         if doc is not None:
-            say(f"{code:<10} {doc['severity']:<8} {doc['title']}")
+            tell(f"{code:<10} {doc['severity']:<8} {doc['title']}")

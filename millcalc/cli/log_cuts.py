@@ -31,7 +31,7 @@ from millcalc.cli.options import (
     ShownUnits,
     Stickout,
 )
-from millcalc.cli.say import answer_to, say
+from millcalc.cli.say import answer_to, say, tell
 
 if TYPE_CHECKING:
     from millcalc.cutlog.models import Stored
@@ -107,8 +107,8 @@ def add(
             known = {**computed, **known, "shares": computed.get("shares", {})}
         before = next_settings(opened, known)
         stored = opened.add(entry_from(known))
-        say(f"logged as entry {stored.number} in {opened.path}")
-        say(_taught(opened, stored, known, before, why_not, shown))
+        tell(f"logged as entry {stored.number} in {opened.path}", [str(opened.path)])
+        tell(_taught(opened, stored, known, before, why_not, shown))
         _warn_of_wear(opened, stored.entry.cutter, stored.entry.bit)
         name_left_out(opened)
 
@@ -137,7 +137,7 @@ def _warn_of_wear(log: Log, cutter: str, bit: str) -> None:
 
     for wear in cutter_wear(log, cutter):
         if wear.bit == bit and wear.warning:
-            say(f"{cutter} {bit}".rstrip() + f": {wear.warning}")
+            tell(f"{cutter} {bit}".rstrip() + f": {wear.warning}")
 
 
 def list_cuts(

@@ -10,7 +10,7 @@ import typer
 
 from millcalc.cli.log_options import Fields, LogFile, open_log, query_of, read_log
 from millcalc.cli.options import CutterName, FileUnits, Force, MachineName, MaterialName, Target
-from millcalc.cli.say import say
+from millcalc.cli.say import say, tell
 
 
 class Format(StrEnum):
@@ -48,7 +48,7 @@ def export(
                 force=force,
                 units=units.value if units else "mm",
             )
-        say(f"{number} entries written to {out}")
+        tell(f"{number} entries written to {out}")
 
 
 def import_file(
@@ -75,7 +75,7 @@ def import_file(
     with busy("reading"):
         reading = read_entries(source, parse_mapping(columns or []), split_fields(fields or []))
     for name in reading.ignored:
-        say(f"column {name!r} is not mapped and was left out")
+        tell(f"column {name!r} is not mapped and was left out")
     if reading.errors and not skip_bad and not dry_run:
         raise ManyErrors(reading.errors)
     for error in reading.errors:
@@ -118,7 +118,7 @@ def verify(log: LogFile = None) -> None:
     if any(text.startswith(("file", "table")) for text in verdict.problems):
         from millcalc.cutlog.ways_out import way_out
 
-        say(f"the file itself is damaged, and nothing will be written into it; {way_out(opened.path)}")
+        tell(f"the file itself is damaged, and nothing will be written into it; {way_out(opened.path)}")
     if verdict.problems:
         raise typer.Exit(1)
 

@@ -11,7 +11,7 @@ import typer
 from millcalc.cli.common import shown_units
 from millcalc.cli.log_options import LogFile, check_day, open_log, print_json, query_of, read_log
 from millcalc.cli.options import CutterName, Force, Json, MachineName, MaterialName, ShownUnits
-from millcalc.cli.say import say
+from millcalc.cli.say import say, tell
 
 
 def learn(
@@ -119,4 +119,4 @@ def machine_changed(
     with open_log(log, write=True) as opened:
         check_day("--since", since)
         noted = note_alteration(opened, chosen_machine(opened, machine), what, since)
-        say(f"{noted.machine}: {noted.what}; only cuts since then are learned from")
+        tell(f"{noted.machine}: {noted.what}; only cuts since then are learned from")

@@ -9,7 +9,7 @@ import typer
 
 from millcalc.cli.log_options import LogFile, open_log
 from millcalc.cli.options import Force, Target
-from millcalc.cli.say import say
+from millcalc.cli.say import say, tell
 
 
 def backup(
@@ -26,7 +26,7 @@ def backup(
         with busy("copying"), guarded(opened.path):
             copy_log(opened.connection, opened.path, out, force=force)
         entries = opened.count()
-    say(f"{entries} entries written to {out}; read again and found whole")
+    tell(f"{entries} entries written to {out}; read again and found whole")
 
 
 def restore(
@@ -41,10 +41,10 @@ def restore(
     path = log_path(log, Path.cwd())
     with busy("restoring"):
         done = restore_log(path, source)
-    say(f"{path}: {done.entries} entries, as in {source}")
+    tell(f"{path}: {done.entries} entries, as in {source}")
     if done.kept is not None:
         held = "which could not be read" if done.before is None else f"with {done.before} entries"
-        say(f"what stood there before, {held}, is kept as {done.kept}")
+        tell(f"what stood there before, {held}, is kept as {done.kept}")
 
 
 def recover(
@@ -73,7 +73,7 @@ def recover(
             f"not what was written, and left out until `millcalc log edit` confirms it: entry {spans(done.doubtful)}"
         )
     if done.lost:
-        say(f"lost: entry {spans(done.lost)}; a backup may hold it")
+        tell(f"lost: entry {spans(done.lost)}; a backup may hold it")
     say(f'`millcalc log restore "{out}"` puts it in the place of the log')
     if done.lost or done.mended or done.doubtful:
         raise typer.Exit(1)

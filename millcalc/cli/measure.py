@@ -27,7 +27,7 @@ from millcalc.cli.measure_shared import (
     the_machine,
 )
 from millcalc.cli.options import AnswerUnits
-from millcalc.cli.say import say
+from millcalc.cli.say import say, tell
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -112,7 +112,7 @@ def _series(
     for path in files:
         runs += runs_from_csv(path)
     if not runs and asking():
-        say("Type one series a line, an empty line ends. --how shows the procedure.")
+        tell("Type one series a line, an empty line ends. --how shows the procedure.")
         while line := ask_line(f'series, e.g. "{_EXAMPLES[units][3]}": '):
             runs.append(run_from_text(line, force, dial, "series", units))
     if not runs:

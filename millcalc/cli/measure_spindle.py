@@ -26,7 +26,7 @@ from millcalc.cli.measure_shared import (
     the_machine,
 )
 from millcalc.cli.options import AnswerUnits, Stickout
-from millcalc.cli.say import say
+from millcalc.cli.say import say, tell
 
 if TYPE_CHECKING:
     from millcalc.measure.spindle import SpeedPoint
@@ -123,7 +123,7 @@ def speed(
         if len(table) != 1:
             raise UsageError("--cutting goes with one mark only")
         share, words = droop(table[0].rpm, 60.0 * cutting / per_turn)
-        say(f"in the cut {100 * share:.1f} % slower: {words}")
+        tell(f"in the cut {100 * share:.1f} % slower: {words}")
     finish(found, into, write, dial_change(table, found, by=by), [d for p in table for d in p.doubts], shown)
 
 

@@ -22,7 +22,7 @@ from millcalc.cli.options import (
     ToolNumber,
     Units,
 )
-from millcalc.cli.say import say
+from millcalc.cli.say import say, tell
 from millcalc.cli.tooling import choose_tooling
 
 if TYPE_CHECKING:
@@ -185,9 +185,9 @@ def _write(
     for one, text in texts.items():
         write_text(one, text, replace=force)
     say(card)
-    say("written: " + ", ".join(map(str, texts)))
+    tell("written: " + ", ".join(map(str, texts)))
     _tell_check(report, strip, whole, units)
-    say(f"The lists: millcalc check {path} --job {job if job is not None else job_path}")
+    tell(f"The lists: millcalc check {path} --job {job if job is not None else job_path}")
     if html is not None:
         _page(html, strip, units, force)  # type: ignore[arg-type]
 
@@ -214,14 +214,14 @@ def _tell_check(report: CheckReport, strip: Strip, whole: Strip, units: str) -> 
 
     left = len(report.not_checked)
     least, most = (max(step.depth_mm for step in one.steps) for one in (strip, whole))
-    say(f"checked before it was written: {report.verdict()};")
+    tell(f"checked before it was written: {report.verdict()};")
     if least < most:
         step = 0.01 if units == "mm" else 0.0005
-        say(
+        tell(
             f"the deepest step is {show_length(least, units, step)} instead of {show_length(most, units, step)}: "  # type: ignore[arg-type]
             "what holds the scrap, as the job tells it, bears no more;"
         )
-    say(
+    tell(
         f"{left} thing{'' if left == 1 else 's'} could not be looked at; hold-down and zero are yours to see to."
     )
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import sys
 from collections.abc import Iterator, Sequence
-from typing import Final
+from typing import IO, Final
 
 import typer
 
@@ -30,20 +30,31 @@ def say(text: object = "", *, err: bool = False, nl: bool = True, names: Sequenc
         typer.echo(shown(str(text)), nl=nl)
 
 
-def fitted(text: str, names: Sequence[str] = ()) -> str:
-    """A text for the error stream: broken at words to its width, in characters that it can carry.
+def tell(text: object, names: Sequence[str] = ()) -> None:
+    """Print text for a person: broken at words to the width of the output.
+
+    text: One line or more; one that fits stays as it is.
+    names: Files and folders in it that stay whole; those that were typed do so anyway.
+    """
+    typer.echo(fitted(str(text), names, sys.stdout))
+
+
+def fitted(text: str, names: Sequence[str] = (), stream: IO[str] | None = None) -> str:
+    """A text broken at words to the width of a stream, in characters that it can carry.
 
     text: One line or more.
     names: Files and folders in it, which stay whole, to be copied; those that were typed do so anyway.
+    stream: Where it goes; standard error when None.
     Returns: The same text in lines that fit, but for a name that is longer than a line.
     """
     from millcalc.cli.common import wrapped
     from millcalc.report.console import plain
 
-    text = plain(text, sys.stderr)
-    kept = [plain(name, sys.stderr) for name in (*names, *_typed_names()) if " " in name]
+    stream = stream or sys.stderr
+    text = plain(text, stream)
+    kept = [plain(name, stream) for name in (*names, *_typed_names()) if " " in name]
     kept += [found for found in _COMMAND.findall(text) if len(found) < _COMMAND_MOST]
-    return "\n".join(part for line in text.split("\n") for part in wrapped(line, sys.stderr, kept))
+    return "\n".join(part for line in text.split("\n") for part in wrapped(line, stream, kept))
 
 
 def _typed_names() -> Iterator[str]:

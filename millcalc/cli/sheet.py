@@ -9,7 +9,7 @@ import typer
 
 from millcalc.cli.common import accepted_findings, compile_notice
 from millcalc.cli.options import Accept, Force, JobOfProgram, JobOrProgram, JobUnits
-from millcalc.cli.say import say
+from millcalc.cli.say import tell
 
 
 def command(
@@ -41,8 +41,11 @@ def command(
     looked = look(program, job, options)
     page = sheet_page(looked, job_name=job.name if job else "")
     write_file(target, page.encode("utf-8"), force=force)
-    say(f"sheet written to {target}: open it in a browser and print it at 100 %, on A4 or Letter")
-    say(f"{looked.report.program.name}: {looked.report.verdict()}")
+    tell(
+        f"sheet written to {target}: open it in a browser and print it at 100 %, on A4 or Letter",
+        [str(target)],
+    )
+    tell(f"{looked.report.program.name}: {looked.report.verdict()}")
     if looked.report.exit_code("stop"):
         raise typer.Exit(1)
 

@@ -8,7 +8,7 @@ from typing import Annotated
 import typer
 
 from millcalc.cli.options import Json
-from millcalc.cli.say import say
+from millcalc.cli.say import say, tell
 
 
 def command(
@@ -50,7 +50,7 @@ def _tuning(stage: str | None) -> None:
         raise InputError(repr(stage), ", ".join(stages), field="stage")
     for row in rows:
         if stage in (None, row.stage):
-            say(f"{row.stage} {row.name} = {row.value}\n    {row.reason}")
+            tell(f"{row.stage} {row.name} = {row.value}\n    {row.reason}")
 
 
 def _check(path: Path) -> None:
@@ -60,10 +60,10 @@ def _check(path: Path) -> None:
     for error in result.errors:
         say(str(error), err=True)
     for note in result.notes:
-        say(f"{path}: note: {note}")
+        tell(f"{path}: note: {note}")
     if not result.ok:
         raise typer.Exit(2)
-    say(f"{path}: can be used ({result.kind}); the values themselves were not judged")
+    tell(f"{path}: can be used ({result.kind}); the values themselves were not judged")
 
 
 def _list(kind: str, as_json: bool) -> None:

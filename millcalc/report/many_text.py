@@ -20,7 +20,8 @@ if TYPE_CHECKING:
 FORMAT_ERROR = "millcalc-check-error"
 VERSION = 1
 CHECKLIST_SHOWN = 5
-_COUNTS_AND_GAPS = 32  # columns of the table beside its texts [-]
+_COUNTS_AND_GAPS = 26  # columns of the table for its indent, three counts and the gaps [-]
+_LEAST_FINDING = 20  # columns for the worst finding: its sign, code and line [-]
 # what each program's own list says in numbers, and how those lines begin
 OWN = (
     "Zero touched off where this program's job says, and looked at from 5 mm above a known spot?",
@@ -63,7 +64,8 @@ def print_many(console: Console, rows: Sequence[Row], found: Found, seconds: flo
     seconds: How long it took in all [s].
     """
     page = Printer(console, 2)
-    console.print(_table(console, rows))
+    page.show(_table(page, rows))
+    page.say()
     for text in _in_words(rows, found, seconds):
         page.say(text)
     reports = [row.report for row in rows if row.report is not None]
@@ -76,28 +78,38 @@ def print_many(console: Console, rows: Sequence[Row], found: Found, seconds: flo
         page.say(FOOTER_SHORT, style="dim")
 
 
-def _table(console: Console, rows: Sequence[Row]) -> Table:
-    """A program a row, the worst first."""
-    from rich import box
-    from rich.table import Table
+def _table(page: Printer, rows: Sequence[Row]) -> Table:
+    """A program a row, the worst first; names and findings are cut to what fits beside the numbers."""
     from rich.text import Text
+
+    console = page.console
+    times = [clock(row.report.times.quick_s) for row in rows if row.report and row.report.times]
+    longest = max([len("runs"), *map(len, times)])
+    room = console.width - longest - _COUNTS_AND_GAPS
+    most = min(max([len("program"), *(len(row.program) for row in rows)]), room - _LEAST_FINDING)
+    table = page.table(
+        [("program", "left"), *((word, "right") for word in ("stops", "warn", "notes")), ("worst finding", "left"),
+         ("runs", "right")]
+    )  # fmt: skip
 
     def text(words: str, style: str = "") -> Text:
         return Text(plain(words, console.file), style=style)
 
-    table = Table(box=box.SIMPLE_HEAD if _unicode(console) else box.ASCII2, pad_edge=False, padding=(0, 1))
-    most = max(len("program"), min(max(len(row.program) for row in rows), console.width // 3))
-    table.add_column("program", no_wrap=True, width=most)
-    for word in ("stops", "warn", "notes"):
-        table.add_column(word, justify="right", no_wrap=True, min_width=len(word))
-    times = [clock(row.report.times.quick_s) for row in rows if row.report and row.report.times]
-    longest = max([len("runs"), *map(len, times)])
-    left = console.width - most - longest - _COUNTS_AND_GAPS
-    table.add_column("worst finding", no_wrap=True, overflow="ellipsis", width=max(20, left))
-    table.add_column("runs", justify="right", no_wrap=True, width=longest)
+    def cut(words: str, style: str = "") -> Text:
+        shown, end = plain(words, console.file), plain("…", console.file)
+        kept = room - most
+        for mark in (
+            ":",
+            " line ",
+        ):  # code and line tell more than half of a title, and half a number misleads
+            if len(shown) > kept:
+                shown = shown.partition(mark)[0]
+        return Text(shown if len(shown) <= kept else shown[: kept - len(end)] + end, style=style)
+
     for row in sorted(rows, key=_rank):
+        name = text(_tail(plain(row.program, console.file), most, plain("…", console.file)))
         if row.report is None:
-            table.add_row(text(_tail(row.program, most)), "", "", "", text("NOT CHECKED", "bold red"), "")
+            table.add_row(name, "", "", "", text("NOT CHECKED", "bold red"), "")
             continue
         report = row.report
         worst = report.findings[0] if report.findings else None
@@ -106,20 +118,20 @@ def _table(console: Console, rows: Sequence[Row]) -> Table:
         counts = [report.count(word) for word in ("stop", "warning", "note")]
         said = _worst(worst) if worst else "no problem found in what was checked"
         table.add_row(
-            text(_tail(row.program, most)),
+            name,
             *(
                 text(str(number) if number else "-", style if place == 0 else "")
                 for place, number in enumerate(counts)
             ),
-            text(said if report.program.complete else f"NOT READ TO THE END; {said}", style),
+            cut(said if report.program.complete else f"NOT READ TO THE END; {said}", style),
             text(runs),
         )
     return table
 
 
-def _tail(name: str, most: int) -> str:
+def _tail(name: str, most: int, mark: str) -> str:
     """The end of a path, which tells programs apart."""
-    return name if len(name) <= most else "…" + name[len(name) - most + 1 :]
+    return name if len(name) <= most else mark + name[len(name) - most + len(mark) :]
 
 
 def _in_words(rows: Sequence[Row], found: Found, seconds: float) -> list[str]:
@@ -153,12 +165,6 @@ def _in_words(rows: Sequence[Row], found: Found, seconds: float) -> list[str]:
         said.append(f"accepted by you and not counted: {_many(quieted, 'finding')}")
     said.append("millcalc check PROGRAM --job JOB tells one in full; --all tells them all")
     return said
-
-
-def _unicode(console: Console) -> bool:
-    from millcalc.report.console import can_show_unicode
-
-    return can_show_unicode(console.file)
 
 
 def _rank(row: Row) -> tuple[int, int, int]:

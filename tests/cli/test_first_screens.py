@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+import shutil
 from pathlib import Path
 
 import pytest
@@ -160,3 +162,19 @@ def test_ways_to_cut_part_no_number_from_its_unit(tmp_path: Path) -> None:
         ends = [line.split()[-1] for line in lines if line.strip()]
         assert [word for word in ends if word in ("ap", "ae") or word.replace(".", "").isdigit()] == []
         assert not any(line.split()[0] in ("mm,", "in,", "mm", "in") for line in lines if line.strip())
+
+
+def test_a_folder_is_told_a_line_a_program_with_code_and_line(tmp_path: Path) -> None:
+    shutil.copytree(demo_root(), tmp_path / "d")
+    for encoding in ("utf-8", "ascii"):
+        done = run(["check", "d", "--workers", "1"], tmp_path, encoding, COLUMNS="80")
+        rows = [line for line in done.stdout.splitlines() if re.match(r"  d/\S+ +[\d-]", line)]
+        assert len(rows) == 5 and max(map(len, rows)) <= 80
+        assert re.search(r"^  d/sensor_plate/bad.nc +1 +2 +4  STOP SPIN-01 line 10 ", rows[0])
+        assert re.search(
+            r"NOTE DEPTH-05 line \d+ +29 min 06 s$", next(row for row in rows if "plate/good" in row)
+        )
+
+
+def test_every_tuning_number_keeps_to_the_width(tmp_path: Path) -> None:
+    assert len(screen(["tables", "tuning"], tmp_path, 3000)) > 300

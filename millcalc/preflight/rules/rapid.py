@@ -179,7 +179,7 @@ def _unknown_height(ctx: Context) -> Iterator[Finding]:
             rows=rows,
             action=f"lift first, alone: G0 Z {lift(ctx)}"
             if facts.travel_level_mm is not None
-            else "write a G0 Z with a safe height, alone, before this line",
+            else "write a G0 Z with a clear height, alone, before this line",
         )
 
 
@@ -288,5 +288,5 @@ def _home_low(ctx: Context) -> Iterator[Finding]:
             rows=rows,
             word="Z",
             compared=(end[row], level, "mm"),
-            action="use the incremental form (G91 G28 Z0, then G90) or a plain G0 to a safe height",
+            action="use the incremental form (G91 G28 Z0, then G90) or a plain G0 to a clear height",
         )

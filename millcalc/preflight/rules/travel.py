@@ -112,7 +112,7 @@ def _machine_moves(ctx: Context) -> Iterator[Finding]:
     Flags: G53 moves, and G28 or G30, where the machine position of program zero is unknown.
     Why: where such a move passes relative to stock and screws cannot be judged.
     Wrong: ``G53 G0 X0 Y0`` right over the clamps.
-    Right: lift to a safe height first.
+    Right: lift to a clear height first.
     Limits of the rule: with the zero's machine position known they are followed and judged like others.
     Source: NIST RS274/NGC Interpreter version 3 (2000), 3.5.12.
     """
