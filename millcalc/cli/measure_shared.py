@@ -47,9 +47,11 @@ def begin(procedure: str, how: bool, units: Units | None) -> System:
     from millcalc.cli.common import shown_units
 
     if how:
-        from millcalc.report.measure_text import how_text
+        from millcalc.report.console import make_console, plain
+        from millcalc.report.how_text import how_lines
 
-        say_lines(how_text(procedure).split("\n"))
+        for line in how_lines(procedure, make_console().width):
+            say(plain(line))
         raise typer.Exit
     return shown_units(units)
 

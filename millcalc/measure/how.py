@@ -77,7 +77,7 @@ HOW: Final[dict[str, str]] = {
     """,
     "speed": """
     Sound: record five seconds at each dial mark with the phone; in the spectrum take the distance between
-    neighbouring peaks: one turn. 10 000 rpm is 167 Hz, 18 000 is 300 Hz, 24 000 is 400 Hz.
+    neighbouring peaks: one turn. 10000 rpm is 167 Hz, 18000 is 300 Hz, 24000 is 400 Hz.
     Feed marks: a shallow slot in plastic at a known high feed; count 20 marks with a ruler in a photograph.
     Counter: reflecting tape and an optical counter, standing aside.
     The spindle turns in this one: glasses on, nothing loose, cutter out where you can.

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any, Final
 
-from millcalc.measure.how import BEFORE, HOW
 from millcalc.measure.machine_file import Change, Written
 from millcalc.measure.motion import Timed
 from millcalc.measure.spindle import Push, Runout
@@ -32,15 +31,6 @@ _FIELDS: Final[dict[str, tuple[str, str, str, float]]] = {
     "min_rpm": ("lowest speed", "rpm", "rpm", 1.0),
     "max_rpm": ("highest speed", "rpm", "rpm", 1.0),
 }
-
-
-def how_text(procedure: str) -> str:
-    """A procedure in words.
-
-    procedure: Key of ``HOW``.
-    """
-    lines = [line[4:] if line.startswith("    ") else line for line in HOW[procedure].strip("\n").split("\n")]
-    return BEFORE + "\n\n" + "\n".join(lines).rstrip() + "\n"
 
 
 def small_words(value_mm: float, units: System) -> str:
