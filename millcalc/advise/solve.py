@@ -20,7 +20,6 @@ from millcalc.units_show import System, depth_to_set_mm, feed_to_set_mm_min
 _HOLDS = 1.0 + 1e-9
 _DEPTH_STEPS = 48
 _FAST_COSTS = 0.02  # of the removal, between the fastest speed and standing still [-]
-_MISSED = 1.0005  # by how much deepening may stay short of a limit [-]
 _STEPS_BACK, _STEP_BACK = 6, 0.99  # tries to give depth back after rounding, and how far each goes [-]
 _DEEPENED = 10  # best settings of the grid that are deepened before they are compared [-]
 
@@ -169,10 +168,6 @@ def _columns(points: list[Point]) -> tuple[NDArray[np.float64], ...]:
     return tuple(np.array([[getattr(point, name)] for point in points]) for name in names)
 
 
-def _use(tooling: Tooling, request: CutRequest, point: Point) -> float:
-    return float(worst_use(point.state(tooling, request)).item())
-
-
 def _deepened(
     tooling: Tooling,
     request: CutRequest,
@@ -208,8 +203,8 @@ def _rounded(tooling: Tooling, request: CutRequest, point: Point, units: System)
     """Round depth, width and feed downwards, as a person sets them; given numbers stay."""
     flutes = tooling.cutter.flutes
     depth, width, fz = point.depth_mm, point.width_mm, point.feed_per_tooth_mm
-    if request.axial_depth_mm is None:  # a limit that lies on a step is used whole
-        depth = depth_to_set_mm(depth * (_MISSED if point.use <= _HOLDS else 1.0), units) or depth
+    if request.axial_depth_mm is None:
+        depth = depth_to_set_mm(depth, units) or depth
     if request.radial_width_mm is None and request.cut not in FULL_WIDTH:
         width = depth_to_set_mm(width, units) or width
     if request.feed_mm_min is None:
@@ -220,16 +215,35 @@ def _rounded(tooling: Tooling, request: CutRequest, point: Point, units: System)
             feed = max(feed, floor)
         set_feed = feed_no_slower_mm_min(feed, floor, units)
         fz = float(feed_per_tooth_mm(set_feed, flutes, point.speed_rpm))
-    rounded = Point(point.speed_rpm, fz, depth, width, 0.0)
-    rounded = replace(rounded, use=_use(tooling, request, rounded))
-    tries = _STEPS_BACK if point.use <= _HOLDS and request.axial_depth_mm is None else 0
-    for _ in range(tries):  # a feed that had to be rounded up may ask for a step of depth
+    rounded = _judged(tooling, request, Point(point.speed_rpm, fz, depth, width, 0.0))
+    if point.use > _HOLDS or request.axial_depth_mm is not None:
+        return rounded
+    for _ in range(_STEPS_BACK):  # a feed that had to be rounded up may ask for a step of depth
         smaller = depth_to_set_mm(_STEP_BACK * rounded.depth_mm, units)
         if rounded.use <= _HOLDS or not 0 < smaller < rounded.depth_mm:
             break
-        rounded = replace(rounded, depth_mm=smaller)
-        rounded = replace(rounded, use=_use(tooling, request, rounded))
+        rounded = _judged(tooling, request, replace(rounded, depth_mm=smaller))
+    while (
+        rounded.use <= _HOLDS
+    ):  # a limit may lie on the next step, and a width or feed rounded down leave room
+        deeper = _judged(tooling, request, replace(rounded, depth_mm=_next_depth_mm(rounded.depth_mm, units)))
+        if deeper.use > _HOLDS:
+            break
+        rounded = deeper
     return rounded
+
+
+def _judged(tooling: Tooling, request: CutRequest, point: Point) -> Point:
+    """The same with its use."""
+    return replace(point, use=float(worst_use(point.state(tooling, request)).item()))
+
+
+def _next_depth_mm(depth_mm: float, units: System) -> float:
+    """The next deeper depth that a person sets [mm]."""
+    grown = 1.0 + 2.0 ** -np.arange(12, 0, -1)  # less than a step first
+    return next(
+        d for d in (depth_to_set_mm(depth_mm * float(g), units) for g in (*grown, 3.0)) if d > depth_mm
+    )
 
 
 def _floor_mm_min(tooling: Tooling, request: CutRequest, point: Point) -> float:
