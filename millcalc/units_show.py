@@ -15,7 +15,14 @@ System = Literal["mm", "in"]
 
 N_PER_LBF: Final = 0.45359237 * 9.80665  # exact: pound and standard gravity; NIST SP 811, appendix B.8
 MM_PER_INCH: Final = 25.4  # exact: international yard and pound agreement, 1959; NIST SP 811, appendix B.8
+M_PER_FOOT: Final = 12 * MM_PER_INCH / 1000  # exact, the same agreement
 UNKNOWN: Final = "unknown"
+# feed below which a step is typed, and the step; below the first, a step in the second digit [mm/min, in/min]
+_FEED_STEPS: Final = {
+    "mm": ((10.0, 0.1), (20.0, 0.5), (100.0, 1.0), (200.0, 5.0), (500.0, 10.0), (2000.0, 20.0)),
+    "in": ((1.0, 0.01), (2.0, 0.05), (10.0, 0.1), (20.0, 0.5)),
+}
+_WIDEST_FEED_STEP: Final = {"mm": 50.0, "in": 1.0}
 _SLACK: Final = 1e-9  # of a step: a value that lies on a step stays there in spite of binary rounding
 
 
@@ -41,25 +48,28 @@ def _small_step(value: float) -> float:
     return float(Decimal(1).scaleb(math.floor(math.log10(value)) - 1))
 
 
-def feed_to_set_mm_min(feed_mm_min: float, units: System = "mm") -> float:
-    """Round a feed down to the step a person would type.
+def feed_to_set_mm_min(
+    feed_mm_min: float, units: System = "mm", rounding: Literal["down", "up"] = "down"
+) -> float:
+    """Round a feed to the step a person would type, no more than a twentieth of it from 2 mm/min on.
 
     feed_mm_min: Feed [mm/min].
-    units: ``mm``: steps of 5, 10, 20, 50 mm/min by size; ``in``: steps of 0.5 or 1 in/min.
-    Returns: The rounded feed, never above the given one [mm/min].
+    units: ``mm``: steps of 0.5, 1, 5, 10, 20, 50 mm/min by size; ``in``: steps of 0.05, 0.1, 0.5 or 1 in/min.
+    rounding: ``up`` where the feed must not be slower, else ``down``.
+    Returns: The rounded feed, never above the given one, or never below it [mm/min].
     Raises ValueError: If the feed is negative or not finite.
 
-    >>> feed_to_set_mm_min(547.3), feed_to_set_mm_min(93)
-    (540.0, 90.0)
+    >>> feed_to_set_mm_min(547.3), feed_to_set_mm_min(93.8), feed_to_set_mm_min(93.8, rounding="up")
+    (540.0, 93.0, 94.0)
     """
     _require(feed_mm_min, "feed")
     shown = feed_mm_min if units == "mm" else feed_mm_min / MM_PER_INCH
-    if units == "mm":
-        step = 5.0 if shown < 100 else 10.0 if shown < 500 else 20.0 if shown < 2000 else 50.0
-    else:
-        step = 0.5 if shown < 20 else 1.0
-    if 0 < shown < step:
+    step = next((step for below, step in _FEED_STEPS[units] if shown < below), _WIDEST_FEED_STEP[units])
+    if 0 < shown < _FEED_STEPS[units][0][0]:
         step = _small_step(shown)
+    if rounding == "up":
+        rounded = -_steps_down(-shown, step)
+        return rounded if units == "mm" else max(rounded * MM_PER_INCH, feed_mm_min)
     rounded = _steps_down(shown, step)
     return rounded if units == "mm" else min(rounded * MM_PER_INCH, feed_mm_min)
 
@@ -178,6 +188,25 @@ def show_feed(value_mm_min: float | None, units: System = "mm") -> str:
     return f"{_plain(_tidy(rounded, units))} {units}/min"
 
 
+def show_feed_as_is(value_mm_min: float | None, units: System = "mm") -> str:
+    """A feed that was given or read, to the nearest 1 mm/min or 0.1 in/min, with its unit.
+
+    value_mm_min: Feed [mm/min].
+    units: ``mm`` or ``in``.
+    Returns: ``347 mm/min``, ``13.7 in/min`` or ``unknown``; three digits below twenty steps.
+
+    Note: Shows what :func:`feed_to_set_mm_min` gives without change.
+
+    >>> show_feed_as_is(347.2), show_feed_as_is(347.2, "in"), show_feed_as_is(3.456)
+    ('347 mm/min', '13.7 in/min', '3.46 mm/min')
+    """
+    if value_mm_min is None or not math.isfinite(value_mm_min):
+        return UNKNOWN
+    shown, step = (value_mm_min, 1.0) if units == "mm" else (value_mm_min / MM_PER_INCH, 0.1)
+    text = show_number(shown, 3) if abs(shown) < 20 * step else _plain(_nearest(shown, step))
+    return f"{text} {units}/min"
+
+
 def show_chip_load(value_mm: float | None, units: System = "mm") -> str:
     """A feed per tooth to the nearest 0.001 mm or 0.0001 in, with its unit.
 
@@ -209,6 +238,22 @@ def show_chip(value_mm: float | None, units: System = "mm") -> str:
     return show_chip_load(value_mm, units).removesuffix("/tooth")
 
 
+def show_chips(one_mm: float, other_mm: float, units: System = "mm") -> tuple[str, str]:
+    """Two different chip thicknesses in words that differ: with more digits where two hide the difference.
+
+    one_mm, other_mm: Chip thicknesses [mm].
+    units: ``mm`` or ``in``.
+    Returns: Both, each with its unit.
+
+    >>> show_chips(0.0049, 0.0053)
+    ('0.0049 mm', '0.0053 mm')
+    """
+    scale = 1.0 if units == "mm" else MM_PER_INCH
+    return _apart(
+        show_chip(one_mm, units), show_chip(other_mm, units), one_mm / scale, other_mm / scale, units
+    )
+
+
 def show_speed(value_rpm: float | None) -> str:
     """A spindle speed, rounded by :func:`speed_to_set_rpm`, with its unit.
 
@@ -232,7 +277,22 @@ def show_cutting_speed(value_m_min: float | None, units: System = "mm") -> str:
         return UNKNOWN
     if units == "mm":
         return f"{show_number(value_m_min)} m/min"
-    return f"{show_number(value_m_min / (12 * MM_PER_INCH / 1000))} sfm"
+    return f"{show_number(value_m_min / M_PER_FOOT)} sfm"
+
+
+def show_cutting_speeds(one_m_min: float, other_m_min: float, units: System = "mm") -> tuple[str, str]:
+    """Two different cutting speeds in words that differ: with more digits where two hide the difference.
+
+    one_m_min, other_m_min: Cutting speeds [m/min].
+    units: ``mm`` shows m/min, ``in`` shows sfm.
+    Returns: Both, each with its unit.
+
+    >>> show_cutting_speeds(184.0, 180.0)
+    ('184 m/min', '180 m/min')
+    """
+    scale, unit = (1.0, "m/min") if units == "mm" else (M_PER_FOOT, "sfm")
+    shown = show_cutting_speed(one_m_min, units), show_cutting_speed(other_m_min, units)
+    return _apart(*shown, one_m_min / scale, other_m_min / scale, unit)
 
 
 def show_edge_speed(speed_m_min: float, low_m_min: float, high_m_min: float, units: System = "mm") -> str:
@@ -284,15 +344,19 @@ def show_forces(one_n: float, other_n: float, units: System = "mm") -> tuple[str
     >>> show_forces(87.4, 86.9)
     ('87.4 N', '86.9 N')
     """
-    usual = show_force(one_n, units), show_force(other_n, units)
-    if usual[0] != usual[1] or one_n == other_n:
-        return usual
     scale, unit = (1.0, "N") if units == "mm" else (N_PER_LBF, "lbf")
-    for digits in range(3, 9):
-        near, far = (f"{value / scale:.{digits}g} {unit}" for value in (one_n, other_n))
+    return _apart(show_force(one_n, units), show_force(other_n, units), one_n / scale, other_n / scale, unit)
+
+
+def _apart(one_shown: str, other_shown: str, one: float, other: float, unit: str) -> tuple[str, str]:
+    """Two values as shown; where unequal ones are shown alike, with the fewest digits that tell them apart."""
+    if one_shown != other_shown or one == other:
+        return one_shown, other_shown
+    for digits in range(2, 9):
+        near, far = (f"{_plain(float(f'{value:.{digits}g}'))} {unit}" for value in (one, other))
         if near != far:
             return near, far
-    return usual
+    return one_shown, other_shown
 
 
 def show_power(value_w: float | None, units: System = "mm") -> str:

@@ -27,6 +27,7 @@ from millcalc.units_show import (
     show_depth,
     show_edge_speed,
     show_feed,
+    show_feed_as_is,
     show_length,
     show_speed,
 )
@@ -217,7 +218,7 @@ def _reasons(
     feed_text = _chip_text(tooling, request, point, by_key, held, units)
     reasons = [
         f"speed {show_speed(point.speed_rpm)}: {speed_text}",
-        f"feed {show_feed(point.speed_rpm * tooling.cutter.flutes * point.feed_per_tooth_mm, units)}: "
+        f"feed {show_feed_as_is(point.speed_rpm * tooling.cutter.flutes * point.feed_per_tooth_mm, units)}: "
         + ("given by you; it makes " if request.feed_mm_min is not None else "")
         + feed_text,
         f"depth {(show_length if request.axial_depth_mm is not None else show_depth)(point.depth_mm, units)}: "

@@ -139,9 +139,9 @@ def _feed(
     floor = min(tooling.thin_chip_mm, low)
     top = (high if request.proven else begin) * thinner
     per_mm = flutes * speed_rpm
-    chips = np.linspace(max(top, floor), floor, 30) * per_mm
-    feeds = [feed_to_set_mm_min(float(feed), units) or float(feed) for feed in chips]
-    for feed in (*feeds, _feed_from_mm_min(floor * per_mm, units)):
+    wanted = np.geomspace(max(top, floor), floor, 60) * per_mm  # a step a time, about
+    feeds = [feed_to_set_mm_min(float(feed), units) or float(feed) for feed in wanted]
+    for feed in (*dict.fromkeys(feeds), feed_to_set_mm_min(floor * per_mm, units, "up")):
         state = at(feed)
         limits = limit_shares(state)
         if limits[0].used <= _HOLDS:
@@ -153,12 +153,6 @@ def scrapes(state: HoleState) -> bool:
     """Whether a plunge at the feed that Z can push only scrapes: the end rubs a hole instead of cutting one."""
     least = SCRAPING_CHIP * state.tooling.smallest_chip_mm
     return state.request.cut == "plunge" and one(state.feed_per_tooth_mm) < least
-
-
-def _feed_from_mm_min(least: float, units: System) -> float:
-    """The slowest feed that a person would type and that is no slower than some [mm/min]."""
-    steps = (feed_to_set_mm_min(least + more, units) for more in range(51))  # the widest step is 50 mm/min
-    return next((feed for feed in steps if feed >= least), least)
 
 
 def _reasons(

@@ -254,13 +254,11 @@ def _floor_mm_min(tooling: Tooling, request: CutRequest, point: Point) -> float:
 
 
 def feed_no_slower_mm_min(feed: float, floor: float, units: System) -> float:
-    """A feed as a person sets it, rounded down; where that would pass a floor, finer, and only then up [mm/min]."""
+    """A feed as a person sets it, rounded down, but up where that would pass a floor that it keeps [mm/min]."""
     rounded = feed_to_set_mm_min(feed, units) or feed
-    if rounded >= floor or feed < floor * (1 - 1e-9):
+    if rounded >= floor * (1 - 1e-9) or feed < floor * (1 - 1e-9):
         return rounded
-    step = 1.0 if units == "mm" else 2.54  # 0.1 in/min
-    finer = float(np.floor(feed / step + 1e-9) * step)
-    return finer if finer >= floor else float(np.ceil(feed / step - 1e-9) * step)
+    return feed_to_set_mm_min(floor, units, "up")
 
 
 def shares(tooling: Tooling, request: CutRequest, point: Point) -> tuple[LimitShare, ...]:

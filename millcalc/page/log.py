@@ -82,13 +82,13 @@ def row(number: int, entry: Entry, units: System) -> dict[str, str]:
     units: ``mm`` or ``in``.
     Returns: Texts.
     """
-    from millcalc.units_show import show_feed, show_length, show_speed
+    from millcalc.units_show import show_feed_as_is, show_length, show_speed
 
     depth, width = entry.axial_depth_mm, entry.radial_width_mm
     feed, speed = entry.real_feed_mm_min, entry.speed_rpm
     numbers = [
         "" if speed is None else show_speed(speed),
-        "" if feed is None else show_feed(feed, units),
+        "" if feed is None else show_feed_as_is(feed, units),
         "" if depth is None else f"{show_length(depth, units)} deep",
         "" if width is None else f"{show_length(width, units)} wide",
     ]

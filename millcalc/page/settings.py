@@ -226,12 +226,12 @@ def range_rows(advice: Advice, units: System) -> list[tuple[str, str]]:
 
 def buy_lines(advice: Advice, units: System) -> list[tuple[str, str]]:
     """The changes that buy more: what to change, and what it gives."""
-    from millcalc.units_show import show_depth, show_feed, show_speed
+    from millcalc.units_show import show_depth, show_feed_as_is, show_speed
 
     return [
         (
             unoptioned(buy.change),
-            f"{show_depth(buy.depth_mm, units)} deep at {show_feed(buy.feed_mm_min, units)} and "
+            f"{show_depth(buy.depth_mm, units)} deep at {show_feed_as_is(buy.feed_mm_min, units)} and "
             f"{show_speed(buy.speed_rpm)}: {buy.gain:.1f}× the removal",
         )
         for buy in advice.buys

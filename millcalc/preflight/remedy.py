@@ -17,7 +17,6 @@ from millcalc.preflight.limits import SLOT_SHARE, chip_tops_mm
 from millcalc.preflight.uses import CutUses
 
 HARDEST = 200  # cuts that are tried; the hardest of them decide
-FEED_STEP_MM_MIN = 10.0  # mm/min; a feed that must rise is rounded up to it
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +50,7 @@ def cut_remedy(ctx: Context, cut: CutUses, over: NDArray[np.bool_], feed: Findin
         was = float(ctx.facts.feed_mm_min[feed.motion])
         asked = was * _chip_wanted_mm(ctx, cut.tool, feed, feed.limit) / feed.measured
         if asked > was:
-            asked = float(np.ceil(asked / FEED_STEP_MM_MIN - 1e-9) * FEED_STEP_MM_MIN)
+            asked = ctx.edit.no_slower_mm_min(asked)
         scale[ctx.facts.feed_mm_min[cut.rows] == was] = asked / was
     deepest = float(cut.depth_mm[some].max())
     most = max(1, int(deepest / SMALLEST_DEPTH_MM))

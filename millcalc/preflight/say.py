@@ -15,9 +15,14 @@ from millcalc.findings import Finding, Severity, Span
 from millcalc.gcode.program import Event, Program
 from millcalc.preflight.geometry import point_on_motion, share_on_motion
 from millcalc.units import (
+    feed_to_set_mm_min,
     show_angle,
     show_chip,
+    show_chips,
+    show_cutting_speed,
+    show_cutting_speeds,
     show_feed,
+    show_feed_as_is,
     show_force,
     show_forces,
     show_length,
@@ -61,17 +66,15 @@ class Say:
 
     def feed(self, value: float | None) -> str:
         """A feed as it is, to the nearest 1 mm/min or 0.1 in/min."""
-        value = _plain(value)
-        if value is None:
-            return "unknown"
-        if self._units == "in":
-            return f"{value / 25.4:.1f} in/min"
-        return f"{value:.0f} mm/min" if value >= 10 else f"{value:.3g} mm/min"
+        return show_feed_as_is(_plain(value), self._units)
 
     def feed_at_least(self, value: float) -> str:
-        """A feed to set that must not be slower, rounded up to 10 mm/min or 0.1 in/min, with its unit."""
-        step = 10.0 if self._units == "mm" else 2.54
-        return self.feed(float(np.ceil(value / step - 1e-6) * step))
+        """A feed to set that must not be slower, rounded up, with its unit."""
+        return show_feed(self.no_slower_mm_min(value), self._units)
+
+    def no_slower_mm_min(self, value_mm_min: float) -> float:
+        """The slowest feed that a person would write and that is no slower than some [mm/min]."""
+        return feed_to_set_mm_min(value_mm_min, self._units, "up")
 
     def rpm(self, value: float | None) -> str:
         """A spindle speed with its unit."""
@@ -89,9 +92,17 @@ class Say:
         """Two forces, with as many digits as tell them apart."""
         return show_forces(one, other, self._units)
 
+    def chips(self, one: float, other: float) -> tuple[str, str]:
+        """Two chip thicknesses, with as many digits as tell them apart."""
+        return show_chips(one, other, self._units)
+
     def edge(self, value: float) -> str:
-        """A cutting speed to the nearest whole, with its unit."""
-        return f"{value:.0f} m/min" if self._units == "mm" else f"{value / 0.3048:.0f} sfm"
+        """A cutting speed with its unit."""
+        return show_cutting_speed(value, self._units)
+
+    def edges(self, one: float, other: float) -> tuple[str, str]:
+        """Two cutting speeds, with as many digits as tell them apart."""
+        return show_cutting_speeds(one, other, self._units)
 
     def clock(self, seconds: float) -> str:
         """A duration as people say it."""

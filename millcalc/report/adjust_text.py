@@ -8,7 +8,7 @@ from millcalc.advise.adjust import Adjustment, RankedCause
 from millcalc.advise.adjust_data import Cause, Symptom
 from millcalc.check.cautions import FOOTER
 from millcalc.report.printer import Printer
-from millcalc.units_show import System, show_chip_load, show_depth, show_feed, show_length, show_speed
+from millcalc.units_show import System, show_chip_load, show_feed_as_is, show_length, show_speed
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -35,8 +35,8 @@ def settings_text(answer: Adjustment, units: System = "mm") -> str:
     """
     used = answer.used
     return (
-        f"in use: {used.cut}, {show_speed(used.speed_rpm)}, {show_feed(used.feed_mm_min, units)} (chip load "
-        f"{show_chip_load(used.feed_per_tooth_mm, units)}), depth {show_depth(used.depth_mm, units)}, width "
+        f"in use: {used.cut}, {show_speed(used.speed_rpm)}, {show_feed_as_is(used.feed_mm_min, units)} (chip load "
+        f"{show_chip_load(used.feed_per_tooth_mm, units)}), depth {show_length(used.depth_mm, units)}, width "
         f"{show_length(used.width_mm, units)}, stickout {show_length(used.tooling.stickout_mm, units)}; judged "
         + (
             "as proven, every limit in full"

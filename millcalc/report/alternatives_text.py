@@ -19,7 +19,7 @@ from millcalc.units_show import (
     N_PER_LBF,
     System,
     show_depth,
-    show_feed,
+    show_feed_as_is,
     show_force,
     show_length,
     show_number,
@@ -92,7 +92,7 @@ def _way_lines(one: Alternative, units: System, room: int) -> list[str]:
     """A way, its settings and what it needs, in lines of so many columns."""
     settings = one.advice.settings
     numbers = (
-        f"{show_speed(settings.speed_rpm)}, {show_feed(settings.feed_mm_min, units)}, "
+        f"{show_speed(settings.speed_rpm)}, {show_feed_as_is(settings.feed_mm_min, units)}, "
         f"ap {show_depth(one.pass_depth_mm, units)}"
         + (f" in {one.passes} passes" if one.passes > 1 else "")
         + f", ae {show_length(settings.radial_width_mm, units)}"

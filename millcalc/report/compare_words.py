@@ -8,7 +8,7 @@ from millcalc.check.compare import Compared
 from millcalc.gcode.compare import Stretch
 from millcalc.gcode.motions import KIND_NAMES, MotionTable
 from millcalc.gcode.program import Event, Program
-from millcalc.units_show import System, show_feed, show_length, show_number, show_speed
+from millcalc.units_show import System, show_feed_as_is, show_length, show_number, show_speed
 
 SPINDLE_WORDS = {0: "off", 1: "clockwise", -1: "counter-clockwise", 2: "unknown"}
 
@@ -85,7 +85,7 @@ def _length(value: float, units: System) -> str:
 def _known(value: float, units: System, feed: bool = False) -> str:
     if not np.isfinite(value):
         return "none"
-    return show_feed(float(value), units) if feed else show_speed(float(value))
+    return show_feed_as_is(float(value), units) if feed else show_speed(float(value))
 
 
 def _tool(number: int) -> str:

@@ -10,7 +10,7 @@ from millcalc.units_show import (
     MM_PER_INCH,
     System,
     show_chip,
-    show_feed,
+    show_feed_as_is,
     show_force,
     show_length,
     show_number,
@@ -54,7 +54,7 @@ _SHARES: Final = {
     "hold_down": "hold-down",
 }
 _SHOWN: Final[dict[str, Callable[[float, System], str]]] = {
-    "feed_mm_min": show_feed,
+    "feed_mm_min": show_feed_as_is,
     "deflection_mm": show_small,
     "chip_mm": show_chip,
     "feed_per_tooth_mm": show_chip,

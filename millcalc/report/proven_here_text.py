@@ -12,6 +12,7 @@ from millcalc.units_show import (
     feed_to_set_mm_min,
     show_depth,
     show_feed,
+    show_feed_as_is,
     show_length,
     show_speed,
     speed_to_set_rpm,
@@ -33,8 +34,8 @@ def proven_text(found: ProvenHere, advice: Advice, units: System) -> tuple[str, 
     wide = "" if advice.request.cut == "slot" else f", {show_length(found.width_mm, units)} wide"
     more = found.removal / (1000.0 * advice.removal_cm3_min)
     first = (
-        f"proven here: {show_speed(found.speed_rpm)}, {show_feed(found.feed_mm_min, units)}, "
-        f"{show_depth(found.depth_mm, units)} deep{wide}: {found.count} good cuts, last {found.last:%Y-%m-%d}; "
+        f"proven here: {show_speed(found.speed_rpm)}, {show_feed_as_is(found.feed_mm_min, units)}, "
+        f"{show_length(found.depth_mm, units)} deep{wide}: {found.count} good cuts, last {found.last:%Y-%m-%d}; "
         f"{more:.1f}× the removal"
     )
     depth = depth_to_set_mm(sqrt(found.depth_mm * now.axial_depth_mm), units)

@@ -13,6 +13,7 @@ from millcalc.units_show import (
     show_chip_load,
     show_depth,
     show_feed,
+    show_feed_as_is,
     show_length,
     show_number,
     show_removal,
@@ -45,13 +46,14 @@ def settings_rows(advice: Advice, units: System) -> tuple[SettingsRow, ...]:
     dial = f"dial at {settings.dial_mark}" if settings.dial_mark else ""
     row("spindle", show_speed(settings.speed_rpm), dial)
     chip = _chip_words(advice, units)
+    feed = show_feed_as_is(settings.feed_mm_min, units)  # as it is set, or given
     given = show_length if "ap" in advice.given else show_depth
     if cut in ("drill", "plunge"):
-        row("feed straight down", show_feed(settings.feed_mm_min, units), chip)
+        row("feed straight down", feed, chip)
         row("stroke", given(settings.axial_depth_mm, units), "then retract fully")
     else:
         names = {"ramp": "feed along the ramp", "helix": "feed of the centre"}
-        row(names.get(cut, "feed"), show_feed(settings.feed_mm_min, units), chip)
+        row(names.get(cut, "feed"), feed, chip)
         depths = {"ramp": "depth of the ramp (ap)", "helix": "depth a turn"}
         row(depths.get(cut, "depth a pass (ap)"), given(settings.axial_depth_mm, units))
         full = cut in ("slot", "ramp", "helix", "plunge")

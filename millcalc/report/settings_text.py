@@ -9,7 +9,7 @@ from millcalc.advise.result import Advice, LimitShare
 from millcalc.check.cautions import ALWAYS, ALWAYS_SHORT, FOOTER_SHORT, caution_keys
 from millcalc.report.advice_text import SMALLEST, limit_amount, of_a_hundred, print_settings, range_amount
 from millcalc.report.printer import Printer
-from millcalc.units_show import System, show_depth, show_feed, show_length, show_number, show_speed
+from millcalc.units_show import System, show_depth, show_feed_as_is, show_length, show_number, show_speed
 
 if TYPE_CHECKING:
     from rich.console import Console
@@ -86,7 +86,7 @@ def _print_what_next(page: Printer, advice: Advice, titles: dict[str, str], unit
         say("Best changes", style="bold")
         for buy in advice.buys[:_CHANGES]:
             say(
-                f"{buy.change} → {show_depth(buy.depth_mm, units)} deep at {show_feed(buy.feed_mm_min, units)} "
+                f"{buy.change} → {show_depth(buy.depth_mm, units)} deep at {show_feed_as_is(buy.feed_mm_min, units)} "
                 f"and {show_speed(buy.speed_rpm)}: {buy.gain:.1f}× the removal",
                 2,
             )
@@ -212,6 +212,6 @@ def band_line(band: SettingsBand, advice: Advice, units: System = "mm") -> str:
     deeper = settings.axial_depth_mm < advice.settings.axial_depth_mm * (1 - 1e-9)
     return (
         f"alloy unknown: {'take the lower, ' if deeper else ''}{show_depth(settings.axial_depth_mm, units)} at "
-        f"{show_feed(settings.feed_mm_min, units)}, {show_speed(settings.speed_rpm)}, which holds in all "
+        f"{show_feed_as_is(settings.feed_mm_min, units)}, {show_speed(settings.speed_rpm)}, which holds in all "
         f"{len(band.rows)} it may be ({band.governing} holds it back)"
     )

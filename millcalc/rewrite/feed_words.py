@@ -313,7 +313,7 @@ def number_to_write(high_mm_min: float, low_mm_min: float, scale_mm_min: float) 
     >>> number_to_write(547.3, 0, 1.0), number_to_write(547.3, 541, 1.0), number_to_write(547.3, 0, 25.4)
     (540.0, 545.0, 21.0)
     >>> number_to_write(79.2, 0, 1.0), number_to_write(1290, 0, 1.0)
-    (75.0, 1280.0)
+    (79.0, 1280.0)
     """
     units = _SCALES.get(scale_mm_min)
     if units is not None and high_mm_min > 0:

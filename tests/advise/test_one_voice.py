@@ -157,6 +157,19 @@ def test_a_given_number_is_judged_by_the_budget_the_advice_keeps(name: str, more
     assert all(judged[key] == pytest.approx(free[key], rel=0.15) for key in ("cutting-speed", "chip-load"))
 
 
+def test_a_given_feed_is_shown_as_it_was_given(tmp_path: Path) -> None:
+    of = ["--machine", "gantry-800w", "--cutter", "flat-6mm-1f", "--material", "al-6061-t6"]
+    shown = run(["settings", *of, "--feed", "347"], tmp_path).stdout
+    assert "feed                347 mm/min" in shown
+    assert (
+        "feed 347 mm/min: given by you" in run(["settings", *of, "--feed", "347", "--more"], tmp_path).stdout
+    )
+    told = run(
+        ["adjust", "squeal", "--answer", "powder", *of, "--feed", "347", "--ap", "0.47"], tmp_path
+    ).stdout
+    assert "347 mm/min (chip load" in told and "depth 0.47 mm" in told
+
+
 def spoken(
     rpm: float, feed: float, depth: float, y: float = 40.0, proven: bool = False
 ) -> dict[str, Finding]:
@@ -183,8 +196,17 @@ def test_what_settings_refuses_the_check_speaks_of_with_the_same_number() -> Non
     turned = spoken(1.25 * s.speed_rpm, s.feed_mm_min, 0.3)["SPIN-08"]
     assert not asked("slot", speed_rpm=1.25 * s.speed_rpm).fits
     assert turned.severity.word == "note" and turned.limit == pytest.approx(limit["cutting-speed"], rel=1e-3)
-    assert "above the 262 m/min of a first cut" in turned.fact
+    assert "above the 260 m/min of a first cut" in turned.fact
     assert spoken(1.25 * s.speed_rpm, 1.25 * s.feed_mm_min, 0.3, proven=True) == {}
+
+
+def test_a_number_a_hair_beyond_a_first_cut_reads_beyond_it() -> None:
+    """6 mm: 262.5 m/min and 0.03 mm; 14000 rev/min is 263.9 m/min, 420 mm/min at 13900 rev/min 0.0302 mm."""
+    fast = spoken(14000, 400, 0.3)["SPIN-08"].fact
+    assert "264 m/min at the edge, above the 262 m/min of a first cut" in fast
+    thick = spoken(13900, 420, 0.3)["FEED-03"]
+    assert "0.0302 mm a tooth at F 420 mm/min and 13900 rpm; a first cut stays at 0.03 mm" in thick.fact
+    assert thick.action.startswith("F 410 mm/min keeps 0.03 mm a tooth")
 
 
 def test_a_proven_side_cut_is_held_against_the_band_of_side_cuts() -> None:

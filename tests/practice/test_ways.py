@@ -10,7 +10,7 @@ from itertools import pairwise
 import pytest
 
 from millcalc.advise.advice import advise
-from millcalc.advise.solve import Point, feed_no_slower_mm_min, find
+from millcalc.advise.solve import Point, find
 from millcalc.advise.ways import next_steps
 from millcalc.errors import InputError
 from millcalc.limits.build import make_tooling
@@ -114,20 +114,6 @@ def test_a_mark_of_the_dial_that_is_half_a_per_cent_off_costs_nothing_much(mater
         return point.removal(made)
 
     assert removed(off * wanted) == pytest.approx(removed(wanted), rel=ROUNDING)
-
-
-@pytest.mark.parametrize(
-    ("feed", "floor", "units", "rounded"),
-    [
-        (178.6, 170.1, "mm", 178.0),
-        (178.6, 100.0, "mm", 170.0),
-        (178.6, 178.3, "mm", 179.0),
-        (178.6, 177.0, "in", 177.8),
-    ],
-)
-def test_a_feed_is_rounded_between_rubbing_and_the_greatest_chip(feed, floor, units, rounded) -> None:
-    """Down in the usual step, else in the finest one, and up only where nothing else holds the floor."""
-    assert feed_no_slower_mm_min(feed, floor, units) == pytest.approx(rounded)
 
 
 def test_a_small_cutter_in_oak_on_a_slow_mill_has_a_setting() -> None:
@@ -260,18 +246,18 @@ def test_a_drill_that_cannot_be_pushed_is_refused_with_a_way_out() -> None:
 
 
 def test_a_drill_feed_is_not_rounded_down_to_where_its_lips_rub() -> None:
-    """6 mm in aluminium on the 800 W gantry: F70 holds every limit, where F65 rubs and F75 asks too much torque.
+    """6 mm in aluminium on the 800 W gantry: F72 holds every limit, where F66 rubs and F73 asks too much power.
 
     0.012 mm a turn is far below the 0.015 diameters of materials/drilling.yaml, and the note says so.
     """
     made = tooling("gantry-800w", "al-6061-t6", "drill-6mm-hss")
     answer = advise(made, CutRequest("drill"), buys=False)
-    assert answer.fits and answer.settings.feed_mm_min == 70.0
+    assert answer.fits and answer.settings.feed_mm_min == 72.0
     assert (
         "0.012 mm a turn is all that this machine drives, less than the usual 0.09 mm and more"
         in answer.notes[0]
     )
-    for feed, holds in ((65.0, False), (70.0, True), (75.0, False)):
+    for feed, holds in ((66.0, False), (67.0, True), (72.0, True), (73.0, False)):
         asked = CutRequest("drill", feed_mm_min=feed)
         assert advise(made, asked, buys=False).fits is holds
     strong = advise(
@@ -329,7 +315,7 @@ def test_a_drill_that_the_spindle_would_overspeed_is_refused_with_another_way_to
 
 @pytest.mark.parametrize(
     ("drop_mm", "feed_mm_min", "feed_in_min", "alike"),
-    [(104.3, 113.0, 4.4, 0.02), (90.0, 210.0, 8.0, 0.13)],  # 0.45 mm wide is 0.016 in: a tenth less
+    [(104.3, 115.0, 4.4, 0.03), (90.0, 210.0, 8.3, 0.13)],  # 0.45 mm wide is 0.016 in: a tenth less
 )
 def test_a_side_cut_of_a_v_bit_holds_in_inches_as_in_millimetres(
     drop_mm: float, feed_mm_min: float, feed_in_min: float, alike: float

@@ -3,16 +3,19 @@
 from __future__ import annotations
 
 import math
+import re
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from millcalc.check.build import build_report
+from millcalc.check.prepare import CheckOptions, make_context
 from millcalc.findings import Severity
 from millcalc.preflight import run_rules
 from millcalc.preflight.blocks import FOLLOWS, OF_A_CUT, OF_A_FEED
-from tests.preflight.test_slopes import context
+from millcalc.preflight.run import Outcome
+from tests.preflight.test_slopes import HEAD, SETUP, TAIL, context
 
 PROMPTED = {"DEPTH-01", "FORCE-01", "FORCE-02", "FORCE-03", "FORCE-04", "FORCE-10", *OF_A_FEED}
 
@@ -69,6 +72,25 @@ def test_a_higher_feed_is_counted_when_the_passes_are() -> None:
     assert {outcome.findings[place].code for place in block.findings} >= {"FEED-04", "FORCE-10"}
     assert block.cut is not None and block.cut.feed_mm_min == pytest.approx(440)
     again = outcome_of(slot(2, 440, block.cut.passes))
+    assert not {f.code for f in again.findings} & PROMPTED
+
+
+def inch_slot(feed_in_min: float, passes: int = 1) -> Outcome:
+    """Two millimetres deep, in a program in inches."""
+    text = HEAD.replace("G21", "G20") + slot(2, 1, passes) + TAIL
+    text = re.sub(r"([XYZ])(-?[\d.]+)", lambda word: f"{word[1]}{float(word[2]) / 25.4:.5f}", text)
+    text = text.replace("F1", f"F{feed_in_min:g}")
+    return run_rules(make_context(text.encode(), "slot.nc", SETUP, CheckOptions(cell_mm=0.2)))
+
+
+def test_the_feed_of_a_remedy_in_inches_is_that_of_its_finding_and_does_not_rub() -> None:
+    """0.024 mm at 18000 rev/min is 432 mm/min: 17 in/min would be 431.8, so both say 17.5."""
+    outcome = inch_slot(7)
+    block = cut_block(outcome)
+    (thin,) = [outcome.findings[p] for p in block.findings if outcome.findings[p].code == "FEED-04"]
+    assert block.remedy.startswith("F 17.5 in/min, and 3 passes of 0.026 in instead of one")
+    assert thin.action.startswith("F 17.5 in/min gives 0.0009 in a tooth")
+    again = inch_slot(17.5, 3)
     assert not {f.code for f in again.findings} & PROMPTED
 
 

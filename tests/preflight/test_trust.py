@@ -183,7 +183,7 @@ CASES = {
         "write F 270 mm/min in this line", None, LOST_FEED.format(" F270").replace("F60", "F900")),
     "B PLUNGE-06 a job: the feed of settings": Case(
         "PLUNGE-06", 10, "note", LOST_FEED.format(""), "at the side cut's feed, F 900 mm/min",
-        "write F 50 mm/min in this line", None, LOST_FEED.format(" F50"), job=PLATE),
+        "write F 54 mm/min in this line", None, LOST_FEED.format(" F54"), job=PLATE),
 }  # fmt: skip
 
 

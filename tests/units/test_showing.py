@@ -13,8 +13,11 @@ from millcalc import units
 @pytest.mark.parametrize(
     ("feed", "mm", "inch"),
     [
-        (97.0, "95 mm/min", "3.5 in/min"),
-        (100.0, "100 mm/min", "3.5 in/min"),
+        (97.6, "97 mm/min", "3.8 in/min"),
+        (100.0, "100 mm/min", "3.9 in/min"),
+        (199.0, "195 mm/min", "7.8 in/min"),
+        (19.9, "19.5 mm/min", "0.78 in/min"),
+        (49.9, "49 mm/min", "1.95 in/min"),
         (547.3, "540 mm/min", "21 in/min"),
         (499.0, "490 mm/min", "19.5 in/min"),
         (1999.0, "1980 mm/min", "78 in/min"),
@@ -27,6 +30,48 @@ from millcalc import units
 def test_feeds_round_down(feed: float, mm: str, inch: str) -> None:
     assert units.show_feed(feed) == mm
     assert units.show_feed(feed, "in") == inch
+
+
+@pytest.mark.parametrize(
+    ("feed", "mm", "inch"),
+    [
+        (66.1, 67.0, 2.7),
+        (70.0, 70.0, 2.8),
+        (99.7, 100.0, 4.0),
+        (178.3, 180.0, 7.1),
+        (3.21, 3.3, 0.13),
+        (0.0, 0.0, 0.0),
+    ],
+)
+def test_a_feed_that_must_not_be_slower_rounds_up_to_what_is_shown(
+    feed: float, mm: float, inch: float
+) -> None:
+    up = units.feed_to_set_mm_min(feed, rounding="up"), units.feed_to_set_mm_min(feed, "in", "up")
+    assert up == pytest.approx((mm, 25.4 * inch))
+    assert (units.show_feed(up[0]), units.show_feed(up[1], "in")) == (f"{mm:g} mm/min", f"{inch:g} in/min")
+
+
+@pytest.mark.parametrize(
+    ("feed", "mm", "inch"),
+    [
+        (347.0, "347 mm/min", "13.7 in/min"),
+        (12.5, "12.5 mm/min", "0.492 in/min"),
+        (0.0, "0 mm/min", "0 in/min"),
+    ],
+)
+def test_a_feed_that_was_given_is_shown_as_it_is(feed: float, mm: str, inch: str) -> None:
+    assert (units.show_feed_as_is(feed), units.show_feed_as_is(feed, "in")) == (mm, inch)
+
+
+def test_no_step_of_a_feed_is_more_than_a_twentieth_of_it() -> None:
+    """So that a feed stands between the chip that rubs and the start of the band, a twentieth above it."""
+    for k in range(2000):
+        feed = 2.0 * 1.004**k
+        for system, least in (("mm", 2.0), ("in", 0.2 * 25.4)):
+            if least <= feed < 6000:
+                up = units.feed_to_set_mm_min(feed, system, "up")  # type: ignore[arg-type]
+                assert feed <= up <= 1.05 * feed, (feed, system)
+                assert units.show_feed_as_is(up, system) == units.show_feed(up, system)  # type: ignore[arg-type]
 
 
 @pytest.mark.parametrize(

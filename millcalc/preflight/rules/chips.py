@@ -102,16 +102,15 @@ def _thick(
     worst, value = int(rows[at]), float(chip[at])
     over = value > BAND_SLACK * top[at]
     limit = float(top[at] if over else first[at])
-    gentle = f"a first cut stays at {ctx.say.chip(first[at])}"
-    says = (
-        f"the band ends at {ctx.say.chip(limit)}" + ("" if ctx.proven else f", {gentle}") if over else gentle
-    )
+    thick, shown = ctx.say.chips(value, limit)
+    gentle = f"a first cut stays at {ctx.say.chip(first[at]) if over else shown}"
+    says = f"the band ends at {shown}" + ("" if ctx.proven else f", {gentle}") if over else gentle
     feed = float(ctx.facts.feed_mm_min[worst])
     edit = feed_edit(ctx, rows[bad], worst)
     yield ctx.say.finding(
         "FEED-03",
         Severity.STOP if value > 2 * top[at] else Severity.WARNING if over else Severity.NOTE,
-        f"T{tool}: {ctx.say.chip(value)} a tooth at F {ctx.say.feed(feed)} and "
+        f"T{tool}: {thick} a tooth at F {ctx.say.feed(feed)} and "
         f"{ctx.say.rpm(ctx.facts.rpm[worst])}; {says}{width_words(ctx)}",
         rows=rows[bad],
         worst=worst,
@@ -161,18 +160,19 @@ def _thin(
             else ""
         )
         edit = feed_edit(ctx, rows[bad], worst)
+        thin, shown = ctx.say.chips(value, limit)
         yield ctx.say.finding(
             "FEED-04",
             severity,
-            f"T{tool}: {ctx.say.chip(value)} a tooth at F {ctx.say.feed(feed)} and {ctx.say.rpm(rpm)}; "
-            f"{text} {ctx.say.chip(limit)} ({much} of the cutting length){width_words(ctx)}",
+            f"T{tool}: {thin} a tooth at F {ctx.say.feed(feed)} and {ctx.say.rpm(rpm)}; "
+            f"{text} {shown} ({much} of the cutting length){width_words(ctx)}",
             rows=rows[bad],
             worst=worst,
             word="F",
             compared=(value, limit, "mm"),
             source=source,
             action=f"F {ctx.edit.feed_at_least(feed * limit / value)} gives "
-            f"{ctx.edit.chip(limit)} a tooth{edit.words}{other}; slower is not gentler",
+            f"{ctx.edit.chips(value, limit)[1]} a tooth{edit.words}{other}; slower is not gentler",
             at=edit.span,
         )
 
@@ -206,11 +206,12 @@ def _rubs_in_fact(ctx: Context, feeds: FeedModel) -> Iterator[Finding]:
             continue
         at = int(np.argmin(np.where(bad, asked * ratio, np.inf)))
         worst, value = int(rows[at]), float(asked[at] * ratio[at])
+        thin, least = ctx.say.chips(value, bound.min_chip_mm)
         yield ctx.say.finding(
             "FEED-07",
             Severity.WARNING,
-            f"T{tool}: {share:.0%} of the cutting length gets chips below {ctx.say.chip(bound.min_chip_mm)} "
-            f"because the feed is not reached; thinnest {ctx.say.chip(value)}",
+            f"T{tool}: {share:.0%} of the cutting length gets chips below {least} "
+            f"because the feed is not reached; thinnest {thin}",
             rows=rows[bad],
             worst=worst,
             word="F",

@@ -239,10 +239,11 @@ def _cutting_speed(ctx: Context, material: Material) -> Iterator[Finding]:
             bad, at = known[mask], int(np.argmax(np.abs(speed[mask] - limit)))
             value = float(speed[mask][at])
             rpm = float(np.asarray(spindle_speed_rpm(limit, cutter.diameter_mm)))
+            fast, shown = ctx.say.edges(value, limit)
             yield ctx.say.finding(
                 "SPIN-08",
                 severity,
-                f"T{tool}: {ctx.say.edge(value)} at the edge, {word}",
+                f"T{tool}: {fast} at the edge, {word.format(shown)}",
                 rows=bad,
                 worst=int(bad[at]),
                 word="S",
@@ -257,15 +258,16 @@ def _cutting_speed(ctx: Context, material: Material) -> Iterator[Finding]:
 def _bounds(
     ctx: Context, tool: int, band: Band, speed_m_min: NDArray[np.float64], too_fast: Severity
 ) -> tuple[tuple[NDArray[np.bool_], float, Severity, str], ...]:
-    """Which motions are beyond each bound of the cutting speed, the bound [m/min], how bad that is, and in words."""
+    """Which motions are beyond each bound of the cutting speed, it [m/min], how bad that is, and words round it."""
     first = _first_speed_m_min(ctx, tool)
-    whole = f"the band of {ctx.say.edge(band.low).split()[0]} to {ctx.say.edge(band.high)} for this material"
+    whole = f"the band of {ctx.say.edge(band.low).split()[0]} to {{}} for this material"
+    high = ctx.say.edge(band.high)
     over = speed_m_min > band.high * 1.02
-    gentle = f"above the {ctx.say.edge(first)} of a first cut ({whole})"
+    gentle = f"above the {{}} of a first cut ({whole.format(high)})"
     return (
         (over, band.high, too_fast, f"above {whole}"),
         ((speed_m_min > first * 1.002) & ~over, first, Severity.NOTE, gentle),
-        (speed_m_min < band.low * 0.5, band.low, Severity.NOTE, f"far below {whole}"),
+        (speed_m_min < band.low * 0.5, band.low, Severity.NOTE, f"far below {whole.format(high)}"),
     )
 
 
