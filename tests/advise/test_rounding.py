@@ -37,6 +37,18 @@ def test_a_feed_rounded_up_gives_a_step_of_depth_back() -> None:
     assert fits and point.use <= 1.0 and point.depth_mm == pytest.approx(0.25 * 25.4)
 
 
+@pytest.mark.parametrize(("units", "feed_in_or_mm", "depth_mm"), [("mm", 34.0, 3.3), ("in", 1.35, 3.302)])
+def test_a_feed_that_had_to_rise_gives_its_step_of_depth_back(
+    units: str, feed_in_or_mm: float, depth_mm: float
+) -> None:
+    """A V-bit in G10: 3.35 mm hold at a feed between two that are set; at the next one up 3.3 mm do."""
+    made = tooling("screw-desktop-300w", "g10-fr4", "vee-60-1-2in", drop_mm=88.03)
+    answer = advise(made, CutRequest("slot", segment_mm=100.0), units=units, buys=False)  # type: ignore[arg-type]
+    s, scale = answer.settings, 25.4 if units == "in" else 1.0
+    assert answer.fits and s.feed_mm_min == pytest.approx(scale * feed_in_or_mm)
+    assert s.axial_depth_mm == pytest.approx(depth_mm)
+
+
 @pytest.mark.parametrize(("flutes_mm", "depth_in"), [(0.762, 0.030), (0.8127, 0.030), (0.5079, 0.018)])
 def test_flutes_just_short_of_a_step_are_not_passed_by_it(flutes_mm: float, depth_in: float) -> None:
     """0.032 in is 0.8128 mm, 0.020 in is 0.508 mm: a step back where the flutes end a ten-thousandth before."""
