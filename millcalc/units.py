@@ -10,6 +10,7 @@ Takes texts and numbers, gives numbers and texts; imports the standard library o
 from __future__ import annotations
 
 from millcalc import quantity as q
+from millcalc.units_beside import show_chips, show_cutting_speeds, show_edge_speed, show_forces
 from millcalc.units_show import (
     MM_PER_INCH,
     System,
@@ -18,14 +19,11 @@ from millcalc.units_show import (
     show_angle,
     show_chip,
     show_chip_load,
-    show_chips,
     show_cutting_speed,
-    show_cutting_speeds,
     show_depth,
     show_feed,
     show_feed_as_is,
     show_force,
-    show_forces,
     show_length,
     show_number,
     show_power,
@@ -57,6 +55,7 @@ __all__ = [
     "show_cutting_speed",
     "show_cutting_speeds",
     "show_depth",
+    "show_edge_speed",
     "show_feed",
     "show_feed_as_is",
     "show_force",

@@ -37,7 +37,7 @@ def _nearest(value: float, step: float) -> float:
     return math.copysign(float(whole * Decimal(str(step))), value) if whole else 0.0
 
 
-def _plain(value: float) -> str:
+def plain(value: float) -> str:
     """A float as the shortest decimal, without exponent and without trailing zeros."""
     text = format(Decimal(repr(value)), "f")
     return text.rstrip("0").rstrip(".") if "." in text else text
@@ -135,7 +135,7 @@ def show_number(value: float | None, digits: int = 2) -> str:
     if value == 0:
         return "0"
     exponent = math.floor(math.log10(abs(value))) - (digits - 1)
-    return _plain(float(round(Decimal(repr(float(value))), -exponent)))
+    return plain(float(round(Decimal(repr(float(value))), -exponent)))
 
 
 def show_length(value_mm: float | None, units: System = "mm", step: float | None = None) -> str:
@@ -154,7 +154,7 @@ def show_length(value_mm: float | None, units: System = "mm", step: float | None
         return UNKNOWN
     shown = value_mm if units == "mm" else value_mm / MM_PER_INCH
     usual = 0.01 if units == "mm" else 0.0005 if abs(shown) < 1 else 0.001
-    return f"{_plain(_nearest(shown, step or usual))} {units}"
+    return f"{plain(_nearest(shown, step or usual))} {units}"
 
 
 def show_depth(value_mm: float | None, units: System = "mm") -> str:
@@ -168,7 +168,7 @@ def show_depth(value_mm: float | None, units: System = "mm") -> str:
     if value_mm is None or not math.isfinite(value_mm):
         return UNKNOWN
     rounded = depth_to_set_mm(value_mm, units)
-    return f"{_plain(_tidy(rounded, units))} {units}"
+    return f"{plain(_tidy(rounded, units))} {units}"
 
 
 def show_feed(value_mm_min: float | None, units: System = "mm") -> str:
@@ -185,7 +185,7 @@ def show_feed(value_mm_min: float | None, units: System = "mm") -> str:
     if value_mm_min is None or not math.isfinite(value_mm_min):
         return UNKNOWN
     rounded = feed_to_set_mm_min(value_mm_min, units)
-    return f"{_plain(_tidy(rounded, units))} {units}/min"
+    return f"{plain(_tidy(rounded, units))} {units}/min"
 
 
 def show_feed_as_is(value_mm_min: float | None, units: System = "mm") -> str:
@@ -203,7 +203,7 @@ def show_feed_as_is(value_mm_min: float | None, units: System = "mm") -> str:
     if value_mm_min is None or not math.isfinite(value_mm_min):
         return UNKNOWN
     shown, step = (value_mm_min, 1.0) if units == "mm" else (value_mm_min / MM_PER_INCH, 0.1)
-    text = show_number(shown, 3) if abs(shown) < 20 * step else _plain(_nearest(shown, step))
+    text = show_number(shown, 3) if abs(shown) < 20 * step else plain(_nearest(shown, step))
     return f"{text} {units}/min"
 
 
@@ -221,10 +221,10 @@ def show_chip_load(value_mm: float | None, units: System = "mm") -> str:
     _require(value_mm, "chip load")
     shown, step = (value_mm, 0.001) if units == "mm" else (value_mm / MM_PER_INCH, 0.0001)
     if 0 < shown < step / 10:
-        return f"under {_plain(step / 10)} {units}/tooth"
+        return f"under {plain(step / 10)} {units}/tooth"
     if 0 < shown < step:
         step = _small_step(shown)
-    return f"{_plain(_nearest(shown, step))} {units}/tooth"
+    return f"{plain(_nearest(shown, step))} {units}/tooth"
 
 
 def show_chip(value_mm: float | None, units: System = "mm") -> str:
@@ -238,22 +238,6 @@ def show_chip(value_mm: float | None, units: System = "mm") -> str:
     return show_chip_load(value_mm, units).removesuffix("/tooth")
 
 
-def show_chips(one_mm: float, other_mm: float, units: System = "mm") -> tuple[str, str]:
-    """Two different chip thicknesses in words that differ: with more digits where two hide the difference.
-
-    one_mm, other_mm: Chip thicknesses [mm].
-    units: ``mm`` or ``in``.
-    Returns: Both, each with its unit.
-
-    >>> show_chips(0.0049, 0.0053)
-    ('0.0049 mm', '0.0053 mm')
-    """
-    scale = 1.0 if units == "mm" else MM_PER_INCH
-    return _apart(
-        show_chip(one_mm, units), show_chip(other_mm, units), one_mm / scale, other_mm / scale, units
-    )
-
-
 def show_speed(value_rpm: float | None) -> str:
     """A spindle speed, rounded by :func:`speed_to_set_rpm`, with its unit.
 
@@ -263,7 +247,7 @@ def show_speed(value_rpm: float | None) -> str:
     """
     if value_rpm is None or not math.isfinite(value_rpm):
         return UNKNOWN
-    return f"{_plain(speed_to_set_rpm(value_rpm))} rpm"
+    return f"{plain(speed_to_set_rpm(value_rpm))} rpm"
 
 
 def show_cutting_speed(value_m_min: float | None, units: System = "mm") -> str:
@@ -280,35 +264,6 @@ def show_cutting_speed(value_m_min: float | None, units: System = "mm") -> str:
     return f"{show_number(value_m_min / M_PER_FOOT)} sfm"
 
 
-def show_cutting_speeds(one_m_min: float, other_m_min: float, units: System = "mm") -> tuple[str, str]:
-    """Two different cutting speeds in words that differ: with more digits where two hide the difference.
-
-    one_m_min, other_m_min: Cutting speeds [m/min].
-    units: ``mm`` shows m/min, ``in`` shows sfm.
-    Returns: Both, each with its unit.
-
-    >>> show_cutting_speeds(184.0, 180.0)
-    ('184 m/min', '180 m/min')
-    """
-    scale, unit = (1.0, "m/min") if units == "mm" else (M_PER_FOOT, "sfm")
-    shown = show_cutting_speed(one_m_min, units), show_cutting_speed(other_m_min, units)
-    return _apart(*shown, one_m_min / scale, other_m_min / scale, unit)
-
-
-def show_edge_speed(speed_m_min: float, low_m_min: float, high_m_min: float, units: System = "mm") -> str:
-    """A cutting speed beside the band of the material, in one phrase.
-
-    speed_m_min, low_m_min, high_m_min: Cutting speed and the ends of the band [m/min].
-    units: ``mm`` shows m/min, ``in`` shows sfm.
-    Returns: The phrase.
-
-    >>> show_edge_speed(249.0, 100.0, 550.0)
-    '250 m/min at the edge (band 100 m/min to 550 m/min)'
-    """
-    at, low, high = (show_cutting_speed(value, units) for value in (speed_m_min, low_m_min, high_m_min))
-    return f"{at} at the edge (band {low} to {high})"
-
-
 def show_angle(value_deg: float | None) -> str:
     """An angle to 0.1 degree below 10 degrees, else to 1 degree, with its unit.
 
@@ -317,7 +272,7 @@ def show_angle(value_deg: float | None) -> str:
     """
     if value_deg is None or not math.isfinite(value_deg):
         return UNKNOWN
-    return f"{_plain(_nearest(value_deg, 0.1 if abs(value_deg) < 10 else 1.0))} deg"
+    return f"{plain(_nearest(value_deg, 0.1 if abs(value_deg) < 10 else 1.0))} deg"
 
 
 def show_force(value_n: float | None, units: System = "mm") -> str:
@@ -332,31 +287,6 @@ def show_force(value_n: float | None, units: System = "mm") -> str:
     if units == "mm":
         return f"{show_number(value_n)} N"
     return f"{show_number(value_n / N_PER_LBF)} lbf"
-
-
-def show_forces(one_n: float, other_n: float, units: System = "mm") -> tuple[str, str]:
-    """Two different forces in words that differ: with more digits where two hide the difference.
-
-    one_n, other_n: Forces [N].
-    units: ``mm`` shows N, ``in`` shows lbf.
-    Returns: Both, each with its unit.
-
-    >>> show_forces(87.4, 86.9)
-    ('87.4 N', '86.9 N')
-    """
-    scale, unit = (1.0, "N") if units == "mm" else (N_PER_LBF, "lbf")
-    return _apart(show_force(one_n, units), show_force(other_n, units), one_n / scale, other_n / scale, unit)
-
-
-def _apart(one_shown: str, other_shown: str, one: float, other: float, unit: str) -> tuple[str, str]:
-    """Two values as shown; where unequal ones are shown alike, with the fewest digits that tell them apart."""
-    if one_shown != other_shown or one == other:
-        return one_shown, other_shown
-    for digits in range(2, 9):
-        near, far = (f"{_plain(float(f'{value:.{digits}g}'))} {unit}" for value in (one, other))
-        if near != far:
-            return near, far
-    return one_shown, other_shown
 
 
 def show_power(value_w: float | None, units: System = "mm") -> str:

@@ -21,11 +21,11 @@ from millcalc.limits.state import State
 from millcalc.limits.table import keys_holding
 from millcalc.limits.tooling import Tooling
 from millcalc.tables.models import Cutter
+from millcalc.units_beside import show_edge_speed
 from millcalc.units_show import (
     System,
     show_chip,
     show_depth,
-    show_edge_speed,
     show_feed,
     show_feed_as_is,
     show_length,

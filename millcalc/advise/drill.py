@@ -15,13 +15,13 @@ from millcalc.limits.tooling import Tooling
 from millcalc.mechanics.drilling import deep_hole_factors
 from millcalc.mechanics.kinematics import cutting_speed_m_min, spindle_speed_rpm
 from millcalc.tables.drilling import drilling_of
+from millcalc.units_beside import show_edge_speed
 from millcalc.units_show import (
     System,
     depth_to_set_mm,
     feed_to_set_mm_min,
     show_chip,
     show_depth,
-    show_edge_speed,
     show_feed,
     show_speed,
     speed_to_set_rpm,

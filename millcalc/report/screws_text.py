@@ -10,7 +10,8 @@ from millcalc.holding.result import ClampRun, HoldDown, Move, Nearest, Piece, Pr
 from millcalc.report.console import can_show_unicode
 from millcalc.report.printer import Printer
 from millcalc.report.screws_map import map_lines
-from millcalc.units_show import System, show_forces, show_length
+from millcalc.units_beside import show_forces
+from millcalc.units_show import System, show_length
 
 if TYPE_CHECKING:
     from rich.console import Console

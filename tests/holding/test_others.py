@@ -10,7 +10,7 @@ from rich.console import Console
 from millcalc.holding.find import find_hold_down
 from millcalc.holding.result import HoldDown
 from millcalc.report.screws_text import print_screws
-from millcalc.units_show import show_forces
+from millcalc.units_beside import show_forces
 from tests.holding.cases import context, plate, program, rectangle
 
 THROUGH = program(rectangle(50, 30, 110, 80, 6.3))

@@ -18,6 +18,7 @@ BASE = {
     "quantity",
     "units",
     "units_show",
+    "units_beside",
     "tuning",
     "kernels",
     "kernel_cache",

@@ -238,7 +238,7 @@ def _cutting_speed(ctx: Context, material: Material) -> Iterator[Finding]:
                 continue
             bad, at = known[mask], int(np.argmax(np.abs(speed[mask] - limit)))
             value = float(speed[mask][at])
-            rpm = float(np.asarray(spindle_speed_rpm(limit, cutter.diameter_mm)))
+            rpm = float(spindle_speed_rpm(limit, cutter.diameter_mm))
             fast, shown = ctx.say.edges(value, limit)
             yield ctx.say.finding(
                 "SPIN-08",
@@ -259,9 +259,8 @@ def _bounds(
     ctx: Context, tool: int, band: Band, speed_m_min: NDArray[np.float64], too_fast: Severity
 ) -> tuple[tuple[NDArray[np.bool_], float, Severity, str], ...]:
     """Which motions are beyond each bound of the cutting speed, it [m/min], how bad that is, and words round it."""
-    first = _first_speed_m_min(ctx, tool)
+    first, high = _first_speed_m_min(ctx, tool), ctx.say.edge(band.high)
     whole = f"the band of {ctx.say.edge(band.low).split()[0]} to {{}} for this material"
-    high = ctx.say.edge(band.high)
     over = speed_m_min > band.high * 1.02
     gentle = f"above the {{}} of a first cut ({whole.format(high)})"
     return (
