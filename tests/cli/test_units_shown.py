@@ -168,6 +168,6 @@ def test_a_cut_is_logged_in_inches(call) -> None:
     assert "counted; the advice stays at 0.034 in and 15 in/min" in said
     told = call("log", "show", "1")
     assert re.search(r"depth \(ap\) +0.508 mm", told) and re.search(
-        r"feed in the program +380 mm/min", told
+        r"feed in the program +381 mm/min", told
     ), told
     assert re.search(r"drop +60 mm", told)
