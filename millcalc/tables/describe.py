@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Final, NamedTuple
 
 from millcalc.tables.models import AxisValues, Band, ChipLoad, EdgeSet, PowerPoint, Row, Spindle, Value
-from millcalc.tables.rows import load_row
+from millcalc.tables.reading import GIVEN
+from millcalc.tables.rows import file_of, load_row
+from millcalc.tables.yaml_lines import load_marked
 
 
 class Line(NamedTuple):
@@ -72,7 +75,35 @@ def describe(kind: str, name: str, *, start: Path | None = None) -> list[Line]:
     Returns: Every field that holds something, in the order of the model.
     Raises InputError: Unknown name, or a table that cannot be used.
     """
-    return describe_row(load_row(kind, name, start=start))
+    row = load_row(kind, name, start=start)
+    lines = describe_row(row)
+    if not any(line.source == GIVEN["source"] for line in lines):
+        return lines
+    own = _named_in(load_marked(file_of(kind, name, start=start))[0])
+    return [
+        line._replace(source="", confidence="typical, not given")
+        if line.source == GIVEN["source"] and not own & _ancestry(line.field)
+        else line
+        for line in lines
+    ]
+
+
+def _named_in(data: object, at: str = "") -> set[str]:
+    """Dotted names of the fields that a file gives, without the groups that hold only further fields."""
+    if not isinstance(data, dict):
+        return {at}
+    found: set[str] = set()
+    for key, value in data.items():
+        name = f"{at}.{key}" if at else str(key)
+        whole = isinstance(value, dict) and "value" not in value and not set(value) & set("xyz")
+        found |= _named_in(value, name) if whole else {name}
+    return found
+
+
+def _ancestry(field: str) -> set[str]:
+    """A dotted name and the groups it lies in, without places in lists."""
+    parts = re.sub(r"\[\d+\]", "", field).split(".")
+    return {".".join(parts[:length]) for length in range(1, len(parts) + 1)}
 
 
 def describe_row(row: Row) -> list[Line]:

@@ -14,6 +14,7 @@ from millcalc.tables.models import Cutter, Machine, Material, Row
 from millcalc.tables.names import KINDS, Kind, aliases_of, files_of, find, slug
 from millcalc.tables.reading import read_raw
 from millcalc.tables.sources import load_cautions, load_sources
+from millcalc.tables.yaml_errors import NEEDED
 from millcalc.tables.yaml_lines import load_marked, validate
 
 MODELS: Final[dict[Kind, type[Row]]] = {"materials": Material, "cutters": Cutter, "machines": Machine}
@@ -113,6 +114,9 @@ def row_from(kind: Kind, path: Path, *, start: Path | None = None) -> Row:
         row = validate(MODELS[kind], raw.data, raw.marks, path)
     except InputError as problem:
         errors += [single for single in each_error(problem) if single.field not in broken]
+        if kind == "cutters" and "based_on" not in raw.data and "source" not in raw.data:
+            # the rest of such a cutter is typical of its kind once what is wrong in it is mended
+            errors = [single for single in errors if single.accepted != NEEDED] or errors
     if row is not None:
         errors += [raw.error(key, found, accepted) for key, found, accepted in problems(row)]
         if isinstance(row, Material):

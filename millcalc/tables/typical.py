@@ -15,7 +15,13 @@ from millcalc.units import length_mm
 _FLUTE_COUNTS: Final = (
     0.3  # how much one flute more or less counts against a diameter e times as large [-]. Estimate
 )
-_ASKED: Final = ("flute_length_mm", "shank_mm", "overall_mm", "helix_deg", "material")
+_ASKED: Final = {
+    "flute_length_mm": "flute length",
+    "shank_mm": "shank",
+    "overall_mm": "overall length",
+    "helix_deg": "helix angle",
+    "material": "material",
+}
 
 
 def take_typical(data: dict[str | int, Any], path: Path) -> None:
@@ -41,7 +47,7 @@ def take_typical(data: dict[str | int, Any], path: Path) -> None:
     )
     if data["kind"] == "ball":
         data.setdefault("corner_radius_mm", diameter / 2)
-    taken = [field.split("_mm")[0].replace("_", " ") for field in _ASKED if field not in data]
+    taken = [word for field, word in _ASKED.items() if field not in data]
     data.setdefault(
         "notes", [f"typical values of {base} for what was not given: {', '.join(taken)}, edge and the rest"]
     )

@@ -6,6 +6,7 @@ Part of :mod:`millcalc.tables.yaml_lines`; import from there.
 
 from __future__ import annotations
 
+import re
 from difflib import get_close_matches
 from pathlib import Path
 from typing import Any, Final, TypeVar
@@ -82,6 +83,7 @@ def validate(
     raise unique[0] if len(unique) == 1 else ManyErrors(unique)
 
 
+NEEDED: Final = "this field is needed"
 _ACCEPTED: Final = {
     "float": "a number",
     "int": "a whole number",
@@ -103,7 +105,7 @@ def _explain(
     sort, context, value = problem["type"], problem.get("ctx") or {}, problem.get("input")
     found, accepted, action = shown(value), _ACCEPTED.get(sort.split("_")[0], ""), ""
     if sort == "missing":
-        found, accepted, action = "nothing", "this field is needed", f"add the line '{key[-1]}: ...'"
+        found, accepted, action = "nothing", NEEDED, f"add the line '{key[-1]}: ...'"
     elif sort == "extra_forbidden":
         known = _fields_at(model, key[:-1])
         close = get_close_matches(str(key[-1]), known, n=1, cutoff=0.6)
@@ -112,6 +114,8 @@ def _explain(
         action = f"write {close[0]}, if that is meant" if close else "remove it, or correct its name"
     elif sort == "literal_error":
         accepted = str(context.get("expected", ""))
+        close = get_close_matches(str(value), re.findall(r"'([^']+)'", accepted), n=1, cutoff=0.6)
+        action = f"write {close[0]}, if that is meant" if close else ""
     elif sort in ("greater_than", "greater_than_equal", "less_than", "less_than_equal"):
         words = {"gt": "above", "ge": "not below", "lt": "below", "le": "not above"}
         accepted = " and ".join(f"a number {words[k]} {context[k]:g}" for k in words if k in context)

@@ -8,9 +8,9 @@ import pytest
 
 from millcalc.cli.choose import choose, table_choices
 from millcalc.cli.new_tables import new_cutter, new_machine, new_shop
-from millcalc.errors import UsageError
+from millcalc.errors import InputError, UsageError
 from millcalc.job import run_new_job
-from millcalc.tables import load_cutter, load_machine, load_shop
+from millcalc.tables import describe, load_cutter, load_machine, load_shop
 from millcalc.tables.cutter_search import wanted
 
 
@@ -131,3 +131,41 @@ def test_questions_and_answers_fit_the_width(tmp_path: Path, monkeypatch: pytest
     assert max(len(line.removeprefix("> ")) for line in lines) <= 80
     assert "> 4 of 11: Stock size X x Y x thickness? (such as 160 x 110 x 6; ? for a size you" in lines
     assert lines[-1] == "next: millcalc check PROGRAM.nc --job job.yaml"
+
+
+def test_a_table_says_of_each_number_whether_it_was_given() -> None:
+    folder = Path("materials/cutters")
+    folder.mkdir(parents=True)
+    (folder / "mine.yaml").write_text(
+        "kind: flat\ndiameter_mm: 5\nflutes: 2\nshank_mm: 6\n", encoding="utf-8"
+    )
+    told = {line.field: (line.source, line.confidence) for line in describe("cutters", "mine")}
+    assert told["diameter_mm"] == told["shank_mm"] == ("given-by-you", "given by you")
+    assert told["flute_length_mm"] == told["helix_deg"] == ("", "typical, not given")
+    Path("materials/machines").mkdir()
+    Path("materials/machines/shed.yaml").write_text(
+        "based_on: gantry-800w\ntitle: Shed\ntravel_mm: {x: 500, y: 300, z: 80}\nspindle: {max_rpm: 18000}\n",
+        encoding="utf-8",
+    )
+    told = {line.field: (line.source, line.confidence) for line in describe("machines", "shed")}
+    assert told["travel_mm"] == told["spindle.max_rpm"] == ("given-by-you", "given by you")
+    assert told["spindle.min_rpm"] == ("", "typical, not given")
+
+
+def test_one_misspelling_is_one_error_with_the_right_spelling() -> None:
+    folder = Path("materials/cutters")
+    folder.mkdir(parents=True)
+    for text, line, says in (
+        ("kind: flatt\ndiameter_mm: 5\nflutes: 2\n", 1, "kind: found 'flatt'"),
+        (
+            "kind: flat\ndiametr_mm: 5\nflutes: 2\n",
+            2,
+            "diametr_mm: found a field of this name, which is not known",
+        ),
+    ):
+        (folder / "mine.yaml").write_text(text, encoding="utf-8")
+        with pytest.raises(InputError) as caught:
+            load_cutter("mine")
+        told = str(caught.value)
+        assert f"mine.yaml:{line}: {says}" in told and "\n" not in told
+        assert told.endswith(("do: write flat, if that is meant", "do: write diameter_mm, if that is meant"))
