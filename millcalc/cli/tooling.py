@@ -171,7 +171,7 @@ def ask_for_missing(chosen: dict[str, str | None], shop: Shop | None) -> None:
 
     from millcalc.advise.others import owned_names
     from millcalc.cli.choose import choose, table_choices
-    from millcalc.cli.say import answer_to, say
+    from millcalc.cli.say import answer_to, tell
 
     if sys.stdin is None or not sys.stdin.isatty() or not sys.stdout.isatty():
         return
@@ -180,7 +180,7 @@ def ask_for_missing(chosen: dict[str, str | None], shop: Shop | None) -> None:
         if chosen[what] is not None or (what == "machine" and owned["machine"]):
             continue
         names = table_choices(f"{what}s", owned.get(what, []))
-        chosen[what] = choose(f"which {what}?", names, answer_to, say, kind=f"{what}s")
+        chosen[what] = choose(f"which {what}?", names, answer_to, tell, kind=f"{what}s")
 
 
 def _all_missing(chosen: dict[str, str | None], shop: Shop | None) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import re
 import sys
-from typing import IO, TYPE_CHECKING, cast
+from typing import IO, TYPE_CHECKING, Final, cast
 
 from millcalc.shown import shown
 
@@ -68,8 +68,11 @@ def plain(text: str, stream: IO[str] | None = None) -> str:
     return text.encode("ascii", "replace").decode("ascii")
 
 
+_ENDS: Final = re.compile(r"(?:[ \t]|\x1b\[[0-9;]*m)+(?=\n)")  # blanks and styles before the end of a line
+
+
 class _Trimmed:
-    """A stream that gets no blanks at the ends of lines, which tables pad with."""
+    """A stream that gets no blanks at the ends of lines, which tables pad with; styles end where they did."""
 
     def __init__(self, stream: IO[str]) -> None:
         self._stream = stream
@@ -78,7 +81,7 @@ class _Trimmed:
         return getattr(self._stream, name)
 
     def write(self, text: str) -> int:
-        self._stream.write(re.sub(r"[ \t]+(?=\n)", "", text))
+        self._stream.write(_ENDS.sub(lambda found: re.sub(r"[ \t]", "", found.group()), text))
         return len(text)
 
 
@@ -97,7 +100,7 @@ def make_console(stream: IO[str] | None = None, *, width: int | None = None) -> 
     piped = int(asked) if asked.isdigit() and 40 <= int(asked) <= 400 else PIPE_WIDTH
     interactive = bool(getattr(target, "isatty", lambda: False)())
     return CarefulConsole(
-        file=target if interactive else cast("IO[str]", _Trimmed(target)),
+        file=cast("IO[str]", _Trimmed(target)),
         width=width if width is not None else (None if interactive else piped),
         highlight=False,
         markup=False,

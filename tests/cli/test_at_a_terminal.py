@@ -1,0 +1,48 @@
+"""What stands on a terminal: nothing wider than it, no blanks at the ends of lines, no colour where none is wanted."""
+
+from __future__ import annotations
+
+import re
+import shutil
+from pathlib import Path
+
+import pytest
+
+from millcalc.tables import demo_root
+from tests.helpers.terminal import typed
+
+STYLE = re.compile(r"\x1b\[[0-9;]*m")
+COLOUR = re.compile(r"\x1b\[[0-9;]*\b(?:3[0-7]|4[0-7]|9[0-7]|38|48)[0-9;]*m")
+GIVEN = ["--machine", "gantry-800w", "--material", "6082", "--cutter", "flat-6mm-1f"]
+
+
+@pytest.mark.parametrize("columns", [80, 120])
+@pytest.mark.parametrize(
+    "words", [["settings", *GIVEN], ["alternatives", *GIVEN], ["tables", "machines", "gantry-800w"]]
+)
+def test_lines_of_a_terminal_are_as_those_of_a_pipe(words: list[str], columns: int, tmp_path: Path) -> None:
+    code, screen = typed(words, [], tmp_path, columns)
+    assert code == 0, screen
+    assert STYLE.search(screen)  # headings are bold
+    for line in screen.splitlines():
+        shown = STYLE.sub("", line)
+        assert shown == shown.rstrip() and len(shown) <= columns, line
+
+
+def test_no_colour_where_it_is_not_wanted_and_nothing_at_all_on_a_dumb_terminal(tmp_path: Path) -> None:
+    shutil.copytree(demo_root() / "sensor_plate", tmp_path / "p")
+    words = ["check", "p/bad.nc", "--job", "p/job.yaml", "--no-simulation"]
+    assert COLOUR.search(typed(words, [], tmp_path, NO_COLOR="")[1])  # an empty one counts as none
+    assert not COLOUR.search(typed(words, [], tmp_path, NO_COLOR="1")[1])
+    assert "\x1b" not in typed(words, [], tmp_path, TERM="dumb", NO_COLOR="")[1]
+
+
+def test_what_is_missing_is_chosen_by_number_and_size(tmp_path: Path) -> None:
+    code, screen = typed(["settings"], ["5", "6082", "6mm 1 flute"], tmp_path)
+    plain = STYLE.sub("", screen)
+    assert (
+        code == 0 and "Flat, 6 mm, one flute, up-cut in Aluminium 6082-T6, on Rail-guided aluminium" in plain
+    )
+    assert max(len(line) for line in plain.splitlines()) <= 80
+    for part in ("which machine?", "which material?", "which cutter?", "  and 27 more: type part of a name"):
+        assert part in plain
