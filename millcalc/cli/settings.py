@@ -105,6 +105,8 @@ def command(
     if json:
         _say_json(answer, past, proven_here, band)
     else:
+        if not (more or sources):
+            _care_once_a_day(answer)
         show_advice(answer, shown, more or sources, sources, thickness_mm, past, proven_here, band)
     _write_pictures(files, answer, shown, (thickness_mm, past, proven_here, band), force, quiet=json)
     if not answer.fits:
@@ -234,6 +236,22 @@ def show_advice(
         console.print(passes_text(answer, thickness_mm, units))
     if band is not None:
         print_band(console, band, answer.request.cut, units, answer)
+
+
+def _care_once_a_day(answer: Advice) -> None:
+    """The cautions in full before the first answer of a day at a terminal, which stays in sight below them."""
+    from millcalc.cli.once_a_day import first_today
+    from millcalc.report.advice_text import print_care
+    from millcalc.report.console import make_console
+    from millcalc.report.printer import Printer
+    from millcalc.tables import load_cautions
+
+    if not first_today("cautions"):
+        return
+    page = Printer(make_console(), 2, hang=2)
+    page.say("Care, in full once a day (--more shows it again)", 0, "bold")
+    print_care(page, answer.tooling.material, {key: item.text for key, item in load_cautions().items()})
+    page.raw("")
 
 
 def _thickness(text: str | None, chosen: Chosen) -> float | None:

@@ -88,7 +88,7 @@ def print_advice(
         for note in notes:
             say("· " + note)
     head("Care")
-    _print_care(page, advice.tooling.material, cautions)
+    print_care(page, advice.tooling.material, cautions)
     if full:
         head("Sources")
         for what, source, confidence in advice.sources:
@@ -128,8 +128,13 @@ def _springs_text(advice: Advice, units: System) -> str:
     )
 
 
-def _print_care(page: Printer, material: Material, cautions: dict[str, str]) -> None:
-    """What the material does to cutter, lungs and fingers, and the cautions."""
+def print_care(page: Printer, material: Material, cautions: dict[str, str]) -> None:
+    """Print what the material does to cutter, lungs and fingers, and the cautions in full.
+
+    page: Where to print.
+    material: What is cut.
+    cautions: Caution texts by key.
+    """
     say = page.say
     say(f"heat: {material.heat.text}")
     say(f"cooling: {material.lubrication.text}")

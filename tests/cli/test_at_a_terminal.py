@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from millcalc.tables import demo_root
+from tests.helpers.command import run
 from tests.helpers.terminal import typed
 
 STYLE = re.compile(r"\x1b\[[0-9;]*m")
@@ -46,3 +47,20 @@ def test_what_is_missing_is_chosen_by_number_and_size(tmp_path: Path) -> None:
     assert max(len(line) for line in plain.splitlines()) <= 80
     for part in ("which machine?", "which material?", "which cutter?", "  and 27 more: type part of a name"):
         assert part in plain
+
+
+def test_the_cautions_stand_in_full_above_the_first_answer_of_a_day(tmp_path: Path) -> None:
+    data = {"XDG_DATA_HOME": str(tmp_path / "data"), "LOCALAPPDATA": str(tmp_path / "data")}
+    screens = [STYLE.sub("", typed(["settings", *GIVEN], [], tmp_path, **data)[1]) for _ in range(2)]
+    head = "Care, in full once a day (--more shows it again)"
+    assert screens[0].startswith(head) and head not in screens[1]
+    answer = screens[0][screens[0].index("Flat, 6 mm, one flute") :]
+    assert answer == screens[1]  # the answer itself is the same, and the last thing on the screen
+    full = run(["settings", *GIVEN, "--more"], tmp_path, COLUMNS="200").stdout
+    told = " ".join(screens[0].split())
+    cautions = [line.strip() for line in full.splitlines() if line.strip().startswith("! ")]
+    assert len(cautions) > 5
+    assert [text for text in cautions if " ".join(text.split()) not in told] == []
+    next(tmp_path.rglob("cautions.day")).write_text("2020-01-01\n", encoding="utf-8")
+    assert typed(["settings", *GIVEN], [], tmp_path, **data)[1].count("in full once a day") == 1
+    assert head not in run(["settings", *GIVEN], tmp_path).stdout  # never in a pipe
