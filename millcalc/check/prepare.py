@@ -190,8 +190,16 @@ def _simulate(program: Program, setup: Setup | None, options: CheckOptions) -> t
         assume_tool=assume,
         cell_mm=options.cell_mm,
         progress=(lambda done, total: tell("simulating", done / max(1, total))) if tell else None,
+        meanwhile=_load_rules,
     )
     return removal, ""
+
+
+def _load_rules() -> None:
+    """Import what will judge the cut, which takes about as long as a small cut."""
+    from millcalc.preflight.rules import all_rules
+
+    all_rules()
 
 
 def _path_mm(motions: MotionTable, stock: Box) -> float:

@@ -5,6 +5,8 @@ Importing SciPy's takes a small check longer than simulating its cut.
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -41,9 +43,27 @@ def distance(mask: Mask) -> NDArray[np.float64]:
     mask: Cells, of two axes; not all of them set.
     Returns: Distances, 0 outside the mask [cells].
     """
+    return np.sqrt(_squared(mask, FAR), dtype=np.float64)
+
+
+def within(mask: Mask, radius: float) -> tuple[NDArray[np.int64], int]:
+    """Squared distances as :func:`distance` gives them, exact up to a radius and beyond it for what lies farther.
+
+    mask: Cells, of two axes.
+    radius: How far is looked [cells].
+    Returns: Squared distances; and up to which of them the distance is at most the radius [cells2].
+    """
+    most = math.floor(radius**2)
+    most += int(math.sqrt(most + 1) <= radius) - int(
+        math.sqrt(most) > radius
+    )  # as if the roots were compared
+    return _squared(mask, math.ceil(radius)), most
+
+
+def _squared(mask: Mask, most: int) -> NDArray[np.int64]:
     squared = np.empty(mask.shape, np.int64)
-    distance_squared(np.ascontiguousarray(mask), squared)
-    return np.sqrt(squared, dtype=np.float64)
+    distance_squared(np.ascontiguousarray(mask), squared, most)
+    return squared
 
 
 def grown(mask: Mask, cells: int) -> Mask:

@@ -52,8 +52,9 @@ def bound_regions(labels: NDArray[np.int32], boxes: NDArray[np.int64]) -> None:
 
 
 @kernel
-def distance_squared(mask: NDArray[np.bool_], squared: NDArray[np.int64]) -> None:
-    # exact squared distance to the nearest empty cell: along the columns, then the lower envelope of parabolas
+def distance_squared(mask: NDArray[np.bool_], squared: NDArray[np.int64], most: int) -> None:
+    # exact squared distance to the nearest empty cell: along the columns, then the lower envelope of parabolas; what is
+    # farther than most cells away may come out too far, up to FAR squared
     # Source: P. F. Felzenszwalb, D. P. Huttenlocher, Theory of Computing 8 (2012) 415 (from memory)
     rows, columns = mask.shape
     steps = np.empty(columns, np.int64)
@@ -74,10 +75,10 @@ def distance_squared(mask: NDArray[np.bool_], squared: NDArray[np.int64]) -> Non
     for row in range(rows):
         last = -1
         for column in range(columns):
-            along[column] = squared[row, column] ** 2
+            steps[column], along[column] = squared[row, column], squared[row, column] ** 2
         for column in range(columns):
-            if along[column] == FAR**2 and column > 0:
-                continue  # nothing empty above or below: no nearer than the others, which are as far at most
+            if steps[column] > most:
+                continue  # nothing empty so near above or below
             if (
                 along[column] == 0
                 and 0 < column < columns - 1
@@ -98,6 +99,9 @@ def distance_squared(mask: NDArray[np.bool_], squared: NDArray[np.int64]) -> Non
                 last += 1
                 at[last], begins[last] = column, begin
         for column in range(columns - 1, -1, -1):
+            if last < 0:
+                squared[row, column] = along[column] if along[column] == 0 else FAR**2
+                continue
             while begins[last] > column:
                 last -= 1
             if along[column] > 0:

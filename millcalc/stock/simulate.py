@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from millcalc.beside import Beside
 from millcalc.gcode.motions import MotionTable
 from millcalc.stock.bed import bed_depth_mm
 from millcalc.stock.engagement_kernels import (
@@ -55,6 +56,7 @@ def simulate(
     memory_limit_bytes: int = REMOVAL_MEMORY_BYTES,
     progress: Progress | None = None,
     pieces: bool = True,
+    meanwhile: Callable[[], None] | None = None,
 ) -> Removal:
     """Remove material motion by motion and report what the cutter meets.
 
@@ -67,6 +69,7 @@ def simulate(
     memory_limit_bytes: Memory the grid may take; the cells become coarser beyond [byte].
     progress: Called as ``progress(motions done, motions)`` now and then.
     pieces: Whether to look for loose pieces and thin webs.
+    meanwhile: Done in a second thread while the motions are walked, such as loading what comes next.
     Returns: One entry a motion; the stock that is left.
     Raises ValueError: If the stock has no volume or the cell size is not positive.
 
@@ -76,7 +79,10 @@ def simulate(
       diameter, four cells at least). What lies beside the stock is not part of the field.
     """
     cut = _prepare(motions, stock, shapes, assume_tool, cell_mm, memory_limit_bytes)
+    beside = Beside(meanwhile) if meanwhile is not None else None
     out, jumps_lost = _run(motions, cut.cols, cut.field, cut.rows, progress)
+    if beside is not None:
+        beside.fetch()
     kept = out.jumps[: int(np.count_nonzero(out.jumps[:, 0] >= 0))]
     left = _left(motions, cut, holds or ()) if pieces else _NOT_LOOKED_FOR
     return Removal(
@@ -159,8 +165,9 @@ _NOT_LOOKED_FOR = _Left((), (), 0, "not looked for")
 def _left(motions: MotionTable, cut: _Cut, holds: Sequence[Hold]) -> _Left:
     height, through = cut.field.height, cut.field.through
     diameter = 2 * max((shape.radius_mm for shape in cut.used), default=1.0)
+    webs = Beside(lambda: find_webs(cut.grid, height, through, diameter))
     loose, slivers, held_by = find_loose(cut.grid, through, height, holds, motions.line, diameter)
-    return _Left(loose, find_webs(cut.grid, height, through, diameter), slivers, held_by)
+    return _Left(loose, webs.fetch(), slivers, held_by)
 
 
 def depth_error_mm(shapes: Sequence[CutterShape], cell_mm: float) -> float:

@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from millcalc.stock.grid import NEVER, OUTSIDE, Grid
 from millcalc.stock.left import ThinWeb
-from millcalc.stock.morphology import boxes, distance, grown, label
+from millcalc.stock.morphology import boxes, distance, grown, label, within
 from millcalc.stock.tuning import REMOVAL_THIN_SKIN_MM, REMOVAL_WEB_CELLS, REMOVAL_WEB_PER_DIAMETER
 
 UNCUT_MM = 0.01  # the top counts as uncut to this depth
@@ -128,17 +128,17 @@ def _thin(
 ) -> list[tuple[NDArray[np.bool_], tuple[int, int], float]]:
     """Thin regions of a mask: cells, narrowest cell, width [mm]."""
     radius = limit_mm / 2 / plan.cell_mm + 0.5
-    depth = distance(mask)
-    core = depth > radius
-    opened = distance(~core) <= radius if core.any() else core
+    apart, reach = within(mask, radius)
+    core = apart > reach
+    opened = within(~core, radius)[0] <= reach if core.any() else core
     labels, count = label(mask & ~opened)
     found = []
     for number, place in enumerate(boxes(labels, count), start=1):
         rows, columns = (slice(max(0, part.start - 4), part.stop + 4) for part in place)
         cells = labels[rows, columns] == number
-        local = depth[rows, columns]
         if cells.sum() < 4:
             continue
+        local = np.sqrt(apart[rows, columns])
         touching = grown(cells, 2) & opened[rows, columns] & mask[rows, columns]
         patches, joined = label(touching)
         widest = float(local[cells].max())
@@ -242,12 +242,14 @@ def _skins(plan: _Plan, remaining: NDArray[np.bool_], diameter_mm: float) -> lis
     thin = remaining & (plan.height > OUTSIDE) & (plan.height < np.float32(grid.floor_mm + limit))
     if not thin.any():
         return []
-    depth = distance(thin)
     labels, count = label(thin)
     skins = []
-    for number, place in enumerate(boxes(labels, count), start=1):
+    for number, box in enumerate(boxes(labels, count), start=1):
+        place = tuple(
+            slice(max(0, part.start - 1), part.stop + 1) for part in box
+        )  # with the cells beside it
         cells = labels[place] == number
-        local = np.where(cells, depth[place], 0.0)
+        local = np.where(cells, distance(thin[place]), 0.0)
         width = (2 * float(local.max()) - 1.0) * plan.cell_mm
         if width < 0.5 * diameter_mm:
             continue

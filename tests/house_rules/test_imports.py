@@ -13,6 +13,7 @@ import millcalc
 
 ROOT = Path(millcalc.__file__).parent
 BASE = {
+    "beside",
     "errors",
     "findings",
     "quantity",

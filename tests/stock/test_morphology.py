@@ -10,7 +10,7 @@ from hypothesis.extra.numpy import array_shapes, arrays
 from numpy.typing import NDArray
 from scipy import ndimage
 
-from millcalc.stock.morphology import boxes, distance, grown, label
+from millcalc.stock.morphology import boxes, distance, grown, label, within
 
 EIGHT = np.ones((3, 3), dtype=bool)
 MASKS = array_shapes(min_dims=2, max_dims=2, max_side=24).flatmap(
@@ -51,3 +51,14 @@ def test_large_masks_give_what_scipy_gives(seed: int) -> None:
     _agree(_large(seed))
     _agree(~_large(seed))
     _agree(_large(seed).T)
+
+
+@pytest.mark.parametrize("radius", [1.0, 2.0**0.5, 5.0**0.5, 3.7, 16.5])
+def test_distances_within_a_radius_are_those_of_scipy(radius: float) -> None:
+    draw = np.random.default_rng(int(10 * radius))
+    for share in (0.2, 0.9, 0.99):
+        mask = draw.random((60, 50)) < share
+        theirs = ndimage.distance_transform_edt(mask)
+        squared, most = within(mask, radius)
+        assert np.array_equal(squared <= most, theirs <= radius)
+        assert np.array_equal(np.sqrt(squared[squared <= most]), theirs[theirs <= radius])
