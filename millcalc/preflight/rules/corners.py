@@ -34,7 +34,8 @@ def _corners(ctx: Context, removal: Removal) -> Iterator[Finding]:
     jumps = [jump for jump in (*removal.jumps, *_peaks(ctx, removal)) if _sharp(ctx, jump)]
     for tool in sorted({int(facts.tool[jump.motion]) for jump in jumps}):
         mine = [jump for jump in jumps if int(facts.tool[jump.motion]) == tool]
-        mine = [jump for jump in mine if not _slowed(ctx, jump)]
+        usual = _usual_feed_mm_min(ctx, tool)
+        mine = [jump for jump in mine if not _slowed(ctx, jump, usual)]
         if not mine:
             continue
         worst = max(mine, key=lambda jump: jump.after_rad - jump.before_rad)
@@ -47,28 +48,32 @@ def _corners(ctx: Context, removal: Removal) -> Iterator[Finding]:
             worst=worst.motion,
             compared=(float(np.degrees(worst.after_rad)), float(np.degrees(1.5 * worst.before_rad)), "deg"),
             place=worst.place_mm,
-            action=_corner_remedy(ctx, worst),
+            action=_corner_remedy(ctx, worst, usual),
         )
 
 
-def _corner_feed_mm_min(ctx: Context, jump: EngagementJump) -> float:
-    """Feed that keeps the chip volume in a corner, measured from the tool's highest feed: slower does not lower it."""
+def _usual_feed_mm_min(ctx: Context, tool: int) -> float:
+    """The tool's highest feed: slower corners do not lower what is asked of the others [mm/min]."""
     facts = ctx.facts
-    same = facts.cutting & facts.milling & (facts.tool == facts.tool[jump.motion])
-    usual = float(np.nanmax(facts.feed_mm_min[same], initial=0.0))
-    return usual * float((1 - np.cos(jump.before_rad)) / (1 - np.cos(jump.after_rad)))
+    same = facts.cutting & facts.milling & (facts.tool == tool)
+    return float(np.nanmax(facts.feed_mm_min[same], initial=0.0))
 
 
-def _slowed(ctx: Context, jump: EngagementJump) -> bool:
+def _corner_feed_mm_min(jump: EngagementJump, usual_mm_min: float) -> float:
+    """Feed that keeps the chip volume in a corner [mm/min]."""
+    return usual_mm_min * float((1 - np.cos(jump.before_rad)) / (1 - np.cos(jump.after_rad)))
+
+
+def _slowed(ctx: Context, jump: EngagementJump, usual_mm_min: float) -> bool:
     """Whether the program takes a corner as slowly as this rule would ask."""
-    return bool(ctx.facts.feed_mm_min[jump.motion] <= OVER * _corner_feed_mm_min(ctx, jump))
+    return bool(ctx.facts.feed_mm_min[jump.motion] <= OVER * _corner_feed_mm_min(jump, usual_mm_min))
 
 
-def _corner_remedy(ctx: Context, jump: EngagementJump) -> str:
+def _corner_remedy(ctx: Context, jump: EngagementJump, usual_mm_min: float) -> str:
     """Round the corner; or, where the chip there stays one that cuts, a feed for it and the one to restore."""
     facts, tool = ctx.facts, int(ctx.facts.tool[jump.motion])
     rounded = "round the inside corner of the path, or clear it first"
-    feed, bound = _corner_feed_mm_min(ctx, jump), limits(ctx, tool)
+    feed, bound = _corner_feed_mm_min(jump, usual_mm_min), limits(ctx, tool)
     turns = float(facts.rpm[jump.motion] * facts.flutes[jump.motion])
     if bound is not None and not feed >= bound.min_chip_mm * turns:  # unknown speeds too
         return rounded
