@@ -73,17 +73,13 @@ def simulate(
     Returns: One entry a motion; the stock that is left.
     Raises ValueError: If the stock has no volume or the cell size is not positive.
 
-    Note: The cutter removes what its cutting surface and the cylinder above it meet, whether its end can cut
-      or not. Arcs are walked in chords within a twentieth of a cell. Depths of level cuts with flat cutters
-      are exact; widths and engagement follow from the removed cells over a window of travel (an eighth of the
-      diameter, four cells at least). What lies beside the stock is not part of the field.
+    Note: The cutter removes what its cutting surface and the cylinder above it meet, whether its end can cut or not.
+      Arcs are walked in chords within a twentieth of a cell. Depths of level cuts with flat cutters are exact; widths
+      and engagement follow from the removed cells over a window of travel (an eighth of the diameter, four cells at
+      least). What lies beside the stock is not part of the field.
     """
     cut = _prepare(motions, stock, shapes, assume_tool, cell_mm, memory_limit_bytes)
-    beside = Beside(meanwhile) if meanwhile is not None else None
-    out, jumps_lost = _run(motions, cut.cols, cut.field, cut.rows, progress)
-    if beside is not None:
-        beside.fetch()
-    kept = out.jumps[: int(np.count_nonzero(out.jumps[:, 0] >= 0))]
+    out, jumps_lost = _run(motions, cut, progress, meanwhile)
     left = _left(motions, cut, holds or ()) if pieces else _NOT_LOOKED_FOR
     return Removal(
         axial_depth_mm=out.numbers[:, AP].copy(),
@@ -103,7 +99,7 @@ def simulate(
         width_error_mm=width_error_mm(cut.grid.cell_mm),
         section_mm2=out.numbers[:, SECTION].copy(),
         skip_reason=cut.reason,
-        jumps=tuple(_jump(row, motions.line) for row in kept),
+        jumps=_jumps(out.jumps, motions.line),
         jumps_left_out=jumps_lost,
         webs=left.webs,
         held_by=left.held_by,
@@ -239,19 +235,18 @@ def _widen(region: Region, stock: BoxLike, margin_mm: float) -> Region:
 
 
 def _run(
-    motions: MotionTable,
-    cols: Columns,
-    field: Field,
-    rows: NDArray[np.float64],
-    progress: Progress | None,
+    motions: MotionTable, cut: _Cut, progress: Progress | None, meanwhile: Callable[[], None] | None
 ) -> tuple[Output, int]:
-    way = Walk(cols, field, rows, REMOVAL_JUMPS_KEPT)
-    step = float(rows[:, WINDOW][rows[:, WINDOW] > 0].min(initial=np.inf))
+    beside = Beside(meanwhile) if meanwhile is not None else None
+    way = Walk(cut.cols, cut.field, cut.rows, REMOVAL_JUMPS_KEPT)
+    step = float(cut.rows[:, WINDOW][cut.rows[:, WINDOW] > 0].min(initial=np.inf))
     for last in _chunks(motions, step):
         way.to(last)
         if progress is not None:
             progress(last, len(motions))
     lost = way.finish()
+    if beside is not None:
+        beside.fetch()
     return way.out, lost
 
 
@@ -266,14 +261,11 @@ def _chunks(motions: MotionTable, step_mm: float) -> list[int]:
     return [int(end) for end in ends if end <= len(motions)]
 
 
-def _jump(row: NDArray[np.float64], lines: NDArray[np.int32]) -> EngagementJump:
-    motion = int(row[0])
-    return EngagementJump(
-        motion,
-        int(lines[motion]),
-        (float(row[1]), float(row[2]), float(row[3])),
-        float(row[4]),
-        float(row[5]),
+def _jumps(kept: NDArray[np.float64], lines: NDArray[np.int32]) -> tuple[EngagementJump, ...]:
+    """The jumps that were kept; the room behind them is -1."""
+    return tuple(
+        EngagementJump(int(motion), int(lines[int(motion)]), (x, y, z), before, after)
+        for motion, x, y, z, before, after in kept[: int(np.count_nonzero(kept[:, 0] >= 0))].tolist()
     )
 
 
