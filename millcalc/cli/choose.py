@@ -63,8 +63,9 @@ def list_choices(names: Sequence[tuple[str, str]], say: Say, kind: str = "") -> 
     say: Shows a line.
     kind: ``cutters``, ``materials`` or ``machines``.
     """
+    room = max((len(name) for name, _ in names[:_SHOWN]), default=0) + 1
     for number, (name, title) in enumerate(names[:_SHOWN], 1):
-        say(f"  {number:>2}  {name:<28} {title}".rstrip())
+        say(f"  {number:>2}  {name:<{room}} {title}".rstrip())
     if len(names) > _SHOWN:
         how = ", or a size such as 6mm 1 flute" if kind == "cutters" else ""
         say(f"  and {len(names) - _SHOWN} more: type part of a name{how}")
@@ -111,19 +112,29 @@ def table_choices(kind: str, only: Sequence[str] = ()) -> list[tuple[str, str]]:
     return [(name, titles.get(name, "")) for name in names]
 
 
-def validated(question: str, read: Callable[[str], object], ask: Ask, say: Say, *, default: str = "") -> str:
+def validated(
+    question: str,
+    read: Callable[[str], object],
+    ask: Ask,
+    say: Say,
+    *,
+    default: str = "",
+    needed: bool = False,
+) -> str:
     """Ask until the answer can be read; an empty one takes the default.
 
     question: What is asked.
     read: Reads the answer; raises ValueError or InputError where it cannot be.
     ask, say: Put a question to the person; show a line.
     default: Stands for an empty answer; may be empty.
+    needed: Whether an empty answer is asked again.
     Returns: The text as typed, or the default.
     Raises UsageError: After ten answers in vain.
     """
+    hint = f" [{default}]" if default else "" if needed else " (empty: typical of the class)"
     for _ in range(_TRIES):
-        text = ask(f"{question}{f' [{default}]' if default else ' (empty: typical of the class)'}: ").strip()
-        if not text:
+        text = ask(f"{question}{hint}: ").strip()
+        if not text and not needed:
             return default
         try:
             read(text)

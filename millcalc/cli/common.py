@@ -124,6 +124,8 @@ def wrapped(line: str, stream: IO[str] | None = None, kept: Sequence[str] = ()) 
     width = make_console(stream).width
     if len(line) <= width:
         return [line]
+    if line.startswith("next: "):  # a command to copy
+        kept = [*kept, line.removeprefix("next: ")]
     indent = line[: len(line) - len(line.lstrip())]
     room = width - len(indent)
     return [indent + part for part in wrap(line.strip(), room, 2, whole=True, kept=kept)]

@@ -26,6 +26,15 @@ def _whole(low: int, high: int) -> Any:
     return read
 
 
+def _above_zero(text: str) -> float:
+    from millcalc import units
+
+    value = units.length_mm(text)
+    if value <= 0:
+        raise ValueError(f"length: found {text}; write a length above zero, as 6 mm or 1/4 in")
+    return value
+
+
 def _axes(text: str) -> dict[str, float]:
     from millcalc import units
 
@@ -130,10 +139,10 @@ def new_cutter(folder: Path, ask: Ask, say: Say) -> Path:
         (("diameter_mm", "cutting diameter, as 6 mm or 1/4 in"), ("flute_length_mm", "length of the flutes"),
          ("shank_mm", "diameter of the shank")), 2
     ):  # fmt: skip
-        given[field] = validated(f"{number} of 6: {question}", units.length_mm, ask, say)
+        given[field] = validated(
+            f"{number} of 6: {question}", _above_zero, ask, say, needed=field == "diameter_mm"
+        )
     flutes = validated("5 of 6: flutes", _whole(1, 12), ask, say, default="1")
-    if not given["diameter_mm"]:
-        raise InputError("no diameter", "the cutting diameter, as 6 mm or 1/4 in", "begin again with it")
     size = f"{units.length_mm(given['diameter_mm']):g}mm"
     name = validated(
         "6 of 6: name of the file", _name, ask, say, default=f"my-{kind.replace(' ', '-')}-{size}-{flutes}f"

@@ -64,3 +64,13 @@ def test_the_cautions_stand_in_full_above_the_first_answer_of_a_day(tmp_path: Pa
     next(tmp_path.rglob("cautions.day")).write_text("2020-01-01\n", encoding="utf-8")
     assert typed(["settings", *GIVEN], [], tmp_path, **data)[1].count("in full once a day") == 1
     assert head not in run(["settings", *GIVEN], tmp_path).stdout  # never in a pipe
+
+
+def test_the_next_command_stays_whole_to_be_copied(tmp_path: Path) -> None:
+    answers = ["gantry-800w", "Shed", "500 300 80", "1 kW", "18000", "shed"]
+    code, screen = typed(["new", "machine"], answers, tmp_path)
+    assert code == 0, screen
+    command = "millcalc settings --machine shed --material al-6061-t6 --cutter flat-6mm-1f"
+    assert f"  {command}" in screen.splitlines()
+    titles = [line for line in screen.splitlines() if line.endswith("aluminium gantry with 1.5 kW spindle")]
+    assert len(titles) == 1  # a name and its title on one line

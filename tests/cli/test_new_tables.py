@@ -91,6 +91,14 @@ def test_a_cutter_of_its_own_takes_the_rest_from_the_nearest() -> None:
     assert "typical values of flat-" in made.notes[0] and "shank" in made.notes[0]
 
 
+def test_a_cutter_without_a_diameter_is_asked_for_it_again_at_once() -> None:
+    person = Person("flat", "", "0", "3.5 mm", "12", "", "2", "mine")
+    new_cutter(Path.cwd(), person.ask, person.say)
+    assert load_cutter("mine").diameter_mm == 3.5
+    assert [question[:6] for question in person.asked].count("2 of 6") == 3
+    assert any("write a length above zero" in text for text in person.heard)
+
+
 def test_kind_diameter_flutes_and_shank_are_enough_for_a_cutter() -> None:
     folder = Path("materials/cutters")
     folder.mkdir(parents=True)
