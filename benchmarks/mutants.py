@@ -108,6 +108,7 @@ EQUIVALENT: dict[str, str] = {
     "millcalc/preflight/hold_loads.py: one = slice(at, at + 1) [1 -> 2]": "only the first is read",
     "millcalc/preflight/rules/zero.py: SAMPLES = (np.arange(8) + 0.5) / 8  # places along a motion"
     " [0.5 -> 0.75]": "eight other places",
+    "millcalc/stock/pieces.py: stamp = np.full(cells + OUTER, -1, dtype=np.int32) [1 -> 2]": "a mark that is no number",
 }
 COMPARISONS: dict[type[ast.cmpop], str] = {
     ast.Lt: ">=", ast.LtE: "<", ast.Gt: "<=", ast.GtE: ">", ast.Eq: "!=", ast.NotEq: "==",

@@ -11,6 +11,7 @@ from shapely.geometry import LineString, Point
 from shapely.ops import unary_union
 
 import millcalc.stock.simulate as module
+from millcalc.stock.bed import bed_depth_mm
 from millcalc.stock.cutter_shapes import ball, flat
 from millcalc.stock.grid import OUTSIDE, choose_cell_mm
 from millcalc.stock.result import NOT_A_MOVE, POSITION_UNKNOWN, RAN, SKIP_NAMES, TOOL_UNKNOWN, Removal
@@ -226,3 +227,15 @@ def test_turns_without_end_change_what_three_turns_change() -> None:
     few, many = turned(3.0), turned(3000.0)
     assert many.volume_mm3 == pytest.approx(few.volume_mm3, rel=1e-3)
     assert many.engagement_rad == pytest.approx(few.engagement_rad, abs=0.05)
+
+
+def test_depth_error_by_hand() -> None:
+    """Cells of 0.1 mm: rounding 0.001, a twentieth of a cell; a ball stands 3 - (9 - 0.1^2 / 2)^0.5 higher there."""
+    assert module.depth_error_mm([flat(6.0)], 0.1) == pytest.approx(0.006)
+    higher = 3.0 - math.sqrt(9.0 - 0.005)
+    assert module.depth_error_mm([flat(3.0), ball(6.0)], 0.1) == pytest.approx(0.006 + higher)
+
+
+def test_a_motion_to_an_unknown_height_is_not_in_the_bed() -> None:
+    ends = (-7.5, math.nan, 1.0)
+    assert bed_depth_mm(table([{"to": (0, 0, z)} for z in ends]), -6.0).tolist() == [1.5, 0.0, 0.0]

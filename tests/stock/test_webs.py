@@ -69,8 +69,10 @@ def test_low_ridge_is_no_wall() -> None:
 
 
 def test_skin_under_a_pocket() -> None:
-    (skin,) = run(pocket(20.0, 2.8), flat(3.0), PLATE).webs
+    removal = run(pocket(20.0, 2.8), flat(3.0), PLATE)
+    (skin,) = removal.webs
     assert skin.kind == "skin"
+    assert skin.width_mm == pytest.approx(13.0, abs=removal.cell_mm)
     assert skin.thickness_mm == pytest.approx(0.2, abs=0.01)
     assert skin.area_mm2 == pytest.approx(23 * 13 - (4 - math.pi) * 2.25, rel=0.02)
 
