@@ -51,10 +51,9 @@ class Visitor:
 def plain(answer: Any) -> Any:
     """An answer, after a look that no page tells a person to type something at a terminal."""
     if answer.headers.get("content-type", "").startswith("text/html"):
-        typed = r"(?<![\w-])--[a-z]|millcalc (?:check|log|settings|measure)\b"
-        shown = re.sub(r"<(style|script)[^>]*>.*?</\1>", "", answer.text, flags=re.S)
-        found = re.search(rf".{{0,80}}(?:{typed}).{{0,60}}", words_of(shown))
-        assert found is None, found[0]
+        words = words_of(re.sub(r"<(style|script)[^>]*>.*?</\1>", "", answer.text, flags=re.S))
+        found = re.search(r"(?<![\w-])--[a-z]|millcalc (?:check|log|settings|measure)\b", words)
+        assert found is None, words[max(0, found.start() - 80) : found.end() + 60]
     return answer
 
 
