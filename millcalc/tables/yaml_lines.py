@@ -9,6 +9,7 @@ else plain is text, so that ``on``, ``08`` or a date never turn into something t
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 from pathlib import Path
 from typing import Any, Final
 
@@ -35,6 +36,7 @@ MAX_BYTES: Final = (
     1_000_000  # byte: far above any table or job a person writes; bounds the work on hostile input
 )
 MAX_NODES: Final = 200_000  # values: bounds what aliases can unfold to
+_KEPT_MOST: Final = 20_000  # characters of a text that is kept once it is parsed
 _INT: Final = re.compile(r"[+-]?\d{1,18}", re.ASCII)
 _FLOAT: Final = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)(?:[eE][+-]?\d+)?", re.ASCII)
 _WORDS: Final[dict[str, object]] = {
@@ -109,6 +111,19 @@ def parse_marked(text: str, name: str, kind: type[InputError] = TableError) -> t
     Returns: data: The content; None for comments only. marks: Line of each value, 1-based [-], by its path.
     Raises InputError: Of the given kind, when it is not usable YAML.
     """
+    asked: tuple[Any, ...] = (text, name, kind)
+    data, marks = (_parsed if len(text) <= _KEPT_MOST else _parse)(*asked)
+    return _copied(data), dict(marks)
+
+
+def _copied(data: Any) -> Any:
+    """The same in lists and dictionaries of its own: who reads a table fills it in."""
+    if isinstance(data, dict):
+        return {key: _copied(value) for key, value in data.items()}
+    return [_copied(value) for value in data] if isinstance(data, list) else data
+
+
+def _parse(text: str, name: str, kind: type[InputError]) -> tuple[Any, Marks]:
     loader = None
     try:
         loader = _LOADER(text)
@@ -129,6 +144,11 @@ def parse_marked(text: str, name: str, kind: type[InputError] = TableError) -> t
     finally:
         if loader is not None:
             loader.dispose()
+
+
+@lru_cache(maxsize=128)  # a page, and a folder of programs, ask for the same tables again and again
+def _parsed(text: str, name: str, kind: type[InputError]) -> tuple[Any, Marks]:
+    return _parse(text, name, kind)
 
 
 class _Builder:

@@ -9,6 +9,7 @@ import pytest
 
 from millcalc.errors import InputError, ManyErrors, TableError
 from millcalc.tables import data_root, load_cutter, load_machine, load_material, load_row
+from millcalc.tables.yaml_lines import parse_marked
 from tests.tables.conftest import Write
 
 CUTTER = """\
@@ -258,3 +259,14 @@ def test_texts_with_units_are_read(put: Write) -> None:
     machine = load_machine("test")
     assert math.isclose(machine.max_feed_mm_min.x, 2540)
     assert math.isclose(machine.travel_mm.x, 609.6)
+
+
+def test_what_one_reader_fills_in_no_other_finds() -> None:
+    """A text that is parsed once is given out in lists and dictionaries of each reader's own."""
+    text = "kind: flat\nsizes: [1, {of: 2}]\n"
+    first, lines = parse_marked(text, "a.yaml")
+    first["sizes"][1]["of"], first["new"], lines[("new",)] = 3, True, 9
+    assert parse_marked(text, "a.yaml") == (
+        {"kind": "flat", "sizes": [1, {"of": 2}]},
+        {(): 1, ("kind",): 1, ("sizes",): 2, ("sizes", 0): 2, ("sizes", 1): 2, ("sizes", 1, "of"): 2},
+    )
