@@ -105,7 +105,7 @@ def test_every_place_of_what_a_check_wrote(tmp_path: Path) -> None:
                 taken += 1
             else:
                 refused += 1
-    assert refused > 100 and taken > 100
+    assert min(refused, taken) > (100 if ALL else 30)
     tool = data["program"]["tools"][0]["number"]
     for value in ("1.5", [[]], True):
         wrong = put(data, ("program", "tools", 0, "radial_width_mm"), value)
