@@ -64,7 +64,7 @@ def what_would_buy_more(
     found = []
     for text, changed, asked in trials:
         buy = _try(text, changed, asked, removal_cm3_min, units)
-        if buy is not None and buy.gain >= tuning.WORTH_NAMING_GAIN:
+        if buy is not None:
             found.append(buy)
     cutters = sorted((b for b in found if b.change.startswith("another cutter")), key=lambda b: -b.gain)[:2]
     rest = [b for b in found if not b.change.startswith("another cutter")]
@@ -86,7 +86,7 @@ def _shorter_stickout_mm(tooling: Tooling, point: Point) -> float | None:
 def _try(
     text: str, tooling: Tooling, request: CutRequest, removal_cm3_min: float, units: System
 ) -> Buy | None:
-    """The change computed; None when it holds no limit together."""
+    """The change computed; None when it holds no limit together, or gains too little to be named."""
     if tooling.speed_band_m_min is None or tooling.cutter.max_rpm.value < tooling.machine.spindle.min_rpm:
         return None
     width = request.radial_width_mm
@@ -98,13 +98,15 @@ def _try(
     width_mm = tooling.cutter.diameter_mm if request.cut in FULL_WIDTH else point.width_mm
     feed = point.speed_rpm * tooling.cutter.flutes * point.feed_per_tooth_mm
     removal = tooling.section_mm2(point.depth_mm, width_mm) * feed / 1000.0
-    governing = shares(tooling, request, point)[0]
+    gain = removal / removal_cm3_min if removal_cm3_min > 0 else float("inf")
+    if not gain >= tuning.WORTH_NAMING_GAIN:
+        return None
     return Buy(
         text,
         point.depth_mm,
         removal,
-        removal / removal_cm3_min if removal_cm3_min > 0 else float("inf"),
-        governing.title,
+        gain,
+        shares(tooling, request, point)[0].title,
         point.speed_rpm,
         feed,
     )

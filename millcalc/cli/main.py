@@ -89,8 +89,33 @@ def main() -> None:
             sys.stdout.flush()
             sys.stderr.flush()
             os._exit(STOPPED)
+        if ended.code is None or isinstance(ended.code, int):
+            _leave(ended.code or 0)
         gc.freeze()  # else all of it is searched once more, to be given back by the end of the process anyway
         raise
+
+
+def _leave(code: int) -> None:
+    """End the process without giving its memory back piece by piece, a tenth of what a short command takes.
+
+    code: Exit code.
+
+    Note: What was registered for the end is done first. Returns where somebody still looks on, another thread works or
+      the output cannot be written: Python ends the process in its own way then, and says so.
+    """
+    import atexit
+    import threading
+
+    others = [thread for thread in threading.enumerate() if thread is not threading.main_thread()]
+    if sys.flags.inspect or sys.gettrace() or sys.getprofile() or not all(other.daemon for other in others):
+        return
+    atexit._run_exitfuncs()
+    try:
+        sys.stdout.flush()
+        sys.stderr.flush()
+    except (OSError, ValueError):
+        return
+    os._exit(code & 0xFF)
 
 
 def _report(error: Exception) -> int:

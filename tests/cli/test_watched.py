@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from millcalc.cli.main import main
+from millcalc.cli.main import run as main
 
 DEMO = Path(__file__).parents[2] / "demo_jobs" / "window"
 
