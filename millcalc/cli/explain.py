@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from millcalc.cli.options import Json
 from millcalc.cli.say import say, tell
+
+if TYPE_CHECKING:
+    from millcalc.report.printer import Printer
 
 
 def command(
@@ -56,31 +59,28 @@ def _say_word(name: str, also: tuple[str, ...], meaning: str, matters: str, as_j
         data = {"word": name, "also": list(also), "meaning": meaning, "matters": matters}
         say(json.dumps(data, indent=2, ensure_ascii=False))
         return
-    from rich.padding import Padding
-    from rich.text import Text
-
-    from millcalc.report.console import make_console, plain
-
-    console = make_console()
-    console.print(Text(name + (f"  (also: {', '.join(also)})" if also else ""), style="bold"))
+    page = _page()
+    page.say(name + (f"  (also: {', '.join(also)})" if also else ""), 0, "bold")
     for text in (meaning, matters):
         if text:
-            console.print(Padding(Text(plain(text)), (0, 0, 0, 2)))
+            page.say(text)
+
+
+def _page() -> Printer:
+    from millcalc.report.console import make_console
+    from millcalc.report.printer import Printer
+
+    return Printer(make_console(), 2)
 
 
 def _say_code(doc: dict[str, str]) -> None:
-    from rich.padding import Padding
-    from rich.text import Text
-
-    from millcalc.report.console import make_console, plain
-
-    console = make_console()
-    console.print(Text(plain(f"{doc['code']}  {doc['title']}  ({doc['severity']})"), style="bold"))
+    page = _page()
+    page.say(f"{doc['code']}  {doc['title']}  ({doc['severity']})", 0, "bold")
     for key, value in doc.items():
         if key in ("code", "title", "severity") or not value:
             continue
-        console.print(Text(key.replace("_", " "), style="bold dim"))
-        console.print(Padding(Text(plain(value)), (0, 0, 0, 2)))
+        page.say(key.replace("_", " "), 0, "bold dim")
+        page.say(value.replace("``", ""))
 
 
 def _list() -> None:

@@ -9,12 +9,12 @@ from typing import Any, Final
 
 _CHOICE: Final = re.compile(r"(?:Value error, )?'(?P<typed>[^']*)' is not one of (?P<listed>'.*')\.$")
 _COMMAND: Final = re.compile(r"No such command '(?P<typed>[^']*)'\.$")
-# what the library says of a value that is none of the kind; what a person reads
-_KINDS: Final = {
-    "Input should be a valid integer, unable to parse string as an integer": "write a whole number",
-    "Input should be a valid number, unable to parse string as a number": "write a number, with a point for decimals",
-    "Input should be ": "write a number ",
-}
+# how the library begins what it says of a value that is none of the kind; what a person reads
+_KINDS: Final = (
+    (re.compile(r"Input should be a valid integer.*"), "write a whole number"),
+    (re.compile(r"Input should be a valid number.*"), "write a number, with a point for decimals"),
+    (re.compile(r"Input should be "), "write a number "),
+)
 
 
 def told(error: Any, commands: Sequence[str]) -> str:
@@ -33,8 +33,8 @@ def told(error: Any, commands: Sequence[str]) -> str:
         return _meant(plain, found["typed"], re.findall("'([^']+)'", found["listed"]))
     if found := _COMMAND.match(text):
         return _meant(text, found["typed"], commands)
-    for words, plain in _KINDS.items():
-        text = text.replace(words, plain)
+    for words, plain in _KINDS:
+        text = words.sub(plain, text)
     return text
 
 

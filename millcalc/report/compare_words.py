@@ -10,6 +10,16 @@ from millcalc.gcode.motions import KIND_NAMES, MotionTable
 from millcalc.gcode.program import Event, Program
 from millcalc.units_show import System, show_feed_as_is, show_length, show_number, show_speed
 
+# what the reader calls an event, and what a machinist does; letters of the words that make them, where not G
+EVENT_WORDS = {
+    "tool select": "tool called for:",
+    "tool change": "tool change to",
+    "frame": "work offset",
+    "shift": "coordinates shifted by",
+    "home": "homing,",
+}
+_LETTERS = {"tool select": "T", "tool change": "T", "stop": "M", "optional stop": "M", "end": "M", "override": "M",
+            "speed": "S", "feed": "F"}  # fmt: skip
 SPINDLE_WORDS = {0: "off", 1: "clockwise", -1: "counter-clockwise", 2: "unknown"}
 
 
@@ -107,12 +117,11 @@ def event_text(event: Event) -> str:
         return "spindle " + ("off" if value == 0 else "clockwise" if value > 0 else "counter-clockwise")
     if event.kind == "coolant" and value is not None:
         return f"coolant {_coolant(int(value))}"
-    if event.kind == "tool change" and value is not None:
-        return f"tool change to T{value:g}"
+    kind = EVENT_WORDS.get(event.kind, event.kind)
     if value is not None:
-        letter = "M" if event.kind in ("stop", "optional stop", "end", "override") else "G"
-        return f"{event.kind} {letter}{value:g}"
-    return f"{event.kind} {event.text}".strip()
+        letter = _LETTERS.get(event.kind, "G")
+        return f"{kind} {letter}{value:g}"
+    return f"{kind} {event.text}".strip()
 
 
 def line_text(program: Program, line: int) -> str:

@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Any
 
 from millcalc.gcode.program import Program
 from millcalc.gcode.summary import Extents, ProgramSummary, ToolUse
+from millcalc.report.check_text import clock
+from millcalc.report.compare_words import event_text
 from millcalc.report.console import plain
 from millcalc.report.printer import Printer
 from millcalc.units_show import System, show_length, show_number, show_speed
@@ -17,6 +19,7 @@ if TYPE_CHECKING:
 
 SCHEMA = "millcalc-program/1"
 _MOST_EVENTS = 12
+_READ_FOR = {"any": "any controller"}  # what a profile's name does not say by itself
 
 
 def summary_data(program: Program, summary: ProgramSummary) -> dict[str, Any]:
@@ -55,11 +58,14 @@ def print_summary(console: Console, program: Program, summary: ProgramSummary, u
     console.print(Text(plain(summary.name or "program", console.file), style="bold"))
     say(
         f"{summary.lines} lines, {summary.bytes_read} bytes, fingerprint {summary.sha256[:6]}, "
-        f"read as {summary.profile}" + ("" if summary.complete else "; NOT READ TO ITS END")
+        f"read for {_READ_FOR.get(summary.profile, summary.profile)}"
+        + ("" if summary.complete else "; NOT READ TO ITS END")
     )
     say("motions: " + (_counts(summary.motions) or "none"))
     if summary.unknown_ends:
-        say(f"{summary.unknown_ends} motions have an end that the program does not determine")
+        one = summary.unknown_ends == 1
+        count = "1 motion has" if one else f"{summary.unknown_ends} motions have"
+        say(f"{count} an end that the program does not determine")
     head("Extents of the tool tip, in program coordinates")
     grid = Table.grid(padding=(0, 3))
     for name, extents in (("at feed", summary.feed_extents), ("at rapid", summary.rapid_extents)):
@@ -79,8 +85,9 @@ def print_summary(console: Console, program: Program, summary: ProgramSummary, u
     if summary.events:
         head("Stops, tool changes, messages")
         for event in summary.events[:_MOST_EVENTS]:
-            value = "" if event.value != event.value else f" {event.value:g}"
-            say(f"line {event.line}: {event.kind}{value}" + (f", {event.text}" if event.text else ""))
+            words = event_text(event)
+            text = f", {event.text}" if event.text and event.text not in words else ""
+            say(f"line {event.line}: {words}{text}")
         if len(summary.events) > _MOST_EVENTS:
             say(f"and {len(summary.events) - _MOST_EVENTS} more")
     if program.findings:
@@ -125,13 +132,12 @@ def _as_written(feed_mm_min: float, units: System) -> str:
 def _tool_lines(tool: ToolUse, units: System) -> list[str]:
     """Two or three lines about a tool."""
     name = f"T{tool.number}" if tool.number >= 0 else "no tool named"
-    minutes = tool.feed_time_s / 60
     lines = [
         f"{name}: lines {tool.first_line} to {tool.last_line}, "
-        f"{show_length(tool.feed_length_mm, units)} at feed in {show_number(minutes)} min, "
+        f"{show_length(tool.feed_length_mm, units)} at feed in {clock(tool.feed_time_s)}, "
         f"{show_length(tool.rapid_length_mm, units)} at rapid"
         + (f", dwells {show_number(tool.dwell_time_s)} s" if tool.dwell_time_s else "")
-        + (f", {tool.untimed} motions without a known time" if tool.untimed else "")
+        + (f", {tool.untimed} motion{'s' * (tool.untimed != 1)} without a known time" if tool.untimed else "")
     ]
     feeds = ", ".join(_as_written(value, units) for value in tool.feeds_mm_min) or "none"
     speeds = ", ".join(show_speed(value) for value in tool.speeds_rpm) or "none"

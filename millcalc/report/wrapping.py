@@ -13,7 +13,7 @@ _UNITS: Final = (
     r"|N|W|kW|N/[µu]m|lbf|lbf/thou|hp|ksi|N/mm²|deg|degrees|%|Hz|kg|MB)"
 )
 _PAIR: Final = re.compile(
-    rf"(?<=[\d.]) (?={_UNITS}(?![\w/]))|(?<=\b[XYZFSTPIJKR]) (?=-?\d)|(?<=\ba[pe]) (?=\d)"
+    rf"(?<=[\d.]) (?={_UNITS}(?![\w/]))|(?<=\b[XYZFSTPIJKR]) (?=-?\d)|(?<=\ba[pe]) (?=\d)|(?<=\w) (?=×\d)"
 )
 _SHORT: Final = 9  # a last line of fewer characters stands alone [-]
 _NARROWER: Final = 14  # columns to give away for a fuller last line [-]

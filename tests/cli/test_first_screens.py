@@ -176,5 +176,15 @@ def test_a_folder_is_told_a_line_a_program_with_code_and_line(tmp_path: Path) ->
         )
 
 
+def test_show_and_explain_speak_as_a_machinist_does(tmp_path: Path) -> None:
+    told = "\n".join(screen(["show", str(PLATE / "bad.nc")], tmp_path, 60))
+    for line in ("line 2: work offset G54", "line 3: tool called for: T1", "line 47: tool change to T7"):
+        assert f"  {line}\n" in told
+    assert "read for any controller" in told and "at feed in 2 min 35 s" in told
+    assert "  1 motion has an end that the program does not determine\n" in told
+    assert not re.search(r"frame|tool select|\n +×", told)
+    assert "``" not in "\n".join(screen(["explain", "PLUNGE-01"], tmp_path, 40))
+
+
 def test_every_tuning_number_keeps_to_the_width(tmp_path: Path) -> None:
     assert len(screen(["tables", "tuning"], tmp_path, 3000)) > 300
