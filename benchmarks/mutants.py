@@ -109,6 +109,10 @@ EQUIVALENT: dict[str, str] = {
     "millcalc/preflight/rules/zero.py: SAMPLES = (np.arange(8) + 0.5) / 8  # places along a motion"
     " [0.5 -> 0.75]": "eight other places",
     "millcalc/stock/pieces.py: stamp = np.full(cells + OUTER, -1, dtype=np.int32) [1 -> 2]": "a mark that is no number",
+    "millcalc/stock/cutter_shapes.py: return CutterShape(diameter_mm / 2, tip, 0.0, tip, cone) [0.0 -> 1]": ""
+    "the corner ends where it begins",
+    "millcalc/stock/simulate.py: return make_grid(_widen(region, stock, 3 * cell), stock, cell) [3 -> 6]": "a margin",
+    "millcalc/holding/clamps.py: MOST_STEPS = 400  # places looked at along one edge": "more of them find no more",
 }
 COMPARISONS: dict[type[ast.cmpop], str] = {
     ast.Lt: ">=", ast.LtE: "<", ast.Gt: "<=", ast.GtE: ">", ast.Eq: "!=", ast.NotEq: "==",

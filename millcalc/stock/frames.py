@@ -113,7 +113,6 @@ def bare_walk(
 
 
 def _levels(height: NDArray[np.float32], floor_mm: float, top_mm: float) -> NDArray[np.uint8]:
-    """Heights as levels; anything that still stands is at least 1."""
+    """Heights as levels, from the bed to the stock's top."""
     share = (np.where(height > OUTSIDE, height, top_mm) - floor_mm) / (top_mm - floor_mm)
-    level = np.rint(np.clip(share, 0.0, 1.0) * TOP_LEVEL)
-    return np.where((share > 0.004) & (level < 1), 1, level).astype(np.uint8)
+    return np.rint(np.clip(share, 0.0, 1.0) * TOP_LEVEL).astype(np.uint8)

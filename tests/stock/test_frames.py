@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from millcalc.job.setup import Box
+from millcalc.stock import frames
 from millcalc.stock.cutter_shapes import flat
 from millcalc.stock.frame_points import Pieces, points_of
 from millcalc.stock.frames import heights_over_time
@@ -74,3 +75,9 @@ def test_a_groove_along_an_edge_is_on_the_picture(
     whole = Pieces(np.zeros(1, np.int64), np.zeros(1), np.ones(1))
     after = heights_over_time(groove, stock, {1: flat(4.0)}, whole, np.array([1]), most_cells=600).levels[1]
     assert (after[cells] == 128).mean() > 0.9 and (after == 128).sum() <= 2 * after[cells].size
+
+
+def test_heights_are_told_in_255_levels() -> None:
+    """Whole, half, a hundredth (2.55) and a two-hundredth (1.3) of 6 mm, the bed, and beyond both."""
+    shares = np.array([[1.0, 0.502, 0.01, 0.005, 0.0, -0.5, 1.5]], dtype=np.float32)
+    assert frames._levels(shares * 6 - 6, -6.0, 0.0).tolist() == [[255, 128, 3, 1, 0, 0, 255]]

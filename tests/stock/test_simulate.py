@@ -239,3 +239,14 @@ def test_depth_error_by_hand() -> None:
 def test_a_motion_to_an_unknown_height_is_not_in_the_bed() -> None:
     ends = (-7.5, math.nan, 1.0)
     assert bed_depth_mm(table([{"to": (0, 0, z)} for z in ends]), -6.0).tolist() == [1.5, 0.0, 0.0]
+
+
+@pytest.mark.parametrize(
+    ("plane", "start", "sweep", "deep"),
+    [(18, (-5, 0, -2), -math.pi, 1.0), (18, (-5, 0, -2), math.pi, 0.0),
+     (19, (0, -5, -2), math.pi, 1.0), (19, (0, -5, -2), -math.pi, 0.0)],
+)  # fmt: skip
+def test_an_arc_dips_into_the_bed_at_its_bottom_not_at_its_ends(plane, start, sweep, deep) -> None:
+    """Half a turn of radius 5 about Z-2, through Z-7 or Z3; the bed begins at Z-6."""
+    move = arc_move(start, (0, 0, -2), sweep, plane=plane)
+    assert bed_depth_mm(table([move]), -6.0) == pytest.approx([deep])

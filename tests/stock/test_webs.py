@@ -30,6 +30,8 @@ def test_tab(width: float, height: float, angle: float) -> None:
     assert web.kind == "tab"
     assert web.width_mm == pytest.approx(width, abs=2 * removal.cell_mm)
     assert web.thickness_mm == pytest.approx(height, abs=0.01)
+    # between two ends of the cut, each a half circle of 3 mm
+    assert web.area_mm2 == pytest.approx(3 * width + (4 - math.pi) * 2.25, rel=0.01)
     (x, y) = turned([(40.0, 15.0)], angle, (40.0, 30.0))[0]
     assert math.hypot(web.place_mm[0] - x, web.place_mm[1] - y) < 1.5
     assert removal.loose == ()
