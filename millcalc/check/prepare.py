@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Literal
 
@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from millcalc.stock.result import Removal
 
 Progress = Callable[[str, float], None]
-Learner = Callable[[Tooling], tuple[Tooling, str]]
+Learner = Callable[[Sequence[Tooling]], tuple[list[Tooling], str]]
 
 
 @dataclass(frozen=True)
@@ -92,17 +92,15 @@ def _taught(setup: Setup | None, learned: Learner | None) -> Taught:
 
     if setup is None or learned is None:
         return Taught()
-    margins, trouble = {}, ""
+    bare = {}
     for number in setup.cutters:
         try:
-            bare = tooling_for(setup, number)
+            bare[number] = tooling_for(setup, number)
         except InputError:
             continue  # each rule that needs it says why
-        known, problem = learned(bare)
-        trouble = trouble or problem
-        if known.margins != bare.margins:
-            margins[number] = known.margins
-    return Taught(margins, trouble)
+    known, trouble = learned(tuple(bare.values()))
+    both = zip(bare.items(), known, strict=True)
+    return Taught({number: one.margins for (number, was), one in both if one.margins != was.margins}, trouble)
 
 
 def read_for(

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from functools import partial
 from pathlib import Path
 
+from millcalc.cutlog import margins as learnt
 from millcalc.cutlog.experience import cuts_like, failed_cuts
-from millcalc.cutlog.margins import learned_margins
 from millcalc.cutlog.store import Log
 from millcalc.cutlog.where import log_path
 from millcalc.errors import InputError, LogError
@@ -32,36 +32,61 @@ def taught(
     Returns: With margins, failures and a sentence about them; and why the log, or entries of it, were left out;
       empty where none was.
     """
+    (known,), problem = all_taught((tooling,), folder, how_not, cut=cut)
+    return known, problem
+
+
+def all_taught(
+    toolings: Sequence[Tooling], folder: Path, how_not: str = "", *, cut: str | None = None
+) -> tuple[list[Tooling], str]:
+    """The same for several toolings of one job, from a log that is opened once.
+
+    toolings: Cutters of one machine in one material.
+    folder, how_not, cut: As in :func:`taught`.
+    Returns: Each with what was learned, and the first reason why the log, or entries of it, were left out.
+    """
     path = log_path(None, folder)
-    if not path.is_file() or path.stat().st_size == 0:
-        return tooling, ""
+    if not toolings or not path.is_file() or path.stat().st_size == 0:
+        return list(toolings), ""
     try:
         with Log(path, create=False, readonly=True) as log:
-            return taught_by(log, tooling, how_not, cut=cut)
+            found = _margins(log, toolings[0])
+            known = [taught_by(log, one, how_not, cut=cut, found=found) for one in toolings]
     except LogError as error:
-        return tooling, f"the log was left out: {error}"
+        return list(toolings), f"the log was left out: {error}"
+    return [one for one, _ in known], next((problem for _, problem in known if problem), "")
 
 
-def learner(folder: Path) -> Callable[[Tooling], tuple[Tooling, str]]:
+def learner(folder: Path) -> Callable[[Sequence[Tooling]], tuple[list[Tooling], str]]:
     """What puts the log's lessons into a check, failures of every kind of cut among them.
 
     folder: Working folder, whose own log goes first.
     Returns: For the options of a check; another process can be given it.
     """
-    return partial(taught, folder=folder, cut=None)
+    return partial(all_taught, folder=folder)
+
+
+def _margins(log: Log, tooling: Tooling) -> learnt.Margins:
+    return learnt.learned_margins(tooling.machine.name, material=tooling.material.name, log=log)
 
 
 def taught_by(
-    log: Log, tooling: Tooling, how_not: str = "", *, cut: str | None = "slot"
+    log: Log,
+    tooling: Tooling,
+    how_not: str = "",
+    *,
+    cut: str | None = "slot",
+    found: learnt.Margins | None = None,
 ) -> tuple[Tooling, str]:
     """The same from an open log.
 
     log: Open log.
     tooling, how_not, cut: As in :func:`taught`.
+    found: What was learned of the machine and the material; None looks for it.
     Returns: As :func:`taught`.
     Raises LogError: If the log cannot be read.
     """
-    found = learned_margins(tooling.machine.name, material=tooling.material.name, log=log)
+    found = found or _margins(log, tooling)
     kinds = MILLED if cut is None else (cut,)
     failed = tuple(one for kind in kinds for one in failed_cuts(cuts_like(log, tooling, kind), kind))
     problem = ""

@@ -105,3 +105,26 @@ def test_a_corrected_copy_hears_the_log_too(tmp_path: Path) -> None:
     assert "FEED-03" not in run(["check", "new.nc", "--job", "job.yaml", "--all"], tmp_path).stdout
     run(["correct", "slot.nc", "--job", "job.yaml", "-o", "bare.nc", "--no-learn"], tmp_path)
     assert (tmp_path / "bare.nc").read_bytes() != (tmp_path / "new.nc").read_bytes()
+
+
+def test_a_job_of_three_cutters_opens_its_log_once(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    from millcalc.check.prepare import CheckOptions, make_context
+    from millcalc.cutlog.store import Log
+    from millcalc.cutlog.taught import learner
+    from millcalc.job import build_setup
+    from millcalc.job.read import parse_job
+
+    made = settings(tmp_path)
+    log(tmp_path, made, made["axial_depth_mm"], 1, "failed", "--symptom", "chatter")
+    monkeypatch.setenv("MILLCALC_LOG", str(tmp_path / "none" / "cuts.db"))
+    opened, begin = [], Log.__init__
+    monkeypatch.setattr(
+        Log, "__init__", lambda self, *a, **more: (opened.append(a), begin(self, *a, **more))[1]
+    )
+    cutters = "cutters: {T1: {cutter: flat-6mm-1f}, T2: {cutter: flat-3mm-2f}, T3: {cutter: flat-6mm-1f}}"
+    setup = build_setup(parse_job(JOB.replace("cutters: {T1: {cutter: flat-6mm-1f}}", cutters)))
+    ctx = make_context(b"G21\nM30\n", "a.nc", setup, CheckOptions(simulate=False, learned=learner(tmp_path)))
+    assert len(opened) == 1
+    depth = made["axial_depth_mm"]
+    failed = {n: [one.depth_mm for one in margins.failed] for n, margins in ctx.taught.margins.items()}
+    assert failed[1] == failed[3] == [depth] and not failed.get(2)
