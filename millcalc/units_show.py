@@ -78,15 +78,15 @@ def depth_to_set_mm(depth_mm: float, units: System = "mm") -> float:
     """Round a depth or width of cut down to the step a person would type.
 
     depth_mm: Depth or width [mm].
-    units: ``mm``: steps of 0.05 mm, below 0.2 mm of 0.01 mm; ``in``: 0.002 in, below 0.2 mm 0.0005 in.
+    units: ``mm``: steps of 0.05 mm, below 0.5 mm of 0.01 mm; ``in``: 0.002 in, below 0.5 mm 0.0005 in.
     Returns: The rounded depth, never above the given one [mm].
     Raises ValueError: If the depth is negative or not finite.
 
     >>> depth_to_set_mm(0.487), depth_to_set_mm(0.187)
-    (0.45, 0.18)
+    (0.48, 0.18)
     """
     _require(depth_mm, "depth")
-    fine = depth_mm < 0.2 * (1 - _SLACK)
+    fine = depth_mm < 0.5 * (1 - _SLACK)  # under a point the cut goes with the square of its depth
     if units == "mm":
         shown, step = depth_mm, 0.01 if fine else 0.05
     else:
@@ -162,7 +162,7 @@ def show_depth(value_mm: float | None, units: System = "mm") -> str:
 
     value_mm: Depth [mm].
     units: ``mm`` or ``in``.
-    Returns: ``0.45 mm``, ``0.018 in`` or ``unknown``.
+    Returns: ``0.48 mm``, ``0.019 in`` or ``unknown``.
     Raises ValueError: If the depth is negative.
     """
     if value_mm is None or not math.isfinite(value_mm):

@@ -46,7 +46,7 @@ def test_step_logic_by_hand() -> None:
         (4, 5): 0.65,  # the next failed: one back, 0.675
         (4, None): 0.65,  # nothing harder is known to have run: one back
         (6, None): 1.1,
-        (1, 3): 0.2,
+        (1, 3): 0.22,  # step 1 itself, 0.225 rounded down
         (1, None): 0.18,  # no gentler step: a fifth less than 0.225
         (1, 2): 0.18,
     }
@@ -62,7 +62,7 @@ def test_a_chip_load_is_kept_and_the_depth_given_back() -> None:
         proven = decide(kept, 3, failed)
         assert proven.step.number == 3
         assert depth(3, "chip") == pytest.approx(0.45)
-        assert proven.depth_mm == pytest.approx(0.35), "0.36 rounded down to what a person sets"
+        assert proven.depth_mm == pytest.approx(0.36), "a fifth less, which a person can set"
     assert decide(kept, 3, 5).depth_mm == depth(3, "chip")
 
 

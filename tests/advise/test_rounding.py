@@ -49,7 +49,7 @@ def test_a_feed_that_had_to_rise_gives_its_step_of_depth_back(
     assert s.axial_depth_mm == pytest.approx(depth_mm)
 
 
-@pytest.mark.parametrize(("flutes_mm", "depth_in"), [(0.762, 0.030), (0.8127, 0.030), (0.5079, 0.018)])
+@pytest.mark.parametrize(("flutes_mm", "depth_in"), [(0.762, 0.030), (0.8127, 0.030), (0.5079, 0.0195)])
 def test_flutes_just_short_of_a_step_are_not_passed_by_it(flutes_mm: float, depth_in: float) -> None:
     """0.032 in is 0.8128 mm, 0.020 in is 0.508 mm: a step back where the flutes end a ten-thousandth before."""
     cutter = load_cutter("flat-6mm-1f").model_copy(update={"flute_length_mm": flutes_mm})
@@ -64,9 +64,19 @@ def test_a_feed_just_at_its_floor_is_kept(floor: float, feed: float) -> None:
     assert feed_no_slower_mm_min(178.6, floor, "mm") == pytest.approx(feed)
 
 
-@pytest.mark.parametrize(("drop_mm", "depth_mm"), [(75.15, 0.5), (76.65, 0.5), (77.4, 0.5), (80.0, 0.45)])
+@pytest.mark.parametrize(("drop_mm", "depth_mm"), [(75.15, 0.5), (76.65, 0.5), (77.4, 0.5), (80.0, 0.47)])
 def test_depth_left_over_by_a_width_and_feed_rounded_down_is_used(drop_mm: float, depth_mm: float) -> None:
     """A facing pass of a V-bit, 4.2 mm wide at 600 mm/min: a drop 2 % longer bends 98 % of what it may at 0.5 mm."""
     made = tooling("belt-small-trim-router", "al-6061-t6", "vee-60-6mm", drop_mm=drop_mm)
     s = advise(made, CutRequest("face", segment_mm=100.0), buys=False).settings
     assert (s.axial_depth_mm, s.radial_width_mm, s.feed_mm_min) == (depth_mm, 4.2, 600.0)
+
+
+@pytest.mark.parametrize(("drop_mm", "depth_mm"), [(91.63, 0.35), (93.46, 0.34), (97.1, 0.32)])
+def test_a_shallow_cut_under_a_point_is_not_rounded_by_a_fifth(drop_mm: float, depth_mm: float) -> None:
+    """A V-bit of 90 degrees takes off the square of its depth: 0.3 instead of 0.34 mm would be a fifth less."""
+    made = tooling("screw-desktop-300w", "al-cast-plate", "vee-90-1-2in", drop_mm=drop_mm)
+    asked = CutRequest("side", segment_mm=100.0, radial_width_mm=3.175)
+    answer = advise(made, asked, buys=False)
+    assert (answer.settings.axial_depth_mm, answer.settings.feed_mm_min) == (depth_mm, 360.0)
+    assert answer.removal_cm3_min == pytest.approx(depth_mm**2 * 360.0 / 1000.0, rel=1e-3)

@@ -263,7 +263,7 @@ def test_the_lift_stands_before_the_first_of_the_rapids_in_a_row() -> None:
     program = "$H / G1 Z-2 F60 / G1 X30 / G0 Y30 / G0 X40 Z-3 / G1 X60 F300"
     (said,), _ = asked("RAPID-01", {"sim": True, "p": program})
     assert said["action"] == (
-        "write G0 Z 5 mm before line 8; after line 9 write G1 Z -3 mm F 50 mm/min, and no Z word between them"
+        "write G0 Z 5 mm before line 8; after line 9 write G1 Z -3 mm F 54 mm/min, and no Z word between them"
     )
 
 

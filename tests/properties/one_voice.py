@@ -30,7 +30,7 @@ JUDGED = ("FEED-02", "FEED-03", "FEED-04", "DEPTH-01", "FORCE-01", "FORCE-02", "
 PATH_MM = 100.0  # of the slot, and between corners
 MARGIN = 1.10  # of a jump without a reason; rounding a small depth or feed to a settable step comes on top
 STEP_MM = 0.05  # depth step a person sets, at most
-FINE_STEP_MM = 0.01  # the same below 0.2 mm
+FINE_STEP_MM = 0.01  # the same below 0.5 mm
 THOU_MM = 0.0254  # the step of depth and width in inches
 
 
@@ -58,7 +58,7 @@ def case(number: int) -> tuple[Tooling, CutRequest] | None:
 
 def step(depth_mm: float) -> float:
     """How much rounding to a settable step may change a depth, as a factor [-]."""
-    return 1.0 + (STEP_MM if depth_mm >= 0.2 else FINE_STEP_MM) / depth_mm
+    return 1.0 + (STEP_MM if depth_mm >= 0.5 else FINE_STEP_MM) / depth_mm
 
 
 def judged(tooling: Tooling, request: CutRequest, answer: Advice) -> str:
