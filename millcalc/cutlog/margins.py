@@ -154,7 +154,7 @@ def _words(
         cuts += f", {failures} failed"
     if telling < tuning.LEARN_LEAST_CUTS and advised == 1.0:
         return f"{name}: {cuts}; at least {tuning.LEARN_LEAST_CUTS} are needed, the computed limit stands"
-    interval = f"{tuning.LEARN_INTERVAL:.0%} interval {low:.2g} to {high:.2g}"
+    interval = f"{100 * tuning.LEARN_INTERVAL:.0f} % interval {low:.2g} to {high:.2g}"
     found = f"{name}: {cuts}; this machine's limit is about {median:.2g} times the computed one ({interval})"
     if advised == 1.0:
         return f"{found}; not sure enough to change it"

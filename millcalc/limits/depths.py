@@ -60,7 +60,8 @@ def below_what_failed(state: State) -> Need:
     return Need(
         np.asarray(state.depth_mm, float),
         np.min(np.stack(np.broadcast_arrays(*each)), axis=0),
-        f"{least.depth_mm:g} mm deep failed here before; the next cut keeps {1 - tuning.BELOW_FAILED:.0%} below it",
+        f"{least.depth_mm:g} mm deep failed here before; the next cut keeps "
+        f"{100 * (1 - tuning.BELOW_FAILED):.0f} % below it",
         "your log",
     )
 

@@ -66,7 +66,10 @@ def print_identified(console: Console, found: Identified, cautions: dict[str, st
     for key in ("eyes", "unknown-metal", "metal-fire"):
         if key in cautions:
             say("! " + cautions[key])
-    say("densities: from memory of handbooks; answers of the other tests: common practice, no source")
+    say(
+        "densities from memory: handbook values, not looked up again; answers of the other tests: common practice, "
+        "no source"
+    )
     if not found.materials:
         say(FOOTER)
 

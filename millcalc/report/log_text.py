@@ -264,7 +264,8 @@ def print_stats(
         return
     table = _table("material, cutter", "cuts", "good", "failed", "good share", f"ap {units}", f"chip {units}")
     for row in worked:
-        share = f"{row['good_share']:.0%}\n({row['good_share_low']:.0%} to {row['good_share_high']:.0%})"
+        good, low, high = (100 * row[f"good_share{end}"] for end in ("", "_low", "_high"))
+        share = f"{good:.0f} %\n({low:.0f} % to {high:.0f} %)"
         depths = [
             f"{word} {_length(row[key], units)}"
             for word, key in (("good to", "deepest_good_mm"), ("failed at", "shallowest_failed_mm"))
@@ -280,7 +281,7 @@ def print_stats(
     if len(drift) > 1:
         later = _table("quarter", "cuts", "good share", "wall error / computed", right=("cuts",))
         for row in drift:
-            share = f"{row['good_share']:.0%} ({row['low']:.0%} to {row['high']:.0%})"
+            share = f"{100 * row['good_share']:.0f} % ({100 * row['low']:.0f} % to {100 * row['high']:.0f} %)"
             ratio = "" if row["error_ratio"] is None else show_number(row["error_ratio"], 2)
             later.add_row(row["quarter"], str(row["cuts"]), share, ratio)
         console.print(later)

@@ -132,7 +132,7 @@ def test_tool_nought_has_a_name_and_an_unknown_one_none() -> None:
 
 
 @pytest.mark.parametrize(
-    ("x", "told"), [(112, None), (113, "12% of the length at depth lies beside the stock: 13 mm")]
+    ("x", "told"), [(112, None), (113, "12 % of the length at depth lies beside the stock: 13 mm")]
 )
 def test_a_tenth_of_the_way_may_lie_beside_the_stock(x: int, told: str | None) -> None:
     facts = [f.fact for f in found("STOCK-01", f"$H / G1 Z-1 F60 / G1 X{x} F300 / G0 Z5 / M30", PLATE)]
@@ -163,7 +163,7 @@ def test_a_plunge_inherits_a_feed_wherever_its_word_stood(side: str) -> None:
     assert one.action == "write F 60 mm/min in this line, and F 600 mm/min again in the next side cut"
 
 
-@pytest.mark.parametrize(("slow_mm", "share", "severity"), [(6, "under 1 %", "note"), (8, "1%", "warning")])
+@pytest.mark.parametrize(("slow_mm", "share", "severity"), [(6, "under 1 %", "note"), (8, "1 %", "warning")])
 def test_less_than_half_a_hundredth_of_thin_chips_is_a_note(slow_mm: int, share: str, severity: str) -> None:
     """6 mm of 1206 at a chip too thin are 0.498 %, 8 mm of 1208 are 0.66 %."""
     body = " / ".join(f"G1 X{20 if k % 2 else 80} Y{20 + k}" for k in range(20))

@@ -150,7 +150,7 @@ def _thin(
         share = float(np.nansum(length[bad]) / max(np.nansum(length), 1e-9))
         if np.nansum(in_cut[bad]) < tuning.RUBBING_DIAMETERS * ctx.facts.diameter_mm[worst]:
             severity = Severity.NOTE  # ways in and out: not where a cutter gets hot
-        much = f"{share:.0%}" if share >= 0.005 else "under 1 %"
+        much = f"{100 * share:.0f} %" if share >= 0.005 else "under 1 %"
         severity = severity if share >= 0.005 else Severity.NOTE
         machine = ctx.setup.machine if ctx.setup else None
         slow = rpm * value / limit
@@ -210,7 +210,7 @@ def _rubs_in_fact(ctx: Context, feeds: FeedModel) -> Iterator[Finding]:
         yield ctx.say.finding(
             "FEED-07",
             Severity.WARNING,
-            f"T{tool}: {share:.0%} of the cutting length gets chips below {least} "
+            f"T{tool}: {100 * share:.0f} % of the cutting length gets chips below {least} "
             f"because the feed is not reached; thinnest {thin}",
             rows=rows[bad],
             worst=worst,

@@ -138,7 +138,7 @@ def _not_reached(ctx: Context, feeds: FeedModel) -> Iterator[Finding]:
         yield ctx.say.finding(
             "FEED-06",
             Severity.WARNING,
-            f"{share:.0%} of the cutting time runs below 70 % of the feed; "
+            f"{100 * share:.0f} % of the cutting time runs below 70 % of the feed; "
             f"at the worst place {ctx.say.feed(mean[worst])} of {ctx.say.feed(asked)}",
             rows=rows,
             worst=worst,

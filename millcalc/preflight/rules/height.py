@@ -112,7 +112,7 @@ def _feeds_through_air(ctx: Context, top_mm: float) -> Iterator[Finding]:
         yield ctx.say.finding(
             "RAPID-09",
             Severity.NOTE,
-            f"{share:.0%} of the length at feed rate lies above the stock's top",
+            f"{100 * share:.0f} % of the length at feed rate lies above the stock's top",
             rows=rows,
             worst=int(rows[np.argmax(length[rows])]),
             compared=(share, tuning.AIR_SHARE, "of the length"),

@@ -72,7 +72,7 @@ def _beside(ctx: Context, stock: Box) -> Iterator[Finding]:
     yield ctx.say.finding(
         "STOCK-01",
         Severity.WARNING,
-        f"{beside / total:.0%} of the length at depth lies beside the stock: {sides}",
+        f"{100 * beside / total:.0f} % of the length at depth lies beside the stock: {sides}",
         rows=rows,
         worst=worst,
         compared=(gap[worst], 2.0, "mm"),
@@ -242,7 +242,7 @@ def _one_sided(ctx: Context, material: Material, removal: Removal) -> Iterator[F
         yield Finding(
             "STOCK-06",
             Severity.NOTE,
-            f"{share:.0%} of the cut region ends at less than half of the thickness",
+            f"{100 * share:.0f} % of the cut region ends at less than half of the thickness",
             "expect it to bow; finish in a last light pass after loosening and tightening the hold-down",
             measured=share,
             limit=0.5,

@@ -258,7 +258,7 @@ def _nothing_cut(ctx: Context, removal: Removal) -> Iterator[Finding]:
         yield ctx.say.finding(
             "TIME-08",
             Severity.NOTE,
-            f"{share:.0%} of the length at depth removes nothing",
+            f"{100 * share:.0f} % of the length at depth removes nothing",
             rows=rows,
             worst=int(rows[np.argmax(length[rows])]),
             compared=(share, tuning.AIR_SHARE, "of the length"),
