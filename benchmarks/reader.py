@@ -4,7 +4,8 @@
 
 Prints, with the kernels warm: read_csv on the numbers of a plain XYZ program, bytes to motion table on the program,
 their ratio (best of the runs, and middle), lines a second, peak memory and bytes a motion; the same for a program of
-arcs and for one of cycles and expressions (which the plain reader takes); and growth with the number of lines.
+arcs and for one of cycles and expressions in turn; blocks a second of expressions, loops and holes; and growth with
+the number of lines.
 Other work of the machine shows in the middle value and in the wall time; the processor time hardly feels it.
 """
 
@@ -55,6 +56,23 @@ def odd_program(lines: int) -> bytes:
         for k in range(lines)
     )
     return f"G21 G90 G17 F300\nM3 S9000\nG0 X0 Y0 Z5\nG81 X1 Y1 Z-2 R1\n{body}\nG80\nM30\n".encode()
+
+
+def logic_programs(lines: int) -> dict[str, bytes]:
+    """Programs of about so many blocks: expressions that run once, a loop of them, holes, pecked holes."""
+    draw = np.random.default_rng(7)
+    head = "G21 G90 G17 F300\nM3 S9000\nG0 X0 Y0 Z5\n"
+    once = "\n".join(
+        f"#1=[{k % 50} + {k}.25]\nG1 X[#1 * 2.5] Y[sin[#1] * {k % 9}.5]" for k in range(lines // 2)
+    )
+    loop = f"#1=0\no1 while [#1 lt {lines // 3}]\n#1=[#1+1]\nG1 X[#1*0.01] Y[sin[#1]*5]\no1 endwhile"
+    places = "\n".join(f"X{x:.3f} Y{y:.3f}" for x, y in draw.uniform(0.0, 300.0, (lines, 2)).tolist())
+    return {
+        "expressions, once each": f"{head}{once}\nM30\n".encode(),
+        "a loop of expressions": f"{head}{loop}\nM30\n".encode(),
+        "holes": f"{head}G81 X1 Y1 Z-2 R1\n{places}\nG80\nM30\n".encode(),
+        "holes with four pecks": f"{head}G83 X1 Y1 Z-4 R1 Q1\n{places}\nG80\nM30\n".encode(),
+    }
 
 
 def timed(work: Callable[[], Any], runs: int) -> tuple[float, float, float]:
@@ -119,6 +137,11 @@ def main() -> None:
     )
     report("arcs", arc_program(arguments.lines), max(arguments.runs // 2, 1))
     report("cycles and expressions", odd_program(min(arguments.lines, 100_000)), 1)
+    print("blocks a second of processor time, programs with logic (aim 0.5 M):")
+    blocks = min(arguments.lines, 100_000)
+    for name, data in logic_programs(blocks).items():
+        _, _, cpu = timed(lambda data=data: read_program(data), 2)
+        print(f"  {name:24s} {cpu:7.3f} s  {blocks / cpu / 1e6:6.2f} M blocks/s")
     print("growth, plain XYZ program:")
     size = 10_000
     while size <= arguments.largest:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
+from functools import cache
 from pathlib import Path
 
 _PACKAGE = Path(__file__).resolve().parent.parent
@@ -57,10 +58,13 @@ def search_roots(start: Path | None = None) -> tuple[Path, ...]:
       tables; only folders that exist, each once.
     """
     here = Path.cwd() if start is None else start
+    folders = (here / "materials", config_root() / "materials", data_root())
+    there = [folder for folder in folders if folder.is_dir()]
+    if len(there) < 2:
+        return tuple(there)
     roots: dict[str, Path] = {}
-    for folder in (here / "materials", config_root() / "materials", data_root()):
-        if folder.is_dir():
-            roots.setdefault(os.path.realpath(folder), folder)
+    for folder in there:
+        roots.setdefault(os.path.realpath(folder), folder)
     return tuple(roots.values())
 
 
@@ -70,4 +74,9 @@ def is_shipped(path: Path) -> bool:
     path: A table file.
     Returns: True when it lies below the folder of shipped tables.
     """
-    return path.resolve().is_relative_to(data_root().resolve())
+    return path.resolve().is_relative_to(_resolved(data_root()))
+
+
+@cache
+def _resolved(folder: Path) -> Path:
+    return folder.resolve()
