@@ -176,6 +176,29 @@ def test_a_folder_is_told_a_line_a_program_with_code_and_line(tmp_path: Path) ->
         )
 
 
+def test_what_the_log_taught_is_one_sentence_on_the_first_screen(tmp_path: Path) -> None:
+    """Two failures and three thicknesses of words would push the answer off a screen of 40 lines."""
+    log = ["--log", str(tmp_path / "c.db")]
+    cut = ["--rpm", "13200", "--feed", "300", "--ap", "0.5"]
+    for symptom in ("chatter", "poor-wall"):
+        done = run(
+            ["log", "add", *GOOD[1:], *cut, "--outcome", "failed", "--symptom", symptom, *log], tmp_path
+        )
+        assert done.returncode == 0, done.stderr
+    for units in ("mm", "in"):
+        words = [*GOOD, "--thickness", "6 mm", "--units", units]
+        done = run(words, tmp_path, COLUMNS="80", MILLCALC_LOG=str(tmp_path / "c.db"))
+        text = " ".join(done.stdout.split())
+        assert done.returncode == 0 and len(done.stdout.splitlines()) <= 40
+        assert re.search(
+            r"the log takes deflection at 0\.\d\d, chatter at 0\.\d\d times what is computed", text
+        ), text
+        assert "a cut failed far below a limit: measure the machine" in text
+        assert "telling cut" not in text
+        more = run([*words, "--more"], tmp_path, MILLCALC_LOG=str(tmp_path / "c.db")).stdout
+        assert "learned from the log" in more and "telling cut" in more
+
+
 def test_show_and_explain_speak_as_a_machinist_does(tmp_path: Path) -> None:
     told = "\n".join(screen(["show", str(PLATE / "bad.nc")], tmp_path, 60))
     for line in ("line 2: work offset G54", "line 3: tool called for: T1", "line 47: tool change to T7"):
