@@ -10,6 +10,7 @@ import numpy as np
 
 from millcalc.limits import tuning
 from millcalc.limits.coefficients import EdgeSets, edge_sets
+from millcalc.limits.learned_words import LIMIT_WORDS
 from millcalc.limits.request import FULL_WIDTH, CutKind
 from millcalc.mechanics.chip import least_chip_mm
 from millcalc.mechanics.deflection import cutter_compliance_um_n, machine_compliance_um_n
@@ -47,6 +48,23 @@ class Margins:
     text: str = ""
     measure: str = ""  # why nothing should be advised before the machine was measured; empty where it may
     failed: tuple[FailedCut, ...] = ()
+
+    @property
+    def in_short(self) -> str:
+        """What was learned in one sentence: each limit that is taken higher or lower, and by how much.
+
+        >>> Margins(deflection=0.9, chip_low=1.25).in_short
+        'the log takes deflection at 0.90, smallest chip at 0.80 times what is computed (--no-learn leaves it out)'
+        """
+        factors = {kind: float(getattr(self, kind)) for kind in LIMIT_WORDS if hasattr(self, kind)}
+        factors["chip_low"] = 1.0 / self.chip_low
+        told = [
+            f"{LIMIT_WORDS[kind]} at {value:.2f}" for kind, value in factors.items() if abs(value - 1) > 0.004
+        ]
+        if not told:
+            return self.text
+        measure = "; a cut failed far below a limit: measure the machine" * ("measure this" in self.text)
+        return f"the log takes {', '.join(told)} times what is computed (--no-learn leaves it out){measure}"
 
 
 @dataclass(frozen=True)

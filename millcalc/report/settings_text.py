@@ -7,8 +7,6 @@ from typing import TYPE_CHECKING
 
 from millcalc.advise.result import Advice, LimitShare
 from millcalc.check.cautions import ALWAYS, ALWAYS_SHORT, FOOTER_SHORT, caution_keys
-from millcalc.limits.learned_words import LIMIT_WORDS
-from millcalc.limits.tooling import Margins
 from millcalc.report.advice_text import SMALLEST, limit_amount, of_a_hundred, print_settings, range_amount
 from millcalc.report.printer import Printer
 from millcalc.units_show import System, show_depth, show_feed_as_is, show_length, show_number, show_speed
@@ -83,7 +81,7 @@ def print_first_screen(
 
 
 def _print_what_next(page: Printer, advice: Advice, titles: dict[str, str], units: System) -> None:
-    say = page.say
+    say, learned = page.say, advice.tooling.margins
     if advice.buys:
         say("Best changes", style="bold")
         for buy in advice.buys[:_CHANGES]:
@@ -96,34 +94,12 @@ def _print_what_next(page: Printer, advice: Advice, titles: dict[str, str], unit
     if notes:
         say("Know", style="bold")
         for note in notes[:_NOTES]:
-            say(learned_line(advice.tooling.margins) if note == advice.tooling.margins.text else note, 2)
+            say(learned.in_short if note == learned.text else note, 2)
     say("Care", style="bold")
     for line in care_lines(advice, titles):
         say(line, 2)
     hidden = f" ({len(notes) - _NOTES} more to know)" if len(notes) > _NOTES else ""
     say(f"--more: every limit, reason and caution{hidden}; --sources: where from")
-
-
-def learned_line(margins: Margins) -> str:
-    """What the log has changed, in one sentence; the reasons are told by ``--more``.
-
-    margins: What the log has taught about this machine.
-    Returns: Each limit that is taken higher or lower, and by how much.
-
-    >>> learned_line(Margins(deflection=0.9, chip_low=1.25, text="..."))
-    'the log takes deflection at 0.90, smallest chip at 0.80 times what is computed (--no-learn leaves it out)'
-    """
-    factors = {kind: float(getattr(margins, kind)) for kind in LIMIT_WORDS if hasattr(margins, kind)}
-    factors["chip_low"] = 1.0 / margins.chip_low
-    changed = [
-        f"{LIMIT_WORDS[kind]} at {value:.2f}" for kind, value in factors.items() if abs(value - 1) > 0.004
-    ]
-    if not changed:
-        return margins.text
-    measure = "; a cut failed far below a limit: measure the machine" * (
-        "measure this machine" in margins.text
-    )
-    return f"the log takes {', '.join(changed)} times what is computed (--no-learn leaves it out){measure}"
 
 
 def passes_text(advice: Advice, thickness_mm: float, units: System = "mm") -> str:
