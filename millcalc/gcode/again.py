@@ -213,11 +213,12 @@ class Again:
             machine.output.event(kind, line, text=text)
         machine.output.flags = 0
         if feed >= 0.0:
-            state[FEED] = feed
-        if motion != now[MOTION]:
+            state[FEED] = now[FEED] = feed
+        same = motion == now[MOTION]
+        if not same:
             set_motion(machine, kept.motion)
         machine.output.far_mm = None
-        machine.output.row(RAPID if motion == 0 else LINE, target, line)
+        machine.output.row(RAPID if motion == 0 else LINE, target, line, now=now if same else None)
         return line
 
     def _hole(

@@ -15,7 +15,7 @@ from millcalc.gcode.again import HOLES, MOVE, Again, Kept
 from millcalc.gcode.formulas import HOLE, NO_VALUE
 from millcalc.gcode.hole_rows import HoleRows, repeatable
 from millcalc.gcode.source import Source
-from millcalc.gcode.state import MOTION, POS
+from millcalc.gcode.state import MOTION, POS, ROWS
 from millcalc.gcode.tuning import MAX_LINE_BYTES
 from millcalc.gcode.words import Block, FlowWord, TextRules
 
@@ -47,6 +47,7 @@ class Shapes:
         self._digits = rules.number_digits
         self._last = source.lines - 1
         self._plain = 0
+        self._state, self._most_rows = again.machine.state, again.machine.output.max_motions
         self._holes = HoleRows(again.machine, source, self._digits, self._longest)
         self.more = 0
         """Lines that were carried out behind the last one [-]."""
@@ -97,7 +98,7 @@ class Shapes:
         most: Most further lines to carry out [-].
         Returns: The line to go on with, 0-based; None when it has to be read [-].
         """
-        if not 0 < pc < self._last or self.again.machine.output.full:
+        if not 0 < pc < self._last or self._state[ROWS] >= self._most_rows:
             return None
         line, skipped, parts = self._parts(pc)
         found = self.known.get(b"\0".join(parts[::2]))
@@ -107,7 +108,7 @@ class Shapes:
         numbers = parts[1::2]
         if len(numbers) != holes or len(line) > self._longest:
             return None
-        if plain and compiled and self.again.machine.state[MOTION] in (0.0, 10.0):
+        if plain and compiled and self._state[MOTION] in (0.0, 10.0):
             self._plain += 1
             if self._plain > MOST_PLAIN:
                 self._plain = 0
@@ -120,7 +121,7 @@ class Shapes:
             return None
         like = partial(_like, kept.block, line, pc, skipped, parts, anchors)
         self.more = 0
-        if not plain or self.again.machine.state[MOTION] not in HOLES:
+        if not plain or self._state[MOTION] not in HOLES:
             return self.again.carry_out(kept, values, pc + 1, like)
         return self._hole(kept, values, pc, like, parts, most)
 
