@@ -72,6 +72,14 @@ def _prepare() -> bool:
 _cached: bool | None = None
 
 
+def can_keep() -> bool:
+    """Whether compiled kernels can be kept on disk, so that another process finds them."""
+    global _cached
+    if _cached is None:
+        _cached = _prepare()
+    return _cached
+
+
 def kernel(function: F) -> F:
     """Compile a function with numba, cached on disk where a folder is writable.
 
@@ -95,13 +103,9 @@ def inner_kernel(function: F) -> F:
 
 
 def _compiled(function: F, *, inner: bool) -> F:
-    global _cached
-    if _cached is None:
-        _cached = _prepare()
+    kept = can_keep()
     numba = _numba()
-    compiled = numba.njit(cache=_cached, nogil=True, no_cfunc_wrapper=True, no_cpython_wrapper=inner)(
-        function
-    )
+    compiled = numba.njit(cache=kept, nogil=True, no_cfunc_wrapper=True, no_cpython_wrapper=inner)(function)
     mend(getattr(compiled, "_cache", None), lightly=numba.__version__ in LIGHT_WITH)
     return cast(F, compiled)
 

@@ -17,7 +17,8 @@ from typing import Any, Final
 
 import numpy as np
 
-from millcalc.kernels import PACKAGE_FOLDER
+from millcalc.beside import processors
+from millcalc.kernels import PACKAGE_FOLDER, can_keep
 
 Make = Callable[[], None]
 
@@ -26,9 +27,10 @@ def begin(*, reads: bool) -> bool:
     """Start the second process.
 
     reads: Whether the check will first compile the reader of large programs; else it begins with the cut.
-    Returns: Whether it was started: not on a machine with one processor, nor where no process can be started.
+    Returns: Whether it was started: not on a machine with one processor, nor where nothing can be kept for the other
+      process or none can be started.
     """
-    if (os.cpu_count() or 1) < 2:
+    if processors() < 2 or not can_keep():
         return False
     surroundings = dict(os.environ)
     # -P: nothing is imported from the working folder; ours is found where this process has found it

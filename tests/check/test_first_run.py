@@ -68,8 +68,13 @@ def _misses() -> dict[str, int]:
     return found
 
 
-def test_one_processor_compiles_alone(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(os, "cpu_count", lambda: 1)
+@pytest.mark.parametrize(("count", "keeps"), [(1, True), (2, False)])
+def test_one_processor_or_one_that_keeps_nothing_compiles_alone(
+    count: int, keeps: bool, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(first_run, "processors", lambda: count)
+    monkeypatch.setattr(first_run, "can_keep", lambda: keeps)
+    monkeypatch.setattr(subprocess, "Popen", lambda *given, **more: pytest.fail("a process was started"))
     assert first_run.begin(reads=False) is False
 
 
