@@ -205,8 +205,9 @@ def _ramp(used: InUse, units: System) -> tuple[str, InUse] | str:
     angle = ramp_angle_deg(used.tooling)
     feed = feed_to_set_mm_min(used.feed_mm_min * RAMP_FEED_SHARE, units)
     per_depth = used.depth_mm / np.tan(np.radians(angle))
+    way = show_length(float(per_depth), units, 0.5 if units == "mm" else 0.02)
     return (
-        f"ramp in at {show_angle(angle)}, {show_feed(feed, units)}: {show_length(float(per_depth), units)} of way for "
+        f"ramp in at {show_angle(angle)}, {show_feed(feed, units)}: {way} of way for "
         f"{show_depth(used.depth_mm, units)} of depth",
         used,
     )

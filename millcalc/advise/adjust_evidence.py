@@ -230,9 +230,7 @@ def _backlash(used: InUse, units: System) -> Evidence:
 
 
 def _wear(_used: InUse, _units: System) -> Evidence:
-    return Evidence(
-        0.5, "the model does not know how sharp the edge is: look with a loupe; millcalc log wear"
-    )
+    return Evidence(0.5, "how sharp the edge is no number says: look with a loupe; millcalc log wear")
 
 
 def _up_cut(used: InUse, _units: System) -> Evidence:
