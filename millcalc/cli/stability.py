@@ -112,19 +112,25 @@ def _mode(text: str, stiffness_n_um: float):  # type: ignore[no-untyped-def]
     from millcalc.errors import InputError
     from millcalc.mechanics.stability import VibrationMode
 
-    parts = [part.strip() for part in text.split(",")]
+    parts = [part.strip().lower().replace("µ", "u") for part in text.split(",")]
     try:
-        numbers = [float(part.lower().removesuffix("n/um").removesuffix("hz").strip()) for part in parts]
-        if len(numbers) == 2:
-            numbers.append(stiffness_n_um)
-        mode = VibrationMode(*numbers)
-    except (TypeError, ValueError) as error:
-        raise InputError(repr(text), f"frequency, damping, stiffness ({error})", field="--mode") from None
+        numbers = [float(part.removesuffix("n/um").removesuffix("hz").strip()) for part in parts]
+    except ValueError:
+        numbers = []
+    if len(numbers) not in (2, 3):
+        accepted = (
+            'frequency and damping, as "900 Hz, 0.02", and stiffness if known, as "900 Hz, 0.02, 3 N/um"'
+        )
+        raise InputError(repr(text), accepted, field="--mode")
+    numbers = [*numbers, stiffness_n_um][:3]
     for value, (low, high), unit in zip(numbers, _BELIEVED, ("Hz", "", "N/um"), strict=True):
         if not low <= value <= high:
             found, accepted = f"{value:g} {unit}".strip(), f"{low:g} to {high:g} {unit}".strip()
             raise InputError(found, accepted, "frequency, damping, stiffness", field="--mode")
-    return mode
+    try:
+        return VibrationMode(*numbers)
+    except ValueError as error:
+        raise InputError(repr(text), str(error), field="--mode") from None
 
 
 _BELIEVED = ((1.0, 1e5), (1e-4, 0.99), (1e-3, 1e6))  # of a mode: frequency, damping, stiffness; estimates

@@ -153,6 +153,10 @@ def test_every_command_is_tried() -> None:
         (["stability", *WAY, "--stickout", "1e-300"], "stickout: found 1e-300 mm; accepted: 1 mm or more"),
         (["stability", *WAY, "--drop", "1e-300"], "drop: found 1e-300 mm; accepted: 1 mm or more"),
         (
+            ["stability", *WAY, "--mode", "900"],
+            "--mode: found '900'; accepted: frequency and damping, as \"900 Hz, 0.02\"",
+        ),
+        (
             ["stability", *WAY, "--mode", "1e-300 Hz, 0.02, 3"],
             "--mode: found 1e-300 Hz; accepted: 1 to 100000 Hz",
         ),
