@@ -56,6 +56,33 @@ def _shown_errors() -> Iterator[None]:
         raise
 
 
+# what the help calls a value, by how the library would: with the names of its own kinds
+_VALUES = {
+    "<str>": "TEXT",
+    "<list[str]>": "TEXT",
+    "<path>": "FILE",
+    "<list[Path]>": "FILE",
+    "<int>": "NUMBER",
+    "<int range>": "NUMBER",
+    "<float>": "NUMBER",
+    "<float range>": "NUMBER",
+    "<datetime>": "DAY",
+}
+
+
+def _name_values(command: Any) -> None:
+    """Give the values of a command words that a machinist reads."""
+    for param in command.params:
+        kind = getattr(
+            param, "type_descriptor", None
+        )  # releases without it name values in such words themselves
+        if kind is None or kind.is_choice or getattr(param, "is_flag", False):
+            continue
+        word = _VALUES.get(param.display_type(None))
+        if word is not None:
+            param.display_type = lambda _, word=word: word
+
+
 class Group(TyperGroup):
     """A group of commands whose overview says each one's line in full, however long."""
 
@@ -96,6 +123,8 @@ class LazyGroup(TyperGroup):
             app.command(cmd_name)(module.command)
         command = get_command(app)
         command.name = cmd_name
+        for one in (command, *getattr(command, "commands", {}).values()):
+            _name_values(one)
         return command
 
     def format_commands(self, ctx: Any, formatter: Any) -> None:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from millcalc.cli.lazy import COMMANDS
 from millcalc.tables import demo_root, describe
 from tests.helpers.command import flat, run
 
@@ -207,6 +208,14 @@ def test_show_and_explain_speak_as_a_machinist_does(tmp_path: Path) -> None:
     assert "  1 motion has an end that the program does not determine\n" in told
     assert not re.search(r"frame|tool select|\n +×", told)
     assert "``" not in "\n".join(screen(["explain", "PLUNGE-01"], tmp_path, 40))
+
+
+@pytest.mark.parametrize("name", [*COMMANDS, "log add", "log list", "measure speed", "new job"])
+def test_help_names_values_in_words(name: str, tmp_path: Path) -> None:
+    told = "\n".join(screen([*name.split(), "--help"], tmp_path, 90))
+    assert re.findall(r"<(?:str|int|float|path|list|datetime)\b[ \[>]", told) == []
+    assert "completion" not in told
+    assert [line for line in told.splitlines() if re.search(r"\w\.\.\.$", line)] == []  # no line is cut off
 
 
 def test_every_tuning_number_keeps_to_the_width(tmp_path: Path) -> None:
