@@ -164,6 +164,8 @@ class Facts:
         for number, value in values.items():
             if value is not None:
                 column[self.tool == number] = value
+        if len(column) and (column == column[0]).all():  # one tool: without memory
+            return np.broadcast_to(column[0].copy(), column.shape)
         return column
 
     @cached_property
