@@ -1,15 +1,12 @@
-"""The log at a million entries, and 500 simulated shops: prints times, and ratios against plain baselines.
+"""The log at a million entries: prints times, and ratios against plain baselines.
 
-Run ``python benchmarks/cutlog.py [--rows 1000000] [--shops 500]``. Baselines run in the same process: listing
-against reading as many rows by number; finding like cuts against a pass over every row. The simulated shops
-draw a true limit, cut, are judged by the model of :mod:`millcalc.cutlog.learn` and learn; the coverage of the
-interval and how often a raised margin lies beyond the truth are printed.
+Run ``python benchmarks/cutlog.py [--rows 1000000]``. Baselines run in the same process: listing against reading as
+many rows by number; finding like cuts against a pass over every row. How well is learned: ``benchmarks/shops.py``.
 """
 
 from __future__ import annotations
 
 import argparse
-import math
 import random
 import statistics
 import tempfile
@@ -18,25 +15,14 @@ from collections.abc import Callable, Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
-import numpy as np
-
 from millcalc.cutlog.backup import copy_log
-from millcalc.cutlog.evidence import Cut
-from millcalc.cutlog.learn import Curve, outcome_probabilities
-from millcalc.cutlog.margins import learned_margins, margin_from
+from millcalc.cutlog.margins import learned_margins
 from millcalc.cutlog.models import Entry
 from millcalc.cutlog.query import Query
 from millcalc.cutlog.rows import INSERT, insert_row, with_uid
 from millcalc.cutlog.similar import PlannedCut, distance, similar_cuts
 from millcalc.cutlog.sound import refuse_damaged
 from millcalc.cutlog.store import Log
-from millcalc.cutlog.tuning import (
-    LEARN_INTERVAL,
-    LEARN_PRIOR_SD,
-    LEARN_SCATTER_WEIGHTS,
-    LEARN_SCATTERS,
-    LEARN_SURE_TO_RAISE,
-)
 from millcalc.cutlog.verify import verify_log
 
 START = datetime(2010, 1, 1, tzinfo=UTC)
@@ -137,55 +123,13 @@ def measure_log(rows: int, alike: bool) -> None:
             print(f"  {'verify':32s} {verify:8.1f} s;  file {path.stat().st_size / 1e6:.0f} MB")
 
 
-def measure_shops(shops: int, cuts_each: int, follow: bool, scatter: float | None) -> None:
-    """Coverage and crossings over simulated shops."""
-    rng = np.random.default_rng(20251012)
-    sd = LEARN_PRIOR_SD["deflection"]
-    inside = raised = crossed = lowered = failures = 0
-    for _ in range(shops):
-        truth = rng.normal(0.0, sd)
-        s = rng.choice(LEARN_SCATTERS, p=LEARN_SCATTER_WEIGHTS) if scatter is None else scatter
-        logged: list[Cut] = []
-        advised = 1.0
-        for _ in range(cuts_each):
-            share = (
-                advised * rng.uniform(0.6, 1.0)
-                if follow
-                else math.exp(rng.uniform(math.log(0.3), math.log(1.6)))
-            )
-            chances = outcome_probabilities(math.log(share), truth, Curve(scatter=float(s)))
-            outcome = ("good", "acceptable", "failed")[rng.choice(3, p=chances)]
-            failures += outcome == "failed"
-            symptoms = () if outcome == "good" else ("tapered-wall",)
-            logged.append(Cut(0.0, "plate", outcome, symptoms, {"deflection": float(share)}))
-            if follow:
-                advised = margin_from(logged, "deflection").advised
-        margin = margin_from(logged, "deflection")
-        inside += math.log(margin.low) <= truth <= math.log(margin.high)
-        raised += margin.advised > 1
-        crossed += margin.advised > 1 and math.log(margin.advised) > truth
-        lowered += margin.advised < 1
-    how = "follow the advice" if follow else "cut at any share"
-    known = "scatter as assumed" if scatter is None else f"scatter {scatter:g}"
-    print(
-        f"{shops} shops of {cuts_each} cuts, {how}, {known}: interval holds {inside / shops:.1%} "
-        f"(stated {LEARN_INTERVAL:.0%}); raised in {raised}, beyond the truth {crossed / max(raised, 1):.1%} "
-        f"of them (stated {1 - LEARN_SURE_TO_RAISE:.0%}); lowered in {lowered}; "
-        f"{failures / shops / cuts_each:.1%} of cuts failed"
-    )
-
-
 def main() -> None:
-    """Run both parts."""
+    """Measure a log of many kinds of cuts, and one of nearly the same."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--rows", type=int, default=1_000_000)
-    parser.add_argument("--shops", type=int, default=500)
     chosen = parser.parse_args()
     for alike in (False, True):
         measure_log(chosen.rows, alike)
-    for follow in (False, True):
-        for scatter in (None, 0.08, 0.3):
-            measure_shops(chosen.shops, 40, follow, scatter)
 
 
 if __name__ == "__main__":

@@ -33,11 +33,13 @@ SIMILAR_PER_CELL: Final = 500
 LEARN_FAILURE_AT_LIMIT: Final = 0.10
 # Spread from cut to cut of ln(share) at which a cut fails, as the scale of a logistic curve [-]; the standard
 # deviation is 1.81 times this: about 27 %, from batch, sharpness and clamping. It is not known of any shop, so
-# each log weighs these values itself, by how well each explains its cuts; before any cut the orderly and the wild
-# end weigh more, so that both are believed of a shop whose few failures tell little. Estimate, set by the simulated
-# shops of benchmarks/cutlog.py.
-LEARN_SCATTERS: Final = (0.08, 0.11, 0.15, 0.21, 0.30, 0.42)
-LEARN_SCATTER_WEIGHTS: Final = (0.26, 0.14, 0.10, 0.10, 0.12, 0.28)
+# each log weighs these values itself, by how well each explains its cuts. Before any cut they are even in their
+# logarithm, as for any unknown scale, and reach beyond the shops that are expected (0.08 to 0.30) on both sides: what
+# is weighed at the end of a scale is drawn inward. The two ends weigh alike, and more, so that the interval holds about
+# as often whatever the scatter is (a prior that matches probabilities: Welch and Peers, J. R. Statist. Soc. B 25(2),
+# 1963, 318-329, from memory). Estimate, looked at over the simulated shops of benchmarks/shops.py.
+LEARN_SCATTERS: Final = (0.04, 0.057, 0.08, 0.11, 0.15, 0.21, 0.30, 0.42)
+LEARN_SCATTER_WEIGHTS: Final = (0.25, 1 / 12, 1 / 12, 1 / 12, 1 / 12, 1 / 12, 1 / 12, 0.25)
 # Width in ln(share) of the band in which a cut is called acceptable rather than good [-]: 20 %. Estimate.
 LEARN_ACCEPTABLE_BAND: Final = 0.18
 # Chance that an outcome has nothing to do with the limit, or was noted wrongly [-]. Estimate.
