@@ -6,6 +6,7 @@
 from __future__ import annotations
 
 import random
+import re
 import sys
 from collections import Counter
 from dataclasses import replace
@@ -22,7 +23,9 @@ from millcalc.limits.build import make_tooling
 from millcalc.limits.request import CutRequest
 from millcalc.limits.tooling import Tooling
 from millcalc.preflight import run_rules
+from millcalc.report.settings_rows import settings_rows
 from millcalc.tables import list_names, load_cutter, load_machine, load_material
+from millcalc.units import System, feed_mm_min, length_mm
 
 MACHINES, MATERIALS, CUTTERS = (tuple(list_names(kind)) for kind in ("machines", "materials", "cutters"))
 JUDGED = ("FEED-02", "FEED-03", "FEED-04", "DEPTH-01", "FORCE-01", "FORCE-02", "FORCE-03", "FORCE-04", "FORCE-10",
@@ -162,6 +165,26 @@ def inches(tooling: Tooling, request: CutRequest, answer: Advice) -> str:
     return f"inches remove {other.removal_cm3_min:.3g}, millimetres {answer.removal_cm3_min:.3g}"
 
 
+def printed(tooling: Tooling, request: CutRequest, answer: Advice, system: System) -> str:
+    """Settings as they are printed, typed back in: they hold. A width is shown to its own step, so it is not typed."""
+    rows = {row.name: row.value for row in settings_rows(answer, system)}
+    feed, depth = feed_mm_min(rows["feed"]), length_mm(rows["depth a pass (ap)"])
+    given = replace(request, feed_mm_min=feed, axial_depth_mm=depth, speed_rpm=answer.settings.speed_rpm)
+    if request.cut != "slot":
+        given = replace(given, radial_width_mm=answer.settings.radial_width_mm)
+    again = advise(tooling, given, buys=False)
+    if answer.fits and not again.fits:
+        return f"printed {rows['feed']}, {rows['depth a pass (ap)']}: over {again.limits[0].title}"
+    ramp = re.search(
+        r"at (.*) along the ramp",
+        next(row.remark for row in settings_rows(answer, system) if row.name == "ramp in"),
+    )
+    told = feed_mm_min(ramp[1]) if ramp else 0.0
+    if abs(told - answer.settings.ramp_feed_mm_min) > 1e-6 * told:
+        return f"ramp printed as {told:.6g}, meant as {answer.settings.ramp_feed_mm_min:.6g} mm/min"
+    return ""
+
+
 def broken(number: int) -> list[str]:
     """What one case breaks, in words; empty where all voices agree or the case is refused."""
     made = case(number)
@@ -172,7 +195,8 @@ def broken(number: int) -> list[str]:
     if not answer.fits:
         return []
     found = [judged(tooling, request, answer), swept(tooling, request, answer), stiffer(tooling, request, answer),
-             inches(tooling, request, answer)]  # fmt: skip
+             inches(tooling, request, answer), printed(tooling, request, answer, "mm"),
+             printed(tooling, request, advise(tooling, request, units="in", buys=False), "in")]  # fmt: skip
     if request.cut == "slot" and tooling.cutter.kind == "flat":
         codes = checked(tooling, request, answer, 1.0)
         found.append(f"the program of the advice gets {', '.join(sorted(codes))}" if codes else "")

@@ -16,8 +16,11 @@ CASES = 300 if os.environ.get("MILLCALC_ALL") else 6
 
 # 990: a width rounded down to thousandths thinned the chip until it rubbed, and the answer in inches fell apart;
 # 1157: twice the depth lay between the whole limit and the slack over it, where no rule spoke;
-# 1241: a feed rounded up so as not to rub took the depth beyond its limit
-@pytest.mark.parametrize("number", [*range(CASES), 990, 1157, 1241])
+# 1241: a feed rounded up so as not to rub took the depth beyond its limit;
+# 494: the feed in inches was printed slower than it was set, and rubbed;
+# 1894: the depth stayed where a width and a feed that were rounded after it had put it;
+# 3355: a step of 0.05 mm under a point took a fourth of the removal
+@pytest.mark.parametrize("number", [*range(CASES), 494, 990, 1157, 1241, 1894, 3355])
 def test_settings_limits_check_and_units_speak_with_one_voice(number: int) -> None:
     assert one_voice.broken(number) == []
 
