@@ -49,7 +49,7 @@ BASE: dict[str, list[str]] = {
 }
 SLOW = {"settings": 20, "alternatives": 60, "adjust": 20, "proof": 30}
 """Commands that take long, with seconds: only with MILLCALC_ALL=1."""
-VALUED = re.compile(r"^  (?:-\w, )?(--[\w-]+) +<(?:str|int|float|datetime|list)(?!\[Path)[^>|]*>", re.M)
+VALUED = re.compile(r"^  (?:-\w, )?(--[\w-]+) +(?:TEXT|NUMBER|DAY)\b", re.M)
 # names and free texts, which any value may be
 FREE = {
     f"--{word}"
