@@ -6,6 +6,7 @@ is then the same rows at another place: only the way across differs.
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Sequence
 from itertools import chain
@@ -43,6 +44,20 @@ class HoleRows:
         self._usable = longest >= _LONGEST
         self._patterns: dict[bytes, Pattern | None] = {}
 
+    def follow(self, first: int, parts: list[bytes]) -> bool:
+        """Whether a line is one of the shape of the line before it, whose parts are given; 0-based."""
+        pattern = self._known(parts)
+        return (
+            pattern is not None
+            and pattern[1].match(self.source.data, self.source.bounds(first)[0]) is not None
+        )
+
+    def _known(self, parts: list[bytes]) -> Pattern | None:
+        shape = b"\0".join(parts[::2])
+        if shape not in self._patterns:
+            self._patterns[shape] = self._pattern(parts) if self._usable else None
+        return self._patterns[shape]
+
     def run(self, first: int, most: int, parts: list[bytes], axes: Sequence[int], rows: list[Row]) -> int:
         """Drill at the places of the lines from one on.
 
@@ -54,16 +69,12 @@ class HoleRows:
         Returns: How many lines were carried out [-].
         """
         state, output, source = self.machine.state, self.machine.output, self.source
-        shape = b"\0".join(parts[::2])
-        if shape not in self._patterns:
-            self._patterns[shape] = self._pattern(parts) if self._usable else None
-        pattern = self._patterns[shape]
+        pattern, begin = self._known(parts), source.bounds(first)[0]
         room = min(_MOST_ROWS, output.max_motions - output.count) // len(rows) - 1
         most = min(most, MOST_AT_ONCE, source.lines - 1 - first, room)
         if pattern is None or most < FEWEST or state[INCREMENTAL] != 0.0:
             return 0
-        begin, end = source.bounds(first)[0], source.bounds(first + most)[0]
-        region = pattern[0].match(source.data, begin, end)
+        region = pattern[0].match(source.data, begin, source.bounds(first + most)[0])
         found = pattern[1].findall(source.data, begin, region.end()) if region else []
         if region is None or len(found) < FEWEST or source.bounds(first + len(found))[0] != region.end():
             return 0
@@ -108,7 +119,7 @@ def repeatable(rows: list[Row], before: list[float], after: list[float]) -> bool
     rows: The rows of the hole.
     before, after: Where the tool stood before and after it [mm].
     """
-    if not rows or before[2] != after[2] or not all(np.isfinite(before)):
+    if not rows or before[2] != after[2] or not all(map(math.isfinite, before)):
         return False
     kind, x, y, z = rows[0][:4]
     beside = all(row[1] == x and row[2] == y for row in rows)

@@ -135,10 +135,12 @@ class Shapes:
         most: int,
     ) -> int | None:
         """A line under a drilling cycle, and those behind it that only give further places."""
+        if kept.comments or not self._holes.follow(pc + 1, parts):
+            return self.again.carry_out(kept, values, pc + 1, like)
         machine = self.again.machine
         row, before, said = machine.output.count, machine.state[POS : POS + 3].tolist(), machine.log.added
         following = self.again.carry_out(kept, values, pc + 1, like)
-        if following is None or kept.comments or machine.log.added != said or not set(kept.axes) <= {0, 1}:
+        if following is None or machine.log.added != said or not set(kept.axes) <= {0, 1}:
             return following
         rows = machine.output.since(row)
         if repeatable(rows, before, machine.state[POS : POS + 3].tolist()):
