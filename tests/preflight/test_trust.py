@@ -138,7 +138,7 @@ CASES = {
          "(T1 dia 3.0 mm) / G20 G90 / G0 Z0.2"), job=PLATE),
     "B FEED-04 a chip of nothing": Case(
         "FEED-04", 7, "warning", "$H / G1 Z-0.2 F60 / G1 X50 F1" + END,
-        "under 0.0001 mm a tooth at F 1 mm/min and 18000 rpm; the least that still cuts is 0.005 mm (100%",
+        "under 0.0001 mm a tooth at F 1 mm/min and 18000 rpm; the least that still cuts is 0.005 mm (100 %",
         "F 90 mm/min gives 0.005 mm a tooth", (1 / 18000, 0.005, "mm"), "$H / G1 Z-0.2 F60 / G1 X50 F90" + END,
         job=PLATE),
     "B RAPID-02 depth": Case(
