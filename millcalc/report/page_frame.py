@@ -52,6 +52,7 @@ def _shown_value(value: object) -> object:
     return type(value)(shown(value)) if isinstance(value, str) else value
 
 
+@cache
 def environment(units: str) -> Environment:
     """The templates' environment: everything escaped, missing names are errors.
 

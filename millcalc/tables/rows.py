@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import lru_cache
 from pathlib import Path
 from typing import Final, NamedTuple, TypeVar, cast
 
@@ -103,7 +104,27 @@ def row_from(kind: Kind, path: Path, *, start: Path | None = None) -> Row:
     start: Working folder; None takes the current one.
     Returns: The frozen row.
     Raises InputError: Everything found wrong in the file, together.
+
+    Note: A shipped row is read once, and again when its file changed; a person's own every time, for it may stand on
+      any other.
     """
+    load_sources(start)  # what is wrong in the person's own sources is told whatever row is asked for
+    if is_shipped(path) and path.is_file():
+        stamp = path.stat()
+        row = _shipped(kind, path, stamp.st_mtime_ns, stamp.st_size)
+        if row is not None:
+            return row
+    return _read(kind, path, start)
+
+
+@lru_cache(maxsize=256)
+def _shipped(kind: Kind, path: Path, _changed_ns: int, _size: int) -> Row | None:
+    """A shipped row in the state its file has; None where it stands on another row."""
+    data, _ = load_marked(path)
+    return None if isinstance(data, dict) and "based_on" in data else _read(kind, path, None)
+
+
+def _read(kind: Kind, path: Path, start: Path | None) -> Row:
     raw = read_raw(kind, path, search_roots(start))
     errors = [*raw.errors, *convert_units(raw)]
     errors += refuse_odd_sizes(raw)

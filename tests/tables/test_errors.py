@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import math
+import shutil
 from pathlib import Path
 
 import pytest
 
 from millcalc.errors import InputError, ManyErrors, TableError
 from millcalc.tables import data_root, load_cutter, load_machine, load_material, load_row
+from millcalc.tables.rows import row_from
 from millcalc.tables.yaml_lines import parse_marked
 from tests.tables.conftest import Write
 
@@ -270,3 +272,22 @@ def test_what_one_reader_fills_in_no_other_finds() -> None:
         {"kind": "flat", "sizes": [1, {"of": 2}]},
         {(): 1, ("kind",): 1, ("sizes",): 2, ("sizes", 0): 2, ("sizes", 1): 2, ("sizes", 1, "of"): 2},
     )
+
+
+def test_a_shipped_row_is_read_again_once_its_file_changed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The same object while the file stands as it is; the new number after a change; a person's own row every time."""
+    folder = tmp_path / "tables"
+    shutil.copytree(data_root(), folder)
+    monkeypatch.setattr("millcalc.tables.locate.data_root", lambda: folder)
+    path = folder / "cutters" / "flat-6mm-1f.yaml"
+    first = row_from("cutters", path)
+    assert row_from("cutters", path) is first
+    path.write_text(
+        path.read_text(encoding="utf-8").replace("diameter_mm: 6", "diameter_mm: 5.9 ", 1), encoding="utf-8"
+    )
+    assert row_from("cutters", path).diameter_mm == 5.9
+    own = tmp_path / "mine.yaml"
+    own.write_text("based_on: flat-6mm-1f\n", encoding="utf-8")
+    assert row_from("cutters", own) is not row_from("cutters", own)
