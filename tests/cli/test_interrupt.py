@@ -51,10 +51,13 @@ def _stopped(code: str, folder: Path) -> tuple[int, str, float]:
         stderr=subprocess.PIPE,
         text=True,
     )
-    assert process.stdout is not None and process.stdout.readline() == "begun\n"
-    begun = time.perf_counter()
-    process.send_signal(signal.SIGINT)
-    _, error = process.communicate(timeout=60)
+    try:
+        assert process.stdout is not None and process.stdout.readline() == "begun\n"
+        begun = time.perf_counter()
+        process.send_signal(signal.SIGINT)
+        _, error = process.communicate(timeout=60)
+    finally:
+        process.kill()  # what does not end would run for ever
     return process.returncode, error, time.perf_counter() - begun
 
 
