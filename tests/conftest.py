@@ -63,6 +63,12 @@ LONG = {
     "browser/test_true_pictures_in_browser.py::test_signs_texts*[[]768-*": "the narrower and the wider screen",
     "report/test_page.py::test_programs_of_the_corpus*[[][f-z]*": "the programs before them in the corpus",
     "properties/test_advice_passes_preflight.py::test_a_screw_moved*": "preflight/test_advice_passes.py",
+    "browser/test_sheet_in_browser.py::test_one_page[[][gwc]*-Letter]": "the same on A4, and a bad one on Letter",
+    "browser/test_sheet_in_browser.py::test_one_page[[]b[ao][rx]*-Letter]": "the same on A4, and a bad one on Letter",
+    "browser/test_true_pictures_in_browser.py::test_mark_section*[[]768]": "the narrower and the wider screen",
+    "browser/test_true_pictures_in_browser.py::test_the_scale_bar*[[]768]": "the narrower and the wider screen",
+    "browser/test_page_in_browser.py::test_accessibility*[[]bad-True-768]": "the narrower and the wider screen",
+    "cli/test_units_shown.py::*[[]settings [fprh]*[ ]]": "the same with --more; slot, side and drill without",
 }
 
 
