@@ -15,20 +15,25 @@ from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
+from millcalc.kernel_sources import stamp_of
+
 # numba with which loading lightly was tried (tests/test_kernels.py); any other loads as numba does it
 LIGHT_WITH = ("0.68.1",)
 
 _PARTS = ("_cache_file", "_index_key", "_load_overload", "load_overload", "save_overload", "flush")
 
 
-def mend(cache: Any, *, lightly: bool) -> None:
-    """Let a kernel's compiled form be made again where it is damaged, and be loaded lightly.
+def mend(cache: Any, source: Path, *, lightly: bool) -> None:
+    """Let a kernel's compiled form be made again where it is damaged or out of date, and be loaded lightly.
 
     cache: numba's cache of one kernel; anything that is not made as expected stays as it is.
+    source: The kernel module's file: what it imports of the package is compiled in and counts as well.
     lightly: Whether to leave out what only compiling needs.
     """
     if not all(hasattr(cache, name) for name in _PARTS):
         return
+    with suppress(OSError):  # no file of its own, in an archive: numba knows how to tell
+        cache._cache_file._source_stamp = stamp_of(source)
     ordinary, save = cache.load_overload, cache.save_overload
 
     def light(signature: Any, context: Any) -> Any:

@@ -16,10 +16,9 @@ from pathlib import Path
 from typing import Any, TypeVar, cast
 
 from millcalc.kernel_cache import LIGHT_WITH, mend
+from millcalc.kernel_sources import PACKAGE_FOLDER, sources_of
 
 F = TypeVar("F", bound=Callable[..., Any])
-
-PACKAGE_FOLDER = Path(__file__).parent
 
 
 def cache_folder() -> Path:
@@ -106,7 +105,8 @@ def _compiled(function: F, *, inner: bool) -> F:
     kept = can_keep()
     numba = _numba()
     compiled = numba.njit(cache=kept, nogil=True, no_cfunc_wrapper=True, no_cpython_wrapper=inner)(function)
-    mend(getattr(compiled, "_cache", None), lightly=numba.__version__ in LIGHT_WITH)
+    source = Path(function.__code__.co_filename)
+    mend(getattr(compiled, "_cache", None), source, lightly=numba.__version__ in LIGHT_WITH)
     return cast(F, compiled)
 
 
@@ -136,7 +136,7 @@ def needs_compile(*modules: str) -> bool:
     places = [Path(chosen)] if chosen else [PACKAGE_FOLDER, cache_folder() / "kernels"]
     places = [place for place in places if place.is_dir()]
     for source in sources:
-        stamp = source.stat().st_mtime
+        stamp = max(part.stat().st_mtime for part in sources_of(source))
         made = [index.stat().st_mtime for place in places for index in place.rglob(f"{source.stem}.*.nbi")]
         if not made or max(made) < stamp:
             return True

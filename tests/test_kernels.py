@@ -11,12 +11,13 @@ import sys
 from collections.abc import Callable
 from itertools import count
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
 import pytest
 
-from millcalc import kernels
+from millcalc import kernel_sources, kernels
 
 numba = pytest.importorskip("numba")
 ROOT = Path(__file__).parents[1]
@@ -123,6 +124,40 @@ def test_a_damaged_cache_is_made_again(cache: Path, ending: str, damage: bytes) 
     assert _hits(mended) == 1
 
 
+def test_a_kernel_is_made_again_when_a_module_that_it_imports_has_changed(
+    cache: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder = cache.parent / "millcalc"
+    folder.mkdir()
+    (cache.parent / "twice_kernels.py").write_text(
+        SOURCE.replace("2.0", "TIMES").replace("kernel\n\n@", "kernel\nfrom millcalc.toy import TIMES\n\n@"),
+        encoding="utf-8",
+    )
+    monkeypatch.setattr(kernel_sources, "PACKAGE_FOLDER", folder)
+
+    def answer(times: float) -> tuple[float, int]:
+        """What a new process is told, and how many kernels it found compiled."""
+        (folder / "toy.py").write_text(f"TIMES = {times}\n", encoding="utf-8")
+        monkeypatch.setitem(sys.modules, "millcalc.toy", SimpleNamespace(TIMES=times))  # type: ignore[misc]
+        kernel_sources.stamp_of.cache_clear()
+        kernel_sources._imported.cache_clear()
+        twice: Any = _fresh(cache.parent)
+        return twice(VALUES), _hits(twice)
+
+    assert answer(3.0) == (21.0, 0)
+    assert answer(10.5) == (73.5, 0)
+
+
+def test_the_reader_is_made_of_the_arcs_and_the_limits_too() -> None:
+    sources = kernel_sources.sources_of(kernel_sources.PACKAGE_FOLDER / "gcode" / "read_kernels.py")
+    assert {"read_kernels", "arc_kernels", "arc_geometry", "tuning", "kernels"} <= {
+        path.stem for path in sources
+    }
+    assert not {"reader", "__init__", "execute"} & {
+        path.stem for path in sources
+    }  # changes there compile nothing
+
+
 @pytest.mark.parametrize("ending", ["nbi", "nbc"])
 def test_a_truncated_cache_is_made_again(cache: Path, ending: str) -> None:
     for path in _kept(cache, ending):
@@ -187,7 +222,7 @@ def test_two_processes_at_once_fill_one_cache_and_a_third_loads_it_without_scipy
 def _inner_kernels() -> set[str]:
     """Names of the kernels that Python must not call, in all kernel modules."""
     found = set()
-    for path in kernels.PACKAGE_FOLDER.rglob("*_kernels.py"):
+    for path in kernel_sources.PACKAGE_FOLDER.rglob("*_kernels.py"):
         for node in ast.parse(path.read_text(encoding="utf-8")).body:
             if isinstance(node, ast.FunctionDef) and any(
                 isinstance(mark, ast.Name) and mark.id == "inner_kernel" for mark in node.decorator_list
@@ -200,9 +235,9 @@ def test_only_kernels_use_the_kernels_without_a_door_for_python() -> None:
     inner = _inner_kernels()
     assert {"walk_kernels.cut_step", "geometry_kernels.motion_distance"} <= inner
     calling = []
-    for path in (*kernels.PACKAGE_FOLDER.rglob("*.py"), *(ROOT / "tests").rglob("*.py")):
+    for path in (*kernel_sources.PACKAGE_FOLDER.rglob("*.py"), *(ROOT / "tests").rglob("*.py")):
         text = path.read_text(encoding="utf-8")
-        if path.stem.endswith("_kernels") and path.is_relative_to(kernels.PACKAGE_FOLDER):
+        if path.stem.endswith("_kernels") and path.is_relative_to(kernel_sources.PACKAGE_FOLDER):
             continue
         if "_kernels import" not in text or "import from_python" in text:
             continue

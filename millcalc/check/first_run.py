@@ -18,7 +18,8 @@ from typing import Any, Final
 import numpy as np
 
 from millcalc.beside import processors
-from millcalc.kernels import PACKAGE_FOLDER, can_keep
+from millcalc.kernel_sources import PACKAGE_FOLDER
+from millcalc.kernels import can_keep
 
 Make = Callable[[], None]
 

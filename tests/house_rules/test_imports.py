@@ -23,6 +23,7 @@ BASE = {
     "tuning",
     "kernels",
     "kernel_cache",
+    "kernel_sources",
     "shown",
     "files",
 }
