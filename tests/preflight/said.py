@@ -1,4 +1,4 @@
-"""What the finding of every failing case says, word for word: ``python -m tests.preflight.said`` writes it anew.
+"""What is found in every failing case and what is not looked at, word for word: ``python -m tests.preflight.said``.
 
 With codes behind it (``FEED-03 SPIN-01``) only theirs are.
 
@@ -36,13 +36,18 @@ def told(finding: Finding, text: bytes) -> dict[str, Any]:
 
 
 def _write(codes: list[str]) -> None:
-    from tests.preflight.test_cases import asked, cases, said
+    from tests.preflight.test_cases import asked, cases, said, unchecked
 
-    everything = {
-        f"{code}-{number}": asked(code, case)[0] if code in codes or not codes else said()[f"{code}-{number}"]
-        for code, entry in cases().items()
-        for number, case in enumerate(entry["fails"])
-    }
+    everything: dict[str, Any] = {}
+    for code, entry in cases().items():
+        named = [(f"{code}-{number}", case) for number, case in enumerate(entry["fails"])]
+        open_ = [(f"{code}-{n} passes", c) for n, c in enumerate(entry["passes"]) if "ignore_unchecked" in c]
+        for name, case in named + open_:
+            if code in codes or not codes:
+                says, outcome = asked(code, case)
+                everything[name] = says + unchecked(code, outcome)
+            else:
+                everything[name] = said()[name]
     rows = []
     for name, findings in everything.items():
         parts = [

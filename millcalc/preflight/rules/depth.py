@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from millcalc.findings import Finding, NotChecked, Severity
+from millcalc.job.setup import Setup
 from millcalc.limits.table import TITLES
 from millcalc.preflight import tuning
 from millcalc.preflight.context import Context
@@ -67,9 +68,12 @@ def _stops(cut: CutUses, at: int) -> bool:
 
 def _levels(ctx: Context, rows: NDArray[np.intp]) -> NDArray[np.float64]:
     """Heights of the level cuts, highest first [mm]."""
-    facts = ctx.facts
-    level = rows[np.abs(facts.dz[rows]) < 1e-6]
-    return distinct_values(np.round(facts.motions.end_mm[level, 2], 3))[0][::-1]
+    return distinct_values(_heights_mm(ctx, rows[np.abs(ctx.facts.dz[rows]) < 1e-6]))[0][::-1]
+
+
+def _heights_mm(ctx: Context, rows: NDArray[np.intp]) -> NDArray[np.float64]:
+    """Heights at which motions end, to a micrometre [mm]."""
+    return np.asarray(np.round(ctx.facts.motions.end_mm[rows, 2], 3))
 
 
 @rule("DEPTH-02", Severity.WARNING, "the whole depth in one pass", needs=("stock_top", "stock_bottom", "motions"),
@@ -104,7 +108,7 @@ def _one_level(ctx: Context, top_mm: float, bottom_mm: float) -> Iterator[Findin
 
 @rule("DEPTH-03", Severity.WARNING, "one step much deeper than the others", needs=("stock_top", "motions"),
       what="evenness of the depth steps")  # fmt: skip
-def _uneven(ctx: Context) -> Iterator[Finding]:
+def _uneven(ctx: Context, top_mm: float) -> Iterator[Finding]:
     """One depth step stands out.
 
     Flags: among four or more levels of a tool, a step more than 1.6 times the median step.
@@ -119,11 +123,11 @@ def _uneven(ctx: Context) -> Iterator[Finding]:
         levels = _levels(ctx, rows)
         if not 4 <= len(levels) <= 60:
             continue
-        steps = -np.diff(np.concatenate([[facts.top_mm], levels]))
+        steps = -np.diff(np.concatenate([[top_mm], levels]))
         usual = float(np.median(steps))
         at = int(np.argmax(steps))
         if usual > 0.05 and steps[at] > tuning.UNEVEN_STEP * usual:
-            on = rows[np.abs(facts.motions.end_mm[rows, 2] - levels[at]) < 2e-3]
+            on = rows[_heights_mm(ctx, rows) == levels[at]]
             depth = facts.depth_mm[on]
             if ctx.removal is not None and not (depth > tuning.UNEVEN_STEP * usual * 0.9).any():
                 continue
@@ -141,7 +145,7 @@ def _uneven(ctx: Context) -> Iterator[Finding]:
 
 @rule("DEPTH-04", Severity.NOTE, "last slice too thin to cut", needs=("stock_top", "motions"),
       what="thickness of the last slice")  # fmt: skip
-def _thin_slice(ctx: Context) -> Iterator[Finding]:
+def _thin_slice(ctx: Context, top_mm: float) -> Iterator[Finding]:
     """The last level takes next to nothing off the floor.
 
     Flags: a lowest level less than 0.1 mm below the level above it, while the steps above are 0.2 mm or more.
@@ -156,10 +160,10 @@ def _thin_slice(ctx: Context) -> Iterator[Finding]:
         levels = _levels(ctx, rows)
         if not 3 <= len(levels) <= 60:
             continue
-        steps = -np.diff(np.concatenate([[facts.top_mm], levels]))
+        steps = -np.diff(np.concatenate([[top_mm], levels]))
         if 0 < steps[-1] < tuning.THIN_SLICE_MM and np.median(steps[:-1]) > 2 * tuning.THIN_SLICE_MM:
-            on = rows[np.abs(facts.motions.end_mm[rows, 2] - levels[-1]) < 2e-3]
-            even = (facts.top_mm - levels[-1]) / (len(levels) - 1) if facts.top_mm is not None else 0
+            on = rows[_heights_mm(ctx, rows) == levels[-1]]
+            even = (top_mm - levels[-1]) / (len(levels) - 1)
             yield ctx.say.finding(
                 "DEPTH-04",
                 Severity.NOTE,
@@ -172,7 +176,7 @@ def _thin_slice(ctx: Context) -> Iterator[Finding]:
 
 @rule("DEPTH-05", Severity.WARNING, "deep narrow slot", needs=("cutters", "stock_top", "motions"),
       what="depth of slots against their width")  # fmt: skip
-def _narrow_slot(ctx: Context, top_mm: float) -> Iterator[Finding]:
+def _narrow_slot(ctx: Context, setup: Setup, top_mm: float) -> Iterator[Finding]:
     """A slot deeper than it is wide, cut at full width.
 
     Flags: full-width cuts whose floor lies more than 1 diameter (a note) or 2 diameters (a warning) below
@@ -184,13 +188,10 @@ def _narrow_slot(ctx: Context, top_mm: float) -> Iterator[Finding]:
     Source: common practice, no source.
     """
     facts = ctx.facts
-    metal = bool(
-        ctx.setup and ctx.setup.material
-        and ctx.setup.material.is_metal
-    )  # fmt: skip
-    strong = tuning.NARROW_SLOT_METAL if metal else tuning.NARROW_SLOT_OTHER
-    if ctx.setup and ctx.setup.material:
-        strong = max(strong, ctx.setup.material.slot_depth_per_diameter.high * 1.001)
+    material, strong = setup.material, tuning.NARROW_SLOT_OTHER
+    if material is not None:
+        strong = tuning.NARROW_SLOT_METAL if material.is_metal else strong
+        strong = max(strong, material.slot_depth_per_diameter.high)
     for tool, rows in facts.split(facts.cutting & facts.milling):
         fitted = facts.fitted(tool)
         if fitted is None or fitted.cutter.kind in ("twist drill", "spot drill"):
@@ -199,16 +200,17 @@ def _narrow_slot(ctx: Context, top_mm: float) -> Iterator[Finding]:
         if ctx.removal is not None:
             rows = rows[ctx.removal.engagement_rad[rows] > np.radians(150)]
         deep = top_mm - facts.z_low[rows]
-        if len(rows) and deep.max() > diameter * 1.001:
+        wide = deep > diameter + 1e-6
+        if wide.any():
             at = int(np.argmax(deep))
             ratio = float(deep[at] / diameter)
             sure = ctx.removal is not None
             yield ctx.say.finding(
                 "DEPTH-05",
-                Severity.WARNING if ratio > strong and sure else Severity.NOTE,
+                Severity.WARNING if ratio > strong + 1e-6 and sure else Severity.NOTE,
                 f"T{tool_name(tool)}: a slot {ctx.say.mm(deep[at])} deep at full width, "
                 f"{ratio:.1f} times the cutter" + width_words(ctx),
-                rows=rows[deep > diameter * 1.001],
+                rows=rows[wide],
                 worst=int(rows[at]),
                 compared=(ratio, 1.0, "diameters"),
                 action=f"widen the slot to {ctx.edit.mm(1.25 * diameter)}, blow the chips out, stop when the "

@@ -12,7 +12,7 @@ from millcalc.gcode.motions import FLAG_HOME
 from millcalc.job.setup import Box, Setup
 from millcalc.preflight import tuning
 from millcalc.preflight.context import Context
-from millcalc.preflight.heights import surface_mm
+from millcalc.preflight.heights import SURFACE_MM, surface_mm
 from millcalc.preflight.registry import rule
 from millcalc.preflight.wording import lift, travel_over
 
@@ -66,7 +66,9 @@ def _close(ctx: Context, setup: Setup, stock: Box, top_mm: float) -> Iterator[Fi
     need = tuning.TRAVEL_GAP_MM + uneven
     gap = facts.z_low - top_mm
     over = _over_stock(ctx, stock)
-    rows = np.flatnonzero(facts.rapid & over & (facts.plan_mm > 1.0) & (gap >= -1e-3) & (gap < need - 1e-6))
+    rows = np.flatnonzero(
+        facts.rapid & over & (facts.plan_mm > 1.0) & (gap >= -SURFACE_MM) & (gap < need - 1e-6)
+    )
     if len(rows):
         worst = int(rows[np.argmin(gap[rows])])
         yield ctx.say.finding(
@@ -105,10 +107,11 @@ def _feeds_through_air(ctx: Context, top_mm: float) -> Iterator[Finding]:
     length = np.nan_to_num(facts.motions.length_mm)
     feed = facts.feed & np.isfinite(facts.z_low)
     air = feed & (facts.z_low >= top_mm)
-    total = float(length[feed].sum())
-    share = float(length[air].sum()) / total if total > 0 else 0.0
     rows = np.flatnonzero(air & (facts.plan_mm > 1.0))
-    if share > tuning.AIR_SHARE and len(rows):
+    if not len(rows):
+        return
+    share = float(length[air].sum() / length[feed].sum())
+    if share > tuning.AIR_SHARE:
         yield ctx.say.finding(
             "RAPID-09",
             Severity.NOTE,

@@ -50,16 +50,14 @@ def _nut(ctx: Context, stock: Box) -> Iterator[Finding | NotChecked]:
             body_above_tip_mm=body.above_mm,
         ).gap_mm
         above = facts.z_low + body.above_mm - stock.z_max
-        near = np.isfinite(gap) & (gap < 0) & (above < clearance - 1e-9)
-        for tool, rows in facts.split(near):
+        for tool, rows in facts.split(gap < 0):
             worst = int(rows[np.argmin(above[rows])])
             value = float(above[worst])
             if body.name == "collet nut" and ctx.removal is not None:
                 touch = float(ctx.removal.holder_contact_mm[rows].max())
                 if value < 0 and touch <= 0:
                     continue  # comes down where the stock was cut away before
-            fitted = facts.fitted(tool)
-            need = (fitted.stickout_mm or 0.0) + clearance - value if fitted else 0.0
+            need = float(facts.stickout_mm[worst]) + clearance - value
             yield ctx.say.finding(
                 "HOLDER-01",
                 Severity.STOP if value <= 0 else Severity.WARNING,
@@ -106,22 +104,22 @@ def _flutes(ctx: Context, top_mm: float) -> Iterator[Finding]:
             continue
         cutter = fitted.cutter
         deep = top_mm - facts.z_low[rows]
-        bad = deep > cutter.flute_length_mm + 0.01
+        most = cutter.flute_length_mm + 0.01
+        bad = deep > most
         if ctx.removal is not None:
-            bad &= (ctx.removal.shank_contact_mm[rows] > 0) | (
-                ctx.removal.axial_depth_mm[rows] > cutter.flute_length_mm + 0.01
-            )
+            bad &= (ctx.removal.shank_contact_mm[rows] > 0) | (ctx.removal.axial_depth_mm[rows] > most)
         if not bad.any():
             continue
         thick = cutter.shank_mm >= cutter.diameter_mm - 0.05
-        at = int(np.argmax(np.where(bad, deep, 0)))
+        rows, deep = rows[bad], deep[bad]
+        at = int(np.argmax(deep))
         far = deep[at] - cutter.flute_length_mm > cutter.diameter_mm
         yield ctx.say.finding(
             "HOLDER-02",
             (Severity.STOP if far else Severity.WARNING) if thick else Severity.NOTE,
             f"T{tool} goes {ctx.say.mm(deep[at])} deep; its flutes are {ctx.say.mm(cutter.flute_length_mm)} long"
             + ("" if thick else " (its shank is thinner than its cut)"),
-            rows=rows[bad],
+            rows=rows,
             worst=int(rows[at]),
             word="Z",
             compared=(deep[at], cutter.flute_length_mm, "mm"),

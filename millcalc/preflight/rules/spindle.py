@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from millcalc.findings import Finding, Severity
-from millcalc.gcode.motions import FLAG_CYCLE, SPINDLE_UNKNOWN
+from millcalc.gcode.motions import SPINDLE_UNKNOWN
 from millcalc.gcode.program import Event
 from millcalc.preflight import tuning
 from millcalc.preflight.context import Context
@@ -80,7 +80,7 @@ def _not_running(ctx: Context) -> Iterator[Finding]:
 def _stopped_by_change(ctx: Context) -> NDArray[np.bool_]:
     """Motions for which a tool change stopped the spindle that had been running; SPIN-11 speaks of them."""
     mask = np.zeros(ctx.facts.n, dtype=bool)
-    starts = [(e.motion, e.line) for e in ctx.say.events("spindle") if e.value != 0]
+    starts = [(e.motion, e.line) for e in ctx.say.events("spindle") if e.value]
     for event in ctx.say.events("tool change"):
         if not any((m, line) < (event.motion, event.line) for m, line in starts):
             continue
@@ -108,8 +108,8 @@ def _no_spin_up(ctx: Context) -> Iterator[Finding]:
         return
     machine = ctx.setup.machine if ctx.setup else None
     need = machine.spindle.spin_up_s if machine else tuning.SPIN_UP_DEFAULT_S
-    running, starts, worst = False, 0, -1
-    least, rows, after = np.inf, [], []
+    running, starts = False, 0
+    waits, rows, after = [], [], []
     for event in ctx.say.events("spindle"):
         if event.value == 0:
             running = False
@@ -125,11 +125,12 @@ def _no_spin_up(ctx: Context) -> Iterator[Finding]:
         between = slice(event.motion, row)
         waited = float(facts.motions.dwell_s[between].sum()) + _travel_s(ctx, between)
         if waited < need * 0.95:
+            waits.append(waited)
             rows.append(row)
             after.append(event.line)
-            if waited < least:
-                least, worst = waited, row
     if rows:
+        least = min(waits)
+        worst = rows[waits.index(least)]
         lines = list(dict.fromkeys(after))
         where = f"line {lines[0]}" if len(lines) == 1 else "lines " + ", ".join(map(str, lines[:5]))
         where += f" and {len(lines) - 5} more" if len(lines) > 5 else ""
@@ -166,25 +167,15 @@ def _reverse(ctx: Context) -> Iterator[Finding]:
     """
     facts = ctx.facts
     start = next((e for e in ctx.say.events("spindle") if e.value < 0), None)
-    turned = facts.motions.spindle_dir == -1
-    if start is None:
-        turned &= (facts.motions.flags & FLAG_CYCLE) == 0
-    rows = np.flatnonzero(facts.feed & turned)
-    if len(rows):
-        finding = ctx.say.finding(
+    if start is not None and (facts.feed & (facts.motions.spindle_dir == -1)).any():
+        yield ctx.say.at_event(
             "SPIN-04",
             Severity.STOP,
             "the spindle turns counter-clockwise (M4) while the program cuts",
-            rows=rows,
-            worst=int(rows[0]),
+            start,
+            word="M",
             action="write M3, unless a left-hand cutter is fitted",
         )
-        if start is None:
-            yield finding
-        else:
-            yield ctx.say.at_event(
-                "SPIN-04", finding.severity, finding.fact, start, word="M", action=finding.action
-            )
 
 
 @rule("SPIN-09", Severity.STOP, "speed changed inside the material", what="speed changes", needs=("motions",))
@@ -200,8 +191,6 @@ def _change_in_cut(ctx: Context) -> Iterator[Finding]:
     """
     facts = ctx.facts
     cut, speed = facts.cutting, facts.motions.spindle_rpm
-    if facts.n < 2:
-        return
     both = cut[:-1] & cut[1:] & np.isfinite(speed[:-1])
     rows = np.flatnonzero(both & (speed[:-1] != speed[1:])) + 1
     if len(rows) and not by_hand(ctx):
