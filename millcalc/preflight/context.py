@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cached_property, wraps
 from typing import TYPE_CHECKING, Any, Literal, TypeVar
@@ -14,6 +14,10 @@ from millcalc.preflight.feed_model import FeedModel, feed_model
 from millcalc.preflight.say import Say
 
 if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from millcalc.job.setup import FittedCutter
     from millcalc.limits.tooling import Margins
     from millcalc.stock.result import Removal
 
@@ -70,6 +74,17 @@ class Context:
         seen = {code for code in ("G20", "G21") if code in self.program.units_seen}
         own: Literal["mm", "in"] = "in" if seen == {"G20"} else self.units if len(seen) > 1 else "mm"
         return self.say if own == self.units else Say(self.program, own, self.facts.tool)
+
+    def by_cutter(self, mask: NDArray[np.bool_]) -> Iterator[tuple[int, NDArray[np.intp], FittedCutter]]:
+        """Rows of a mask, one entry a tool number whose cutter the job names.
+
+        mask: Motions of interest. (shape (n,))
+        Yields: Tool number, its rows, ascending, and the cutter.
+        """
+        for tool, rows in self.facts.split(mask):
+            fitted = self.facts.fitted(tool)
+            if fitted is not None:
+                yield tool, rows, fitted
 
     @property
     def proven(self) -> bool:

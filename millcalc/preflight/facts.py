@@ -219,7 +219,7 @@ class Facts:
         if spindle is None:
             return None
         for mark in spindle.dial:
-            if wish.dial_mark is not None and mark.mark == wish.dial_mark:
+            if mark.mark == wish.dial_mark:
                 return mark.rpm
         if self.speed_set_by == "fixed" and spindle.min_rpm == spindle.max_rpm:
             return spindle.max_rpm

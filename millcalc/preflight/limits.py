@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -12,6 +13,7 @@ from millcalc.errors import InputError
 from millcalc.limits.tuning import PLUNGE_STROKE_PER_DIAMETER
 
 if TYPE_CHECKING:
+    from millcalc.job.setup import FittedCutter
     from millcalc.limits.tooling import Tooling
     from millcalc.preflight.context import Context
 
@@ -104,6 +106,21 @@ def limits(ctx: Context, tool: int, *, slot: bool = True) -> Limits | None:
     )
 
 
+def limited(
+    ctx: Context, mask: NDArray[np.bool_]
+) -> Iterator[tuple[int, NDArray[np.intp], FittedCutter, Limits]]:
+    """Rows of a mask, one entry a tool number whose limits are known.
+
+    ctx: Program and set-up.
+    mask: Motions of interest. (shape (n,))
+    Yields: Tool number, its rows, ascending, the cutter, and its limits at full width.
+    """
+    for tool, rows, fitted in ctx.by_cutter(mask):
+        bound = limits(ctx, tool)
+        if bound is not None:
+            yield tool, rows, fitted, bound
+
+
 def chip_tops_mm(
     ctx: Context, tool: int, width_mm: NDArray[np.float64]
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]] | None:
@@ -120,7 +137,7 @@ def chip_tops_mm(
     fitted = ctx.facts.fitted(tool)
     if slot is None or side is None or fitted is None:
         return None
-    ratio = np.nan_to_num(width_mm / fitted.cutter.diameter_mm, nan=1.0)
-    closed = np.where(ratio >= SLOT_SHARE, 1.0, closed_share(ratio))
+    ratio = width_mm / fitted.cutter.diameter_mm
+    closed = np.where(ratio < SLOT_SHARE, closed_share(ratio), 1.0)  # an unknown width is a slot's
     first = side.chip_begin_mm + closed * (slot.chip_begin_mm - side.chip_begin_mm)
     return first, side.chip_high_mm + closed * (slot.chip_high_mm - side.chip_high_mm)

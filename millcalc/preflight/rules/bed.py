@@ -9,6 +9,7 @@ import numpy as np
 from millcalc.findings import Finding, NotChecked, Severity
 from millcalc.job.setup import Setup
 from millcalc.preflight.context import Context
+from millcalc.preflight.facts import STILL_MM
 from millcalc.preflight.registry import rule
 
 
@@ -76,7 +77,7 @@ def _through_board(ctx: Context, setup: Setup, bottom_mm: float, board_mm: float
     floor = bottom_mm - board_mm
     left = facts.z_low - floor
     reserve = 0.0 if bed.below == "nothing" else min(2.0, board_mm)
-    rows = np.flatnonzero(facts.feed & (left < reserve - 1e-6) & (facts.z_low < bottom_mm - 1e-6))
+    rows = np.flatnonzero(facts.feed & (left < reserve - 1e-6))
     if len(rows):
         worst = int(rows[np.argmin(left[rows])])
         below = {"wood": "the wood", "metal": "the metal", "nothing": "the empty space"}.get(
@@ -110,7 +111,7 @@ def _not_through(ctx: Context, setup: Setup, bottom_mm: float) -> Iterator[Findi
     Source: common practice, no source.
     """
     facts = ctx.facts
-    rows = np.flatnonzero(facts.cutting & (facts.plan_mm > 1e-3))
+    rows = np.flatnonzero(facts.cutting & (facts.plan_mm > STILL_MM))
     if not len(rows):
         return
     worst = int(rows[np.argmin(facts.z_low[rows])])

@@ -14,7 +14,7 @@ from millcalc.preflight.context import Context
 from millcalc.preflight.facts import STEEP_DEG
 from millcalc.preflight.feed_model import FeedModel
 from millcalc.preflight.feed_words import feed_edit
-from millcalc.preflight.limits import Limits, chip_tops_mm, limits
+from millcalc.preflight.limits import Limits, chip_tops_mm, limited
 from millcalc.preflight.registry import rule
 from millcalc.preflight.wording import width_words
 from millcalc.tables.models import Machine
@@ -67,10 +67,7 @@ def _chip_too_thin(ctx: Context) -> Iterator[Finding | NotChecked]:
 def _band(ctx: Context, code: str, *, high: bool) -> Iterator[Finding | NotChecked]:
     facts = ctx.facts
     mask = facts.cutting & ((facts.drop_deg <= STEEP_DEG) if high else facts.milling)
-    for tool, rows in facts.split(mask):
-        fitted, bound = facts.fitted(tool), limits(ctx, tool)
-        if fitted is None or bound is None:
-            continue
+    for tool, rows, fitted, bound in limited(ctx, mask):
         known = rows[np.isfinite(facts.chip_mm[rows])]
         if len(known) < len(rows):
             length = facts.motions.length_mm
@@ -98,7 +95,8 @@ def _thick(
     bad = chip > aim * (BAND_SLACK if ctx.proven else FIRST_SLACK)
     if not bad.any():
         return
-    at = int(np.argmax(np.where(bad, chip / top, 0)))
+    beyond = np.flatnonzero(bad)
+    at = int(beyond[np.argmax((chip / top)[bad])])
     worst, value = int(rows[at]), float(chip[at])
     over = value > BAND_SLACK * top[at]
     limit = float(top[at] if over else first[at])
@@ -192,16 +190,13 @@ def _rubs_in_fact(ctx: Context, feeds: FeedModel) -> Iterator[Finding]:
     """
     facts = ctx.facts
     mean = feeds.mean_quick_mm_min
-    for tool, rows in facts.split(facts.cutting & facts.milling & np.isfinite(mean)):
-        fitted, bound = facts.fitted(tool), limits(ctx, tool)
-        if fitted is None or bound is None:
-            continue
+    for tool, rows, fitted, bound in limited(ctx, facts.cutting & facts.milling & np.isfinite(mean)):
         rows = rows[np.isfinite(facts.chip_mm[rows])]
         asked = _chips(ctx, rows, fitted.cutter.diameter_mm)
-        ratio = np.minimum(1.0, mean[rows] / facts.feed_mm_min[rows])
+        ratio = mean[rows] / facts.feed_mm_min[rows]
         bad = (asked >= bound.min_chip_mm) & (asked * ratio < bound.min_chip_mm)
         length = facts.motions.length_mm[rows]
-        share = float(length[bad].sum() / max(length.sum(), 1e-9)) if len(rows) else 0.0
+        share = float(length[bad].sum() / max(length.sum(), 1e-9))
         if share <= tuning.RUB_LENGTH_SHARE:
             continue
         at = int(np.argmin(np.where(bad, asked * ratio, np.inf)))
@@ -236,9 +231,8 @@ def _runout(ctx: Context, machine: Machine) -> Iterator[Finding]:
     Source: the machine table of the job.
     """
     facts, runout = ctx.facts, machine.spindle.runout_um
-    for tool, rows in facts.split(facts.cutting & facts.milling & np.isfinite(facts.chip_mm)):
-        fitted = facts.fitted(tool)
-        if fitted is None or fitted.cutter.flutes < 2:
+    for tool, rows, fitted in ctx.by_cutter(facts.cutting & facts.milling & np.isfinite(facts.chip_mm)):
+        if fitted.cutter.flutes < 2:
             continue
         chip = float(np.median(facts.chip_mm[rows]))
         if chip <= runout.value / 1000:

@@ -57,10 +57,7 @@ def _stickout(ctx: Context, setup: Setup, top_mm: float) -> Iterator[Finding | N
     facts = ctx.facts
     tops = [s.z_top_mm for s in setup.screws or ()] + [b.z_max for _, b in setup.clamps or ()]
     highest = max([t for t in tops if np.isfinite(t)], default=top_mm)
-    for tool, rows in facts.split(facts.cutting):
-        fitted = facts.fitted(tool)
-        if fitted is None:
-            continue
+    for tool, rows, fitted in ctx.by_cutter(facts.cutting):
         if fitted.stickout_mm is None:
             yield NotChecked(
                 "TOOL-06", f"stickout of T{tool}", "it is unknown", (f"cutters.{tool}.stickout_mm",)
@@ -101,9 +98,8 @@ def _flutes(ctx: Context, material: Material) -> Iterator[Finding]:
     """
     most = material.max_flutes_slot
     facts = ctx.facts
-    for tool, rows in facts.split(facts.cutting & facts.milling):
-        fitted = facts.fitted(tool)
-        if fitted is None or fitted.cutter.flutes <= most:
+    for tool, rows, fitted in ctx.by_cutter(facts.cutting & facts.milling):
+        if fitted.cutter.flutes <= most:
             continue
         if ctx.removal is not None:
             rows = rows[ctx.removal.engagement_rad[rows] > np.radians(150)]
@@ -132,10 +128,7 @@ def _spiral(ctx: Context, setup: Setup, top_mm: float) -> Iterator[Finding]:
     """
     facts = ctx.facts
     thick = setup.job.stock.thickness_mm
-    for tool, rows in facts.split(facts.cutting & facts.milling):
-        fitted = facts.fitted(tool)
-        if fitted is None:
-            continue
+    for tool, rows, fitted in ctx.by_cutter(facts.cutting & facts.milling):
         deep = top_mm - float(np.min(facts.z_low[rows]))
         if fitted.cutter.spiral == "down" and deep > 1.05 * fitted.cutter.diameter_mm:
             text = f"T{tool} is a down-cut and goes {ctx.say.mm(deep)} deep: chips stay in the slot"
@@ -167,9 +160,8 @@ def _drill(ctx: Context) -> Iterator[Finding]:
     Source: common practice, no source.
     """
     facts = ctx.facts
-    for tool, rows in facts.split(facts.cutting & (facts.plan_mm > 0.05)):
-        fitted = facts.fitted(tool)
-        if fitted is not None and fitted.cutter.kind in ("twist drill", "spot drill"):
+    for tool, rows, fitted in ctx.by_cutter(facts.cutting & (facts.plan_mm > 0.05)):
+        if fitted.cutter.kind in ("twist drill", "spot drill"):
             twist = fitted.cutter.kind == "twist drill"
             yield ctx.say.finding(
                 "TOOL-09",
@@ -195,9 +187,8 @@ def _coating(ctx: Context, material: Material) -> Iterator[Finding]:
     facts = ctx.facts
     if material.family != "aluminium" or material.cutting_speed_m_min.carbide_coated is not None:
         return
-    for tool, rows in facts.split(facts.cutting):
-        fitted = facts.fitted(tool)
-        if fitted is not None and fitted.cutter.material == "carbide coated":
+    for tool, rows, fitted in ctx.by_cutter(facts.cutting):
+        if fitted.cutter.material == "carbide coated":
             yield ctx.say.finding(
                 "TOOL-12",
                 Severity.NOTE,

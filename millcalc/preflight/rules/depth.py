@@ -192,9 +192,8 @@ def _narrow_slot(ctx: Context, setup: Setup, top_mm: float) -> Iterator[Finding]
     if material is not None:
         strong = tuning.NARROW_SLOT_METAL if material.is_metal else strong
         strong = max(strong, material.slot_depth_per_diameter.high)
-    for tool, rows in facts.split(facts.cutting & facts.milling):
-        fitted = facts.fitted(tool)
-        if fitted is None or fitted.cutter.kind in ("twist drill", "spot drill"):
+    for tool, rows, fitted in ctx.by_cutter(facts.cutting & facts.milling):
+        if fitted.cutter.kind in ("twist drill", "spot drill"):
             continue
         diameter = fitted.cutter.diameter_mm
         if ctx.removal is not None:

@@ -13,7 +13,7 @@ from millcalc.limits.plunge import pushed_mm_min
 from millcalc.preflight import tuning
 from millcalc.preflight.context import Context
 from millcalc.preflight.distinct import distinct_values
-from millcalc.preflight.limits import limits, tooling
+from millcalc.preflight.limits import limited, tooling
 from millcalc.preflight.registry import rule
 from millcalc.tables.drilling import drilling_of
 from millcalc.tables.models import Material
@@ -35,9 +35,8 @@ def _drill_feed(ctx: Context, material: Material) -> Iterator[Finding | NotCheck
     Source: the drilling table of the material.
     """
     facts = ctx.facts
-    for tool, rows in facts.split(facts.cutting & facts.straight_down):
-        fitted, bound = facts.fitted(tool), limits(ctx, tool)
-        if fitted is None or bound is None or fitted.cutter.kind != "twist drill":
+    for tool, rows, fitted, bound in limited(ctx, facts.cutting & facts.straight_down):
+        if fitted.cutter.kind != "twist drill":
             continue
         known = rows[(facts.rpm[rows] > 0) & (facts.feed_mm_min[rows] > 0)]
         if len(known) < len(rows):
@@ -51,11 +50,12 @@ def _drill_feed(ctx: Context, material: Material) -> Iterator[Finding | NotCheck
         top = np.full(len(known), high)
         for bad, limits_mm, words, aims_mm in (
             (turn > high * 1.05, top, "takes at most", top),
-            (turn < least * 0.999, least, "rubs below", np.minimum(begin, pushed)),
+            (turn < least, least, "rubs below", np.minimum(begin, pushed)),
         ):
             if not bad.any():
                 continue
-            at = int(np.argmax(np.where(bad, np.abs(np.log(turn / limits_mm)), -1.0)))
+            beyond = np.flatnonzero(bad)
+            at = int(beyond[np.argmax(np.abs(np.log(turn / limits_mm))[bad])])
             worst, value, limit, go = (
                 int(known[at]),
                 float(turn[at]),

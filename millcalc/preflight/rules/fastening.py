@@ -72,7 +72,7 @@ def _off_stock(ctx: Context, stock: Box, screws: tuple[Keepout, ...]) -> Iterato
                 "SCREW-06",
                 Severity.WARNING,
                 f"{screw.name} stands {ctx.say.mm(off)} beside the stock, at "
-                f"{ctx.say.point((screw.x_mm, screw.y_mm, 0.0))}",
+                f"{ctx.say.point((screw.x_mm, screw.y_mm, screw.z_top_mm))}",
                 "X and Y look swapped; check the job"
                 if swapped
                 else "check its position in the job, or write holds: false",
@@ -203,7 +203,7 @@ def _span(ctx: Context, setup: Setup, material: Material, thickness_mm: float) -
 
 @rule("SCREW-10", Severity.WARNING, "screw longer than the board", needs=("screws", "spoilboard"),
       what="length of the screws")  # fmt: skip
-def _too_long(ctx: Context, setup: Setup) -> Iterator[Finding]:
+def _too_long(ctx: Context, setup: Setup, screws: tuple[Keepout, ...], board_mm: float) -> Iterator[Finding]:
     """A screw reaches through the board.
 
     Flags: screws whose depth in the bed is more than the sacrificial board, where metal is below it.
@@ -214,18 +214,18 @@ def _too_long(ctx: Context, setup: Setup) -> Iterator[Finding]:
     Source: common practice, no source.
     """
     bed = setup.job.bed
-    if bed.below != "metal" or bed.spoilboard_mm is None or setup.screws is None:
+    if bed.below != "metal":
         return
-    for screw, entry in zip(setup.screws, setup.job.screws or (), strict=True):
-        if entry.depth_in_bed_mm is not None and entry.depth_in_bed_mm > bed.spoilboard_mm:
+    for screw, entry in zip(screws, setup.job.screws or (), strict=True):
+        if entry.depth_in_bed_mm is not None and entry.depth_in_bed_mm > board_mm:
             yield Finding(
                 "SCREW-10",
                 Severity.WARNING,
                 f"{screw.name} goes {ctx.say.mm(entry.depth_in_bed_mm)} into a board of "
-                f"{ctx.say.mm(bed.spoilboard_mm)} on metal",
+                f"{ctx.say.mm(board_mm)} on metal",
                 "use a shorter screw, or a thicker board",
                 measured=entry.depth_in_bed_mm,
-                limit=bed.spoilboard_mm,
+                limit=board_mm,
                 unit="mm",
                 place_mm=(screw.x_mm, screw.y_mm, screw.z_top_mm),
             )

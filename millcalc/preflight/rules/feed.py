@@ -58,7 +58,7 @@ def _above_machine(ctx: Context, feeds: FeedModel) -> Iterator[Finding]:
     facts = ctx.facts
     top = feeds.top_feed_mm_min
     asked = facts.feed_mm_min
-    rows = np.flatnonzero(facts.feed & (asked > top * 1.001))
+    rows = np.flatnonzero(facts.feed & (asked > top + 1e-6))
     if len(rows):
         worst = int(rows[np.argmax(asked[rows] / top[rows])])
         yield ctx.say.finding(
@@ -126,11 +126,12 @@ def _not_reached(ctx: Context, feeds: FeedModel) -> Iterator[Finding]:
     mean = feeds.mean_quick_mm_min
     cut = facts.cutting & np.isfinite(mean) & np.isfinite(facts.feed_mm_min)
     time = feeds.time_quick_s
-    total = float(np.nansum(time[cut]))
     slow = cut & (mean < tuning.REACHED_SHARE * facts.feed_mm_min)
-    share = float(np.nansum(time[slow])) / total if total > 0 else 0.0
     rows = np.flatnonzero(slow)
-    if share > tuning.SLOW_TIME_SHARE and len(rows):
+    if not len(rows):
+        return
+    share = float(np.nansum(time[slow]) / np.nansum(time[cut]))
+    if share > tuning.SLOW_TIME_SHARE:
         ratio = mean[rows] / facts.feed_mm_min[rows]
         worst = int(rows[np.argmin(ratio)])
         reached = float(np.nansum(feeds.length_mm[slow]) / np.nansum(time[slow]) * 60)

@@ -214,10 +214,7 @@ def _slender(ctx: Context) -> Iterator[Finding | NotChecked]:
     Source: common practice, no source.
     """
     facts = ctx.facts
-    for tool, rows in facts.split(facts.cutting & facts.milling):
-        fitted = facts.fitted(tool)
-        if fitted is None:
-            continue
+    for tool, rows, fitted in ctx.by_cutter(facts.cutting & facts.milling):
         if fitted.stickout_mm is None:
             yield NotChecked(
                 "FORCE-09",
@@ -262,7 +259,8 @@ def _reserve(ctx: Context) -> Iterator[Finding]:
         beyond = (table.max(axis=0) > RESERVE_SLACK) & (worst <= OVER)
         if not beyond.any():
             continue
-        at = int(np.argmax(np.where(beyond, table.max(axis=0), 0.0)))
+        some = np.flatnonzero(beyond)
+        at = int(some[table.max(axis=0)[beyond].argmax()])
         key = keys[int(table[:, at].argmax())]
         use, most = float(cut.uses[key][at]), float(cut.uses[key][at] / cut.first[key][at])
         depth = float(cut.depth_mm[at])

@@ -98,10 +98,7 @@ def _flutes(ctx: Context, top_mm: float) -> Iterator[Finding]:
     Source: plane geometry.
     """
     facts = ctx.facts
-    for tool, rows in facts.split(facts.cutting):
-        fitted = facts.fitted(tool)
-        if fitted is None:
-            continue
+    for tool, rows, fitted in ctx.by_cutter(facts.cutting):
         cutter = fitted.cutter
         deep = top_mm - facts.z_low[rows]
         most = cutter.flute_length_mm + 0.01
@@ -176,10 +173,7 @@ def _grips_flutes(ctx: Context) -> Iterator[Finding | NotChecked]:
     Source: common practice, no source.
     """
     facts = ctx.facts
-    for tool, rows in facts.split(facts.feed):
-        fitted = facts.fitted(tool)
-        if fitted is None:
-            continue
+    for tool, rows, fitted in ctx.by_cutter(facts.feed):
         if fitted.stickout_mm is None:
             yield NotChecked("HOLDER-04", f"flutes of T{tool} against the collet", "its stickout is unknown",
                              (f"cutters.{tool}.stickout_mm",))  # fmt: skip

@@ -13,7 +13,7 @@ from millcalc.preflight import tuning
 from millcalc.preflight.context import Context
 from millcalc.preflight.entry_feed import most_down_mm_min, slow_down_mm_min
 from millcalc.preflight.facts import STEEP_DEG
-from millcalc.preflight.limits import limits
+from millcalc.preflight.limits import limited
 from millcalc.preflight.registry import rule
 from millcalc.preflight.tabs import find_tabs
 from millcalc.tables.models import Material
@@ -33,9 +33,10 @@ def _too_fast(ctx: Context) -> Iterator[Finding | NotChecked]:
     Source: the material table of the job; the push of a plunge from Kienzle with a blunt middle, as in settings.
     """
     facts = ctx.facts
-    for tool, rows in facts.split(facts.cutting & facts.going_down & (facts.drop_deg > STEEP_DEG)):
-        fitted, bound = facts.fitted(tool), limits(ctx, tool)
-        if fitted is None or bound is None or fitted.cutter.kind in DRILLS:
+    for tool, rows, fitted, bound in limited(
+        ctx, facts.cutting & facts.going_down & (facts.drop_deg > STEEP_DEG)
+    ):
+        if fitted.cutter.kind in DRILLS:
             continue
         known = rows[np.isfinite(facts.chip_mm[rows])]
         if not len(known):
@@ -48,7 +49,7 @@ def _too_fast(ctx: Context) -> Iterator[Finding | NotChecked]:
         bad = down > top * 1.05
         if not bad.any():
             continue
-        at = int(np.argmax(np.where(bad, down / top, 0)))
+        at = int(np.argmax(down / top))
         worst = int(known[at])
         slow = slow_down_mm_min(ctx, tool, float(facts.rpm[worst]))
         yield ctx.say.finding(
@@ -78,9 +79,8 @@ def _not_centre_cutting(ctx: Context) -> Iterator[Finding]:
     Source: common practice, no source.
     """
     facts = ctx.facts
-    for tool, rows in facts.split(facts.cutting & facts.going_down & (facts.drop_deg > 0.2)):
-        fitted = facts.fitted(tool)
-        if fitted is None or fitted.cutter.centre_cutting:
+    for tool, rows, fitted in ctx.by_cutter(facts.cutting & facts.going_down & (facts.drop_deg > 0.2)):
+        if fitted.cutter.centre_cutting:
             continue
         steep = rows[facts.drop_deg[rows] > STEEP_DEG]
         flat = rows[facts.drop_deg[rows] <= STEEP_DEG]
@@ -114,9 +114,8 @@ def _deep_stroke(ctx: Context, material: Material, top_mm: float) -> Iterator[Fi
     """
     facts = ctx.facts
     soft = material.family in ("wood", "wood panel", "foam")
-    for tool, rows in facts.split(facts.cutting & facts.straight_down):
-        fitted, bound = facts.fitted(tool), limits(ctx, tool)
-        if fitted is None or bound is None or fitted.cutter.kind in DRILLS:
+    for tool, rows, fitted, bound in limited(ctx, facts.cutting & facts.straight_down):
+        if fitted.cutter.kind in DRILLS:
             continue
         most = max(bound.stroke_mm, fitted.cutter.diameter_mm if soft else 0.0)
         bite = np.fmin(facts.motions.start_mm[rows, 2], top_mm) - facts.motions.end_mm[rows, 2]
@@ -180,10 +179,12 @@ def _inherited(ctx: Context) -> Iterator[Finding]:
         fitted = facts.fitted(int(facts.tool[row]))
         drill = fitted is not None and fitted.cutter.kind in DRILLS
         before = side[:row]
-        last = row - 1 - int(np.argmax(before[::-1])) if before.any() else -1
-        if drill and last >= 0 and facts.tool[last] == facts.tool[row]:
+        if not before.any():
             continue
-        if last >= 0 and feed[last] == feed[row]:
+        last = int(np.flatnonzero(before)[-1])
+        if drill and facts.tool[last] == facts.tool[row]:
+            continue
+        if feed[last] == feed[row]:
             word = ctx.say.last_event("feed", row)
             own = ctx.say.word_span(int(facts.motions.line[row]), "F").start > 0
             if not own and (word is None or word.motion <= last):
@@ -251,9 +252,8 @@ def _drill_stroke(ctx: Context, top_mm: float) -> Iterator[Finding]:
     Source: common practice, no source (first stroke 2 to 3 diameters).
     """
     facts = ctx.facts
-    for tool, rows in facts.split(facts.cutting & facts.straight_down):
-        fitted = facts.fitted(tool)
-        if fitted is None or fitted.cutter.kind != "twist drill":
+    for tool, rows, fitted in ctx.by_cutter(facts.cutting & facts.straight_down):
+        if fitted.cutter.kind != "twist drill":
             continue
         most = 3 * fitted.cutter.diameter_mm
         bite = np.fmin(facts.motions.start_mm[rows, 2], top_mm) - facts.motions.end_mm[rows, 2]

@@ -11,53 +11,54 @@ from millcalc.limits.entries import DRILLS
 from millcalc.mechanics.entries import ramp_length_mm
 from millcalc.preflight.context import Context
 from millcalc.preflight.facts import STEEP_DEG
-from millcalc.preflight.limits import limits
+from millcalc.preflight.limits import limited
 from millcalc.preflight.registry import rule
 from millcalc.preflight.tuning import RAMP_STOP
+from millcalc.tables.models import Material
 
 
-@rule("PLUNGE-04", Severity.WARNING, "ramp too steep", needs=("material", "cutters", "motions"),
+@rule("PLUNGE-04", Severity.STOP, "ramp too steep", needs=("material", "cutters", "motions"),
       what="ramp angle")  # fmt: skip
-def _steep_ramp(ctx: Context) -> Iterator[Finding]:
+def _steep_ramp(ctx: Context, material: Material) -> Iterator[Finding]:
     """A ramp steeper than the material takes.
 
-    Flags: straight ramps down into the material between 0.5 and 45 degrees, above the table's angle.
+    Flags: straight ramps down into the material of up to 45 degrees, above the table's angle; a stop in metal from
+      three times that angle.
     Why: the cutter's end has to cut what its sides do not reach; too steep is a plunge at side feed.
     Wrong: 2 mm down over 10 mm of path (11 degrees) in aluminium.
     Right: 2 mm down over 40 mm of path (3 degrees).
     Limits of the rule: arcs are judged by PLUNGE-05; without a simulated cut the stock counts as uncut.
     Source: the material table of the job.
     """
-    yield from _ramps(ctx, "PLUNGE-04", arcs=False)
+    yield from _ramps(ctx, material, "PLUNGE-04", arcs=False)
 
 
-@rule("PLUNGE-05", Severity.WARNING, "helix too steep", needs=("material", "cutters", "motions"),
+@rule("PLUNGE-05", Severity.STOP, "helix too steep", needs=("material", "cutters", "motions"),
       what="helix angle")  # fmt: skip
-def _steep_helix(ctx: Context) -> Iterator[Finding]:
+def _steep_helix(ctx: Context, material: Material) -> Iterator[Finding]:
     """A helix steeper than the material takes.
 
-    Flags: arcs down into the material whose slope along the cutter's path is above the table's ramp angle.
+    Flags: arcs down into the material whose slope along the cutter's path is above the table's ramp angle; a stop
+      in metal from three times that angle.
     Why: on a narrow bore a small pitch is already a steep ramp.
     Wrong: 1 mm a turn on a path of 2 mm diameter (9 degrees).
     Right: 0.3 mm a turn on the same path (2.7 degrees).
     Limits of the rule: the slope is that of the path of the cutter's centre.
     Source: pitch = pi (bore - cutter) tan(angle); the angle is the material table's.
     """
-    yield from _ramps(ctx, "PLUNGE-05", arcs=True)
+    yield from _ramps(ctx, material, "PLUNGE-05", arcs=True)
 
 
-def _ramps(ctx: Context, code: str, *, arcs: bool) -> Iterator[Finding]:
+def _ramps(ctx: Context, material: Material, code: str, *, arcs: bool) -> Iterator[Finding]:
     facts = ctx.facts
     flat = facts.motions.plane == 17
     kind = facts.motions.is_arc & flat if arcs else ~facts.motions.is_arc
-    mask = facts.cutting & facts.going_down & kind & (facts.drop_deg > 0.5) & (facts.drop_deg <= STEEP_DEG)
-    for tool, rows in facts.split(mask):
-        fitted, bound = facts.fitted(tool), limits(ctx, tool)
-        if fitted is None or bound is None or fitted.cutter.kind in DRILLS:
+    mask = facts.cutting & facts.going_down & kind & (facts.drop_deg <= STEEP_DEG)
+    for tool, rows, fitted, bound in limited(ctx, mask):
+        if fitted.cutter.kind in DRILLS:
             continue
         angle = facts.drop_deg[rows]
         most = bound.ramp_angle_deg
-        metal = ctx.setup is not None and ctx.setup.material is not None and ctx.setup.material.is_metal
         bad = angle > most * 1.05
         if not bad.any():
             continue
@@ -73,7 +74,7 @@ def _ramps(ctx: Context, code: str, *, arcs: bool) -> Iterator[Finding]:
             action = f"spread these {ctx.edit.mm(drop)} over {ctx.edit.mm(length, 1.0)} of path or more"
         yield ctx.say.finding(
             code,
-            Severity.STOP if metal and angle[at] > RAMP_STOP * most else Severity.WARNING,
+            Severity.STOP if material.is_metal and angle[at] > RAMP_STOP * most else Severity.WARNING,
             f"T{tool} goes down at {ctx.say.deg(angle[at])}; {ctx.say.deg(most)} is the most in this material",
             rows=rows[bad],
             worst=worst,
@@ -99,12 +100,11 @@ def _helix_bore(ctx: Context) -> Iterator[Finding]:
     facts, motions = ctx.facts, ctx.program.motions
     turn = np.abs(motions.sweep_rad)
     mask = facts.cutting & facts.going_down & motions.is_arc & (motions.plane == 17) & (turn > np.pi)
-    for tool, rows in facts.split(mask):
-        fitted = facts.fitted(tool)
-        if fitted is None or fitted.cutter.kind in DRILLS:
+    for tool, rows, fitted in ctx.by_cutter(mask):
+        if fitted.cutter.kind in DRILLS:
             continue
         cutter = fitted.cutter.diameter_mm
-        radius = np.hypot(*(motions.start_mm[rows] - motions.centre_mm[rows])[:, :2].T)
+        radius = np.linalg.norm((motions.start_mm[rows] - motions.centre_mm[rows])[:, :2], axis=1)
         bore = 2 * radius + cutter
         for bad, text, action in (
             (

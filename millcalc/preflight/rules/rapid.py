@@ -271,7 +271,7 @@ def _home_low(ctx: Context) -> Iterator[Finding]:
     facts, motions = ctx.facts, ctx.program.motions
     level = facts.top_mm if facts.top_mm is not None else facts.travel_level_mm
     lines = {event.line for event in ctx.say.events("home")}
-    if level is None or not lines:
+    if level is None:
         return
     end = motions.end_mm[:, 2]
     falls = ~(end >= motions.start_mm[:, 2])

@@ -189,8 +189,9 @@ def _travel_low(ctx: Context, setup: Setup) -> Iterator[Finding]:
     level = facts.travel_level_mm
     if not tops or level is None:
         return
-    if level < max(tops) + 1.0 - 1e-9:
-        rows = np.flatnonzero(facts.rapid & ~(facts.plan_mm <= 0.1) & (facts.z_low < max(tops) + 1.0))
+    need = max(tops) + 1.0
+    if level < need:
+        rows = np.flatnonzero(facts.rapid & ~(facts.plan_mm <= 0.1) & (facts.z_low < need))
         if len(rows):
             yield ctx.say.finding(
                 "SCREW-04",
@@ -198,6 +199,6 @@ def _travel_low(ctx: Context, setup: Setup) -> Iterator[Finding]:
                 f"travels at Z {ctx.say.mm(level)}; the highest screw or clamp ends at Z "
                 f"{ctx.say.mm(max(tops))}",
                 rows=rows,
-                compared=(level, max(tops) + 1.0, "mm"),
+                compared=(level, need, "mm"),
                 action=travel_over(ctx, setup, max(tops)),
             )

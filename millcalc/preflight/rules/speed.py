@@ -18,7 +18,7 @@ from millcalc.preflight.limits import tooling
 from millcalc.preflight.registry import rule
 from millcalc.preflight.rules.spindle import by_hand
 from millcalc.tables.drilling import drilling_of
-from millcalc.tables.models import Band, Machine, Material
+from millcalc.tables.models import Band, Machine, Material, Spindle
 
 RUINOUS_SPEED = (
     2.0  # times the top of the band; metal takes the edge, and in a hole the wall melts or burns onto it
@@ -64,7 +64,7 @@ def _outside_range(ctx: Context, machine: Machine) -> Iterator[Finding]:
 def _same_chip(ctx: Context, row: int, rpm: float) -> str:
     feed, old = float(ctx.facts.feed_mm_min[row]), float(ctx.facts.motions.spindle_rpm[row])
     text = f"set S{rpm:.0f}"
-    if np.isfinite(feed) and old > 0:
+    if np.isfinite(feed):
         text += f"; with F {ctx.edit.feed_to_set(feed * rpm / old)} the chip stays as it was planned"
     return text
 
@@ -84,10 +84,7 @@ def _above_cutter(ctx: Context) -> Iterator[Finding | NotChecked]:
     """
     facts = ctx.facts
     speed = facts.rpm
-    for tool, rows in facts.split(facts.feed):
-        fitted = facts.fitted(tool)
-        if fitted is None:
-            continue
+    for tool, rows, fitted in ctx.by_cutter(facts.feed):
         top = fitted.cutter.max_rpm.value
         if np.isnan(speed[rows]).all():
             yield NotChecked(
@@ -134,13 +131,15 @@ def _several_speeds(ctx: Context) -> Iterator[Finding]:
     if len(values) < 2:
         return
     second = int(rows[np.argmax(speed[rows] != values[0])])
+    listed = ", ".join(f"S{v:.0f}" for v in values[:4])
+    listed += f" and {len(values) - 4} more" if len(values) > 4 else ""
     stops = [e.motion for e in ctx.say.events("stop")]
     first = int(rows[0])
     stopped = any(first < motion <= second for motion in stops)
     yield ctx.say.finding(
         "SPIN-06",
         Severity.WARNING if stopped else Severity.STOP,
-        f"{len(values)} speeds ({', '.join(f'S{v:.0f}' for v in values[:4])}) with a spindle set by hand",
+        f"{len(values)} speeds ({listed}) with a spindle set by hand",
         rows=rows[speed[rows] != values[0]],
         word="S",
         action="split the program at the change of speed, or choose one speed and scale the feeds",
@@ -164,12 +163,8 @@ def _dial(ctx: Context, machine: Machine) -> Iterator[Finding | NotChecked]:
         return
     speed = facts.motions.spindle_rpm
     rows = np.flatnonzero(facts.feed & np.isfinite(speed) & (speed > 0))
-    mark = ""
-    if len(rows) and spindle.dial:
-        wanted = float(speed[rows[0]])
-        best = min(spindle.dial, key=lambda m: abs(m.rpm - wanted))
-        mark = f"dial mark {best.mark} (about {ctx.say.rpm(best.rpm)}) is nearest to S{wanted:.0f}"
     if facts.hand_rpm is None:
+        mark = _dial_mark(ctx, spindle, float(speed[rows[0]])) if len(rows) else ""
         yield NotChecked(
             "SPIN-07",
             "chip load at the dialled speed" + (f"; {mark}" if mark else ""),
@@ -181,6 +176,7 @@ def _dial(ctx: Context, machine: Machine) -> Iterator[Finding | NotChecked]:
     if len(off):
         worst = int(off[np.argmax(np.abs(speed[off] - facts.hand_rpm))])
         scale = facts.hand_rpm / float(speed[worst])
+        mark = _dial_mark(ctx, spindle, float(speed[worst]))
         yield ctx.say.finding(
             "SPIN-07",
             Severity.WARNING,
@@ -191,6 +187,14 @@ def _dial(ctx: Context, machine: Machine) -> Iterator[Finding | NotChecked]:
             compared=(facts.hand_rpm, float(speed[worst]), "rev/min"),
             action=(f"{mark}; or " if mark else "") + f"scale every feed by {scale:.2f}",
         )
+
+
+def _dial_mark(ctx: Context, spindle: Spindle, wanted_rpm: float) -> str:
+    """Which mark of the dial is nearest to a speed, in words; empty where there is no dial."""
+    if not spindle.dial:
+        return ""
+    best = min(spindle.dial, key=lambda m: abs(m.rpm - wanted_rpm))
+    return f"dial mark {best.mark} (about {ctx.say.rpm(best.rpm)}) is nearest to S{wanted_rpm:.0f}"
 
 
 @rule("SPIN-08", Severity.STOP, "cutting speed outside the material's band",
@@ -208,10 +212,7 @@ def _cutting_speed(ctx: Context, material: Material) -> Iterator[Finding]:
     Source: the material table of the job.
     """
     facts = ctx.facts
-    for tool, rows in facts.split(facts.cutting):
-        fitted = facts.fitted(tool)
-        if fitted is None:
-            continue
+    for tool, rows, fitted in ctx.by_cutter(facts.cutting):
         cutter = fitted.cutter
         drills = cutter.kind in DRILLS
         band = (
@@ -231,7 +232,7 @@ def _cutting_speed(ctx: Context, material: Material) -> Iterator[Finding]:
         known = rows[np.isfinite(facts.rpm[rows]) & (facts.rpm[rows] > 0)]
         speed = np.asarray(cutting_speed_m_min(facts.rpm[known], cutter.diameter_mm))
         fragile = material.is_metal or drills
-        ruins = fragile and speed.max(initial=0.0) > RUINOUS_SPEED * band.high
+        ruins = fragile and bool((speed > RUINOUS_SPEED * band.high).any())
         too_fast = Severity.STOP if ruins else Severity.WARNING
         for mask, limit, severity, word in _bounds(ctx, tool, band, speed, too_fast):
             if not mask.any():
@@ -292,9 +293,8 @@ def _rim_speed(ctx: Context) -> Iterator[Finding]:
     Source: common practice, no source (about 100 mph in woodworking advice).
     """
     facts = ctx.facts
-    for tool, rows in facts.split(facts.feed):
-        fitted = facts.fitted(tool)
-        if fitted is None or np.isnan(facts.rpm[rows]).all():
+    for tool, rows, fitted in ctx.by_cutter(facts.feed):
+        if np.isnan(facts.rpm[rows]).all():
             continue
         top = float(np.nanmax(facts.rpm[rows]))
         rim = float(np.asarray(cutting_speed_m_min(top, fitted.cutter.diameter_mm))) / 60

@@ -22,8 +22,6 @@ def _span(ctx: Context) -> tuple[np.ndarray, np.ndarray]:
     facts = ctx.facts
     part = ((facts.motions.flags & (FLAG_MACHINE | FLAG_HOME)) == 0) & facts.motions.moves
     rows = np.flatnonzero(part)
-    if not len(rows):
-        return np.full(3, np.nan), np.full(3, np.nan)
     return reach_mm(facts.motions, rows)
 
 
@@ -209,7 +207,7 @@ def _needed(ctx: Context) -> Iterator[Finding]:
     if position is not None and None not in (position.x_mm, position.y_mm, position.z_mm):
         return
     low, high = _span(ctx)
-    if np.isnan(low).any() or np.isnan(high).any():
+    if np.isnan([low, high]).any():
         return
     yield Finding(
         "TRAVEL-06",

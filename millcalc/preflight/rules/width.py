@@ -39,11 +39,9 @@ def _wide_entry(ctx: Context, removal: Removal) -> Iterator[Finding]:
     x, y = start[:, 0], start[:, 1]
     beside = (x < stock.x_min) | (x > stock.x_max) | (y < stock.y_min) | (y > stock.y_max)
     wide = beside & facts.sideways & facts.feed & ~facts.going_down
-    wide &= (removal.volume_mm3 > 0) & (removal.engagement_rad > WIDE_RAD)
+    wide &= removal.engagement_rad > WIDE_RAD
     for tool, rows in facts.split(wide):
-        full = float(
-            np.max(facts.feed_mm_min, where=(facts.tool == tool) & (facts.feed_mm_min > 0), initial=0.0)
-        )
+        full = float(np.fmax.reduce(facts.feed_mm_min[facts.tool == tool]))
         rows = rows[facts.feed_mm_min[rows] >= max(FULL_FEED * full, 1e-9)]
         if not len(rows):
             continue
@@ -74,12 +72,9 @@ def _no_finish(ctx: Context, removal: Removal) -> Iterator[Finding]:
     Source: common practice, no source.
     """
     facts = ctx.facts
-    for tool, rows in facts.split(facts.cutting & facts.sideways & (removal.volume_mm3 > 0)):
-        fitted = facts.fitted(tool)
+    for tool, rows, fitted in ctx.by_cutter(facts.cutting & facts.sideways):
         low = facts.z_low[rows]
-        if fitted is None or not np.isfinite(low).any():
-            continue
-        last = rows[low <= np.nanmin(low) + LEVEL_MM]
+        last = rows[low <= low.min() + LEVEL_MM]
         diameter = fitted.cutter.diameter_mm
         length = float(np.nansum(facts.motions.length_mm[last]))
         narrow = removal.radial_width_mm[rows] <= FINISH_SHARE * diameter
