@@ -12,12 +12,12 @@ import pytest
 from rich.table import Table
 from rich.text import Text
 
-import millcalc
 from millcalc.cli.lazy import COMMANDS
 from millcalc.report.careful import careful_text
 from millcalc.report.console import make_console
 from millcalc.shown import OBEYED, code, shown
 from millcalc.tables import demo_root
+from tests.helpers.sources import modules, nodes_of
 
 # clears the screen; names the window; C1 control sequence; turns the direction; backspaces; ends nothing
 HOSTILE = "a\x1b[2Jb\x1b]0;c\x07d\x9b31me\u202ef\u2066g\x08\x7fh"
@@ -65,11 +65,9 @@ def test_styles_stay_on_their_characters() -> None:
 def test_commands_print_by_one_way() -> None:
     """No command prints or asks past ``say``, ``answer_to`` and the careful console."""
     found = []
-    for path in Path(millcalc.__file__).parent.rglob("*.py"):
-        if path.name == "say.py" or "_data" in path.parts:
-            continue
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
-            if isinstance(node, ast.Call):
+    for path in modules():
+        for node in nodes_of(path):
+            if path.name != "say.py" and isinstance(node, ast.Call):
                 name = ast.unparse(node.func)
                 if name in ("typer.echo", "print", "input", "Console", "click.echo"):
                     found.append((path.name, name))

@@ -6,9 +6,7 @@ import ast
 from collections.abc import Iterator
 from pathlib import Path
 
-import millcalc
-
-ROOT = Path(millcalc.__file__).parent
+from tests.helpers.sources import ROOT, nodes_of
 
 
 def module_name(path: Path, root: Path) -> str:
@@ -24,7 +22,8 @@ def imports(root: Path) -> dict[str, set[str]]:
 
 
 def _targets(name: str, path: Path, known: dict[str, Path]) -> Iterator[str]:
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+    inside = path.is_relative_to(ROOT)
+    for node in nodes_of(path) if inside else ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
         if isinstance(node, ast.Import):
             yield from (alias.name for alias in node.names if alias.name in known)
         elif isinstance(node, ast.ImportFrom) and node.module and not node.level:

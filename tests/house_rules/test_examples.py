@@ -7,14 +7,14 @@ import importlib
 
 import pytest
 
-from tests.house_rules.test_rooms import FILES, ROOT
+from tests.helpers.sources import ROOT, modules, text_of
 
 
 def _shown() -> dict[str, str]:
     """Name of every module that shows an example, by its file."""
     found = {}
-    for path in FILES:
-        if "    >>> " in path.read_text(encoding="utf-8"):
+    for path in modules():
+        if "    >>> " in text_of(path):
             parts = path.relative_to(ROOT.parent).with_suffix("").parts
             found[path.relative_to(ROOT).as_posix()] = ".".join(p for p in parts if p != "__init__")
     return found

@@ -9,9 +9,8 @@ from pathlib import Path
 
 import pytest
 
-import millcalc
+from tests.helpers.sources import ROOT, modules, nodes_of, tree_of
 
-ROOT = Path(millcalc.__file__).parent
 BASE = {
     "beside",
     "errors",
@@ -80,14 +79,10 @@ MAY_IMPORT: dict[str, set[str]] = {
 }
 
 
-def _modules() -> list[Path]:
-    return sorted(p for p in ROOT.rglob("*.py") if "_data" not in p.parts)
-
-
 def _own_imports(path: Path) -> set[str]:
     """Sub-packages of millcalc that a module imports, anywhere in it."""
     found: set[str] = set()
-    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+    for node in nodes_of(path):
         if isinstance(node, ast.ImportFrom) and node.module and node.level == 0:
             parts = node.module.split(".")
             if parts[0] == "millcalc":
@@ -111,7 +106,7 @@ def _too_late(path: Path) -> set[str]:
 
 @pytest.mark.parametrize("stage", ["", *MAY_IMPORT])
 def test_modules_import_only_earlier_stages(stage: str) -> None:
-    paths = [path for path in _modules() if (path.parent == ROOT) is not bool(stage)]
+    paths = [path for path in modules() if (path.parent == ROOT) is not bool(stage)]
     paths = [path for path in paths if not stage or path.relative_to(ROOT).parts[0] == stage]
     assert paths
     assert {path.relative_to(ROOT).as_posix(): late for path in paths if (late := _too_late(path))} == {}
@@ -121,7 +116,7 @@ def test_faces_take_results_only() -> None:
     """From stages before ``check`` a face imports data: classes and constants, no function that computes."""
     taken = 0
     for path in sorted((ROOT / "report").rglob("*.py")):
-        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        for node in nodes_of(path):
             if not isinstance(node, ast.ImportFrom) or not node.module:
                 continue
             parts = node.module.split(".")
@@ -142,11 +137,10 @@ def test_every_stage_is_known() -> None:
 
 
 def test_kernel_modules_import_only_numpy_and_numba_and_their_like() -> None:
-    for path in _modules():
+    for path in modules():
         if not path.name.endswith("_kernels.py"):
             continue
-        tree = ast.parse(path.read_text(encoding="utf-8"))
-        for node in tree.body:
+        for node in tree_of(path).body:
             if isinstance(node, ast.Import):
                 names = {alias.name.split(".")[0] for alias in node.names}
             elif isinstance(node, ast.ImportFrom):

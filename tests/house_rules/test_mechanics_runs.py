@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 import ast
-from pathlib import Path
+from collections.abc import Iterable
 
-import millcalc
-
-ROOT = Path(millcalc.__file__).parent
+from tests.helpers.sources import modules, nodes_of, tree_of
 
 
-def names_in(node: ast.AST) -> set[str]:
+def names_in(nodes: Iterable[ast.AST]) -> set[str]:
     """Names that a piece of code reads, whether plain or as an attribute."""
-    plain = {n.id for n in ast.walk(node) if isinstance(n, ast.Name)}
-    return plain | {n.attr for n in ast.walk(node) if isinstance(n, ast.Attribute)}
+    return {
+        node.id if isinstance(node, ast.Name) else node.attr
+        for node in nodes
+        if isinstance(node, ast.Name | ast.Attribute)
+    }
 
 
 def unreached(formulas: dict[str, set[str]], used: set[str]) -> set[str]:
@@ -35,14 +36,13 @@ def unreached(formulas: dict[str, set[str]], used: set[str]) -> set[str]:
 def test_every_formula_is_reached() -> None:
     formulas: dict[str, set[str]] = {}
     used: set[str] = set()
-    for path in ROOT.rglob("*.py"):
-        tree = ast.parse(path.read_text(encoding="utf-8"))
+    for path in modules():
         if path.parent.name != "mechanics":
-            used |= names_in(tree)
+            used |= names_in(nodes_of(path))
             continue
-        for node in tree.body:
+        for node in tree_of(path).body:
             if isinstance(node, ast.FunctionDef | ast.ClassDef):
-                formulas.setdefault(node.name, set()).update(names_in(node))
+                formulas.setdefault(node.name, set()).update(names_in(ast.walk(node)))
     assert len(formulas) > 60
     assert unreached(formulas, used) == set()
 

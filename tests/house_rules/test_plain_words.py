@@ -13,6 +13,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.helpers.sources import nodes_of
+
 ROOT = Path(__file__).parents[2]
 ROOMS = ("advise", "check", "cli", "cutlog", "gcode", "holding", "job", "limits", "measure", "page", "preflight",
          "report", "rewrite", "stock", "tables")  # fmt: skip
@@ -50,9 +52,8 @@ INTERNAL = ("tuning.py", "_kernels.py", "needs.py")  # printed as a table of nam
 
 def texts(path: Path) -> Iterator[tuple[int, str]]:
     """Texts of a file that may reach a person, with their lines."""
-    tree = ast.parse(path.read_text(encoding="utf-8"))
     silent = set()
-    for node in ast.walk(tree):
+    for node in nodes_of(path):
         if isinstance(node, ast.Module | ast.ClassDef | ast.FunctionDef | ast.AsyncFunctionDef):
             first = node.body[0] if node.body else None
             if isinstance(first, ast.Expr) and isinstance(first.value, ast.Constant):
@@ -66,7 +67,7 @@ def texts(path: Path) -> Iterator[tuple[int, str]]:
             silent |= {id(one) for one in ast.walk(node)}
         elif isinstance(node, ast.Assign | ast.AnnAssign | ast.Expr) and _explains(node):
             silent.add(id(node.value))
-    for node in ast.walk(tree):
+    for node in nodes_of(path):
         if isinstance(node, ast.Constant) and isinstance(node.value, str) and id(node) not in silent:
             whole = " " in node.value.strip() and not QUERY.search(node.value)
             yield from [(node.lineno, node.value)] if whole else []

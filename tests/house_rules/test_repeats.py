@@ -7,7 +7,7 @@ import io
 import tokenize
 from collections import defaultdict
 
-from tests.house_rules.test_rooms import FILES, ROOT
+from tests.helpers.sources import ROOT, modules, text_of
 
 MOST_SHARED_LINES = 10
 # places that share a shape and are meant to: "file:function ~ file:function": why
@@ -70,7 +70,7 @@ def repeats(files: dict[str, str], most: int) -> list[tuple[str, int, str, int]]
 
 
 def test_nothing_is_written_twice() -> None:
-    files = {path.relative_to(ROOT).as_posix(): path.read_text(encoding="utf-8") for path in FILES}
+    files = {path.relative_to(ROOT).as_posix(): text_of(path) for path in modules()}
     found = [
         f"{a}:{m} ~ {b}:{n}"
         for a, m, b, n in repeats(files, MOST_SHARED_LINES)

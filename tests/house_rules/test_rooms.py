@@ -6,10 +6,8 @@ import ast
 import statistics
 from pathlib import Path
 
-import millcalc
+from tests.helpers.sources import ROOT, modules, nodes_of, text_of
 
-ROOT = Path(millcalc.__file__).parent
-FILES = sorted(path for path in ROOT.rglob("*.py") if "_data" not in path.parts)
 MOST_LINES, MEDIAN_LINES, MOST_FUNCTION_LINES = 350, 120, 60
 
 # compiled kernels that are one loop over hot data: split up, they lose speed or pass a dozen arguments on
@@ -24,8 +22,7 @@ KERNELS: dict[str, str] = {
 
 def functions(path: Path) -> list[tuple[str, int, int]]:
     """Name, first line and number of lines of every function in a file."""
-    tree = ast.parse(path.read_text(encoding="utf-8"))
-    found = [n for n in ast.walk(tree) if isinstance(n, ast.FunctionDef | ast.AsyncFunctionDef)]
+    found = [n for n in nodes_of(path) if isinstance(n, ast.FunctionDef | ast.AsyncFunctionDef)]
     return [(n.name, n.lineno, (n.end_lineno or n.lineno) - n.lineno + 1) for n in found]
 
 
@@ -35,15 +32,15 @@ TOO_LONG = {"gcode/read_kernels.py"}
 
 def too_long(path: Path) -> bool:
     """Whether a file is, or a function in it that is no named kernel."""
-    lines = len(path.read_text(encoding="utf-8").splitlines())
+    lines = len(text_of(path).splitlines())
     long = {name for name, _, lines in functions(path) if lines > MOST_FUNCTION_LINES}
     return lines > MOST_LINES or bool(long - set(KERNELS))
 
 
 def test_files_and_their_functions_are_short() -> None:
-    assert {path.relative_to(ROOT).as_posix() for path in FILES if too_long(path)} == TOO_LONG
+    assert {path.relative_to(ROOT).as_posix() for path in modules() if too_long(path)} == TOO_LONG
 
 
 def test_the_middle_file_is_short() -> None:
-    lengths = [len(path.read_text(encoding="utf-8").splitlines()) for path in FILES]
+    lengths = [len(text_of(path).splitlines()) for path in modules()]
     assert statistics.median(lengths) <= MEDIAN_LINES

@@ -4,14 +4,12 @@ from __future__ import annotations
 
 import ast
 import re
-from pathlib import Path
 
 import pytest
 
-import millcalc
 from millcalc.page.plain import document, unoptioned
+from tests.helpers.sources import ROOT, modules, nodes_of
 
-ROOT = Path(millcalc.__file__).parent
 TYPED = re.compile(r"(?<![\w-])--[a-z]|\bmillcalc [a-z]+")
 # who runs the page reads these at the terminal; how.py is cut into steps before (page/measuring.py)
 NOT_SHOWN = ("cli/", "page/serve.py", "page/plain.py", "measure/how.py")
@@ -23,22 +21,20 @@ MAY_STAY = re.compile(
 def sentences() -> list[tuple[str, str]]:
     """Texts of the sources that name an option or a command, with their file."""
     found = []
-    for path in sorted(ROOT.rglob("*.py")):
+    for path in modules():
         name = path.relative_to(ROOT).as_posix()
         if name.startswith(NOT_SHOWN):
             continue
-        tree = ast.parse(path.read_text(encoding="utf-8"))
+        nodes = list(nodes_of(path))
         apart = {
             id(node.body[0].value)
-            for node in ast.walk(tree)
+            for node in nodes
             if isinstance(node, ast.Module | ast.ClassDef | ast.FunctionDef)
             and node.body
             and isinstance(node.body[0], ast.Expr)
         }
-        apart |= {
-            id(part) for node in ast.walk(tree) if isinstance(node, ast.JoinedStr) for part in node.values
-        }
-        for node in ast.walk(tree):
+        apart |= {id(part) for node in nodes if isinstance(node, ast.JoinedStr) for part in node.values}
+        for node in nodes:
             if isinstance(node, ast.JoinedStr):
                 text = "".join(
                     str(part.value) if isinstance(part, ast.Constant) else "7" for part in node.values
