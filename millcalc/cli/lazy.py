@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from contextlib import contextmanager
+from functools import cache
 from importlib import import_module
 from typing import Any
 
@@ -94,6 +95,22 @@ class Group(TyperGroup):
             )
 
 
+@cache
+def _command(name: str) -> Any:
+    """The command of a name, made once a process."""
+    module = import_module(f"millcalc.cli.{COMMANDS[name][0]}")
+    if hasattr(module, "app"):
+        app = module.app
+    else:
+        app = typer.Typer(add_completion=False, rich_markup_mode=None, context_settings=HELP_OPTIONS)
+        app.command(name)(module.command)
+    command = get_command(app)
+    command.name = name
+    for one in (command, *getattr(command, "commands", {}).values()):
+        _name_values(one)
+    return command
+
+
 class LazyGroup(TyperGroup):
     """The top-level group: knows its commands by name, imports one when it is called."""
 
@@ -113,19 +130,7 @@ class LazyGroup(TyperGroup):
 
     def get_command(self, ctx: Any, cmd_name: str) -> Any:
         """The command of a name, imported now; None when there is none."""
-        if cmd_name not in COMMANDS:
-            return None
-        module = import_module(f"millcalc.cli.{COMMANDS[cmd_name][0]}")
-        if hasattr(module, "app"):
-            app = module.app
-        else:
-            app = typer.Typer(add_completion=False, rich_markup_mode=None, context_settings=HELP_OPTIONS)
-            app.command(cmd_name)(module.command)
-        command = get_command(app)
-        command.name = cmd_name
-        for one in (command, *getattr(command, "commands", {}).values()):
-            _name_values(one)
-        return command
+        return _command(cmd_name) if cmd_name in COMMANDS else None
 
     def format_commands(self, ctx: Any, formatter: Any) -> None:
         """Write the overview without importing any command."""
