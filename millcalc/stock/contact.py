@@ -7,6 +7,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Mapping
+from functools import cache
+from heapq import heappop, heappush
 
 import numpy as np
 from numpy.typing import NDArray
@@ -78,24 +80,50 @@ def release_share(
     assume_tool: Tool number to take where the program names none.
     Returns: 0 to 1 [-]; 1 where the coarse cells do not show it.
     """
-    from scipy import ndimage
-
-    sizes: list[int] = []
+    lasting: list[NDArray[np.int16]] = []  # at how many looks each cell still stood: it only ever goes
 
     def look(grid: Grid, height: NDArray[np.float32]) -> None:
         standing = (height > grid.floor_mm + 1e-3) & (height > OUTSIDE)
-        labels, _ = ndimage.label(standing)
-        at_row, at_column = grid.cells_at(np.array([place_mm[0]]), np.array([place_mm[1]]))
-        mine = labels[int(at_row[0]), int(at_column[0])]
-        sizes.append(int((labels == mine).sum()) if mine else 0)
+        if not lasting:
+            lasting.append(np.zeros(standing.shape, np.int16))
+        lasting[0] += standing
 
     region = Region(stock.x_min, stock.x_max, stock.y_min, stock.y_max)
-    _, _, shares = _stepped(motions, stock, shapes, row, region, assume_tool, look)
-    falls = -np.diff(np.asarray(sizes, np.float64))
-    if not len(falls) or falls.max() <= RELEASED_SHARE * max(sizes):
-        return 1.0
-    step = int(np.argmax(falls))
-    return float(shares[step + 1]) if step + 1 < len(shares) else 1.0
+    grid, _, shares = _stepped(motions, stock, shapes, row, region, assume_tool, look)
+    at_row, at_column = grid.cells_at(np.array([place_mm[0]]), np.array([place_mm[1]]))
+    step = greatest_fall(lasting[0], (int(at_row[0]), int(at_column[0])), len(shares))
+    return float(shares[step]) if step is not None and step < len(shares) else 1.0
+
+
+def greatest_fall(lasting: NDArray[np.int16], place: tuple[int, int], steps: int) -> int | None:
+    """The look before which the material joined to a place has shrunk most.
+
+    lasting: At how many of the looks 0 to `steps` each cell stood [-], shape (rows, columns).
+    place: Row and column of the place [-].
+    steps: Number of steps between the looks [-].
+    Returns: The look, the first of equals; None where it never shrinks by more than a little at once.
+
+    Note: Spans of looks are halved, the one that falls most first: no step inside a span falls more than the span.
+    """
+    from scipy import ndimage
+
+    @cache
+    def size(look: int) -> int:
+        labels, _ = ndimage.label(lasting > look)
+        mine = labels[place]
+        return int(np.count_nonzero(labels == mine)) if mine else 0
+
+    spans = [(size(steps) - size(0), 0, steps)]
+    while spans:
+        rise, low, high = heappop(spans)
+        if -rise <= RELEASED_SHARE * size(0):
+            return None
+        if high - low == 1:
+            return high
+        middle = (low + high) // 2
+        for begin, end in ((low, middle), (middle, high)):
+            heappush(spans, (size(end) - size(begin), begin, end))
+    return None
 
 
 def _stepped(

@@ -88,10 +88,10 @@ def _describe(
     cells = found[:total]
     rows, columns = np.divmod(cells, grid.columns)
     place = grid.centres_mm(rows, columns)
-    middle = place.mean(axis=0)
-    inside = int(np.argmin(np.hypot(*(place - middle).T)))
+    across, along = (np.ascontiguousarray(one) for one in place.T)
+    inside = int(np.argmin(np.hypot(across - across.mean(), along - along.mean())))
     # the grid is turned: along a wall the outermost centres lie next to it, so half a cell more would be too much
-    low, high = place.min(axis=0), place.max(axis=0)
+    low, high = np.array([across.min(), along.min()]), np.array([across.max(), along.max()])
     area = total * grid.cell_mm**2
     if (outer[cells] >= 0).any():  # the stock beyond the grid comes free with it
         stock = grid.stock
