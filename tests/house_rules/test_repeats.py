@@ -6,22 +6,22 @@ import ast
 import io
 import tokenize
 from collections import defaultdict
+from collections.abc import Iterable
 
-from tests.helpers.sources import ROOT, modules, text_of
+from tests.helpers.sources import ROOT, modules, nodes_of, text_of
 
 MOST_SHARED_LINES = 10
 # places that share a shape and are meant to: "file:function ~ file:function": why
 DEFENDED: dict[str, str] = {}
 
 
-def shapes(text: str) -> list[tuple[int, str]]:
+def shapes(text: str, nodes: Iterable[ast.AST]) -> list[tuple[int, str]]:
     """Line numbers and shapes of the lines of code: names, numbers and strings made alike.
 
     Left out: blank lines, comments, docstrings, imports, and lines of punctuation alone.
     """
-    tree = ast.parse(text)
     skip: set[int] = set()
-    for node in ast.walk(tree):
+    for node in nodes:
         is_import = isinstance(node, ast.Import | ast.ImportFrom)
         is_text = isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant)
         if is_import or is_text:
@@ -52,11 +52,10 @@ def shapes(text: str) -> list[tuple[int, str]]:
     ]
 
 
-def repeats(files: dict[str, str], most: int) -> list[tuple[str, int, str, int]]:
+def repeats(files: dict[str, list[tuple[int, str]]], most: int) -> list[tuple[str, int, str, int]]:
     """Pairs of places, in different files or far apart in one, with more than ``most`` lines of one shape."""
     seen: dict[tuple[str, ...], list[tuple[str, int, int]]] = defaultdict(list)
-    for name, text in files.items():
-        lines = shapes(text)
+    for name, lines in files.items():
         for at in range(len(lines) - most):
             window = tuple(shape for _, shape in lines[at : at + most + 1])
             if len(set(window)) > most // 2:  # a table of like rows repeats itself by nature
@@ -70,7 +69,7 @@ def repeats(files: dict[str, str], most: int) -> list[tuple[str, int, str, int]]
 
 
 def test_nothing_is_written_twice() -> None:
-    files = {path.relative_to(ROOT).as_posix(): text_of(path) for path in modules()}
+    files = {path.relative_to(ROOT).as_posix(): shapes(text_of(path), nodes_of(path)) for path in modules()}
     found = [
         f"{a}:{m} ~ {b}:{n}"
         for a, m, b, n in repeats(files, MOST_SHARED_LINES)
@@ -82,5 +81,7 @@ def test_nothing_is_written_twice() -> None:
 def test_a_repeat_is_seen() -> None:
     one = "def f(a):\n" + "".join(f"    x{i} = a * {i} + g(b[{i}{', c' * i}])\n" for i in range(12))
     two = one.replace("x", "y").replace("def f", "def other")
-    assert [row[0::2] for row in repeats({"one": one, "two": two}, 10)] == [("one", "two")]
-    assert repeats({"one": one, "two": two.replace("* 5", "- 5 / z")}, 10) == []
+    other = two.replace("* 5", "- 5 / z")
+    first, second, third = (shapes(text, ast.walk(ast.parse(text))) for text in (one, two, other))
+    assert [row[0::2] for row in repeats({"one": first, "two": second}, 10)] == [("one", "two")]
+    assert repeats({"one": first, "two": third}, 10) == []

@@ -10,6 +10,8 @@ mode is used:
 
 from __future__ import annotations
 
+from functools import reduce
+
 import numpy as np
 import pytest
 from numpy.typing import NDArray
@@ -55,24 +57,24 @@ def test_one_mode_has_the_closed_minimum(climb: bool) -> None:
     assert conservative_limit_mm(cut) == pytest.approx(closed, rel=1e-3)
 
 
-def _stage(cut: ChatterCut, push: NDArray[np.float64], step: float, parts: int) -> NDArray[np.float64]:
-    """One small step of the motion: the state now, and the places of the cutter one tooth period back."""
+def _stages(cut: ChatterCut, pushes: NDArray[np.float64], step: float, parts: int) -> NDArray[np.float64]:
+    """Small steps of the motion, shape (n, size, size): the state now, and the cutter's places one period back."""
     omega = 2.0 * np.pi * FREQUENCY_HZ
     free = np.array([[float(bool(cut.modes_x))], [float(bool(cut.modes_y))]])
-    block = np.zeros((6, 6))
-    block[:2, 2:4] = np.eye(2)
-    block[2:4, :2] = push * free - omega**2 * np.eye(2)
-    block[2:4, 2:4] = -2.0 * DAMPING * omega * np.eye(2)
-    block[2:4, 4:] = -push * free
-    block = expm(block * step)
+    blocks = np.zeros((len(pushes), 6, 6))
+    blocks[:, :2, 2:4] = np.eye(2)
+    blocks[:, 2:4, :2] = pushes * free - omega**2 * np.eye(2)
+    blocks[:, 2:4, 2:4] = -2.0 * DAMPING * omega * np.eye(2)
+    blocks[:, 2:4, 4:] = -pushes * free
+    blocks = expm(blocks * step)
     size = 4 + 2 * parts
-    stage = np.zeros((size, size))
-    stage[:4, :4] = block[:4, :4]
-    stage[:4, size - 4 : size - 2] = block[:4, 4:] / 2.0
-    stage[:4, size - 2 :] = block[:4, 4:] / 2.0
-    stage[4:6, :2] = np.eye(2)
-    stage[6:, 4:-2] = np.eye(size - 6)
-    return stage
+    stages = np.zeros((len(pushes), size, size))
+    stages[:, :4, :4] = blocks[:, :4, :4]
+    stages[:, :4, size - 4 : size - 2] = blocks[:, :4, 4:] / 2.0
+    stages[:, :4, size - 2 :] = blocks[:, :4, 4:] / 2.0
+    stages[:, 4:6, :2] = np.eye(2)
+    stages[:, 6:, 4:-2] = np.eye(size - 6)
+    return stages
 
 
 def _growth(cut: ChatterCut, speed_rpm: float, depth_mm: float, averaged: bool, parts: int = 40) -> float:
@@ -81,18 +83,17 @@ def _growth(cut: ChatterCut, speed_rpm: float, depth_mm: float, averaged: bool, 
     per_metre = cut.tangential_n_mm2 * depth_mm * 1000.0 / MASS_KG  # acceleration for a movement of one metre
     if averaged:
         mean = directional_matrix(cut.radial_ratio, cut.entry_rad, cut.exit_rad) * cut.flutes / (4.0 * np.pi)
-        alone = np.abs(np.linalg.eigvals(_stage(cut, mean * per_metre, step, parts))).max()
+        alone = np.abs(np.linalg.eigvals(_stages(cut, mean[None] * per_metre, step, parts)[0])).max()
         return float(alone**parts)
-    total = np.eye(4 + 2 * parts)
+    gains = np.zeros((parts, 2, 2))
     for part in range(parts):
-        gain = np.zeros((2, 2))
         for sub in (np.arange(8) + 0.5) / 8.0:
             turn = 2.0 * np.pi / cut.flutes * (part + sub) / parts
             for tooth in range(cut.flutes):
                 phi = (turn + 2.0 * np.pi * tooth / cut.flutes) % (2.0 * np.pi)
                 if cut.entry_rad <= phi <= cut.exit_rad:
-                    gain = gain + _projection(phi) / 8.0
-        total = _stage(cut, gain * per_metre, step, parts) @ total
+                    gains[part] += _projection(phi) / 8.0
+    total = reduce(lambda done, stage: stage @ done, _stages(cut, gains * per_metre, step, parts))
     return float(np.abs(np.linalg.eigvals(total)).max())
 
 
