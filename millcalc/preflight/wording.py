@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from millcalc.job.setup import Setup
 from millcalc.limits.tuning import SMALLEST_DEPTH_MM
@@ -75,3 +76,14 @@ def lift(ctx: Context) -> str:
     top = facts.top_mm if facts.top_mm is not None else 0.0
     wanted = max(top + tuning.TRAVEL_ABOVE_MM, level if level is not None else top)
     return ctx.edit.mm(wanted, 0.1)
+
+
+def length_share(ctx: Context, some: NDArray[np.bool_], whole: NDArray[np.bool_]) -> float:
+    """How much of the length of motions others among them have.
+
+    ctx: Program and set-up.
+    some, whole: Motions, and all of which they are a part; lengths that are unknown count as none. (shape (n,))
+    Returns: Their share; 0 where there is no length [-].
+    """
+    length = np.nan_to_num(ctx.facts.motions.length_mm)
+    return float(length[some].sum() / max(length[whole].sum(), 1e-9))

@@ -14,7 +14,7 @@ from millcalc.preflight import tuning
 from millcalc.preflight.context import Context
 from millcalc.preflight.heights import SURFACE_MM, surface_mm
 from millcalc.preflight.registry import rule
-from millcalc.preflight.wording import lift, travel_over
+from millcalc.preflight.wording import length_share, lift, travel_over
 
 
 @rule("RAPID-07", Severity.WARNING, "program ends low", needs=("motions",), what="height at the end")
@@ -104,20 +104,19 @@ def _feeds_through_air(ctx: Context, top_mm: float) -> Iterator[Finding]:
     Source: common practice, no source.
     """
     facts = ctx.facts
-    length = np.nan_to_num(facts.motions.length_mm)
     feed = facts.feed & np.isfinite(facts.z_low)
     air = feed & (facts.z_low >= top_mm)
     rows = np.flatnonzero(air & (facts.plan_mm > 1.0))
     if not len(rows):
         return
-    share = float(length[air].sum() / length[feed].sum())
+    share = length_share(ctx, air, feed)
     if share > tuning.AIR_SHARE:
         yield ctx.say.finding(
             "RAPID-09",
             Severity.NOTE,
             f"{100 * share:.0f} % of the length at feed rate lies above the stock's top",
             rows=rows,
-            worst=int(rows[np.argmax(length[rows])]),
+            worst=int(rows[np.nanargmax(facts.motions.length_mm[rows])]),
             compared=(share, tuning.AIR_SHARE, "of the length"),
             action="use G0 above the stock; if it was meant to cut, check Z zero",
         )

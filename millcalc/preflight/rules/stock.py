@@ -13,6 +13,7 @@ from millcalc.preflight.geometry import places_mm
 from millcalc.preflight.registry import rule
 from millcalc.preflight.rules.bed import z_doubt_mm
 from millcalc.preflight.tabs import find_tabs
+from millcalc.stock.left import ThinWeb
 from millcalc.stock.result import Removal
 from millcalc.tables import list_names
 from millcalc.tables.models import Material
@@ -128,8 +129,6 @@ def _shallow(ctx: Context, top_mm: float) -> Iterator[Finding]:
     """
     facts = ctx.facts
     doubt = z_doubt_mm(ctx)
-    if doubt <= 0:
-        return
     for tool, rows in facts.split(facts.cutting):
         deep = top_mm - float(np.min(facts.z_low[rows]))
         if 0 < deep < doubt:
@@ -156,12 +155,10 @@ def _thin_wall(ctx: Context, removal: Removal) -> Iterator[Finding]:
     Limits of the rule: as fine as the cells of the simulated cut; judged at the end of the program only.
     Source: common practice, no source.
     """
-    walls = [
-        web for web in removal.webs if web.kind == "wall" and web.width_mm < max(1.0, web.thickness_mm / 4)
-    ]
+    walls = [web for web in removal.webs if web.kind == "wall" and web.width_mm < _least_wall_mm(web)]
     if walls:
         worst = min(walls, key=lambda web: web.width_mm)
-        limit = max(1.0, worst.thickness_mm / 4)
+        limit = _least_wall_mm(worst)
         yield Finding(
             "STOCK-04",
             Severity.WARNING,
@@ -174,6 +171,10 @@ def _thin_wall(ctx: Context, removal: Removal) -> Iterator[Finding]:
             unit="mm",
             count=len(walls),
         )
+
+
+def _least_wall_mm(wall: ThinWeb) -> float:
+    return max(1.0, wall.thickness_mm / 4)
 
 
 @rule("STOCK-05", Severity.NOTE, "skin left under the cut", needs=("removal", "motions"), what="thin floors")

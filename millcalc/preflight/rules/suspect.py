@@ -67,17 +67,12 @@ def _other_unit(ctx: Context) -> Iterator[Finding]:
         return
     inch = bool(events) and events[0].value == 20
     wide = max(found.x, found.y)
-    if inch:
-        signs = (wide > 1000, found.travel > 50, found.depth > 20, found.feed > 9000)
-        wrong = sum(signs) >= 2
-    else:
-        wrong = found.feed <= 120 and sum((wide <= 25, found.travel <= 1.0, found.depth <= 0.5)) >= 2
     factor, word, other = (
         (1 / 25.4, "G20", "G21") if inch else (25.4, "G21" if events else "no unit word", "G20")
     )
     job = ctx.setup.job.stock if ctx.setup else None
     most = max(job.size_x_mm, job.size_y_mm) if job and job.size_x_mm and job.size_y_mm else np.inf
-    if not wrong or wide * factor > 1.1 * most:
+    if not _reads_wrong(found, inch) or wide * factor > 1.1 * most:
         return
     line = events[0].line if events else int(ctx.program.motions.line[0])
 
@@ -99,6 +94,14 @@ def _other_unit(ctx: Context) -> Iterator[Finding]:
         unit="mm/min",
         count=1,
     )
+
+
+def _reads_wrong(size: Size, inch: bool) -> bool:
+    """Whether two signs or more say that a program was written in the other unit than it is read in."""
+    wide = max(size.x, size.y)
+    if inch:
+        return sum((wide > 1000, size.travel > 50, size.depth > 20, size.feed > 9000)) >= 2
+    return size.feed <= 120 and sum((wide <= 25, size.travel <= 1.0, size.depth <= 0.5)) >= 2
 
 
 @rule(

@@ -12,6 +12,7 @@ from millcalc.preflight import tuning
 from millcalc.preflight.context import Context
 from millcalc.preflight.feed_model import FeedModel
 from millcalc.preflight.registry import rule
+from millcalc.preflight.wording import length_share
 from millcalc.stock.result import Removal
 from millcalc.tables.models import Material
 
@@ -212,7 +213,7 @@ def _burns(ctx: Context, material: Material, feeds: FeedModel) -> Iterator[Findi
     with np.errstate(invalid="ignore"):
         mask = facts.cutting & facts.milling & (mean < tuning.BURN_SHARE * facts.feed_mm_min)
     rows = np.flatnonzero(mask)
-    if len(rows) and float(np.nansum(feeds.time_quick_s[rows])) > 1.0:
+    if float(np.nansum(feeds.time_quick_s[rows])) > 1.0:
         ratio = mean[rows] / facts.feed_mm_min[rows]
         worst = int(rows[np.argmin(ratio)])
         yield ctx.say.finding(
@@ -248,19 +249,16 @@ def _nothing_cut(ctx: Context, removal: Removal) -> Iterator[Finding]:
     facts = ctx.facts
     if facts.top_mm is None:
         return
-    length = np.nan_to_num(facts.motions.length_mm)
     deep = facts.feed & (facts.z_low < facts.top_mm - 1e-3)
     idle = deep & ~(removal.volume_mm3 > 1e-6)
-    total = float(length[deep].sum())
-    share = float(length[idle].sum()) / total if total else 0.0
-    rows = np.flatnonzero(idle)
-    if share > tuning.AIR_SHARE and len(rows):
+    rows, share = np.flatnonzero(idle), length_share(ctx, idle, deep)
+    if share > tuning.AIR_SHARE:
         yield ctx.say.finding(
             "TIME-08",
             Severity.NOTE,
             f"{100 * share:.0f} % of the length at depth removes nothing",
             rows=rows,
-            worst=int(rows[np.argmax(length[rows])]),
+            worst=int(rows[np.nanargmax(facts.motions.length_mm[rows])]),
             compared=(share, tuning.AIR_SHARE, "of the length"),
             action="leave out repeated passes, or check the zero",
         )

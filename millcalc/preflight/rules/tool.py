@@ -85,8 +85,6 @@ def _no_stop(ctx: Context) -> Iterator[Finding]:
     facts, motions = ctx.facts, ctx.program.motions
     able = ctx.setup.job.controller.tool_changer if ctx.setup else None
     rows = np.flatnonzero(motions.moves)
-    if len(rows) < 2:
-        return
     tools = motions.tool[rows]
     changes = rows[1:][(tools[1:] != tools[:-1]) & (tools[:-1] >= 0)]
     stops = [e.motion for k in ("stop", "optional stop") for e in ctx.say.events(k)]
@@ -94,7 +92,7 @@ def _no_stop(ctx: Context) -> Iterator[Finding]:
     last = 0
     bare: dict[bool, list[int]] = {}
     for row in changes.tolist():
-        stopped = any(last <= m <= row for m in stops)
+        stopped = any(last < m <= row for m in stops)
         if not (stopped or able):
             bare.setdefault(any(last < m <= row for m in sixes), []).append(row)
         last = row
@@ -202,14 +200,17 @@ def _no_number(ctx: Context) -> Iterator[Finding]:
     facts = ctx.facts
     selected = ctx.say.events("tool select")
     changes = ctx.say.events("tool change")
-    last = max(((e.motion, e.line) for e in changes), default=(0, 0))
-    late = [e for e in selected if (e.motion, e.line) > last and facts.feed[e.motion :].any()]
-    fitted = changes[-1].value if changes else None
-    if late and fitted is not None and late[0].value != fitted:
+    fitted = changes[-1] if changes else None
+    late = [
+        e
+        for e in selected
+        if fitted and (e.motion, e.line) > (fitted.motion, fitted.line) and facts.feed[e.motion :].any()
+    ]
+    if late and fitted and late[0].value != fitted.value:
         yield ctx.say.at_event(
             "TOOL-10",
             Severity.WARNING,
-            f"T{late[0].value:.0f} is selected, but no M6 follows; T{fitted:.0f} cuts on",
+            f"T{late[0].value:.0f} is selected, but no M6 follows; T{fitted.value:.0f} cuts on",
             late[0],
             word="T",
             action=f"write M6 after T{late[0].value:.0f}, or take the word out",
@@ -226,7 +227,7 @@ def _no_number(ctx: Context) -> Iterator[Finding]:
         )
     if ctx.setup is not None and len(ctx.setup.cutters) > 1:
         unused = sorted(set(ctx.setup.cutters) - set(facts.tools))
-        if unused and facts.tools:
+        if unused:
             names = ", ".join(f"T{n}" for n in unused)
             yield Finding(
                 "TOOL-10",
@@ -255,7 +256,7 @@ def _zero_again(ctx: Context) -> Iterator[Finding]:
     rows = np.flatnonzero(motions.moves)
     tools = motions.tool[rows]
     level = facts.travel_level_mm
-    if level is None or len(rows) < 2:
+    if level is None:
         return
     for row in rows[1:][(tools[1:] != tools[:-1]) & (tools[:-1] >= 0)].tolist():
         z = float(motions.end_mm[row, 2])
