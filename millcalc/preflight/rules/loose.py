@@ -253,7 +253,7 @@ def closed_runs(ctx: Context) -> list[NDArray[np.intp]]:
     end = facts.motions.end_mm
     for run in runs(ctx):
         low = np.flatnonzero(facts.z_low[run] <= bottom + THROUGH_MM)
-        if len(low) < 1:
+        if not len(low):
             continue
         part = run[low[0] : low[-1] + 1]
         sideways = part[facts.plan_mm[part] > 1e-6]

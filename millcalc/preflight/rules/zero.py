@@ -135,12 +135,9 @@ def _xy_zero(ctx: Context, setup: Setup, stock: Box, size_mm: tuple[float, float
     found = extent(ctx)
     if found is None:
         return
-    size, here = size_mm, setup.job.zero.xy
-    now = found.past_mm(_plan(setup, here or "front-left", size))
-    if (
-        now <= 2.0
-        or _outside_share(ctx, _plan(setup, here or "front-left", size)) < tuning.ZERO_OUTSIDE_SHARE
-    ):
+    size, here = size_mm, setup.job.zero.xy or "front-left"
+    now = found.past_mm(_plan(setup, here, size))
+    if now <= 2.0 or _outside_share(ctx, _plan(setup, here, size)) < tuning.ZERO_OUTSIDE_SHARE:
         return
     others = {corner: found.past_mm(_plan(setup, corner, size)) for corner in CORNERS if corner != here}
     best = min(others, key=lambda corner: others[corner])
@@ -178,8 +175,8 @@ def _whole(ctx: Context, code: str, fact: str, action: str, measured: float) -> 
 def _unit(ctx: Context, size_mm: tuple[float, float]) -> Iterator[Finding]:
     """The program fits the stock 25.4 times larger or smaller.
 
-    Flags: a path more than three times the stock that fits after division by 25.4; or one smaller than an
-      eighth of the stock in both directions that fills at least a third of it times 25.4.
+    Flags: a path more than three times the stock that fits after division by 25.4; or one that times 25.4 fits the
+      stock and fills at least a third of it in one direction.
     Why: a lost or wrong unit word makes every move 25.4 times as long or as short.
     Wrong: an inch drawing (3.9 wide) on a 100 mm plate, read as millimetres.
     Right: the unit word the drawing was made in.
@@ -196,9 +193,7 @@ def _unit(ctx: Context, size_mm: tuple[float, float]) -> Iterator[Finding]:
         w / INCH <= s * 1.02 for w, s in zip(wide, size, strict=True)
     )
     too_small = (
-        all(w < s / 8 for w, s in zip(wide, size, strict=True))
-        and max(wide) > 0
-        and all(w * INCH <= s * 1.05 for w, s in zip(wide, size, strict=True))
+        all(w * INCH <= s * 1.05 for w, s in zip(wide, size, strict=True))
         and any(w * INCH > s / 3 for w, s in zip(wide, size, strict=True))
         and _depth_fits(ctx, INCH)
     )
@@ -316,8 +311,6 @@ def _arc_turned(ctx: Context) -> Iterator[Finding]:
     Source: plane geometry.
     """
     motions = ctx.program.motions
-    if len(motions) < 3:
-        return
     inner = np.flatnonzero(motions.is_arc[1:-1]) + 1
     inner = inner[motions.is_feed[inner - 1] & motions.is_feed[inner + 1]]
     sweep = np.abs(motions.sweep_rad[inner])
