@@ -68,7 +68,7 @@ class Facts:
         plan = np.hypot(end[:, 0] - start[:, 0], end[:, 1] - start[:, 1])
         arcs = np.flatnonzero(self.motions.is_arc & (self.motions.plane == 17))
         with np.errstate(invalid="ignore"):
-            plan[arcs] = np.sqrt(np.maximum(self.motions.length_mm[arcs] ** 2 - self.dz[arcs] ** 2, 0.0))
+            plan[arcs] = np.sqrt(np.abs(self.motions.length_mm[arcs] ** 2 - self.dz[arcs] ** 2))
         return np.asarray(plan)
 
     @property

@@ -78,8 +78,7 @@ def _feed_above(facts: Columns, levels_mm: NDArray[np.float64]) -> NDArray[np.fl
         # how many of the levels each motion is not below
         above = np.searchsorted(levels_mm - SURFACE_MM, facts.z_low[each], side="right")
         length += np.bincount(above, weights=facts.plan_mm[each], minlength=len(length))
-    total = float(length.sum())
-    return np.asarray(1.0 - np.cumsum(length)[:-1] / total if total > 0 else np.zeros(len(levels_mm)))
+    return np.asarray(np.cumsum(length[::-1])[::-1][1:] / max(length.sum(), 1e-9))
 
 
 def at_work_mm(facts: Columns) -> float | None:
