@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from benchmarks.mutants import Mutant, Pin
 
 # processor seconds: a recorded file, and how much longer than asked the tests of a mutant run before they hang
-RECORD_S, HANG_S = 15, 20
+RECORD_S, HANG_S = 60, 20
 MEMORY_BYTES = 6 * 2**30
 OPTIMIZED = 0x1  # a code object of a function; a module's and a class's body lack the flag
 
@@ -66,6 +66,7 @@ class Server:
         for item in self.items.values():
             by_file[item.nodeid.split("::")[0]].append(item)
         self.map.folder.mkdir(parents=True, exist_ok=True)
+        _warm()  # or the first test of a file spends the file's time on compiling
         for n, (test_file, items) in enumerate(by_file.items()):
             place = self.map.path(test_file)
             if not place.exists() or json.loads(place.read_text(encoding="utf-8"))["tests"] != [
@@ -83,7 +84,6 @@ class Server:
                 )
             self.map.load(test_file)
         if any(self.work.values()):
-            _warm()
             self._find_functions()
         killed = tried = 0
         for stage, mutants in self.work.items():

@@ -21,7 +21,7 @@ def jump(before_deg: float, after_deg: float, row: int = 5) -> EngagementJump:
 
 @pytest.fixture(scope="module")
 def contexts():
-    job = {"T1": {"cutter": "flat-3mm-1f", "stickout": "15 mm"}, **T2}
+    job = {"T1": {"cutter": "flat-3mm-2f", "stickout": "15 mm"}, **T2}
     return {
         feed: context({"p": MOVES.format(feed), "with": {"cutters": job}}) for feed in (98, 101, 104, 300)
     }
@@ -45,9 +45,9 @@ def test_a_corner_is_slow_enough_at_the_feed_that_keeps_the_chip_volume(contexts
     assert _usual_feed_mm_min(contexts[300], 2) == 900.0
 
 
-@pytest.mark.parametrize(("usual", "feed"), [(300.0, "F 100 mm/min"), (273.0, "F 91 mm/min"), (268.0, "")])
+@pytest.mark.parametrize(("usual", "feed"), [(600.0, "F 200 mm/min"), (555.0, "F 185 mm/min"), (536.0, "")])
 def test_a_corner_is_slowed_only_where_the_chip_still_cuts(contexts, usual: float, feed: str) -> None:
-    """The least chip of 0.005 mm at 18000 rev/min and one flute is F90."""
+    """The least chip of 0.005 mm at 18000 rev/min and two flutes is F180."""
     rounded = "round the inside corner of the path, or clear it first"
     slower = f"{rounded}; or end line 10 3 mm before the corner, go through it at {feed}, and write F 300 mm/min again"
     said = _corner_remedy(contexts[300], jump(60, 120), usual)

@@ -136,9 +136,10 @@ def _thin(
         in_cut = np.minimum(
             length, ctx.removal.volume_mm3[rows] / np.maximum(ctx.removal.section_mm2[rows], 1e-9)
         )
+    rubs = chip < least * 0.999
     for bad, limit, severity, text in (
-        (chip < least * 0.999, least, Severity.WARNING, "the least that still cuts is"),
-        ((chip < low * 0.95) & (chip >= least * 0.999), low, Severity.NOTE, "the band begins at"),
+        (rubs, least, Severity.WARNING, "the least that still cuts is"),
+        ((chip < low * 0.95) & ~rubs, low, Severity.NOTE, "the band begins at"),
     ):
         if not bad.any():
             continue
