@@ -112,6 +112,10 @@ EQUIVALENT: dict[str, str] = {
     "millcalc/stock/cutter_shapes.py: return CutterShape(diameter_mm / 2, tip, 0.0, tip, cone) [0.0 -> 1]": ""
     "the corner ends where it begins",
     "millcalc/stock/simulate.py: return make_grid(_widen(region, stock, 3 * cell), stock, cell) [3 -> 6]": "a margin",
+    "millcalc/preflight/distinct.py: key = key * int(size) + (column - least).astype(np.int64) [- -> +]": "a constant"
+    " more in every key",
+    "millcalc/preflight/uses.py: return np.asarray(self.width_mm >= SLOT_SHARE * self.tooling.cutter.diameter_mm)"
+    " [>= -> >]": "no width is one to the last digit",
     "millcalc/holding/clamps.py: MOST_STEPS = 400  # places looked at along one edge": "more of them find no more",
 }
 COMPARISONS: dict[type[ast.cmpop], str] = {

@@ -11,7 +11,6 @@ from millcalc.limits.request import CutRequest
 from millcalc.limits.state import State
 from millcalc.preflight import tuning
 from millcalc.preflight.hold_kinds import screw_bears_n
-from millcalc.preflight.limits import SLOT_SHARE
 from millcalc.preflight.uses import distinct_cuts
 
 if TYPE_CHECKING:
@@ -46,7 +45,7 @@ def cut_forces(cut: CutUses) -> tuple[Floats, Floats]:
     cut: The tool's cuts.
     Returns: Peak force along the table, and lift [N]. (each shape (n,))
     """
-    slot = cut.width_mm >= SLOT_SHARE * cut.tooling.cutter.diameter_mm
+    slot = cut.slots()
     cases, back = distinct_cuts(cut.rpm, cut.chip_mm, cut.depth_mm, cut.width_mm, slot)
     side, lift = np.zeros(len(cases)), np.zeros(len(cases))
     for is_slot in (True, False):
@@ -75,7 +74,7 @@ def worst_force(cut: CutUses) -> tuple[float, float, int]:
     key = "axis-thrust" if "axis-thrust" in cut.uses else next(iter(cut.uses))
     at = int(np.argmax(cut.uses[key]))
     one = slice(at, at + 1)
-    slot = bool(cut.width_mm[at] >= SLOT_SHARE * cut.tooling.cutter.diameter_mm)
+    slot = bool(cut.slots()[at])
     side, lift = _loads(
         cut.tooling, slot, cut.rpm[one], cut.chip_mm[one], cut.depth_mm[one], cut.width_mm[one]
     )

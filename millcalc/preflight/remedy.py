@@ -13,7 +13,7 @@ from millcalc.limits.request import CutRequest
 from millcalc.limits.tuning import SMALLEST_DEPTH_MM
 from millcalc.mechanics.chip import max_chip_mm
 from millcalc.preflight.context import Context
-from millcalc.preflight.limits import SLOT_SHARE, chip_tops_mm
+from millcalc.preflight.limits import chip_tops_mm
 from millcalc.preflight.uses import CutUses
 
 HARDEST = 200  # cuts that are tried; the hardest of them decide
@@ -94,7 +94,7 @@ def _fits(
     cut: CutUses, some: NDArray[np.intp], scale: NDArray[np.float64], proven: bool, passes: int
 ) -> bool:
     diameter = cut.tooling.cutter.diameter_mm
-    slot = cut.width_mm[some] >= SLOT_SHARE * diameter
+    slot = cut.slots()[some]
     for kind, mine in (("slot", some[slot]), ("side", some[~slot])):
         if len(mine):
             request = CutRequest("slot" if kind == "slot" else "side", proven=proven)

@@ -50,6 +50,10 @@ class CutUses:
     first: dict[str, Floats]
     chatter: Floats
 
+    def slots(self) -> NDArray[np.bool_]:
+        """Cuts so wide that they count as slots."""
+        return np.asarray(self.width_mm >= SLOT_SHARE * self.tooling.cutter.diameter_mm)
+
     def over(self) -> NDArray[np.bool_]:
         """Cuts beyond a limit; where none is, those beyond a first cut's reserve."""
         beyond = np.max(np.vstack([*self.uses.values()]), axis=0) > OVER

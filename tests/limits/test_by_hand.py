@@ -6,11 +6,14 @@ import math
 
 import pytest
 
+from millcalc.advise.grid import depths_to_try_mm
+from millcalc.advise.solve import feed_no_slower_mm_min
 from millcalc.errors import InputError
 from millcalc.limits.build import make_tooling
 from millcalc.limits.entries import ramp_angle_deg
 from millcalc.limits.hole import HoleState
 from millcalc.limits.request import CutRequest
+from millcalc.limits.spread import RANGE_SIGMAS, _from_range
 from millcalc.tables import load_cutter, load_machine, load_material
 from tests.advise.test_advice import tooling
 
@@ -91,3 +94,34 @@ def test_a_coated_cutter_takes_its_own_band_where_the_table_has_one(made_of, own
     }
     band = speeds.model_copy(update=given).band_for(made_of)
     assert band is not None and band.high == high
+
+
+@pytest.mark.parametrize(("depth_mm", "refused"), [(0.00005, True), (0.0001, False), (None, False)])
+def test_a_depth_thinner_than_anything_that_is_cut_is_refused(depth_mm: float | None, refused: bool) -> None:
+    if refused:
+        with pytest.raises(InputError, match=r"5e-05 mm.*0\.0001 mm or more"):
+            CutRequest("slot", axial_depth_mm=depth_mm)
+    else:
+        assert CutRequest("slot", axial_depth_mm=depth_mm).axial_depth_mm == depth_mm
+
+
+@pytest.mark.parametrize(("stickout_mm", "deepest_mm"), [(7.0, 5.0), (15.0, 6.0)])
+def test_depths_are_tried_down_to_two_millimetres_below_the_collet(stickout_mm, deepest_mm) -> None:
+    """Flutes of 12 mm; a side cut in aluminium ends at two diameters, 6 mm."""
+    made = tooling(cutter="flat-3mm-1f").with_changes(stickout_mm=stickout_mm)
+    assert depths_to_try_mm(made, CutRequest("side"))[-1] == pytest.approx(deepest_mm)
+
+
+@pytest.mark.parametrize(
+    ("feed", "floor", "told"), [(104, 104, 105), (104, 100, 100), (104, 101, 105), (96, 104, 96)]
+)
+def test_a_feed_is_rounded_down_unless_it_passes_a_floor_that_it_keeps(feed, floor, told) -> None:
+    """In steps of 2 mm/min below 100, of 5 above."""
+    assert feed_no_slower_mm_min(float(feed), float(floor), "mm") == told
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "spread"), [(1.0, 2.0, math.log(2.0)), (0.0, 2.0, 0.0), (2.0, 2.0, 0.0)]
+)
+def test_the_spread_of_a_published_range(low: float, high: float, spread: float) -> None:
+    assert _from_range(low, high) == pytest.approx(spread / (2 * RANGE_SIGMAS))

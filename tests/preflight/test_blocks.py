@@ -13,8 +13,10 @@ from millcalc.check.build import build_report
 from millcalc.check.prepare import CheckOptions, make_context
 from millcalc.findings import Severity
 from millcalc.preflight import run_rules
-from millcalc.preflight.blocks import FOLLOWS, OF_A_CUT, OF_A_FEED
+from millcalc.preflight.blocks import FOLLOWS, OF_A_CUT, OF_A_FEED, _said
+from millcalc.preflight.remedy import Remedy
 from millcalc.preflight.run import Outcome
+from millcalc.preflight.uses import cut_uses
 from tests.preflight.test_slopes import HEAD, SETUP, TAIL, context
 
 PROMPTED = {"DEPTH-01", "FORCE-01", "FORCE-02", "FORCE-03", "FORCE-04", "FORCE-10", *OF_A_FEED}
@@ -154,3 +156,21 @@ def test_the_report_carries_the_blocks() -> None:
     (cut,) = [b for b in report.blocks if b.kind == "cut"]
     assert (cut.passes, cut.depth_mm, cut.feed_mm_min) == (7, pytest.approx(6 / 7), pytest.approx(540))
     assert all(report.findings[place].code in (*OF_A_CUT, *OF_A_FEED) for place in cut.findings)
+
+
+@pytest.mark.parametrize(
+    ("found", "told"),
+    [
+        (Remedy(1, 1.0, 540.0), "F 540 mm/min"),
+        (Remedy(2, 0.5, 540.0), "F 540 mm/min, and 2 passes of 0.5 mm instead of one"),
+        (Remedy(2, 0.5, None), "2 passes of 0.5 mm instead of one"),
+        (
+            Remedy(None, 0.0, None),
+            "no depth worth cutting remains; another cutter, less stickout or a wider slot is needed",
+        ),
+    ],
+)
+def test_the_remedy_of_a_cut_in_words(found: Remedy, told: str) -> None:
+    ctx = context(slot(1, 540))
+    ((cut,), _) = cut_uses(ctx)
+    assert _said(ctx, cut, found) == told

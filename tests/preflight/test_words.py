@@ -23,6 +23,7 @@ def test_lengths_are_said_in_steps_of_millimetres_or_a_twentieth_in_inches() -> 
     inches, mm = context({"p": "$H", "units": "in"}).say, context({"p": "$H"}).say
     assert [inches.mm(10.0, 1.0), inches.mm(7.77, 0.5), mm.mm(7.77, 0.5)] == ["0.4 in", "0.3 in", "8 mm"]
     assert inches.point((25.4, 50.8, math.nan)) == "X 1 in, Y 2 in"
+    assert mm.mm(None) == mm.mm(math.nan) == mm.chip(None) == "unknown"
     assert mm.point(None) == mm.point((math.nan, 1.0, 1.0)) == "unknown place"
 
 
