@@ -125,6 +125,10 @@ def test_arc_centres_are_absolute_until_told_otherwise() -> None:
     program = read_program(text.encode())
     assert not program.findings
     assert program.motions.centre_mm[1:, :2].tolist() == [[0.0, 0.0], [0.0, 0.0]]
+    shifted = read_program(
+        b"G21 G90 G17 F100\nG0 X10 Y0 Z0\nG92 X13 Y4\nG90.1\nG3 X3 Y14 I3 J4\nM2\n"
+    ).motions
+    assert (shifted.centre_mm[-1].tolist(), shifted.end_mm[-1].tolist()) == ([0, 0, 0], [0, 10, 0])
 
 
 def test_start_given_by_the_job() -> None:

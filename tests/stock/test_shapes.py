@@ -104,3 +104,6 @@ def test_pointed_cutters_get_finer_cells() -> None:
     assert vee(6.0, 60.0).detail_mm == pytest.approx(2.1)
     assert tapered_ball(6.0, 0.5, 10.0).detail_mm == pytest.approx(2.1)
     assert ball(6.0).detail_mm == 6.0
+    # what is flat or rounded at the tip, where that is more than 0.35 of the diameter
+    assert CutterShape(3.0, 1.5, join_mm=1.5, cone=1.0).detail_mm == pytest.approx(3.0)
+    assert CutterShape(3.0, 1.0, corner_mm=0.5, join_mm=1.4, cone=2.0).detail_mm == pytest.approx(2.8)
