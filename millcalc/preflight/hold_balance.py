@@ -13,7 +13,7 @@ from millcalc.findings import Finding, NotChecked, Severity
 from millcalc.job.hold_fields import lacking
 from millcalc.mechanics.holddown import hold_use, shear_hold_n
 from millcalc.preflight import tuning
-from millcalc.preflight.hold_kinds import FLAT, JOINS, Strength, grown, hold_words, strength
+from millcalc.preflight.hold_kinds import FLAT, JOINS, Strength, given, grown, hold_words, strength
 from millcalc.preflight.hold_loads import cut_forces, screws_bear_n
 from millcalc.preflight.tabs import THROUGH_MM
 from millcalc.preflight.uses import cut_uses
@@ -97,7 +97,7 @@ def balance(ctx: Context, cut: CutUses, known: Sequence[Strength], turning: bool
     Returns: The balance; None where nothing holds.
     """
     side_hold, lift_hold = sum(s.side_n for s in known), sum(s.lift_n for s in known)
-    if side_hold <= 0 or lift_hold <= 0:
+    if min(side_hold, lift_hold) <= 0:
         return None
     side, lift = cut_forces(cut)
     arm, turn_hold = np.zeros(len(cut.rows)), 1.0
@@ -309,10 +309,10 @@ def judge_joins(ctx: Context, setup: Setup) -> Iterator[Finding | NotChecked]:
             yield NotChecked("FORCE-06", f"strength of the {hold.kind}", because, absent)
             continue
         tau = material.shear_strength_n_mm2.lowest
-        section = (hold.length_mm or 0.0) * (hold.thickness_mm or 0.0) * (hold.count or 1)
+        section = given(hold.length_mm) * given(hold.thickness_mm) * (hold.count or 1)
         bears = float(np.asarray(shear_hold_n(section, tau))) / tuning.TAB_SAFETY
         for cut in cut_uses(ctx)[0]:
-            last = ctx.facts.z_low[cut.rows] <= bottom + (hold.thickness_mm or 0.0) + THROUGH_MM
+            last = ctx.facts.z_low[cut.rows] <= bottom + given(hold.thickness_mm) + THROUGH_MM
             side = np.where(last, cut_forces(cut)[0], 0.0)
             at = int(np.argmax(side))
             if side[at] > bears:
@@ -332,5 +332,5 @@ def judge_joins(ctx: Context, setup: Setup) -> Iterator[Finding | NotChecked]:
 def _thicker(ctx: Context, hold: Hold, share: float) -> str:
     if hold.kind == "tabs":
         return f"{int(np.ceil((hold.count or 1) * share))} tabs of this size, or thicker ones"
-    thick = np.ceil((hold.thickness_mm or 0.0) * share * 20 - 1e-9) / 20
+    thick = np.ceil(given(hold.thickness_mm) * share * 20 - 1e-9) / 20
     return f"leave a skin of {ctx.edit.mm(float(thick), 0.05)}, or a shallower last pass"

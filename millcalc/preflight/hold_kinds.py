@@ -79,18 +79,18 @@ def strength(hold: Hold, job: Job) -> Strength:
         guesses += (f"pulled up it bears {tuning.TAPE_LIFT_SHARE:g} of that",)
         lift = side * tuning.TAPE_LIFT_SHARE
     elif hold.kind == "vacuum":
-        lift = float(np.asarray(vacuum_pull_n(area, hold.pressure_n_mm2 or 0.0))) / safety
+        lift = float(np.asarray(vacuum_pull_n(area, given(hold.pressure_n_mm2)))) / safety
         side = float(np.asarray(friction_hold_n(lift, mu)))
     elif hold.kind in PRESSED:
-        side = lift = float(np.asarray(friction_hold_n(hold.force_n or 0.0, mu, 2.0))) / safety
+        side = lift = float(np.asarray(friction_hold_n(given(hold.force_n), mu, 2.0))) / safety
     elif hold.kind == "waste screws" and job.bed.wood_density_kg_m3 is not None:
         each = screw_bears_n(
             job.bed.wood_density_kg_m3,
-            hold.shank_diameter_mm or 0.0,
-            hold.depth_in_bed_mm or 0.0,
+            given(hold.shank_diameter_mm),
+            given(hold.depth_in_bed_mm),
             tuning.WITHDRAWAL_SAFETY,
         )
-        lift = each * (hold.count or 0)
+        lift = each * given(hold.count)
         side = float(np.asarray(friction_hold_n(lift, tuning.HOLD_FRICTION)))
         guesses = (
             f"friction {tuning.HOLD_FRICTION:g}",
@@ -100,6 +100,18 @@ def strength(hold: Hold, job: Job) -> Strength:
         raise ValueError(f"{hold.kind} bears nothing that is known")
     turning = float(np.asarray(turning_hold_n_mm(side, area))) if area else 0.0
     return Strength(side, lift, turning, area, guesses)
+
+
+def given(value: float | None) -> float:
+    """A number that is not lacking.
+
+    value: Field of a hold (any unit).
+    Returns: The same.
+    Raises ValueError: Where it is lacking after all.
+    """
+    if value is None:
+        raise ValueError("a field of this hold is lacking")
+    return value
 
 
 def _area(area_mm2: float, units: System) -> str:
