@@ -59,9 +59,9 @@ PINS: tuple[tuple[str, str, str, str], ...] = (
     ),
     (
         "a slot's hold taken for a side cut's",
-        "preflight/hold_loads.py",
-        "    slot = cut.width_mm >= SLOT_SHARE",
-        "    slot = cut.width_mm < SLOT_SHARE",
+        "preflight/uses.py",
+        "return np.asarray(self.width_mm >= SLOT_SHARE",
+        "return np.asarray(self.width_mm < SLOT_SHARE",
     ),
     (
         "plunge share of what goes down",
@@ -90,8 +90,8 @@ PINS: tuple[tuple[str, str, str, str], ...] = (
     (
         "section of tabs or a skin: thickness",
         "preflight/hold_balance.py",
-        "(hold.length_mm or 0.0) * (hold.thickness_mm",
-        "(hold.length_mm or 0.0) + (hold.thickness_mm",
+        "given(hold.length_mm) * given(hold.thickness_mm",
+        "given(hold.length_mm) + given(hold.thickness_mm",
     ),
     (
         "section of what a cut removes",

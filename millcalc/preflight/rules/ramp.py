@@ -104,7 +104,8 @@ def _helix_bore(ctx: Context) -> Iterator[Finding]:
         if fitted.cutter.kind in DRILLS:
             continue
         cutter = fitted.cutter.diameter_mm
-        radius = np.linalg.norm((motions.start_mm[rows] - motions.centre_mm[rows])[:, :2], axis=1)
+        x, y, _ = (motions.start_mm[rows] - motions.centre_mm[rows]).T
+        radius = np.hypot(x, y)
         bore = 2 * radius + cutter
         for bad, text, action in (
             (
