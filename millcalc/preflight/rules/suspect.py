@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from millcalc.findings import Finding, Severity, Span
 from millcalc.preflight import tuning
 from millcalc.preflight.context import Context
+from millcalc.preflight.facts import STILL_MM
 from millcalc.preflight.geometry import reach_mm
 from millcalc.preflight.registry import rule
 
@@ -35,7 +36,7 @@ def _size(ctx: Context) -> Size | None:
     rows = np.flatnonzero(facts.feed & (facts.z_low < level - 1e-3) & np.isfinite(facts.feed_mm_min))
     if not len(rows):
         return None
-    side = rows[facts.plan_mm[rows] > 1e-3]
+    side = rows[facts.plan_mm[rows] > STILL_MM]
     side = side if len(side) else rows
     low, high = reach_mm(facts.motions, side, ends=False)
     wide = (high - low)[:2]

@@ -13,6 +13,7 @@ from millcalc.job.models import CORNERS
 from millcalc.job.setup import Box, Setup
 from millcalc.preflight import tuning
 from millcalc.preflight.context import Context, once
+from millcalc.preflight.facts import STILL_MM
 from millcalc.preflight.geometry import places_mm, reach_mm, some
 from millcalc.preflight.limits import limits
 from millcalc.preflight.registry import rule
@@ -55,7 +56,7 @@ def extent(ctx: Context) -> Extent | None:
     mask = facts.feed & np.isfinite(facts.z_low)
     if level is not None:
         mask &= facts.z_low < level - 1e-3
-    side = mask & (facts.plan_mm > 1e-3)
+    side = mask & (facts.plan_mm > STILL_MM)
     rows = np.flatnonzero(side if side.any() else mask)
     if not len(rows):
         return None
@@ -156,7 +157,7 @@ def _outside_share(ctx: Context, box: tuple[float, float, float, float]) -> floa
     """Share of the path at depth outside a rectangle: little of it is a way in, much of it a wrong zero."""
     facts, level = ctx.facts, ctx.facts.travel_level_mm
     low = facts.z_low < (np.inf if level is None else level - 1e-3)
-    rows = np.flatnonzero(facts.feed & low & (facts.plan_mm > 1e-3))[:MOST_SAMPLED]
+    rows = np.flatnonzero(facts.feed & low & (facts.plan_mm > STILL_MM))[:MOST_SAMPLED]
     x, y = np.moveaxis(places_mm(facts.motions, rows, SAMPLES)[:, :, :2], 2, 0)
     outside = (x < box[0]) | (x > box[1]) | (y < box[2]) | (y > box[3])
     length = np.nan_to_num(facts.plan_mm[rows])
