@@ -6,6 +6,7 @@ import os
 import re
 from collections.abc import Mapping
 from difflib import get_close_matches
+from functools import lru_cache
 from pathlib import Path
 from typing import Final, Literal
 
@@ -21,6 +22,7 @@ SINGULAR: Final[dict[str, str]] = {"materials": "material", "cutters": "cutter",
 _GAPS = re.compile(r"[\s_]+")
 
 
+@lru_cache(maxsize=4096)
 def slug(name: str) -> str:
     """Write a name the way names are compared: small letters, hyphens for blanks and underscores.
 
