@@ -180,7 +180,8 @@ def test_a_folder_that_takes_nothing_leaves_the_kernel_uncached(
 def test_nothing_is_loaded_from_a_folder_that_others_can_write(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.delenv("NUMBA_CACHE_DIR", raising=False)
+    monkeypatch.setenv("NUMBA_CACHE_DIR", "")  # so that it is put back as it was
+    monkeypatch.delenv("NUMBA_CACHE_DIR")
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
     monkeypatch.setattr(kernels, "cache_folder", lambda: tmp_path / "millcalc")
     monkeypatch.setattr(kernels, "PACKAGE_FOLDER", tmp_path / "read-only" / "package")
@@ -192,7 +193,7 @@ def test_nothing_is_loaded_from_a_folder_that_others_can_write(
     folder.chmod(0o700)
     monkeypatch.setattr(numba.config, "CACHE_DIR", numba.config.CACHE_DIR)
     assert kernels._prepare() is True
-    monkeypatch.delenv("NUMBA_CACHE_DIR")
+    assert Path(os.environ["NUMBA_CACHE_DIR"]) == folder
 
 
 def test_two_processes_at_once_fill_one_cache_and_a_third_loads_it_without_scipy(tmp_path: Path) -> None:
