@@ -6,6 +6,7 @@ nearest quick test of the same thing stands behind each.
 
 from __future__ import annotations
 
+import gc
 import os
 import sys
 from fnmatch import fnmatchcase
@@ -87,6 +88,16 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
         name = item.nodeid.removeprefix("tests/")
         if any(fnmatchcase(name, pattern) for pattern in LONG):
             item.add_marker(pytest.mark.skip(reason="long; set MILLCALC_ALL=1 to run it"))
+
+
+gc.disable()  # nothing that collecting the tests makes is garbage
+
+
+def pytest_collection_finish() -> None:
+    """What is there now stays to the end: it is not looked through for garbage again and again."""
+    gc.freeze()
+    gc.set_threshold(20_000, 20, 20)
+    gc.enable()
 
 
 # compiled once for both processes, for the hundred that tests start, and for the next run
