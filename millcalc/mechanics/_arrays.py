@@ -31,7 +31,7 @@ def _floats(name: str, value: Numbers) -> FloatArray:
 
 def finite(name: str, value: Numbers) -> FloatArray:
     """Return `value` as an array after refusing NaN and infinity."""
-    if type(value) is float and -_LARGEST <= value <= _LARGEST:
+    if isinstance(value, float) and -_LARGEST <= value <= _LARGEST:
         return np.asarray(value)
     array = _floats(name, value)
     good = np.isfinite(array)
@@ -42,7 +42,8 @@ def finite(name: str, value: Numbers) -> FloatArray:
 
 def positive(name: str, value: Numbers) -> FloatArray:
     """Return `value` as an array after refusing NaN, infinity, zero and anything negative."""
-    if type(value) is float and 0.0 < value <= _LARGEST:  # the usual single number, without numpy's ceremony
+    # the usual single number, without numpy's ceremony
+    if isinstance(value, float) and 0.0 < value <= _LARGEST:
         return np.asarray(value)
     array = _floats(name, value)
     good = np.isfinite(array) & (array > 0)
@@ -53,7 +54,7 @@ def positive(name: str, value: Numbers) -> FloatArray:
 
 def not_negative(name: str, value: Numbers) -> FloatArray:
     """Return `value` as an array after refusing NaN, infinity and anything negative."""
-    if type(value) is float and 0.0 <= value <= _LARGEST:
+    if isinstance(value, float) and 0.0 <= value <= _LARGEST:
         return np.asarray(value)
     array = _floats(name, value)
     good = np.isfinite(array) & (array >= 0)
