@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from typing import NamedTuple
 
 import numpy as np
+from numpy.typing import NDArray
 
 from millcalc.findings import Finding, NotChecked, Severity
 from millcalc.job.setup import Box
@@ -12,7 +14,7 @@ from millcalc.limits.build import grips_flutes
 from millcalc.limits.tuning import STICKOUT_CLEARANCE_MM
 from millcalc.preflight.context import Context
 from millcalc.preflight.geometry import gap_to_box
-from millcalc.preflight.keepouts import holder_bodies
+from millcalc.preflight.keepouts import Body, holder_bodies
 from millcalc.preflight.registry import rule
 from millcalc.stock.result import Removal
 
@@ -26,7 +28,7 @@ def _nut(ctx: Context, stock: Box) -> Iterator[Finding | NotChecked]:
       contact is a stop, less than 2 mm above the stock a warning.
     Why: the nut rubs, melts or burns its way in, and pushes the Z axis up so that steps are lost.
     Wrong: 12 mm deep with 12 mm of stickout.
-    Right: stickout of the depth and 2 mm more.
+    Right: stickout of the depth and 2 mm more; where nut and spindle both come down, one finding tells the longer.
     Limits of the rule: the stock counts as uncut unless the cut was simulated; the nut is a cylinder.
     Source: plane geometry; the 2 mm are common practice, no source.
     """
@@ -40,38 +42,63 @@ def _nut(ctx: Context, stock: Box) -> Iterator[Finding | NotChecked]:
         if fitted is not None and fitted.stickout_mm is None:
             yield NotChecked("HOLDER-01", f"collet nut of T{tool} against the stock", "its stickout is unknown",
                              (f"cutters.{tool}.stickout_mm",))  # fmt: skip
-    clearance = STICKOUT_CLEARANCE_MM
+    low = list(_low_bodies(ctx, stock, bodies))
+    for tool in dict.fromkeys(one.tool for one in low):
+        for shoe in (False, True):
+            mine = [one for one in low if one.tool == tool and (one.name == "dust shoe") is shoe]
+            if mine:
+                yield _comes_down(ctx, max(mine, key=lambda one: one.need_mm), mine)
+
+
+def _comes_down(ctx: Context, lowest: _Low, others: Sequence[_Low]) -> Finding:
+    """One finding for all bodies of a tool that the same remedy lifts: that of the one that needs most."""
+    near, hits = ctx.say.mm(abs(lowest.above_mm)), lowest.above_mm <= 0
+    return ctx.say.finding(
+        "HOLDER-01",
+        Severity.STOP if hits else Severity.WARNING,
+        f"the {lowest.name} of T{lowest.tool} comes {near} {'below' if hits else 'near to'} the stock's top",
+        rows=np.unique(np.concatenate([one.rows for one in others])),
+        worst=lowest.worst,
+        word="Z",
+        compared=(lowest.above_mm, STICKOUT_CLEARANCE_MM, "mm"),
+        action="hang the shoe higher"
+        if lowest.name == "dust shoe"
+        else f"stickout {ctx.say.mm(lowest.need_mm, 0.5)} or more"
+        + _long_enough(ctx, lowest.tool, lowest.need_mm),
+    )
+
+
+class _Low(NamedTuple):
+    """A body of the spindle near to the stock: in which motions, how far above it, stickout that is enough [mm]."""
+
+    name: str
+    tool: int
+    rows: NDArray[np.intp]
+    worst: int
+    above_mm: float
+    need_mm: float
+
+
+def _low_bodies(ctx: Context, stock: Box, bodies: Sequence[Body]) -> Iterator[_Low]:
+    """Bodies that come over the stock with less than the clearance below them."""
     for body in bodies:
         gap = gap_to_box(
             ctx.program.motions,
             sides_mm=(stock.x_min, stock.x_max, stock.y_min, stock.y_max),
-            top_mm=stock.z_max + clearance,
+            top_mm=stock.z_max + STICKOUT_CLEARANCE_MM,
             body_radius_mm=body.radius_mm,
             body_above_tip_mm=body.above_mm,
         ).gap_mm
-        above = facts.z_low + body.above_mm - stock.z_max
-        for tool, rows in facts.split(gap < 0):
+        above = ctx.facts.z_low + body.above_mm - stock.z_max
+        for tool, rows in ctx.facts.split(gap < 0):
             worst = int(rows[np.argmin(above[rows])])
             value = float(above[worst])
             if body.name == "collet nut" and ctx.removal is not None:
                 touch = float(ctx.removal.holder_contact_mm[rows].max())
                 if value < 0 and touch <= 0:
                     continue  # comes down where the stock was cut away before
-            need = float(facts.stickout_mm[worst]) + clearance - value
-            yield ctx.say.finding(
-                "HOLDER-01",
-                Severity.STOP if value <= 0 else Severity.WARNING,
-                f"the {body.name} of T{tool} comes {ctx.say.mm(-value)} below the stock's top"
-                if value <= 0
-                else f"the {body.name} of T{tool} comes {ctx.say.mm(value)} near to the stock's top",
-                rows=rows,
-                worst=worst,
-                word="Z",
-                compared=(value, clearance, "mm"),
-                action="hang the shoe higher"
-                if body.name == "dust shoe"
-                else f"stickout {ctx.say.mm(need, 0.5)} or more" + _long_enough(ctx, tool, need),
-            )
+            need = float(ctx.facts.stickout_mm[worst]) + STICKOUT_CLEARANCE_MM - value
+            yield _Low(body.name, tool, rows, worst, value, need)
 
 
 def _long_enough(ctx: Context, tool: int, need_mm: float) -> str:
