@@ -141,7 +141,7 @@ def _open_before(ctx: Context, row: int) -> bool:
 def _down_at_feed(ctx: Context, row: int, top_mm: float) -> str:
     facts, line = ctx.facts, int(ctx.program.motions.line[row])
     feed = slow_down_mm_min(ctx, int(facts.tool[row]), float(facts.rpm[row]))
-    down = f"G1 Z {ctx.edit.mm(facts.motions.end_mm[row, 2])}"
+    down = f"G1 Z {ctx.edit.mm(facts.motions.end_mm[row, 2], 0.001)}"  # the program's own number
     down += f" F {ctx.edit.feed_to_set(feed)}" if feed else " with a plunge feed"
     return f"in line {line} rapid to Z {ctx.edit.mm(top_mm + 1, 0.1)}, then write {down}"
 
