@@ -9,6 +9,7 @@ from __future__ import annotations
 import gc
 import os
 import sys
+from collections.abc import Iterator
 from fnmatch import fnmatchcase
 
 import pytest
@@ -104,6 +105,22 @@ def pytest_collection_finish() -> None:
 sys.dont_write_bytecode = False
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 os.environ.pop("COLUMNS", None)
+SURROUNDINGS = dict(os.environ)
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_teardown(item: pytest.Item, nextitem: pytest.Item | None) -> Iterator[None]:
+    """What a file of tests sets in the surroundings is gone after it: or all that follows obeys it."""
+    yield
+    if nextitem is not None and nextitem.path == item.path:
+        return
+    changed = {name for name, _ in os.environ.items() ^ SURROUNDINGS.items()} - {"PYTEST_CURRENT_TEST"}
+    os.environ.update({name: SURROUNDINGS[name] for name in changed & SURROUNDINGS.keys()})
+    for name in changed - SURROUNDINGS.keys():
+        del os.environ[name]
+    assert not changed, f"{item.path.name} leaves behind in the surroundings: {', '.join(sorted(changed))}"
+
+
 settings.register_profile("fixed", derandomize=True, deadline=None, database=None)
 settings.register_profile("explore", deadline=None, database=None)
 settings.load_profile("explore" if os.environ.get("MILLCALC_EXPLORE") else "fixed")
