@@ -1,4 +1,4 @@
-"""Where a new feed word belongs so that it changes the cuts that are meant and no others."""
+"""Where a new feed word belongs, so that it changes the cuts that are meant and no others; what goes with a speed."""
 
 from __future__ import annotations
 
@@ -9,6 +9,11 @@ from numpy.typing import NDArray
 
 from millcalc.findings import Span
 from millcalc.preflight.context import Context
+from millcalc.preflight.facts import STILL_MM
+from millcalc.tables.models import Machine
+
+# farther below the lowest speed than this is no plan, but S1800 for S18000; common practice, no source
+MISSING_DIGIT = 2.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,3 +63,24 @@ def _while(good: NDArray[np.bool_], at: int) -> tuple[int, int]:
     false = np.flatnonzero(~good)
     k = int(np.searchsorted(false, at))
     return (int(false[k - 1]) + 1 if k else 0), (int(false[k]) - 1 if k < len(false) else len(good) - 1)
+
+
+def speed_edit(ctx: Context, row: int, rpm: float, machine: Machine) -> str:
+    """What to write for a speed outside the range, and the feed that keeps the chip; none that the axes do not reach.
+
+    ctx: Program and set-up.
+    row: A motion with that speed [-].
+    rpm: The end of the range that is nearest [rev/min].
+    machine: Whose range it is.
+    Returns: The remedy in words.
+    """
+    most = machine.max_feed_mm_min
+    reach = most.z if ctx.facts.plan_mm[row] <= STILL_MM else min(most.x, most.y)
+    old = float(ctx.program.motions.spindle_rpm[row])
+    same = float(ctx.facts.feed_mm_min[row]) * rpm / old
+    if rpm > MISSING_DIGIT * old or same > reach:
+        return (
+            f"look whether a digit is missing in S{old:.0f}; set S{rpm:.0f} or more, and find the feed anew"
+        )
+    feed = f"; with F {ctx.edit.feed_to_set(same)} the chip stays as it was planned"
+    return f"set S{rpm:.0f}{feed if np.isfinite(same) else ''}"

@@ -14,6 +14,7 @@ from millcalc.limits.tooling import ROUNDED_ENDS
 from millcalc.mechanics.kinematics import cutting_speed_m_min, spindle_speed_rpm
 from millcalc.preflight import tuning
 from millcalc.preflight.context import Context
+from millcalc.preflight.feed_words import speed_edit
 from millcalc.preflight.limits import tooling
 from millcalc.preflight.registry import rule
 from millcalc.preflight.rules.spindle import by_hand
@@ -57,16 +58,8 @@ def _outside_range(ctx: Context, machine: Machine) -> Iterator[Finding]:
             worst=worst,
             word="S",
             compared=(speed[worst], limit, "rev/min"),
-            action=_same_chip(ctx, worst, float(limit)),
+            action=speed_edit(ctx, worst, float(limit), machine),
         )
-
-
-def _same_chip(ctx: Context, row: int, rpm: float) -> str:
-    feed, old = float(ctx.facts.feed_mm_min[row]), float(ctx.facts.motions.spindle_rpm[row])
-    text = f"set S{rpm:.0f}"
-    if np.isfinite(feed):
-        text += f"; with F {ctx.edit.feed_to_set(feed * rpm / old)} the chip stays as it was planned"
-    return text
 
 
 @rule("SPIN-05", Severity.STOP, "speed above the cutter's limit", needs=("cutters", "motions"),
