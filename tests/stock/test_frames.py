@@ -28,6 +28,15 @@ def test_a_point_of_a_spiral_has_its_share_of_the_radius() -> None:
     assert found == pytest.approx(np.array(by_hand))
 
 
+def test_half_of_a_quarter_circle_that_stands_upright() -> None:
+    """RS-274 planes: G18 turns from Z to X, G19 from Y to Z; 2 mm round (1, 2, 3), half way at 45 degrees."""
+    in_xz = arc_move((1, 2, 5), (1, 2, 3), math.pi / 2, plane=18)
+    in_yz = arc_move((1, 4, 3), (1, 2, 3), math.pi / 2, plane=19)
+    found = points_of(table([in_xz, in_yz]), np.arange(2), np.array([0.5, 0.5]))
+    side = math.sqrt(2.0)
+    assert found == pytest.approx(np.array([(1 + side, 2, 3 + side), (1, 2 + side, 3 + side)]))
+
+
 def test_frames_cover_the_stock_wherever_it_lies() -> None:
     """60 by 40 mm in 600 cells are 30 by 20 of 2 mm; a groove of 4 mm half deep along y = 30 in the middle row."""
     stock = Box(-20.0, 40.0, 10.0, 50.0, -6.0, 0.0)

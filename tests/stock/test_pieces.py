@@ -115,6 +115,12 @@ def test_holds_of_a_set_up() -> None:
     assert (clamp.x_mm, clamp.half_x_mm, clamp.half_y_mm, clamp.round) == (5, 5, 3, False)
     assert holds_of(None, None) == ()
     assert Hold(0, 0, 2, 1).covers(np.array([1.9, 0.0]), np.array([0.9, 1.1])).tolist() == [True, False]
+    x, y = (
+        np.array([10.0, 10.0, -10.0, 12.5]),
+        np.array([22.9, 23.1, 20.0, 17.9]),
+    )  # the last at hypot(2.5, 2.1) = 3.3
+    assert hold_disc(10, 20, 3).covers(x, y).tolist() == [True, False, False, False]
+    assert Hold(10, 20, 3, 3).covers(x, y).tolist() == [True, False, False, True]
 
 
 @pytest.mark.parametrize("seed", range(12))
