@@ -14,6 +14,7 @@ from millcalc.limits.entries import ramp_angle_deg
 from millcalc.limits.hole import HoleState
 from millcalc.limits.request import CutRequest
 from millcalc.limits.spread import RANGE_SIGMAS, _from_range
+from millcalc.limits.tooling import core_diameter_mm
 from millcalc.tables import load_cutter, load_machine, load_material
 from tests.advise.test_advice import tooling
 
@@ -125,3 +126,18 @@ def test_a_feed_is_rounded_down_unless_it_passes_a_floor_that_it_keeps(feed, flo
 )
 def test_the_spread_of_a_published_range(low: float, high: float, spread: float) -> None:
     assert _from_range(low, high) == pytest.approx(spread / (2 * RANGE_SIGMAS))
+
+
+def test_a_frame_of_one_newton_a_micrometre_swings_at_fifty_hertz() -> None:
+    """Moving mass 10 kg, 10^6 N/m, no mode measured: sqrt(10^5) / (2 pi) = 50.33 Hz."""
+    machine = load_machine("gantry-800w")
+    soft = machine.stiffness_n_um.model_copy(update={"x": 1.0, "y": 1.0})
+    bare = machine.model_copy(update={"stiffness_n_um": soft, "modes": ()})
+    made = tooling().with_changes(machine=bare, drop_mm=machine.drop_mm)
+    assert made.frame_mode_hz == pytest.approx(50.33, rel=1e-3)
+
+
+def test_a_tapered_cutter_bends_as_the_mean_of_its_ball_and_its_shank() -> None:
+    """A ball of 1 mm and a full diameter of 6 mm: 3.5 mm."""
+    cutter = load_cutter("tapered-ball-r0.5").model_copy(update={"diameter_mm": 6.0})
+    assert core_diameter_mm(cutter) == pytest.approx(3.5)

@@ -38,6 +38,8 @@ TOY = Limit(
 def test_an_incomplete_row_does_not_load() -> None:
     with pytest.raises(ValueError, match="title"):
         replace(TOY, title="")
+    with pytest.raises(ValueError, match="what it holds back"):
+        replace(TOY, holds="nothing")  # type: ignore[arg-type]
     with pytest.raises(ValueError, match="keeps a reserve"):
         replace(TOY, reserve=True)
     with pytest.raises(TypeError, match="learns"):
