@@ -210,6 +210,7 @@ class Server:
         """All functions by their file, and what keeps answers; tables are no stage, theirs may be kept."""
         self.functions: dict[str, list[FunctionType]] = defaultdict(list)
         self.caches: list[Any] = []
+        gc.unfreeze()  # frozen things are not listed, and tests/conftest.py freezes what collecting made
         for thing in gc.get_objects():
             if isinstance(thing, FunctionType):
                 self.functions[thing.__code__.co_filename].append(thing)
