@@ -114,7 +114,7 @@ def greatest_fall(lasting: NDArray[np.int16], place: tuple[int, int], steps: int
         return int(np.count_nonzero(labels == mine)) if mine else 0
 
     spans = [(size(steps) - size(0), 0, steps)]
-    while spans:
+    while True:
         rise, low, high = heappop(spans)
         if -rise <= RELEASED_SHARE * size(0):
             return None
@@ -123,7 +123,6 @@ def greatest_fall(lasting: NDArray[np.int16], place: tuple[int, int], steps: int
         middle = (low + high) // 2
         for begin, end in ((low, middle), (middle, high)):
             heappush(spans, (size(end) - size(begin), begin, end))
-    return None
 
 
 def _stepped(

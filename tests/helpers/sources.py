@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import ast
 import gc
-from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
 
@@ -26,29 +25,22 @@ def modules() -> tuple[Path, ...]:
 
 
 @cache
-def _trees() -> dict[Path, ast.Module]:
+def _nodes() -> dict[Path, tuple[ast.AST, ...]]:
     gc.collect()
     gc.disable()  # a million nodes that stay: looking through them for garbage again and again takes the time
-    found = {path: ast.parse(text_of(path)) for path in modules()}
+    found = {path: tuple(ast.walk(ast.parse(text_of(path)))) for path in modules()}
     gc.freeze()
     gc.enable()
     return found
+
+
+def nodes_of(path: Path) -> tuple[ast.AST, ...]:
+    """All nodes of a module of the package, in the order of ``ast.walk``: the module first; nobody changes them."""
+    return _nodes()[path]
 
 
 def tree_of(path: Path) -> ast.Module:
-    """A module of the package, parsed; nobody changes it."""
-    return _trees()[path]
-
-
-@cache
-def _nodes() -> dict[Path, tuple[ast.AST, ...]]:
-    gc.disable()
-    found = {path: tuple(ast.walk(tree)) for path, tree in _trees().items()}
-    gc.freeze()
-    gc.enable()
-    return found
-
-
-def nodes_of(path: Path) -> Iterator[ast.AST]:
-    """All nodes of a module of the package, in the order of ``ast.walk``."""
-    return iter(_nodes()[path])
+    """A module of the package, parsed."""
+    module = nodes_of(path)[0]
+    assert isinstance(module, ast.Module)
+    return module

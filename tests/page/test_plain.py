@@ -25,7 +25,7 @@ def sentences() -> list[tuple[str, str]]:
         name = path.relative_to(ROOT).as_posix()
         if name.startswith(NOT_SHOWN):
             continue
-        nodes = list(nodes_of(path))
+        nodes = nodes_of(path)
         apart = {
             id(node.body[0].value)
             for node in nodes
